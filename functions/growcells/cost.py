@@ -1,0 +1,107 @@
+"""What a dose, a nutrient and a head cost, and how long stock lasts. Money is in the currency of the log."""
+
+from __future__ import annotations
+
+from .errors import GrowError
+from .kinds import DATE, MASS, MONEY, NUMBER, PACKAGE, WEEKS, Column
+from .registry import Argument, Example, Result, cell_function
+
+FAMILY = "Cost and stock on hand"
+DAYS_IN_WEEK = 7
+
+PRICE = Argument("price", MONEY, "the price of the package", zero=True)
+PACKAGE_MASS = Argument("package_mass", PACKAGE, "the mass of feed in the package", unit="package_unit")
+ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", zero=True)
+
+
+@cell_function(
+    "GROW_COST",
+    family=FAMILY,
+    help="Cost of a dose, from the price of the package it comes from.",
+    arguments=(
+        Argument("mass", MASS, "the mass of the dose", unit="mass_unit", zero=True),
+        PRICE,
+        PACKAGE_MASS,
+    ),
+    result=Result(MONEY, "the cost"),
+    examples=(
+        Example((56, 31.5, 10, "g", "lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+        Example((56, "$31.50", "10 lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+    ),
+    formula="mass ÷ package mass × price",
+    source="arithmetic",
+)
+def cost(mass: float, price: float, package_mass: float) -> float:
+    """Cost of a mass [g] from a package of a price and a mass [g]."""
+    return mass / package_mass * price
+
+
+@cell_function(
+    "GROW_COST_HEAD",
+    family=FAMILY,
+    help="Cost of one saleable plant.",
+    arguments=(
+        Argument(
+            "costs",
+            Column("costs", MONEY),
+            "one cost or a column of them: feed, seed, plugs, power",
+            zero=True,
+        ),
+        Argument("heads", NUMBER, "how many plants were saleable"),
+    ),
+    result=Result(MONEY, "the cost of one"),
+    examples=(
+        Example((((12.5,), (4,), (1.5,)), 36), 0.5, "18 ÷ 36"),
+        Example((18, 36), 0.5, "18 ÷ 36"),
+    ),
+    formula="sum of the costs ÷ saleable plants",
+    source="arithmetic",
+    advice="Count only what was sold or eaten: what died or bolted raises the cost of the rest.",
+)
+def cost_per_head(costs: list[float | None], heads: float) -> float:
+    """Sum of the costs divided by the heads. Raises GrowError where every cost is blank."""
+    given = [value for value in costs if value is not None]
+    if not given:
+        raise GrowError("costs are blank: give at least one cost")
+    return sum(given) / heads
+
+
+@cell_function(
+    "GROW_FILLS_LEFT",
+    family=FAMILY,
+    help="How many fills the feed in stock is enough for.",
+    arguments=(ON_HAND, Argument("mass_per_fill", MASS, "the mass that one fill takes", unit="fill_unit")),
+    result=Result(NUMBER, "the number of fills, with its fraction"),
+    examples=(
+        Example((2600, 65), 40.0, "2600 ÷ 65"),
+        Example((10, 56, "lb", "g"), 4535.9237 / 56, "NIST SP 811"),
+    ),
+    formula="mass in stock ÷ mass a fill",
+    source="arithmetic",
+)
+def fills_left(on_hand: float, mass_per_fill: float) -> float:
+    """Fills that a stock [g] gives at a mass [g] each."""
+    return on_hand / mass_per_fill
+
+
+@cell_function(
+    "GROW_REORDER",
+    family=FAMILY,
+    help="The date to order, so that the new package comes when the old one is used up.",
+    arguments=(
+        ON_HAND,
+        Argument("use_per_week", MASS, "the mass used in a week", unit="use_unit"),
+        Argument("lead_weeks", WEEKS, "weeks from order to delivery", zero=True),
+        Argument("from_date", DATE, "the date of the stock count"),
+    ),
+    result=Result(DATE, "the date to order, a date before today means now; format the cell as a date", negative=True),
+    examples=(
+        Example((2600, 650, 2, "2026-11-16"), 46342 + 14, "4 weeks of stock less 2 weeks; 46342 is 2026-11-16"),
+        Example((650, 650, 2, 46342), 46342 - 7, "one week too late"),
+    ),
+    formula="from_date + 7 × (stock ÷ weekly use − lead weeks)",
+    source="arithmetic; date serial numbers of ISO/IEC 29500-1, 18.17.4.1",
+)
+def reorder_date(on_hand: float, use_per_week: float, lead_weeks: float, from_date: float) -> float:
+    """Date serial [day] at which a stock [g] used at a mass [g] a week must be ordered anew."""
+    return from_date + DAYS_IN_WEEK * (on_hand / use_per_week - lead_weeks)

@@ -1,0 +1,432 @@
+"""The registry: each cell function declared once, and the one way in which every bridge calls it."""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from .errors import CellError, GrowError, OutOfRange, PassedOn
+from .kinds import UNIT, Column, Kind, MeasuredStrength, Quantity, is_blank, is_range
+
+MODULES = (
+    "volume",
+    "water",
+    "dose",
+    "cost",
+    "help",
+)
+"""The modules that declare cell functions, in the order in which people read about them."""
+
+
+class Missing(GrowError):
+    """An argument that must be given and is blank, or a plain 0 that can only be a blank cell."""
+
+
+@dataclass(frozen=True)
+class Argument:
+    """An argument of a cell function, as people see it.
+
+    ``unit`` names the argument that gives its unit; ``zero`` says whether a plain 0 is a real value;
+    ``negative`` whether a number below 0 is; ``low`` and ``high`` are limits in the unit of calculations.
+    """
+
+    name: str
+    kind: Kind
+    help: str
+    required: bool = True
+    default: object = None
+    unit: str = ""
+    zero: bool = False
+    negative: bool = False
+    low: float = -math.inf
+    high: float = math.inf
+    repeated: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether a range is one value of this argument."""
+        return self.kind.whole
+
+    def read(self, cell: object, unit: str | None = None) -> object:
+        """The value for the calculation that a cell or a range stands for.
+
+        Raises GrowError where there is none.
+        """
+        if is_range(cell):
+            return self.kind.read(cell, self, unit)
+        if cell is None or is_blank(cell) or (not self.kind.numeric and is_plain_zero(cell)):
+            if self.required:
+                raise Missing(f"{self.name} is blank: give {self.help}")
+            return self.default
+        if self.kind.whole:
+            return self.kind.read(cell, self, unit)
+        return self.read_single(cell, self.kind, unit)
+
+    def read_single(self, cell: object, kind: Kind, unit: str | None = None) -> object:
+        """The value of one filled cell, its limits checked."""
+        if isinstance(cell, CellError):
+            raise PassedOn(self.name, cell)
+        if kind.numeric and not self.zero and is_plain_zero(cell):
+            raise Missing(f"{self.name} is zero or blank: give {self.help}")
+        value = kind.read(cell, self, unit)
+        if isinstance(value, float):
+            self._check_limits(value, cell, kind, unit)
+        return value
+
+    def _check_limits(self, value: float, cell: object, kind: Kind, unit: str | None) -> None:
+        # A quantity on a scale with its own zero, such as a temperature, may be negative in one unit only.
+        if value < 0 and not self.negative:
+            raise OutOfRange(f"{self.name} is {cell}, below zero: give {self.help}")
+        if value == 0 and not self.zero and not self.negative:
+            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, above zero")
+        if not self.low <= value <= self.high:
+            inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
+            limits = f"from {self.low:g} to {self.high:g}" if math.isfinite(self.high) else f"of at least {self.low:g}"
+            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, {limits}{inside}")
+
+
+def is_plain_zero(cell: object) -> bool:
+    """Whether a cell is the number 0, which is how LibreOffice hands over a single blank cell."""
+    return cell == 0 and isinstance(cell, (int, float)) and not isinstance(cell, bool)
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a cell function gives. ``unit_name`` names the argument that gives its unit.
+
+    ``follows`` names an input's unit argument whose unit is used where none is asked for.
+    """
+
+    kind: Kind
+    help: str
+    unit_name: str = ""
+    follows: str = ""
+    negative: bool = False
+    columns: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Example:
+    """A call as typed, the value expected, and where that value comes from."""
+
+    arguments: tuple[object, ...]
+    value: object
+    source: str
+    tolerance: float = 1e-9
+    """Largest relative difference from ``value``; as coarse as the source prints it."""
+
+    def formula(self, name: str) -> str:
+        """The example as a formula, ranges as array constants."""
+        return f"={name}({','.join(formula_text(argument) for argument in self.arguments)})"
+
+
+def formula_text(cell: object) -> str:
+    """A cell value or range as it stands in a formula."""
+    if is_range(cell):
+        assert isinstance(cell, (list, tuple))
+        return "{" + ";".join(",".join(formula_text(value) for value in row) for row in cell) + "}"
+    if cell is None:
+        return ""
+    if isinstance(cell, bool):
+        return "TRUE" if cell else "FALSE"
+    if isinstance(cell, str):
+        return '"' + cell.replace('"', '""') + '"'
+    return repr(cell)
+
+
+@dataclass(frozen=True, eq=False)
+class CellFunction:
+    """A cell function: its texts, its arguments with the unit arguments behind them, and its calculation."""
+
+    name: str
+    family: str
+    help: str
+    arguments: tuple[Argument, ...]
+    result: Result
+    examples: tuple[Example, ...]
+    formula: str
+    source: str
+    calculation: Callable[..., object]
+    needs: tuple[str, ...] = ()
+    advice: str = ""
+    _required: int = field(init=False, default=0)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_required", sum(argument.required for argument in self.arguments))
+        object.__setattr__(self, "__doc__", documentation(self))
+
+    @property
+    def is_table(self) -> bool:
+        """Whether one call gives several cells."""
+        return bool(self.result.columns)
+
+    @property
+    def signature(self) -> str:
+        """The function as help texts write it: ``GROW_DOSE(volume, rate, [volume_unit] …)``."""
+        names = (
+            f"{argument.name}…" if argument.repeated else argument.name if argument.required else f"[{argument.name}]"
+            for argument in self.arguments
+        )
+        return f"{self.name}({', '.join(names)})"
+
+    def __call__(self, *cells: object) -> object:
+        """The value for these cells; a range where a single value is expected gives a value for each of its rows.
+
+        Raises GrowError.
+        """
+        self._check_count(len(cells))
+        spread = [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
+        if spread:
+            return self._each_row(list(cells), spread)
+        return self._single(cells)
+
+    def evaluate(self, cells: Sequence[object]) -> object:
+        """The same as a call, with an error as a CellError; nothing is ever raised."""
+        try:
+            return self(*cells)
+        except GrowError as problem:
+            return problem.as_cell()
+        except Exception as fault:  # a fault of ours must not take a spreadsheet program down
+            return CellError("#VALUE!", f"{self.name} failed on these values, which is a fault in growcells: {fault!r}")
+
+    def _check_count(self, given: int) -> None:
+        repeated = bool(self.arguments) and self.arguments[-1].repeated
+        if given < self._required:
+            raise Missing(f"{self.name} lacks {self.arguments[given].name}: type {self.signature}")
+        if given > len(self.arguments) and not repeated:
+            raise GrowError(f"{self.name} was given {given} values and takes {len(self.arguments)}: {self.signature}")
+
+    def _is_spread(self, index: int, cell: object) -> bool:
+        argument = self.arguments[min(index, len(self.arguments) - 1)]
+        return not argument.kind.takes_range(cell)
+
+    def _single(self, cells: Sequence[object]) -> object:
+        values = self._read(cells)
+        try:
+            result = self.calculation(*values)
+        except (OverflowError, ZeroDivisionError) as problem:
+            raise OutOfRange(f"{self.name} leaves the range of numbers with these values: {problem}") from None
+        return self._give(result, cells)
+
+    def _read(self, cells: Sequence[object]) -> list[object]:
+        arguments = self.arguments
+        if arguments and arguments[-1].repeated:
+            arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
+        filled = without_headings(arguments, [*cells, *(None,) * (len(arguments) - len(cells))])
+        values: list[object] = []
+        for argument, cell in zip(arguments, filled, strict=True):
+            if argument.kind is UNIT and argument.name in self._unit_names:
+                continue
+            values.append(argument.read(cell, self._unit(argument, filled)))
+        check_strengths(values)
+        return values
+
+    @functools.cached_property
+    def _unit_names(self) -> frozenset[str]:
+        return frozenset(argument.unit for argument in self.arguments) | {self.result.unit_name}
+
+    @functools.cached_property
+    def _places(self) -> dict[str, int]:
+        return {argument.name: index for index, argument in enumerate(self.arguments)}
+
+    def _unit(self, argument: Argument, cells: Sequence[object]) -> str | None:
+        """The unit text given for an argument, or None; raises GrowError where it does not measure its kind."""
+        if not argument.unit:
+            return None
+        kind = argument.kind.element if isinstance(argument.kind, Column) else argument.kind
+        return self._unit_text(argument.unit, kind, cells)
+
+    def _unit_text(self, name: str, kind: Kind, cells: Sequence[object]) -> str | None:
+        place = self._places[name]
+        unit = self.arguments[place].read(cells[place] if place < len(cells) else None)
+        if unit is None:
+            return None
+        assert isinstance(unit, str) and isinstance(kind, Quantity)
+        kind.check_unit(unit, name)
+        return unit
+
+    def _give(self, result: object, cells: Sequence[object]) -> object:
+        """A result as cells show it: in the unit asked for, every number finite and none negative that cannot be."""
+        slope, offset = 1.0, 0.0
+        kind = self.result.kind
+        if isinstance(kind, Quantity):
+            unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
+            if unit is None and self.result.follows:
+                unit = self._unit_text(self.result.follows, kind, cells)
+            slope, offset = kind.factors(unit)
+        if isinstance(result, (list, tuple)):
+            return tuple(tuple(self._give_one(value, slope, offset) for value in row) for row in result)
+        return self._give_one(result, slope, offset)
+
+    def _give_one(self, value: object, slope: float, offset: float) -> object:
+        if not isinstance(value, (int, float)) or isinstance(value, bool):
+            return value
+        if not math.isfinite(value):
+            raise OutOfRange(
+                f"{self.name} gives no finite number with these values: look for one far too large or small"
+            )
+        if value < 0 and not self.result.negative:
+            raise OutOfRange(f"{self.name} would be negative ({value:g}) with these values: check that none is swapped")
+        number = (value - offset) / slope
+        if not math.isfinite(number):
+            raise OutOfRange(f"{self.name} gives a number too large for the unit asked for")
+        return float(number)
+
+    def _each_row(self, cells: list[object], spread: list[int]) -> object:
+        """The function on each cell of its ranges in turn; a wholly blank row stays blank."""
+        for index in spread:
+            cells[index] = unwrapped(cells[index])
+        spread = [index for index in spread if is_range(cells[index])]
+        if not spread:
+            return self._single(cells)
+        shapes = {index: shape(cells[index]) for index in spread}
+        rows, columns = shapes[spread[0]]
+        for index, other in shapes.items():
+            if other != (rows, columns):
+                raise GrowError(
+                    f"{self.arguments[spread[0]].name} has {rows} rows and {columns} columns, "
+                    f"{self.arguments[index].name} {other[0]} and {other[1]}: give ranges of one shape"
+                )
+        if self.is_table:
+            raise GrowError(f"{self.name} gives a table and takes one value for {self.arguments[spread[0]].name}")
+        return tuple(
+            tuple(self._one_of_many(cells, spread, row, column) for column in range(columns)) for row in range(rows)
+        )
+
+    def _one_of_many(self, cells: list[object], spread: list[int], row: int, column: int) -> object:
+        current = list(cells)
+        for index in spread:
+            current[index] = cells[index][row][column]  # type: ignore[index]  # checked to be a range
+        if all(is_blank(current[index]) for index in spread):
+            return ""
+        try:
+            return self._single(current)
+        except GrowError as problem:
+            return CellError(problem.code, f"row {row + 1}: {problem}")
+
+
+def shape(cells: object) -> tuple[int, int]:
+    """Rows and columns of a range; raises GrowError for rows of unequal length or none."""
+    assert isinstance(cells, (list, tuple))
+    widths = {len(row) for row in cells}
+    if len(widths) != 1 or widths == {0}:
+        raise GrowError("a range is empty or ragged: give a rectangle of cells")
+    return len(cells), widths.pop()
+
+
+def unwrapped(cells: object) -> object:
+    """The cell of a range that holds only one; any other range as rows."""
+    assert isinstance(cells, (list, tuple))
+    rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cells]
+    return rows[0][0] if len(rows) == 1 and len(rows[0]) == 1 else rows
+
+
+def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list[object]:
+    """The cells with a heading row taken off the ranges, where every range that can tell says that it has one."""
+    columns = [
+        index
+        for index, (argument, cell) in enumerate(zip(arguments, cells, strict=True))
+        if isinstance(argument.kind, Column) and isinstance(cell, (list, tuple)) and len(cell) > 1
+    ]
+    answers = []
+    for index in columns:
+        argument, first = arguments[index], cells[index][0]  # type: ignore[index]  # checked to be a range
+        first = first[0] if isinstance(first, (list, tuple)) and first else first
+        assert isinstance(argument.kind, Column)
+        answers.append(None if is_blank(first) else argument.kind.is_heading(first, argument))
+    if True in answers and False not in answers:
+        for index in columns:
+            cells[index] = cells[index][1:]  # type: ignore[index]  # checked to be a range
+    return cells
+
+
+def check_strengths(values: Sequence[object]) -> None:
+    """Raise GrowError where one strength of a call is a conductivity and another a concentration."""
+    measured = {value.measures for value in values if isinstance(value, MeasuredStrength)}
+    if len(measured) > 1:
+        raise GrowError(f"the strengths are given as {' and '.join(sorted(measured))}: give all in one unit")
+
+
+_functions: dict[str, CellFunction] = {}
+
+
+def cell_function(
+    name: str,
+    *,
+    family: str,
+    help: str,
+    arguments: Sequence[Argument],
+    result: Result,
+    examples: Sequence[Example],
+    formula: str,
+    source: str,
+    needs: Sequence[str] = (),
+    advice: str = "",
+) -> Callable[[Callable[..., object]], CellFunction]:
+    """Declare the decorated calculation as a cell function.
+
+    The unit arguments follow the arguments given, one for each unit name in the order in which they come, the
+    result's last. The calculation is handed every argument but these, in the units of calculations.
+    """
+
+    def declare(calculation: Callable[..., object]) -> CellFunction:
+        function = CellFunction(
+            name=name,
+            family=family,
+            help=help,
+            arguments=(*arguments, *_unit_arguments(arguments, result)),
+            result=result,
+            examples=tuple(examples),
+            formula=formula,
+            source=source,
+            calculation=calculation,
+            needs=tuple(needs),
+            advice=advice,
+        )
+        _functions[name] = function
+        return function
+
+    return declare
+
+
+def _unit_arguments(arguments: Sequence[Argument], result: Result) -> Iterator[Argument]:
+    seen = set()
+    for argument in arguments:
+        if argument.unit and argument.unit not in seen:
+            seen.add(argument.unit)
+            kind = argument.kind.element if isinstance(argument.kind, Column) else argument.kind
+            assert isinstance(kind, Quantity)
+            names = [other.name for other in arguments if other.unit == argument.unit]
+            yield Argument(argument.unit, UNIT, f"unit of {' and '.join(names)}; {kind.unit} if left out", False)
+    if result.unit_name:
+        assert isinstance(result.kind, Quantity)
+        default = f"the same as {result.follows}" if result.follows else result.kind.unit
+        yield Argument(result.unit_name, UNIT, f"unit of the result; {default} if left out", False)
+
+
+def documentation(function: CellFunction) -> str:
+    """The docstring of a cell function, from its declaration."""
+    lines = [function.help, "", function.signature, ""]
+    lines += [f"{argument.name}: {argument.help}" for argument in function.arguments]
+    lines += [
+        "",
+        f"Gives: {function.result.help}.",
+        f"Formula: {function.formula}.",
+        f"Source: {function.source}.",
+    ]
+    if function.advice:
+        lines += ["", function.advice]
+    lines += [f"Example: {example.formula(function.name)} gives {example.value}" for example in function.examples[:1]]
+    return "\n".join(lines)
+
+
+@functools.cache
+def functions() -> Mapping[str, CellFunction]:
+    """All cell functions by name, in the order in which people read about them."""
+    for module in MODULES:
+        importlib.import_module(f"growcells.{module}")
+    return MappingProxyType(_functions)

@@ -1,0 +1,184 @@
+"""Quantities written as text, and the factors between units, asked of pint once for each unit and kept."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from .errors import GrowError
+
+if TYPE_CHECKING:
+    import pint
+
+    Registry = pint.UnitRegistry[float]
+
+_WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
+_DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_MIXED = r"(?:\d+(?:\s+|-))?\d+/\d+"
+_NUMBER = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{_MIXED}|{_DECIMAL})")
+_COMMA = re.compile(r"[+-]?\d+,\d+")
+# "3 ft 9 in", and 3' 9" as a tape is read: a new part begins at a number that follows a unit.
+_NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
+
+_SPELLINGS = {
+    '"': "in",
+    "''": "in",
+    "”": "in",
+    "″": "in",
+    "'": "ft",
+    "’": "ft",
+    "′": "ft",
+    "%": "percent",
+    "fl oz": "fl_oz",
+    "gal uk": "gal_uk",
+    "uk gal": "gal_uk",
+    "us gal": "gal",
+    "gal us": "gal",
+}
+
+
+@cache
+def unit_registry() -> Registry:
+    """The pint registry of the units in ``data/units.txt``, made at first use."""
+    import pint
+
+    definitions = resources.files("growcells").joinpath("data/units.txt")
+    with resources.as_file(definitions) as path:
+        return pint.UnitRegistry(str(path), cache_folder=None)
+
+
+@cache
+def parse_unit(text: str) -> Any:
+    """The pint unit that a text names, as typed or else in lower case.
+
+    Raises GrowError where the text names no unit.
+    """
+    import tokenize
+
+    import pint
+
+    # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
+    no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
+    spelled = " ".join(text.split()).rstrip(".")
+    spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg").replace(" per ", "/")
+    spelled = spelled.replace("²", "**2").replace("³", "**3").replace("·", "*")
+    for candidate in (spelled, spelled.lower()):
+        try:
+            return unit_registry().parse_units(candidate)
+        except (*no_unit, ArithmeticError, LookupError, RecursionError, AssertionError):
+            continue
+    raise GrowError(f'"{text}" is no unit known here: use one such as in, cm, gal, L, g, oz, lb, g/gal, ppm or °F')
+
+
+@cache
+def conversion(unit: str, to: str) -> tuple[float, float]:
+    """Slope and offset that turn a number of one unit into the other: ``number * slope + offset``.
+
+    Raises GrowError where a text names no unit or where the two measure different things.
+    """
+    import pint
+
+    make = unit_registry().Quantity
+    source, target = parse_unit(unit), parse_unit(to)
+    try:
+        offset = float(make(0.0, source).to(target).magnitude)
+        slope = float(make(1.0, source).to(target).magnitude) - offset
+    except (pint.PintError, ArithmeticError) as problem:
+        raise GrowError(
+            f'"{unit}" measures {dimension_name(unit)} and "{to}" measures {dimension_name(to)}: '
+            "neither can be turned into the other"
+        ) from problem
+    return slope, offset
+
+
+_DIMENSION_NAMES = {
+    "[length]": "length",
+    "[length] ** 2": "area",
+    "[length] ** 3": "volume",
+    "[mass]": "mass",
+    "[mass] / [length] ** 3": "mass per volume",
+    "[temperature]": "temperature",
+    "[conductance] / [length]": "conductivity",
+    "[conductance]": "conductance",
+    "[time]": "time",
+    "[substance]": "amount of substance",
+    "[substance] / [length] ** 3": "amount per volume",
+    "[length] ** 2 * [mass] / [time] ** 3": "power",
+    "[length] ** 2 * [mass] / [time] ** 2": "energy",
+    "[mass] / [length] / [time] ** 2": "pressure",
+    "dimensionless": "a plain number",
+}
+
+
+@cache
+def dimension_name(unit: str) -> str:
+    """What a unit measures, in a word: ``volume`` for ``gal``."""
+    dimension = str(parse_unit(unit).dimensionality)
+    return _DIMENSION_NAMES.get(dimension, dimension)
+
+
+def parse_number(text: str) -> float | None:
+    """The number that a text is, or None where it is something else.
+
+    Takes ``45``, ``1,234.5``, ``3 1/2``, ``3½`` and ``1e-3``. Raises GrowError for ``1,5``, which means two things.
+    """
+    parsed = split_number(text)
+    return parsed[0] if parsed is not None and not parsed[1] else None
+
+
+def split_number(text: str) -> tuple[float, str] | None:
+    """The number that a text begins with and what follows it, or None where it does not begin with a number.
+
+    Raises GrowError for a comma that may be a decimal mark or a thousands mark.
+    """
+    spelled = _spell_fractions(text).strip().replace("−", "-")
+    match = _NUMBER.match(spelled)
+    if match is None:
+        return None
+    rest = spelled[match.end() :].strip()
+    if rest.startswith(",") and (doubtful := _COMMA.match(spelled)):
+        raise GrowError(
+            f'"{text.strip()}" may mean {doubtful.group().replace(",", ".")} or {doubtful.group().replace(",", "")}: '
+            "write the number with a point for decimals and no comma"
+        )
+    try:
+        size = _size(match["size"])
+    except (ZeroDivisionError, OverflowError):
+        return None
+    return (-size if match["sign"] == "-" else size), rest
+
+
+def _spell_fractions(text: str) -> str:
+    """``3½`` as ``3 1/2``."""
+    if text.isascii():
+        return text
+    return "".join(
+        " " + unicodedata.normalize("NFKC", sign).replace("⁄", "/")
+        if unicodedata.decomposition(sign).startswith("<fraction>")
+        else sign
+        for sign in text
+    )
+
+
+def _size(text: str) -> float:
+    if "/" in text:
+        return float(sum((Fraction(part) for part in re.split(r"[\s-]+", text)), Fraction(0)))
+    return float(text.replace(",", ""))
+
+
+def split_quantity(text: str) -> list[tuple[float, str]] | None:
+    """The parts of a quantity as typed: ``3 ft 9 in`` is 3 ft and 9 in; None where the text is no quantity.
+
+    A part with an empty unit is a plain number.
+    """
+    parts = []
+    for part in _NEXT_PART.split(text.strip()):
+        parsed = split_number(part)
+        if parsed is None:
+            return None
+        parts.append(parsed)
+    return parts
