@@ -1,0 +1,1 @@
+"""Stand-ins for what the tests cannot have: Excel, and the Windows packages that talk to it."""

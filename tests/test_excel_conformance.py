@@ -1,0 +1,244 @@
+"""Every example of every function, and bad cells, through xlwings' call paths for Excel on Windows and elsewhere.
+
+No Excel runs here: what these tests show is what xlwings hands over for what Excel is known to give it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+from unittest import mock
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from growcells import CellError, CellFunction, functions
+from growcells.registry import Example
+from stand_ins.excel import MISSING, OfficeExcel, WindowsExcel, office_excel, windows_excel
+
+FUNCTIONS = functions()
+EXAMPLES = [(function, example) for function in FUNCTIONS.values() for example in function.examples]
+ERROR_TEXT = "#GROW! "
+
+FULL, HALF = pytest.approx(56), pytest.approx(28)
+"""Grams for 28 and 14 gal at 2 g/gal."""
+
+Excel = WindowsExcel | OfficeExcel
+
+
+@pytest.fixture(scope="module", params=[windows_excel, office_excel])
+def excel(request: pytest.FixtureRequest) -> Iterator[Excel]:
+    with request.param() as host:
+        yield host
+
+
+@pytest.fixture
+def windows() -> Iterator[WindowsExcel]:
+    with windows_excel() as host:
+        yield host
+
+
+@pytest.fixture
+def office() -> Iterator[OfficeExcel]:
+    with office_excel() as host:
+        yield host
+
+
+def is_error(shown: object) -> bool:
+    return isinstance(shown, CellError) or (isinstance(shown, str) and shown.startswith(ERROR_TEXT))
+
+
+def as_rows(shown: Any) -> list[list[object]]:
+    """What cells show, as rows; COM gives a single row flat."""
+    if not isinstance(shown, (list, tuple)):
+        return [[shown]]
+    return [list(row) if isinstance(row, (list, tuple)) else [row] for row in shown]
+
+
+def assert_shown(shown: object, expected: object, tolerance: float) -> None:
+    """The cell shows the value: a number within the tolerance, any error for an error, a blank as no text."""
+    if isinstance(expected, CellError):
+        assert is_error(shown)
+    elif isinstance(expected, (int, float)) and not isinstance(expected, bool):
+        assert shown == pytest.approx(expected, rel=tolerance, abs=1e-12)
+    else:
+        assert shown == ("" if expected is None else expected)
+
+
+@pytest.mark.parametrize(
+    ("function", "example"), EXAMPLES, ids=[example.formula(function.name) for function, example in EXAMPLES]
+)
+def test_example(excel: Excel, function: CellFunction, example: Example) -> None:
+    shown = excel.call(function.name, *example.arguments)
+    if isinstance(example.value, (list, tuple)):
+        rows, expected_rows = as_rows(shown), as_rows(example.value)
+        if len(expected_rows[0]) > 1 and len(example.value) == 1:
+            rows = [[cell for row in rows for cell in row]]
+        assert [len(row) for row in rows] == [len(row) for row in expected_rows]
+        for row, expected_row in zip(rows, expected_rows, strict=True):
+            for cell, expected in zip(row, expected_row, strict=True):
+                assert_shown(cell, expected, example.tolerance)
+    else:
+        assert_shown(shown, example.value, example.tolerance)
+
+
+def test_every_function_has_an_example() -> None:
+    assert {function.name for function, _ in EXAMPLES} == set(FUNCTIONS)
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        (28, "two"),
+        (28, ""),
+        (28, "   "),
+        (None, 2),
+        (28, "2 in"),
+        (28, -2),
+        (28, True),
+        ("", ""),
+        (28,),
+        (28, 2, "parsec"),
+    ],
+    ids=repr,
+)
+def test_bad_input_is_an_error(excel: Excel, cells: tuple[object, ...]) -> None:
+    assert is_error(excel.call("GROW_DOSE", *cells))
+    assert excel.call("GROW_WHY", "GROW_DOSE", *cells) != "OK"
+
+
+def sentence(*cells: object) -> str:
+    """What growcells says is wrong with a dose of these cells."""
+    problem = FUNCTIONS["GROW_DOSE"].evaluate(cells)
+    assert isinstance(problem, CellError) and problem.message
+    return problem.message
+
+
+def test_excel_on_windows_shows_the_sentence(windows: WindowsExcel) -> None:
+    assert windows.call("GROW_DOSE", 28, "two") == ERROR_TEXT + sentence(28, "two")
+    assert windows.call("GROW_DOSE", 28) == ERROR_TEXT + sentence(28)
+
+
+def test_excel_whose_functions_cannot_give_errors_shows_the_sentence(office: OfficeExcel) -> None:
+    assert office.call("GROW_DOSE", 28, "two", runtime="1.3") == ERROR_TEXT + sentence(28, "two")
+
+
+def test_newer_excel_gets_a_real_error_value(office: OfficeExcel) -> None:
+    assert office.call_raw("GROW_DOSE", [[28]], [["two"]]) == [[{"type": "Error", "errorType": "Value"}]]
+    assert office.call("GROW_DOSE", 28, -2) == CellError("#NUM!")
+
+
+@pytest.mark.parametrize("code", ["#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"])
+def test_an_error_cell_is_passed_on(excel: Excel, code: str) -> None:
+    shown = excel.call("GROW_DOSE", CellError(code), 2)
+    if isinstance(excel, OfficeExcel):
+        assert shown == CellError(code)
+    else:
+        assert shown.startswith(ERROR_TEXT) and code in shown
+    assert code in excel.call("GROW_WHY", "GROW_DOSE", CellError(code), 2)
+
+
+def test_errors_newer_than_the_table_of_xlwings_are_no_numbers(windows: WindowsExcel) -> None:
+    spill = -2146828288 + 2045
+    assert "#SPILL!" in windows.call_raw("GROW_DOSE", spill, 2.0)
+    assert "#SPILL!" in windows.call_raw("GROW_DOSE", ((spill,), (28.0,)), 2.0)[0][0]
+
+
+def test_errors_newer_than_the_file_format_are_passed_on_as_text(office: OfficeExcel) -> None:
+    cell = {"type": "Error", "errorType": "Spill", "basicValue": "#SPILL!", "basicType": "Error"}
+    assert "#SPILL!" in office.call_raw("GROW_DOSE", [[cell]], [[2]])[0][0]
+
+
+def test_an_error_text_of_ours_stays_that_error_in_the_next_formula(windows: WindowsExcel) -> None:
+    first = windows.call("GROW_DOSE", 28, "two")
+    assert windows.call("GROW_COST", first, 31.5, 10) == first
+
+
+def test_a_column_stays_a_column(excel: Excel) -> None:
+    assert as_rows(excel.call("GROW_DOSE", ((28,), (14,), (None,)), 2)) == [[FULL], [HALF], [""]]
+
+
+def test_a_row_stays_a_row(excel: Excel) -> None:
+    shown = excel.call("GROW_DOSE", ((28, 14, None),), 2)
+    # xlwings hands COM a single row flat, as Excel takes it.
+    assert shown == ([FULL, HALF, ""] if isinstance(excel, WindowsExcel) else ((FULL, HALF, ""),))
+
+
+def test_a_block_of_cells_keeps_its_shape(excel: Excel) -> None:
+    assert as_rows(excel.call("GROW_DOSE", ((28, 14), (7, None)), 2)) == [[FULL, HALF], [pytest.approx(14), ""]]
+
+
+def test_a_range_of_one_cell_is_that_cell(excel: Excel) -> None:
+    assert excel.call("GROW_DOSE", ((28,),), 2) == FULL
+
+
+def test_a_bad_row_harms_no_other(excel: Excel) -> None:
+    rows = as_rows(excel.call("GROW_DOSE", ((28,), ("much",), (CellError("#N/A"),), (14,)), 2))
+    assert [is_error(row[0]) for row in rows] == [False, True, True, False]
+    assert [rows[0][0], rows[3][0]] == [FULL, HALF]
+
+
+def test_optional_arguments_can_be_left_out_or_stand_in_the_middle(excel: Excel) -> None:
+    plain = excel.call("GROW_DOSE", 28, 2)
+    assert excel.call("GROW_DOSE", 28, 2, MISSING, MISSING, MISSING) == plain
+    assert excel.call("GROW_DOSE", 28, 2, MISSING, MISSING, "kg") == pytest.approx(plain / 1000)
+    assert excel.call("GROW_DOSE", 28, 2, None, "", "kg") == pytest.approx(plain / 1000)
+
+
+def test_values_typed_into_the_formula(windows: WindowsExcel) -> None:
+    # VBA hands constants over as values, not as ranges; array constants as tuples, a row of them flat.
+    assert windows.call_raw("GROW_DOSE", 28.0, "2 g/gal") == FULL
+    assert windows.call_raw("GROW_DOSE", ((28.0,), (14.0,)), 2.0) == [[FULL], [HALF]]
+    assert windows.call_raw("GROW_DOSE", (28.0, 14.0), 2.0) == [FULL, HALF]
+
+
+def test_a_currency_cell_is_a_number(windows: WindowsExcel) -> None:
+    assert windows.call_raw("GROW_COST", 56.0, Decimal("31.5"), 10.0) == windows.call("GROW_COST", 56, 31.5, 10)
+
+
+def test_dates_arrive_as_dates(windows: WindowsExcel) -> None:
+    day = datetime.datetime(2026, 11, 16, 8, 30, tzinfo=datetime.UTC)
+    local = day.replace(tzinfo=None)
+    with mock.patch.object(CellFunction, "evaluate", return_value=None) as evaluate:
+        windows.call("GROW_REORDER", 2600, 650, 2, day)
+        windows.call("GROW_WHY", ((day,), (None,)))
+    assert [call.args[0] for call in evaluate.call_args_list] == [
+        [2600.0, 650.0, 2.0, local],
+        [((local,), (None,))],
+    ]
+
+
+def test_dates_give_the_same_in_every_excel(excel: Excel) -> None:
+    text = excel.call("GROW_REORDER", 2600, 650, 2, "2026-11-16")
+    assert excel.call("GROW_REORDER", 2600, 650, 2, datetime.date(2026, 11, 16)) == text
+
+
+CELLS = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**6), 10**6),
+    st.floats(allow_nan=False, allow_infinity=False),
+    st.text(max_size=20),
+    st.sampled_from(["5 in", "28 gal", "#N/A", "#GROW! much", "1,5", "=1+1", "N", "20-20-20"]),
+    st.datetimes(datetime.datetime(1901, 1, 1), datetime.datetime(2100, 1, 1)),
+    st.sampled_from(["#DIV/0!", "#REF!", "#VALUE!"]).map(CellError),
+)
+RANGES = st.integers(1, 3).flatmap(
+    lambda width: st.lists(st.tuples(*[CELLS] * width), min_size=1, max_size=3).map(tuple)
+)
+
+
+@given(st.data())
+def test_no_cells_make_a_call_raise(excel: Excel, data: st.DataObject) -> None:
+    function = data.draw(st.sampled_from(list(FUNCTIONS.values())))
+    required = sum(argument.required for argument in function.arguments)
+    count = data.draw(st.integers(required, len(function.arguments)))
+    cells = [data.draw(CELLS | RANGES) for _ in range(count)]
+    for row in as_rows(excel.call(function.name, *cells)):
+        for cell in row:
+            assert isinstance(cell, (str, bool, int, float, CellError))
+            assert not isinstance(cell, float) or math.isfinite(cell)
