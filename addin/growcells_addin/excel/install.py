@@ -1,0 +1,145 @@
+"""Settings of the xlwings add-in, so that Excel on Windows finds the cell functions; the macros as a file."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import importlib
+import io
+import platform
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType, SimpleNamespace
+
+from ..problems import BridgeProblem
+
+UDF_MODULE = "growcells_addin.excel.functions"
+"""The module that Excel's xlwings add-in imports the functions from."""
+
+LITE_MAIN = f"from {UDF_MODULE} import *"
+"""The whole main.py of a workbook that uses xlwings Lite."""
+
+_MODULES_KEY = "UDF MODULES"
+
+_LITE = (
+    "get the xlwings Lite add-in inside Excel, write growcells in its requirements.txt "
+    f"and `{LITE_MAIN}` in its main.py"
+)
+
+_ELSEWHERE = {
+    "Darwin": f"Excel on a Mac runs Python functions in an add-in of its own: {_LITE}",
+    "Linux": "Excel does not run on Linux: use `growcells install libreoffice` for LibreOffice Calc or "
+    f"`growcells recalc` for the files themselves; in Excel on the web, {_LITE}",
+}
+
+CLICKS_LEFT = (
+    "What is left to click, once, in Excel:",
+    "1. File > Options > Trust Center > Trust Center Settings > Macro Settings: tick "
+    '"Trust access to the VBA project object model", so that xlwings may write the macros that call Python.',
+    "And in each workbook that is to have the functions:",
+    "2. Save it as an Excel Macro-Enabled Workbook (.xlsm).",
+    "3. On the ribbon's tab xlwings click Import Functions, and again after each update of growcells.",
+    "4. Type =GROW_VERSION() into a cell: the version of growcells appears.",
+)
+
+
+def install_excel(report: Callable[[str], None]) -> None:
+    """Install the xlwings add-in, enter this Python and the cell functions in its settings, tell what is left.
+
+    What other modules the settings name stays. Raises BridgeProblem where this cannot be, and why.
+    """
+    xlwings, cli = _xlwings()
+    report(_install_addin(cli))
+    modules = _udf_modules()
+    if UDF_MODULE not in modules:
+        modules.append(UDF_MODULE)
+    conda_path, _ = cli.get_conda_settings()
+    try:
+        if not conda_path:  # with conda, xlwings enters the environment itself
+            cli.update_user_config("INTERPRETER_WIN", sys.executable)
+        cli.update_user_config(_MODULES_KEY, ";".join(modules))
+    except OSError as problem:
+        raise BridgeProblem(f"{xlwings.USER_CONFIG_FILE} cannot be written: {problem}") from problem
+    report(f"The settings in {xlwings.USER_CONFIG_FILE} name this Python and the growcells functions.")
+    for line in CLICKS_LEFT:
+        report(line)
+
+
+def uninstall_excel(report: Callable[[str], None]) -> None:
+    """Take the cell functions out of the settings of the xlwings add-in; the add-in itself stays.
+
+    Raises BridgeProblem where this cannot be, and why.
+    """
+    xlwings, cli = _xlwings()
+    modules = _udf_modules()
+    if UDF_MODULE not in modules:
+        report("The settings of the xlwings add-in do not name the growcells functions: nothing to remove.")
+        return
+    modules.remove(UDF_MODULE)
+    try:
+        if modules:
+            cli.update_user_config(_MODULES_KEY, ";".join(modules))
+        else:
+            cli.update_user_config(_MODULES_KEY, action="delete")
+    except OSError as problem:
+        raise BridgeProblem(f"{xlwings.USER_CONFIG_FILE} cannot be written: {problem}") from problem
+    report(f"The growcells functions are out of the add-in's settings in {xlwings.USER_CONFIG_FILE}.")
+    report("Workbooks keep the macro module xlwings_udfs: delete it with Alt+F11 where it is not wanted.")
+    report("The xlwings add-in stays, since others may use it; `xlwings addin remove` removes it.")
+
+
+def export_bas(path: Path) -> None:
+    """Write the VBA module that calls the cell functions, for those whose Excel lets no program write macros.
+
+    It is imported with File > Import File in Excel's macro editor (Alt+F11) and needs the xlwings add-in ticked
+    under Tools > References. Raises BridgeProblem where it cannot be written, and why.
+    """
+    _xlwings()
+    udfs = importlib.import_module("xlwings.udfs")
+    wrappers = io.StringIO()
+    workbook = SimpleNamespace(Name=f"{path.stem}.xlsm")  # xlwings asks only whether it is an add-in (.xlam)
+    udfs.generate_vba_wrapper(UDF_MODULE, importlib.import_module(UDF_MODULE), wrappers, workbook)
+    # The head that xlwings itself gives the module, so that one import replaces the other.
+    head = 'Attribute VB_Name = "xlwings_udfs"\n#Const App = "Microsoft Excel"\n'
+    try:
+        with path.open("x", encoding="ascii", newline="\r\n") as file:
+            file.write(head + wrappers.getvalue())
+    except FileExistsError:
+        raise BridgeProblem(f"{path} exists already: give the name of a new file") from None
+    except OSError as problem:
+        raise BridgeProblem(f"{path} cannot be written: {problem}") from problem
+
+
+def _xlwings() -> tuple[ModuleType, ModuleType]:
+    """xlwings and its command line; raises BridgeProblem where it cannot drive Excel."""
+    system = platform.system()
+    if system != "Windows":
+        raise BridgeProblem(_ELSEWHERE.get(system, f"Excel does not run on {system or 'this system'}"))
+    try:
+        xlwings = importlib.import_module("xlwings")
+        importlib.import_module("pythoncom")
+    except ImportError as problem:
+        raise BridgeProblem(f"xlwings needs pywin32 ({problem}): pip install xlwings pywin32") from problem
+    return xlwings, importlib.import_module("xlwings.cli")
+
+
+def _udf_modules() -> list[str]:
+    """The modules that the settings of the add-in name."""
+    settings = importlib.import_module("xlwings.utils").read_user_config()
+    names = str(settings.get(_MODULES_KEY.lower()) or "")
+    return [name for name in names.split(";") if name]
+
+
+def _install_addin(cli: ModuleType) -> str:
+    """Let xlwings copy its add-in to where Excel starts it, and return what it says; raises BridgeProblem."""
+    said = io.StringIO()
+    try:
+        with contextlib.redirect_stdout(said):
+            cli.addin_install(argparse.Namespace(glob=False, dir=None, file=None))
+    except Exception as problem:  # pywin32's errors share no base class with a name
+        raise BridgeProblem(f"Excel did not answer, so the add-in is not installed: {problem}") from problem
+    answer = said.getvalue().strip()
+    if "Successfully" not in answer:
+        raise BridgeProblem(f"the xlwings add-in could not be installed: {answer}")
+    return answer
