@@ -14,7 +14,7 @@ from .errors import GrowError
 if TYPE_CHECKING:
     import pint
 
-    Registry = pint.UnitRegistry[float]
+    Registry = pint.UnitRegistry[Fraction]
 
 _WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
 _DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -48,7 +48,8 @@ def unit_registry() -> Registry:
 
     definitions = resources.files("growcells").joinpath("data/units.txt")
     with resources.as_file(definitions) as path:
-        return pint.UnitRegistry(str(path), cache_folder=None)
+        # Exact fractions, so that a factor is the nearest double and 32 °F is 0 °C.
+        return pint.UnitRegistry(str(path), cache_folder=None, non_int_type=Fraction)
 
 
 @cache
@@ -84,41 +85,48 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
 
     make = unit_registry().Quantity
     source, target = parse_unit(unit), parse_unit(to)
-    try:
-        offset = float(make(0.0, source).to(target).magnitude)
-        slope = float(make(1.0, source).to(target).magnitude) - offset
-    except (pint.PintError, ArithmeticError) as problem:
+    if source.dimensionality != target.dimensionality:
         raise GrowError(
             f'"{unit}" measures {dimension_name(unit)} and "{to}" measures {dimension_name(to)}: '
             "neither can be turned into the other"
-        ) from problem
-    return slope, offset
+        )
+    try:
+        offset = make(Fraction(0), source).to(target).magnitude
+        slope = make(Fraction(1), source).to(target).magnitude - offset
+        return float(slope), float(offset)
+    # A scale with an offset has no products or powers, and a product may leave the range of numbers.
+    except (pint.PintError, ArithmeticError) as problem:
+        raise GrowError(f'"{unit}" cannot be turned into "{to}": use simpler units') from problem
 
 
-_DIMENSION_NAMES = {
-    "[length]": "length",
-    "[length] ** 2": "area",
-    "[length] ** 3": "volume",
-    "[mass]": "mass",
-    "[mass] / [length] ** 3": "mass per volume",
-    "[temperature]": "temperature",
-    "[conductance] / [length]": "conductivity",
-    "[conductance]": "conductance",
-    "[time]": "time",
-    "[substance]": "amount of substance",
-    "[substance] / [length] ** 3": "amount per volume",
-    "[length] ** 2 * [mass] / [time] ** 3": "power",
-    "[length] ** 2 * [mass] / [time] ** 2": "energy",
-    "[mass] / [length] / [time] ** 2": "pressure",
-    "dimensionless": "a plain number",
+_MEASURED = {
+    "length": "m",
+    "area": "m**2",
+    "volume": "L",
+    "mass": "g",
+    "mass per volume": "g/L",
+    "temperature": "kelvin",
+    "conductivity": "S/m",
+    "conductance": "S",
+    "time": "s",
+    "amount of substance": "mol",
+    "amount per volume": "mol/L",
+    "power": "W",
+    "energy": "J",
+    "pressure": "Pa",
+    "a plain number": "count",
 }
+"""What people call a dimension, and a unit that has it."""
 
 
 @cache
 def dimension_name(unit: str) -> str:
-    """What a unit measures, in a word: ``volume`` for ``gal``."""
-    dimension = str(parse_unit(unit).dimensionality)
-    return _DIMENSION_NAMES.get(dimension, dimension)
+    """What a unit measures, in a word or two: ``volume`` for ``gal``."""
+    dimension = parse_unit(unit).dimensionality
+    for name, reference in _MEASURED.items():
+        if parse_unit(reference).dimensionality == dimension:
+            return name
+    return "something else"
 
 
 def parse_number(text: str) -> float | None:

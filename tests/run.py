@@ -1,0 +1,107 @@
+"""Run all tests: makes its own environment in .test-venv and, as root on Debian, installs LibreOffice where it lacks.
+
+    python3 tests/run.py [--require-live] [arguments for pytest]
+
+Needs Python 3.11 or newer and nothing else. Without LibreOffice 25.2 or newer the live tests are skipped, with the
+command that would bring it; --require-live turns that into a failure.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(PROJECT / "workbooks"))
+
+from try_it import make_environment  # noqa: E402  # the folder must be on the path first
+
+OLDEST_LIBREOFFICE = (25, 2)
+DEBIAN_PACKAGES = ["libreoffice-calc", "python3-uno", "python3-venv", "poppler-utils", "xvfb", "xdotool", "imagemagick"]
+BACKPORTS = Path("/etc/apt/sources.list.d/growcells-backports.sources")
+
+
+def libreoffice_version() -> tuple[int, int] | None:
+    """The version of the LibreOffice on the path, or None."""
+    program = shutil.which("soffice")
+    if program is None:
+        return None
+    told = subprocess.run([program, "--version"], capture_output=True, text=True, timeout=120).stdout
+    found = re.search(r"(\d+)\.(\d+)", told)
+    return (int(found[1]), int(found[2])) if found else None
+
+
+def debian_release() -> dict[str, str]:
+    """What /etc/os-release says, where this is Debian."""
+    file = Path("/etc/os-release")
+    if not file.exists():
+        return {}
+    fields = dict(line.split("=", 1) for line in file.read_text().splitlines() if "=" in line)
+    fields = {name: value.strip('"') for name, value in fields.items()}
+    return fields if fields.get("ID") == "debian" else {}
+
+
+def install_libreoffice(codename: str) -> None:
+    """Install LibreOffice from Debian, from the backports suite where the release has an older one."""
+    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    suite = []
+    mirror = debian_mirror()
+    if codename == "bookworm" and mirror:
+        BACKPORTS.write_text(
+            f"Types: deb\nURIs: {mirror}\nSuites: {codename}-backports\nComponents: main\n"
+            "Signed-By: /usr/share/keyrings/debian-archive-keyring.gpg\n"
+        )
+        suite = ["--target-release", f"{codename}-backports"]
+    subprocess.run(["apt-get", "-qq", "update"], env=environment, check=False)
+    command = ["apt-get", "-qq", "install", "--yes", "--no-install-recommends", *suite, *DEBIAN_PACKAGES]
+    print("Installing LibreOffice:", " ".join(command), flush=True)
+    if subprocess.run(command, env=environment, stdout=subprocess.DEVNULL).returncode:
+        print("LibreOffice could not be installed.", flush=True)
+
+
+def debian_mirror() -> str | None:
+    """The mirror that this machine's own package sources name, if any."""
+    sources = [Path("/etc/apt/sources.list"), *Path("/etc/apt/sources.list.d").glob("*")]
+    for source in sources:
+        if source.is_file():
+            found = re.search(r"https?://\S+/debian/?(?=\s|$)", source.read_text())
+            if found:
+                return found[0]
+    return None
+
+
+def bring_libreoffice() -> bool:
+    """Whether LibreOffice 25.2 or newer is here, installed by this call where that is possible."""
+    release = debian_release()
+    lacking = (libreoffice_version() or (0, 0)) < OLDEST_LIBREOFFICE
+    if lacking and release and os.name == "posix" and os.geteuid() == 0:
+        install_libreoffice(release.get("VERSION_CODENAME", ""))
+        lacking = (libreoffice_version() or (0, 0)) < OLDEST_LIBREOFFICE
+    if lacking:
+        print(
+            "\n*** LibreOffice 25.2 or newer is not on the path: the live tests are SKIPPED. ***\n"
+            "    It comes with: sudo python3 tests/run.py (Debian), or from the makers of LibreOffice.\n",
+            flush=True,
+        )
+    return not lacking
+
+
+def main() -> int:
+    """Run every test; the exit code is pytest's, or 1 where live tests are required and LibreOffice lacks."""
+    arguments = sys.argv[1:]
+    require_live = "--require-live" in arguments
+    arguments = [argument for argument in arguments if argument != "--require-live"]
+    live = bring_libreoffice()
+    if require_live and not live:
+        return 1
+    python = make_environment(PROJECT / ".test-venv", ["--editable", ".[test]"])
+    environment = {**os.environ, "GROWCELLS_REQUIRE_LIVE": "1"} if require_live else {**os.environ}
+    return subprocess.run([python, "-m", "pytest", *arguments], cwd=PROJECT, env=environment).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main())

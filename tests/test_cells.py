@@ -1,0 +1,176 @@
+"""Cell values in and out: the table of rules that every bridge shares, and every function under random cells."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import growcells
+from growcells import CellError, CellFunction, functions
+from growcells.errors import ERROR_CODES
+from growcells.kinds import is_range
+
+FUNCTIONS = list(functions().values())
+
+# One row a rule: function, arguments, the error code expected, and words that its sentence must hold.
+BAD = [
+    ("GROW_VOLUME_BOX", (45, "five", 5), "#VALUE!", ["width", "five", "inches", "45 in"]),
+    ("GROW_VOLUME_BOX", (45, "5 gal", 5), "#VALUE!", ["volume", "length"]),
+    ("GROW_VOLUME_BOX", (45, None, 5), "#VALUE!", ["width is blank"]),
+    ("GROW_VOLUME_BOX", (45, "  ", 5), "#VALUE!", ["width is blank"]),
+    ("GROW_VOLUME_BOX", (45, 0, 5), "#VALUE!", ["zero or blank"]),
+    ("GROW_VOLUME_BOX", (45, 0.0, 5), "#VALUE!", ["zero or blank"]),
+    ("GROW_VOLUME_BOX", (45, "0 in", 5), "#NUM!", ["width is 0 in"]),
+    ("GROW_VOLUME_BOX", (45, -29, 5), "#NUM!", ["below zero"]),
+    ("GROW_VOLUME_BOX", (45, "-29 in", 5), "#NUM!", ["below zero"]),
+    ("GROW_VOLUME_BOX", (45, True, 5), "#VALUE!", ["width is True"]),
+    ("GROW_VOLUME_BOX", (45, datetime.date(2026, 1, 1), 5), "#VALUE!", ["width is 2026-01-01"]),
+    ("GROW_VOLUME_BOX", (45, "1,5", 5), "#VALUE!", ["1.5 or 15"]),
+    ("GROW_VOLUME_BOX", (45, CellError("#REF!"), 5), "#REF!", ["width", "#REF!"]),
+    ("GROW_VOLUME_BOX", (45, 29), "#VALUE!", ["lacks depth"]),
+    ("GROW_VOLUME_BOX", (45, 29, 5, "in", "gal", 1), "#VALUE!", ["takes 5"]),
+    ("GROW_VOLUME_BOX", (45, 29, 5, "gal"), "#VALUE!", ["size_unit", "volume", "length"]),
+    ("GROW_VOLUME_BOX", (45, 29, 5, "in", "in"), "#VALUE!", ["volume_unit", "length", "volume"]),
+    ("GROW_VOLUME_BOX", (45, 29, 5, "furlongish"), "#VALUE!", ["furlongish"]),
+    ("GROW_VOLUME_BOX", (1e308, 1e308, 5), "#NUM!", ["finite"]),
+    ("GROW_VOLUME_BOX", (10**400, 1, 5), "#NUM!", ["too large"]),
+    ("GROW_VOLUME_PIPE", (4, 120, 5), "#NUM!", ["deeper than the pipe"]),
+    ("GROW_VOLUME_OVAL", (20, 30, 5), "#NUM!", ["longer side"]),
+    ("GROW_DEPTH_FOR", (10, "cone", 5), "#N/A", ["cone", "box"]),
+    ("GROW_DEPTH_FOR", (10, "box", 5), "#VALUE!", ["2 sizes"]),
+    ("GROW_DEPTH_FOR", (1000, "pipe", 4, 120), "#NUM!", ["more than the full pipe"]),
+    ("GROW_MIX_TEMP", (10, 0, 10, 20), "#VALUE!", ["zero or blank"]),
+    ("GROW_MIX_TEMP", (10, "-5 °C", 10, 20), "#NUM!", ["from 0 to 100"]),
+    ("GROW_TOPUP", (28, 30, 1, 1.6, 1.25), "#NUM!", ["full_volume"]),
+    ("GROW_TOPUP", (28, 20, 3, 1.6, 1.25), "#NUM!", ["GROW_SWAP"]),
+    ("GROW_DILUTE", (20, 1, 2), "#NUM!", ["GROW_TOPUP"]),
+    ("GROW_DILUTE", (20, 2, 1, 1), "#NUM!", ["not above water_strength"]),
+    ("GROW_SWAP", (20, "2 mS/cm", "900 ppm"), "#VALUE!", ["one unit"]),
+    ("GROW_WEIGH", (0.2, 1), "#NUM!", ["half a scale step"]),
+    ("GROW_BATCH_MIN", (2, 1, 5), "#NUM!", ["0.85"]),
+    ("GROW_COST_HEAD", (((1,), ("x1",)), 3), "#VALUE!", ["row 2"]),
+    ("GROW_COST_HEAD", (((None,), (None,)), 3), "#VALUE!", ["blank"]),
+    ("GROW_REORDER", (2600, 650, 2, "16/11/2026"), "#VALUE!", ["2026-11-25"]),
+    ("GROW_CONVERT", (1, "gal", "in"), "#VALUE!", ["volume", "length"]),
+    ("GROW_WHY", ("GROW_NOTHING", 1), "#N/A", ["GROW_NOTHING"]),
+]
+
+
+@pytest.mark.parametrize(("name", "cells", "code", "words"), BAD)
+def test_bad_input_is_an_error(name: str, cells: tuple[object, ...], code: str, words: list[str]) -> None:
+    error = functions()[name].evaluate(cells)
+    assert isinstance(error, CellError)
+    assert error.code == code
+    for word in words:
+        assert word in error.message
+    if name != "GROW_WHY":
+        assert functions()["GROW_WHY"].evaluate((name, *cells)) == error.message
+
+
+GOOD = [
+    ("GROW_VOLUME_BOX", ("45", " 29 ", "5"), 45 * 29 * 5 / 231),
+    ("GROW_VOLUME_BOX", ("3 ft 9 in", "29 in", "12.7 cm"), 45 * 29 * 5 / 231),
+    ("GROW_VOLUME_BOX", (45, 29, 5, None, None), 45 * 29 * 5 / 231),
+    ("GROW_VOLUME_BOX", (45, 29, 5, 0.0, 0.0), 45 * 29 * 5 / 231),  # blank unit cells as LibreOffice hands them over
+    ("GROW_VOLUME_BOX", (((45,),), ((29,),), 5), 45 * 29 * 5 / 231),  # a range of one cell is that cell
+    ("GROW_MIX_TEMP", (10, "0 °C", 10, 20), 10.0),
+    ("GROW_MIX_TEMP", (10, "32 F", 10, 20), 10.0),
+    ("GROW_DILUTE", (20, 2, 1.6, 0), 5.0),
+    ("GROW_DILUTE", (20, "2000 uS/cm", "1.6 mS/cm", None), 5.0),
+    ("GROW_COST", (0, 31.5, 10), 0.0),
+    ("GROW_COST_HEAD", ((("feed",), (12,), (None,), (6,)), 36), 0.5),  # a heading and a blank
+    ("GROW_REORDER", (2600, 650, 2, datetime.date(2026, 11, 16)), 46356.0),
+    ("GROW_REORDER", (2600, 650, 2, datetime.datetime(2026, 11, 16, 12)), 46356.5),
+    ("GROW_WHY", ("grow_dose", 28, 2, None), "OK"),
+]
+
+
+@pytest.mark.parametrize(("name", "cells", "value"), GOOD)
+def test_good_input(name: str, cells: tuple[object, ...], value: object) -> None:
+    assert functions()[name](*cells) == pytest.approx(value)
+
+
+def test_each_row_in_turn() -> None:
+    column = ((45,), ("x",), (None,), (CellError("#DIV/0!"),), (10,))
+    values = growcells.GROW_VOLUME_BOX(column, 29, 5)
+    assert isinstance(values, tuple)
+    assert [row[0] for row in values][::2] == pytest.approx([45 * 29 * 5 / 231, "", 10 * 29 * 5 / 231])
+    bad, passed_on = values[1][0], values[3][0]
+    assert (bad.code, passed_on.code) == ("#VALUE!", "#DIV/0!")
+    assert bad.message.startswith("row 2: ")
+
+
+def test_ranges_of_unlike_shape() -> None:
+    error = functions()["GROW_VOLUME_BOX"].evaluate((((1,), (2,)), ((1,), (2,), (3,)), 5))
+    assert isinstance(error, CellError)
+    assert "2 rows" in error.message and "3 and 1" in error.message
+
+
+def test_a_row_as_range() -> None:
+    assert growcells.GROW_VOLUME_BOX(((11, 22),), 21, "1 in") == ((1.0, 2.0),)
+
+
+def numbers_in(result: object) -> Iterator[float]:
+    """Every number of a result."""
+    cells = [cell for row in result for cell in row] if isinstance(result, tuple) else [result]
+    yield from (cell for cell in cells if isinstance(cell, float))
+
+
+SCALARS = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**9), 10**9),
+    st.floats(),
+    st.sampled_from(
+        ["", " ", "5", "45 in", "2 g/gal", "1,5", "18-9-18", "KNO3", "N", "P2O5", "box", "dead", "gal", "0 °C", "1/0"]
+    ),
+    st.text(max_size=12),
+    st.dates(),
+    st.sampled_from([CellError(code) for code in ERROR_CODES]),
+)
+RANGES = st.integers(1, 3).flatmap(
+    lambda width: st.lists(st.tuples(*(SCALARS,) * width), min_size=1, max_size=5).map(tuple)
+)
+CELLS = st.one_of(SCALARS, SCALARS, RANGES)
+
+
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(data=st.data())
+def test_random_cells(function: CellFunction, data: st.DataObject) -> None:
+    """No exception escapes, and no NaN, infinity or impossible negative comes back."""
+    example = data.draw(st.sampled_from(function.examples))
+    given_cells = list(example.arguments)
+    # Mostly a good call with one or two cells spoiled, which reaches further into a function than noise alone.
+    for index in range(len(given_cells)):
+        if data.draw(st.integers(0, 2)) == 0:
+            given_cells[index] = data.draw(CELLS)
+    given_cells += data.draw(st.lists(CELLS, max_size=3))
+    result = function.evaluate(given_cells)
+    if isinstance(result, CellError):
+        assert result.code in ERROR_CODES
+        assert result.message
+        assert "a fault in growcells" not in result.message
+    else:
+        assert isinstance(result, (float, str)) or is_range(result)
+    for number in numbers_in(result):
+        assert math.isfinite(number)
+        assert number >= 0 or function.result.negative
+
+
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
+def test_declaration_is_complete(function: CellFunction) -> None:
+    assert function.family and function.help and function.formula and function.source
+    assert function.examples
+    assert all(example.source for example in function.examples)
+    assert all(argument.help for argument in function.arguments)
+    required = [argument.required for argument in function.arguments]
+    assert required == sorted(required, reverse=True), "an optional argument stands before a required one"
+    names = [argument.name for argument in function.arguments]
+    assert len(names) == len(set(names))
+    assert function.__doc__ and function.signature in function.__doc__

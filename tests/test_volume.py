@@ -1,0 +1,104 @@
+"""Volumes against fluids.geometry and numerical integration, and the trade's rules of thumb."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from fluids.geometry import V_from_h, V_horiz_conical
+from scipy.integrate import quad
+
+import growcells
+
+CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
+
+
+def random_sizes(count: int, seed: int) -> list[list[float]]:
+    """Invented sizes between 1 and 100."""
+    generator = random.Random(seed)
+    return [[generator.uniform(1, 100) for _ in range(count)] for _ in range(50)]
+
+
+def by_integration(area: object, depth: float) -> float:
+    """Volume under a height, from the water's area at each height."""
+    return float(quad(area, 0, depth, epsabs=1e-12, epsrel=1e-12)[0])  # type: ignore[call-overload]
+
+
+@pytest.mark.parametrize("sizes", random_sizes(3, 1))
+def test_box(sizes: list[float]) -> None:
+    length, width, depth = sizes
+    expected = by_integration(lambda height: length * width, depth) / CUBIC_INCHES_IN_GALLON
+    assert growcells.GROW_VOLUME_BOX(*sizes) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("sizes", random_sizes(2, 2))
+def test_round_is_an_upright_tank(sizes: list[float]) -> None:
+    diameter, depth = sizes
+    expected = V_from_h(depth, diameter, depth, horizontal=False) / CUBIC_INCHES_IN_GALLON
+    assert growcells.GROW_VOLUME_ROUND(*sizes) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("sizes", random_sizes(3, 3))
+def test_oval(sizes: list[float]) -> None:
+    width, length = sorted(sizes[:2])
+    depth = sizes[2]
+    radius = width / 2
+    # The width of the water at a place along the tank: a chord in the ends, the full width between them.
+    ends = quad(lambda place: 2 * math.sqrt(radius**2 - place**2), -radius, radius)[0]
+    expected = (ends + (length - width) * width) * depth / CUBIC_INCHES_IN_GALLON
+    assert growcells.GROW_VOLUME_OVAL(length, width, depth) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("sizes", random_sizes(5, 4))
+def test_taper(sizes: list[float]) -> None:
+    top_length, top_width, base_length, base_width, depth = sizes
+
+    def area(height: float) -> float:
+        share = height / depth
+        return (base_length + (top_length - base_length) * share) * (base_width + (top_width - base_width) * share)
+
+    expected = by_integration(area, depth) / CUBIC_INCHES_IN_GALLON
+    assert growcells.GROW_VOLUME_TAPER(*sizes) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("sizes", random_sizes(3, 5))
+def test_bucket(sizes: list[float]) -> None:
+    top, base, depth = sizes
+    expected = by_integration(lambda height: math.pi / 4 * (base + (top - base) * height / depth) ** 2, depth)
+    assert growcells.GROW_VOLUME_BUCKET(*sizes) == pytest.approx(expected / CUBIC_INCHES_IN_GALLON, rel=1e-9)
+
+
+@pytest.mark.parametrize("sizes", random_sizes(3, 6))
+def test_pipe_is_a_lying_tank(sizes: list[float]) -> None:
+    diameter, length, share = sizes
+    depth = diameter * share / 100
+    expected = V_from_h(depth, diameter, length, horizontal=True) / CUBIC_INCHES_IN_GALLON
+    assert growcells.GROW_VOLUME_PIPE(diameter, length, depth) == pytest.approx(expected, rel=1e-9)
+    # fluids' heads of no length leave the cylinder alone.
+    assert V_horiz_conical(diameter, length, 0, depth) / CUBIC_INCHES_IN_GALLON == pytest.approx(expected, rel=1e-9)
+
+
+SHAPES = {"box": 2, "round": 1, "oval": 2, "taper": 4, "bucket": 2, "pipe": 2}
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_depth_is_the_volume_the_other_way_round(shape: str) -> None:
+    volume_of = getattr(growcells, f"GROW_VOLUME_{shape.upper()}")
+    for sizes in random_sizes(SHAPES[shape] + 1, 7):
+        *sides, share = sizes
+        if shape == "oval":
+            sides.sort(reverse=True)
+        depth = share / 100 * (sides[0] if shape == "pipe" else 50)
+        volume = volume_of(*sides, depth)
+        assert growcells.GROW_DEPTH_FOR(volume, shape, *sides) == pytest.approx(depth, rel=1e-9)
+
+
+def test_rules_of_the_trade() -> None:
+    # Common practice, no source.
+    gallons = growcells.GROW_VOLUME_BOX(45, 29, 5)
+    assert isinstance(gallons, float)
+    assert gallons == pytest.approx(28.2, abs=0.05)
+    assert gallons == pytest.approx(45 * 29 * 5 / 1728 * 7.48, rel=1e-4)
+    assert growcells.GROW_DOSE(28, "2 g/gal") == pytest.approx(56)
+    assert growcells.GROW_RATE(10, 5) == pytest.approx(2)
