@@ -1,0 +1,229 @@
+"""The growcells command. Every command imports what it needs when it runs, so that ``--help`` answers at once."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from growcells import CellFunction, functions
+from growcells.version import VERSION
+
+if TYPE_CHECKING:
+    from .recalculation import Progress, Recalculation
+
+PROBLEMS = 1
+"""Exit code where the input has problems, which were reported."""
+WRONG_USAGE = 2
+
+FIRST_STEPS = """growcells puts grow calculations into spreadsheet cells.
+
+First steps:
+  growcells demo                    see it all once, on invented data
+  growcells new LOG.xlsx            start a log with the formulas in place
+  growcells install libreoffice     the functions live in LibreOffice Calc
+  growcells recalc LOG.xlsx         compute a log without a spreadsheet program
+  growcells report LOG.xlsx         the weekly page to print
+
+growcells --help lists all commands, growcells functions all cell functions."""
+
+app = typer.Typer(
+    name="growcells",
+    help="Grow calculations in spreadsheet cells, and clean weekly reports from a grow log.",
+    context_settings={"help_option_names": ["-h", "--help"]},
+    rich_markup_mode="rich",
+    pretty_exceptions_enable=False,
+)
+screen = Console(highlight=False, soft_wrap=True)
+errors = Console(stderr=True, highlight=False, soft_wrap=True)
+
+
+class Stop(Exception):
+    """A sentence for the person at the keyboard, and the exit code."""
+
+    def __init__(self, sentence: str, code: int = PROBLEMS) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+@contextmanager
+def sentences() -> Iterator[None]:
+    """Turn problems with files and bridges into one sentence and an exit code."""
+    from growcells_addin.problems import BridgeProblem
+
+    from .recalculation import FileProblem
+
+    try:
+        yield
+    except (FileProblem, BridgeProblem) as problem:
+        raise Stop(str(problem)) from problem
+
+
+@contextmanager
+def progress_shown() -> Iterator[Progress]:
+    """A bar on the error stream for work that takes long; nothing where that is no terminal."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=errors, transient=True, disable=not errors.is_terminal) as bar:
+        tasks = {}
+
+        def tell(step: str, done: int, total: int) -> None:
+            if step not in tasks:
+                tasks[step] = bar.add_task(step, total=total)
+            bar.update(tasks[step], completed=done, total=total)
+
+        yield tell
+
+
+def day(text: str) -> datetime.date:
+    """A date given on the command line."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"{text} is no date: write it as 2026-11-25") from None
+
+
+Log = Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The grow log, an .xlsx or .xlsm workbook.")]
+AsOf = Annotated[
+    datetime.date | None,
+    typer.Option(
+        "--as-of", parser=day, metavar="DATE", help="The day to compute for, as 2026-11-25; today if left out."
+    ),
+]
+Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace the output where it exists.")]
+
+
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and leave.")] = False,
+) -> None:
+    """Grow calculations in spreadsheet cells, and clean weekly reports from a grow log."""
+    if version:
+        screen.print(f"growcells {VERSION}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        screen.print(FIRST_STEPS, markup=False)
+
+
+@app.command(epilog="Example: growcells recalc log.xlsx --output computed.xlsx")
+def recalc(
+    log: Log,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="The copy to write; log.computed.xlsx if left out.")
+    ] = None,
+    in_place: Annotated[
+        bool, typer.Option("--in-place", help="Replace the log itself; a backup stays beside it.")
+    ] = False,
+    overwrite: Overwrite = False,
+    as_of: AsOf = None,
+) -> None:
+    """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
+    from .recalculation import recalculate
+
+    if output is None and not in_place:
+        output = log.with_suffix(f".computed{log.suffix}")
+    with sentences(), progress_shown() as progress:
+        done = recalculate(log, output, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
+    screen.print(f"{done.formulas} formulas computed, {done.changed} values changed.", markup=False)
+    print_formula_problems(done)
+    if done.backup:
+        screen.print(f"The log as it was: {done.backup}", markup=False)
+    screen.print(f"Written: {done.output}", markup=False)
+    if done.failed:
+        raise typer.Exit(PROBLEMS)
+
+
+def print_formula_problems(done: Recalculation) -> None:
+    """List the formulas that failed, were kept, or rest on kept values, and what to know of the file."""
+    for cell in done.failed:
+        screen.print(f"{cell.sheet}!{cell.cell}  {cell.code}  {cell.formula}\n    {cell.why}", markup=False)
+    for kept in done.kept:
+        screen.print(f"{kept.sheet}!{kept.cell}  keeps its stored value  {kept.formula}\n    {kept.why}", markup=False)
+    for resting in done.resting:
+        screen.print(f"{resting.sheet}!{resting.cell}  rests on the stored value of {resting.rests_on}", markup=False)
+    for note in done.notes:
+        screen.print(note, markup=False)
+
+
+@app.command(name="functions", epilog="Example: growcells functions --search nitrogen")
+def list_functions(
+    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="One function, to see all about it.")] = None,
+    search: Annotated[str | None, typer.Option("--search", help="Only functions whose texts hold this word.")] = None,
+) -> None:
+    """List the cell functions, or tell all about one."""
+    if name is not None:
+        function = functions().get(name.upper())
+        if function is None:
+            raise Stop(f"{name} is no function of growcells: growcells functions lists them all", WRONG_USAGE)
+        screen.print(function.__doc__, markup=False)
+        return
+    found = [function for function in functions().values() if search is None or mentions(function, search)]
+    if not found:
+        raise Stop(f"no function mentions {search}: growcells functions lists them all")
+    family = ""
+    for function in found:
+        if function.family != family:
+            family = function.family
+            screen.print(f"\n[bold]{family}[/bold]")
+        screen.print(Padding(Text(function.signature), (0, 0, 0, 2)), soft_wrap=False)
+        screen.print(Padding(Text(function.help, style="dim"), (0, 0, 0, 6)), soft_wrap=False)
+
+
+def mentions(function: CellFunction, word: str) -> bool:
+    """Whether the texts of a function hold a word."""
+    return word.lower() in f"{function.family} {function.__doc__}".lower()
+
+
+BRIDGES = ("libreoffice", "excel")
+Program = Annotated[str, typer.Argument(metavar="PROGRAM", help=f"{' or '.join(BRIDGES)}.")]
+
+
+def bridge(program: str, verb: str) -> Callable[[Callable[[str], None]], object]:
+    """The function that installs into a program or uninstalls from it."""
+    if program.lower() not in BRIDGES:
+        raise Stop(f"{program} is not a program growcells knows: give {' or '.join(BRIDGES)}", WRONG_USAGE)
+    if program.lower() == "excel":
+        from growcells_addin.excel import install as excel
+
+        return excel.install_excel if verb == "install" else excel.uninstall_excel
+    from growcells_addin.libreoffice import install as libreoffice
+
+    return libreoffice.install_libreoffice if verb == "install" else libreoffice.uninstall_libreoffice
+
+
+def say(sentence: str) -> None:
+    """Print a step of an installation."""
+    screen.print(sentence, markup=False)
+
+
+@app.command(epilog="Example: growcells install libreoffice")
+def install(program: Program) -> None:
+    """Put the functions into a spreadsheet program; can be repeated, and upgrades."""
+    with sentences():
+        bridge(program, "install")(say)
+
+
+@app.command(epilog="Example: growcells uninstall libreoffice")
+def uninstall(program: Program) -> None:
+    """Take the functions out of a spreadsheet program."""
+    with sentences():
+        bridge(program, "uninstall")(say)
+
+
+def main() -> None:
+    """Run the command; a problem is a sentence on the error stream, never a traceback."""
+    try:
+        app(prog_name="growcells")
+    except Stop as stop:
+        errors.print(f"growcells: {stop}", markup=False)
+        sys.exit(stop.code)
