@@ -1,0 +1,17 @@
+"""Recalculation of workbook files, and safe reading and writing of them."""
+
+from .recalc import FailedCell, KeptCell, Progress, Recalculation, RestingCell, recalculate
+from .safe_files import FileProblem, check_output, check_unlocked, write_whole
+
+__all__ = [
+    "FailedCell",
+    "FileProblem",
+    "KeptCell",
+    "Progress",
+    "Recalculation",
+    "RestingCell",
+    "check_output",
+    "check_unlocked",
+    "recalculate",
+    "write_whole",
+]

@@ -1,0 +1,254 @@
+"""A workbook as the zip package that it is: what its parts say, and a copy in which only some parts differ.
+
+Part names and relationships: ISO/IEC 29500-2 (packages) and 29500-1, 18.2 (workbook).
+"""
+
+from __future__ import annotations
+
+import copy
+import io
+import posixpath
+import xml.parsers.expat
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import BinaryIO, cast
+from urllib.parse import unquote
+
+from .safe_files import FileProblem, read_workbook_bytes
+from .sheet_xml import Area, read_area, refuse_document_type, refuse_other_encodings
+
+MAX_PARTS = 10_000
+MAX_UNPACKED_BYTES = 512 * 2**20
+"""Largest sum of the unpacked sizes of all parts [bytes]: ours; a log of 100,000 rows has some 40 MiB."""
+MAX_RATIO = 500
+"""Largest ratio of unpacked to packed size of a part above RATIO_FROM_BYTES: ours; sheets reach some 50."""
+RATIO_FROM_BYTES = 8 * 2**20
+
+_DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError, OSError)
+"""The errors in which damage to a zip file shows itself; NotImplementedError for a compression nobody uses."""
+_WORKSHEET = "/worksheet"
+_SHARED_STRINGS = "/sharedStrings"
+_TABLE = "/table"
+_DOCUMENT = "/officeDocument"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table (list object) of a sheet; ``area`` has its heading and totals rows in it."""
+
+    sheet: str
+    name: str
+    area: Area
+    columns: tuple[str, ...]
+    heading_rows: int
+    totals_rows: int
+
+
+@dataclass
+class Book:
+    """What the workbook part and the tables say; names are held in upper case, as they are compared."""
+
+    sheets: dict[str, str] = field(default_factory=dict)
+    """The part of each worksheet by the sheet's name, in the order of the tabs."""
+    names: dict[tuple[str | None, str], str] = field(default_factory=dict)
+    """The definition of each defined name by its scope (a sheet's name or None) and its own name."""
+    tables: dict[str, Table] = field(default_factory=dict)
+    shared_strings: str | None = None
+    starts_1904: bool = False
+    iterates: bool = False
+
+
+class Package:
+    """An opened .xlsx or .xlsm file; raises FileProblem for what is none or could harm."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._bytes = read_workbook_bytes(path)
+        with self.reading():
+            self._zip = zipfile.ZipFile(io.BytesIO(self._bytes))
+        self._check_sizes()
+        self.book = self._read_book()
+
+    @contextmanager
+    def reading(self, part: str = "") -> Iterator[None]:
+        """Turn the many ways in which a damaged zip file shows itself into a FileProblem."""
+        try:
+            yield
+        except _DAMAGE as why:
+            where = f" in its part {part}" if part else ""
+            raise FileProblem(f"{self.path} is damaged or cut short{where}: take a whole copy of it ({why})") from None
+
+    def _check_sizes(self) -> None:
+        parts = self._zip.infolist()
+        if len(parts) > MAX_PARTS:
+            raise FileProblem(f"{self.path} is refused: it has {len(parts):,} parts, more than any workbook needs")
+        names = {part.filename for part in parts}
+        if len(names) != len(parts):
+            raise FileProblem(f"{self.path} is damaged: it holds two parts of the same name")
+        unpacked = sum(part.file_size for part in parts)
+        if unpacked > MAX_UNPACKED_BYTES:
+            raise FileProblem(
+                f"{self.path} is refused: it would unpack to {unpacked / 2**20:,.0f} MiB, "
+                f"and at most {MAX_UNPACKED_BYTES / 2**20:,.0f} MiB are read"
+            )
+        for part in parts:
+            if part.file_size > RATIO_FROM_BYTES and part.file_size > MAX_RATIO * max(1, part.compress_size):
+                raise FileProblem(f"{self.path} is refused: its part {part.filename} is packed as only a trap is")
+            if part.flag_bits & 0x1:  # encrypted: APPNOTE.TXT 4.4.4
+                raise FileProblem(f"{self.path} is protected by a password: take it off and save a copy")
+            steps = part.filename.replace("\\", "/").split("/")
+            if ".." in steps or steps[0] == "" or ":" in steps[0]:
+                raise FileProblem(f"{self.path} is refused: its part {part.filename} points out of the file")
+
+    def read(self, part: str) -> bytes:
+        """The unpacked bytes of a part."""
+        with self.reading(part):
+            try:
+                return self._zip.read(part)
+            except KeyError:
+                raise FileProblem(f"{self.path} is damaged: its part {part} is missing") from None
+
+    def parts(self) -> list[str]:
+        """The names of all parts, in the order of the file."""
+        return self._zip.namelist()
+
+    def write_copy(self, target: BinaryIO, changed: Mapping[str, bytes]) -> None:
+        """Write the package with the bytes of some parts replaced, all else as it was, to ``target``."""
+        with zipfile.ZipFile(target, "w") as new:
+            new.comment = self._zip.comment
+            for part in self._zip.infolist():
+                entry = copy.copy(part)
+                with new.open(entry, "w") as sink:
+                    if part.filename in changed:
+                        sink.write(changed[part.filename])
+                        continue
+                    with self.reading(part.filename):
+                        source = self._zip.open(part)
+                    with source:
+                        self._copy(source, cast(BinaryIO, sink), part.filename)
+
+    def _copy(self, source: object, sink: BinaryIO, part: str) -> None:
+        reader = cast(BinaryIO, source)
+        while True:
+            with self.reading(part):
+                block = reader.read(2**20)
+            if not block:
+                return
+            sink.write(block)
+
+    def relationships(self, part: str) -> list[tuple[str, str, str]]:
+        """Id, type and target part of each internal relationship of a part ('' for the package itself)."""
+        folder, name = posixpath.split(part)
+        rels = posixpath.join(folder, "_rels", f"{name}.rels")
+        if rels not in self._zip.NameToInfo:
+            return []
+        found: list[tuple[str, str, str]] = []
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            if tag == "Relationship" and attributes.get("TargetMode") != "External":
+                target = unquote(attributes.get("Target", ""))
+                target = target[1:] if target.startswith("/") else posixpath.normpath(posixpath.join(folder, target))
+                found.append((attributes.get("Id", ""), attributes.get("Type", ""), target))
+
+        self._parse(rels, start)
+        return found
+
+    def _parse(
+        self,
+        part: str,
+        start: Callable[[str, dict[str, str]], None],
+        end: Callable[[str, str], None] | None = None,
+    ) -> None:
+        """Read a small XML part: ``start`` is told each element's local name and attributes, ``end`` name and text."""
+        text: list[str] = []
+        parser = xml.parsers.expat.ParserCreate(namespace_separator="}")
+
+        def start_element(name: str, attributes: dict[str, str]) -> None:
+            text.clear()
+            start(name.rpartition("}")[2], {key.rpartition("}")[2]: value for key, value in attributes.items()})
+
+        def end_element(name: str) -> None:
+            if end is not None:
+                end(name.rpartition("}")[2], "".join(text))
+            text.clear()
+
+        parser.StartElementHandler = start_element
+        parser.EndElementHandler = end_element
+        parser.CharacterDataHandler = text.append
+        parser.StartDoctypeDeclHandler = refuse_document_type
+        parser.XmlDeclHandler = refuse_other_encodings
+        try:
+            parser.Parse(self.read(part), True)
+        except xml.parsers.expat.ExpatError as why:
+            raise FileProblem(f"{self.path} is damaged: its part {part} is no well-formed XML ({why})") from None
+
+    def _read_book(self) -> Book:
+        documents = [target for _, kind, target in self.relationships("") if kind.endswith(_DOCUMENT)]
+        if not documents:
+            kind = "an OpenDocument file" if "mimetype" in self._zip.NameToInfo else "some other kind of zip file"
+            raise FileProblem(f"{self.path} is {kind}, not an Excel workbook: save it as .xlsx")
+        workbook = documents[0]
+        if workbook.endswith(".bin"):
+            raise FileProblem(f"{self.path} is a binary workbook (.xlsb): save it as .xlsx")
+        targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
+        book = Book()
+        tabs: list[str] = []
+        name: dict[str, str] = {}
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            if tag == "sheet":
+                title = attributes.get("name", "")
+                tabs.append(title)
+                kind, target = targets.get(attributes.get("id", ""), ("", ""))
+                if kind.endswith(_WORKSHEET):
+                    book.sheets[title] = target
+            elif tag == "workbookPr" and "date1904" in attributes:
+                book.starts_1904 = attributes["date1904"] in ("1", "true")
+            elif tag == "calcPr":
+                book.iterates = attributes.get("iterate") in ("1", "true")
+            elif tag == "definedName":
+                name.clear()
+                name.update(attributes)
+
+        def end(tag: str, text: str) -> None:
+            if tag == "definedName" and "name" in name:
+                number = name.get("localSheetId", "")
+                scope = tabs[int(number)] if number.isdecimal() and int(number) < len(tabs) else None
+                book.names[scope, name["name"].upper()] = text
+
+        self._parse(workbook, start, end)
+        if not book.sheets:
+            raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
+        book.shared_strings = next(
+            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
+        )
+        for sheet, part in book.sheets.items():
+            for _, kind, target in self.relationships(part):
+                if kind.endswith(_TABLE):
+                    table = self._read_table(sheet, target)
+                    book.tables[table.name.upper()] = table
+        return book
+
+    def _read_table(self, sheet: str, part: str) -> Table:
+        found: dict[str, str] = {}
+        columns: list[str] = []
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            if tag == "table":
+                found.update(attributes)
+            elif tag == "tableColumn":
+                columns.append(attributes.get("name", ""))
+
+        self._parse(part, start)
+        return Table(
+            sheet,
+            found.get("displayName", found.get("name", "")),
+            read_area(found.get("ref", "A1")),
+            tuple(columns),
+            int(found.get("headerRowCount", "1") != "0"),
+            int(found.get("totalsRowCount", "0") != "0"),
+        )

@@ -1,0 +1,391 @@
+"""The cells of a worksheet that hold formula values: where they stand in its XML, and how to change only them.
+
+The XML is read by expat, which tells the byte at which each element begins; values are then edited in place, so
+that no other byte of the sheet changes. Element and attribute names: ISO/IEC 29500-1, 18.3.1.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import xml.parsers.expat
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from xml.sax.saxutils import escape
+
+from .safe_files import FileProblem
+
+Value = float | bool | str | None
+"""A cell value: number, truth, text, or nothing. Errors are ErrorValue."""
+
+MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # Excel specifications and limits
+MAX_TEXT = 32_767  # characters in a cell, ibid.
+FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")  # ISO/IEC 29500-1, 18.17.3
+
+_TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
+_ATTRIBUTE = re.compile(rb"""\s+([^\s=>]+)\s*=\s*(?:"[^"]*"|'[^']*')""")
+_CELL = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
+# Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
+_UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorValue:
+    """An error as a cell holds it."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A rectangle of cells, rows and columns counted from 1, both ends in it."""
+
+    first_row: int
+    first_column: int
+    last_row: int
+    last_column: int
+
+    def __contains__(self, place: tuple[int, int]) -> bool:
+        row, column = place
+        return self.first_row <= row <= self.last_row and self.first_column <= column <= self.last_column
+
+    def places(self) -> Iterator[tuple[int, int]]:
+        """Row and column of each cell."""
+        for row in range(self.first_row, self.last_row + 1):
+            for column in range(self.first_column, self.last_column + 1):
+                yield row, column
+
+    @property
+    def rows(self) -> int:
+        return self.last_row - self.first_row + 1
+
+    @property
+    def columns(self) -> int:
+        return self.last_column - self.first_column + 1
+
+
+@dataclass(slots=True)
+class SheetCell:
+    """A cell that holds a formula, or a value that an array formula in another cell puts into it.
+
+    The spans are byte offsets in the sheet's XML, the end one past the last byte; ``value_span`` is the whole
+    ``<v>`` element.
+    """
+
+    row: int
+    column: int
+    start: int
+    tag_end: int
+    type: str
+    dynamic: bool = False
+    rich: bool = False
+    end: int = 0
+    formula: str | None = None
+    kind: str = "normal"
+    area: Area | None = None
+    shared_index: str | None = None
+    formula_span: tuple[int, int] | None = None
+    value_span: tuple[int, int] | None = None
+    inline_span: tuple[int, int] | None = None
+    stored: str = ""
+    anchor: SheetCell | None = None
+
+    @property
+    def place(self) -> tuple[int, int]:
+        return self.row, self.column
+
+    @property
+    def name(self) -> str:
+        return cell_name(self.row, self.column)
+
+
+def column_letters(column: int) -> str:
+    """``A`` for 1, ``AA`` for 27."""
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def column_number(letters: str) -> int:
+    """1 for ``A``, 27 for ``AA``."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
+def cell_name(row: int, column: int) -> str:
+    """``B3`` for row 3, column 2."""
+    return f"{column_letters(column)}{row}"
+
+
+def read_place(name: str) -> tuple[int, int]:
+    """Row and column of ``B3``; raises FileProblem for what is no cell."""
+    match = _CELL.fullmatch(name)
+    if match:
+        row, column = int(match[2]), column_number(match[1])
+        if row <= MAX_ROWS and column <= MAX_COLUMNS:
+            return row, column
+    raise FileProblem(f'the workbook is damaged: "{name[:30]}" is not the name of a cell')
+
+
+def read_area(text: str) -> Area:
+    """The area that ``B3:C9`` or ``B3`` names; raises FileProblem for what is none."""
+    first, _, last = text.partition(":")
+    (top, left), (bottom, right) = read_place(first), read_place(last or first)
+    return Area(min(top, bottom), min(left, right), max(top, bottom), max(left, right))
+
+
+def refuse_document_type(name: str, *_: object) -> None:
+    """Raise FileProblem: no office program writes a document type, and entities in one are an old attack."""
+    raise FileProblem(f"the workbook is refused: a part of it declares a document type ({name}), as no workbook needs")
+
+
+class _Scanner:
+    """The expat handlers for one sheet."""
+
+    def __init__(self, data: bytes) -> None:
+        self.data = data
+        self.cells: list[SheetCell] = []
+        self.parser = xml.parsers.expat.ParserCreate(namespace_separator="}")
+        self.parser.buffer_text = True
+        self.parser.StartElementHandler = self.start_root
+        self.parser.StartDoctypeDeclHandler = refuse_document_type
+        self.parser.XmlDeclHandler = refuse_other_encodings
+        self.row = self.column = 0
+        self.cell_start = 0
+        self.cell_attributes: dict[str, str] = {}
+        self.cell: SheetCell | None = None
+        self.part_start = 0
+        self.text: list[str] = []
+        self.arrays: list[SheetCell] = []
+
+    def tag_end(self, start: int) -> int:
+        match = _TAG.match(self.data, start)
+        assert match is not None, "expat has read this tag"
+        return match.end()
+
+    def start_root(self, name: str, attributes: dict[str, str]) -> None:
+        space, bracket, local = name.rpartition("}")
+        if local != "worksheet":
+            raise FileProblem(f"the workbook is damaged: a sheet of it is a <{local[:30]}>, not a <worksheet>")
+        self.row_tag, self.c, self.f, self.v, self.inline = (
+            f"{space}{bracket}{tag}" for tag in ("row", "c", "f", "v", "is")
+        )
+        self.parser.StartElementHandler = self.start
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == self.c:
+            self.cell_attributes = attributes
+            self.cell_start = self.parser.CurrentByteIndex
+            place = attributes.get("r")
+            self.column = self.column + 1 if place is None else 0
+            if self.arrays:
+                self.look_for_array()
+        elif name == self.v or name == self.inline:
+            self.part_start = self.parser.CurrentByteIndex
+            self.text.clear()
+        elif name == self.f:
+            self.start_formula(attributes)
+        elif name == self.row_tag:
+            number = attributes.get("r", "")
+            self.row = int(number) if number.isdecimal() else self.row + 1
+            self.column = 0
+            if self.arrays:
+                self.arrays = [array for array in self.arrays if array.area and array.area.last_row >= self.row]
+
+    def take_cell(self) -> SheetCell:
+        """Begin to keep the cell whose tag was read last."""
+        attributes = self.cell_attributes
+        name = attributes.get("r")
+        row, column = read_place(name) if name is not None else (self.row, self.column)
+        start = self.cell_start
+        self.cell = SheetCell(row, column, start, self.tag_end(start), attributes.get("t", "n"))
+        self.cell.dynamic, self.cell.rich = "cm" in attributes, "vm" in attributes
+        self.cells.append(self.cell)
+        self.parser.EndElementHandler = self.end
+        self.parser.CharacterDataHandler = self.text.append
+        return self.cell
+
+    def look_for_array(self) -> None:
+        name = self.cell_attributes.get("r")
+        place = read_place(name) if name is not None else (self.row, self.column)
+        for array in self.arrays:
+            if array.area and place in array.area:
+                self.take_cell().anchor = array
+
+    def start_formula(self, attributes: dict[str, str]) -> None:
+        cell = self.cell or self.take_cell()
+        self.text.clear()
+        self.part_start = self.parser.CurrentByteIndex
+        cell.kind = attributes.get("t", "normal")
+        cell.shared_index = attributes.get("si")
+        if cell.kind == "array":
+            cell.area = read_area(attributes.get("ref", cell.name))
+            self.arrays.append(cell)
+
+    def end(self, name: str) -> None:
+        cell = self.cell
+        assert cell is not None, "this handler is set while a cell is kept"
+        text = "".join(self.text)
+        self.text.clear()
+        if name == self.c:
+            self.cell = None
+            self.parser.EndElementHandler = self.parser.CharacterDataHandler = None
+            cell.end = self.closing_end(cell.start, cell.tag_end)
+            return
+        if name not in (self.f, self.v, self.inline):
+            return
+        span = (self.part_start, self.closing_end(self.part_start, self.tag_end(self.part_start)))
+        if name == self.f:
+            cell.formula, cell.formula_span = text, span
+        elif name == self.v:
+            cell.stored, cell.value_span = text, span
+        else:
+            cell.inline_span = span
+
+    def closing_end(self, start: int, tag_end: int) -> int:
+        """One past the element that ends at the parser's place and whose tag is at ``start``."""
+        if self.data[tag_end - 2 : tag_end] == b"/>":
+            return tag_end
+        return self.tag_end(self.parser.CurrentByteIndex)
+
+
+def scan_sheet(data: bytes) -> list[SheetCell]:
+    """The cells of a worksheet part that hold formula values, in the order of the file; raises FileProblem."""
+    scanner = _Scanner(data)
+    try:
+        scanner.parser.Parse(data, True)
+    except xml.parsers.expat.ExpatError as problem:
+        raise FileProblem(f"the workbook is damaged: a sheet of it is no well-formed XML ({problem})") from None
+    return scanner.cells
+
+
+def refuse_other_encodings(version: str, encoding: str | None, standalone: int) -> None:
+    """Raise FileProblem for XML in another encoding than UTF-8, the only one that office programs write."""
+    if (encoding or "utf-8").lower() not in ("utf-8", "utf8", "us-ascii"):
+        raise FileProblem(f"the workbook is refused: a part of it is in {encoding}, and only UTF-8 is read")
+
+
+def patched(data: bytes, edits: Iterable[tuple[int, int, bytes]]) -> bytes:
+    """``data`` with the bytes from each start to each end replaced; the edits are in order and do not overlap."""
+    pieces: list[bytes] = []
+    done = 0
+    for start, end, replacement in edits:
+        pieces += (data[done:start], replacement)
+        done = end
+    pieces.append(data[done:])
+    return b"".join(pieces)
+
+
+def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[tuple[int, int, bytes]]:
+    """The edits that put ``value`` into ``cell``; none where it holds that value already.
+
+    Only the ``t`` attribute, the ``<v>`` element and an inline string are touched.
+    """
+    kind, text = written(value)
+    if holds(cell, kind, text):
+        return []
+    tag = data[cell.start : cell.tag_end]
+    prefix = _prefix(tag)
+    element = b"" if value is None else b"<%sv>%s</%sv>" % (prefix, text.encode(), prefix)
+    empty = tag.endswith(b"/>")
+    edits = [(cell.start, cell.tag_end, _retyped(tag, kind, opened=empty and bool(element)))]
+    if cell.value_span is not None:
+        start, end = cell.value_span
+        old = data[start:end]
+        if element and not old.endswith(b"/>"):  # keep the element's own tags, with what attributes they have
+            inner_start, inner_end = start + old.index(b">") + 1, start + old.rindex(b"<")
+            edits.append((inner_start, inner_end, text.encode()))
+        else:
+            edits.append((start, end, element))
+    elif element:
+        place = cell.formula_span[1] if cell.formula_span else cell.tag_end
+        closing = b"</%sc>" % prefix if empty else b""
+        edits.append((place, place, element + closing))
+    if cell.inline_span is not None:
+        edits.append((*cell.inline_span, b""))
+    return sorted(edits)
+
+
+def holds(cell: SheetCell, kind: str, text: str) -> bool:
+    """Whether the cell's stored value is that already, numbers to the last of the 15 digits that programs show.
+
+    The order of additions differs between programs, and with it the last bits of a double.
+    """
+    if cell.inline_span is not None or cell.rich:
+        return False
+    if not kind:
+        return cell.value_span is None
+    if cell.value_span is None or cell.type != kind:
+        return False
+    if kind != "n":
+        return cell.stored == unescaped(text)
+    try:
+        return math.isclose(float(cell.stored), float(text), rel_tol=1e-14, abs_tol=0.0)
+    except ValueError:
+        return False
+
+
+def unescaped(text: str) -> str:
+    """The text that an XML reader sees."""
+    return text.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+
+
+def written(value: Value | ErrorValue) -> tuple[str, str]:
+    """The ``t`` attribute and the escaped text of ``<v>`` for a value: ISO/IEC 29500-1, 18.18.11."""
+    if value is None:
+        return "", ""
+    if isinstance(value, ErrorValue):
+        return "e", value.code if value.code in FILE_ERRORS else "#VALUE!"
+    if isinstance(value, bool):
+        return "b", "1" if value else "0"
+    if isinstance(value, str):
+        if len(value) > MAX_TEXT:
+            return "e", "#VALUE!"
+        return "str", escape(_UNWRITABLE.sub(lambda match: f"_x{ord(match[0]):04X}_", value))
+    if not math.isfinite(value):
+        return "e", "#NUM!"
+    return "n", repr(value).removesuffix(".0")
+
+
+def _prefix(tag: bytes) -> bytes:
+    """``x:`` for the tag ``<x:c …>``, nothing for ``<c …>``."""
+    name = tag[1:].split(None, 1)[0].rstrip(b"/>")
+    return name[: name.index(b":") + 1] if b":" in name else b""
+
+
+def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
+    """The cell's tag with the type ``kind`` and the rest as it was; an empty element's made an opening tag."""
+    match = next((found for found in _ATTRIBUTE.finditer(tag) if found[1] == b"t"), None)
+    if kind in ("", "n"):
+        if match is not None and (kind == "" or match[0].split(b"=")[1].strip(b"\"' \t\r\n") != b"n"):
+            tag = tag[: match.start()] + tag[match.end() :]
+    elif match is not None:
+        tag = tag[: match.start()] + b' t="%s"' % kind.encode() + tag[match.end() :]
+    else:
+        end = len(tag) - (2 if tag.endswith(b"/>") else 1)
+        while tag[end - 1 : end].isspace():
+            end -= 1
+        tag = tag[:end] + b' t="%s"' % kind.encode() + tag[end:]
+    return tag[:-2].rstrip() + b">" if opened else tag
+
+
+def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: dict[tuple[int, int], str]) -> bytes:
+    """The sheet for the engine: each formula as given there; a cell without one keeps its stored value.
+
+    Values that an array formula puts into other cells are taken out, since they are its results, not inputs.
+    """
+    edits = []
+    for cell in cells:
+        formula = formulas.get(cell.place)
+        if cell.anchor is not None:
+            if cell.anchor.place in formulas:
+                edits.append((cell.start, cell.end, b""))
+        elif cell.formula_span is not None:
+            prefix = _prefix(data[cell.start : cell.tag_end])
+            text = b"" if formula is None else b"<%sf>%s</%sf>" % (prefix, escape(formula).encode(), prefix)
+            edits.append((*cell.formula_span, text))
+    return patched(data, edits)
