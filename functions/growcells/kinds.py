@@ -216,6 +216,20 @@ FRACTION = Fraction("fraction")
 
 
 @dataclass(frozen=True)
+class Count(Number):
+    """A whole number of things."""
+
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> float:
+        number = read_number(cell, argument, self.example)
+        if not number.is_integer():
+            raise GrowError(f"{argument.name} is {shown(cell)}: give a whole number such as {self.example}")
+        return number
+
+
+COUNT = Count("whole number", "12")
+
+
+@dataclass(frozen=True)
 class Money(Number):
     """An amount in whatever currency the log is kept in; a currency sign in a text is passed over."""
 
