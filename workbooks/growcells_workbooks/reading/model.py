@@ -1,0 +1,192 @@
+"""What a grow log holds, once it is read. Quantities are numbers in the log's own units, which ``units`` names."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class Fate(StrEnum):
+    """What became of a row or a cell of the log."""
+
+    READ = "read"
+    IGNORED = "ignored"
+    UNREADABLE = "unreadable"
+    HEADING = "heading"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A cell that was not used, with what it holds and why."""
+
+    sheet: str
+    cell: str
+    content: str
+    fate: Fate
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnFound:
+    """A column of a table: what it was taken for (None: not used), in which unit, and how that is known."""
+
+    cell: str
+    heading: str
+    field: str | None
+    unit: str = ""
+    unit_from: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TableFound:
+    """A table of the log: what it was taken for and what became of its rows."""
+
+    kind: str
+    sheet: str
+    heading_row: int
+    columns: tuple[ColumnFound, ...]
+    rows: Mapping[Fate, int]
+    date_order: str = ""
+
+
+@dataclass(slots=True)
+class Bed:
+    """A bed, tote or tank; ``cells`` says where each field stands. Planned figures are None where the log has none."""
+
+    name: str
+    crop: str = ""
+    feed: str = ""
+    planted: datetime.date | None = None
+    plants: float | None = None
+    shape: str = ""
+    length: float | None = None
+    width: float | None = None
+    depth: float | None = None
+    lowest: float | None = None
+    volume: float | None = None
+    rate: float | None = None
+    dose: float | None = None
+    n_ppm: float | None = None
+    ph_low: float | None = None
+    ph_high: float | None = None
+    ec_low: float | None = None
+    ec_high: float | None = None
+    notes: str = ""
+    cells: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Feed:
+    """A feed: its label, what a package costs and how much is in stock."""
+
+    name: str
+    product: str = ""
+    analysis: str = ""
+    package: float | None = None
+    price: float | None = None
+    rate: float | None = None
+    on_hand: float | None = None
+    lead: float | None = None
+    notes: str = ""
+    cells: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Reading:
+    """What was measured in or added to a bed on a day."""
+
+    bed: str
+    date: datetime.date
+    ph: float | None = None
+    ec: float | None = None
+    temperature: float | None = None
+    water_added: float | None = None
+    feed_added: float | None = None
+    depth: float | None = None
+    notes: str = ""
+    sheet: str = ""
+    row: int = 0
+
+
+@dataclass(slots=True)
+class Weight:
+    """A plant that was weighed, or that died (``mass`` is None)."""
+
+    bed: str
+    treatment: str
+    plant: str
+    mass: float | None
+    dead: bool = False
+    date: datetime.date | None = None
+    notes: str = ""
+    sheet: str = ""
+    row: int = 0
+
+
+@dataclass(frozen=True)
+class GrowLog:
+    """A grow log as read: every filled row of it is in ``rows``, under what became of it."""
+
+    path: Path
+    title: str
+    beds: tuple[Bed, ...]
+    feeds: tuple[Feed, ...]
+    readings: tuple[Reading, ...]
+    weights: tuple[Weight, ...]
+    tables: tuple[TableFound, ...]
+    left_out: tuple[LeftOut, ...]
+    units: Mapping[str, str]
+    """The unit of each quantity field, such as ``readings.ec``."""
+    money: str
+    """The number format in which the log writes prices."""
+    rows: Mapping[str, Mapping[Fate, int]]
+    """The filled rows of each sheet by what became of them."""
+    functions: tuple[str, ...] = ()
+    """The cell functions that the log's formulas use, in the order of the reference."""
+    formulas: int = 0
+    """How many formulas the log has."""
+    notes: tuple[str, ...] = ()
+    """What recalculation said about the log as a whole."""
+
+    def bed(self, name: str) -> Bed | None:
+        """The bed of this name, whatever its spaces and capitals."""
+        return next((bed for bed in self.beds if name_key(bed.name) == name_key(name)), None)
+
+    def feed(self, name: str) -> Feed | None:
+        """The feed of this name, whatever its spaces and capitals."""
+        return next((feed for feed in self.feeds if name_key(feed.name) == name_key(name)), None)
+
+    def count(self, fate: Fate) -> int:
+        """How many filled rows of the log had this fate."""
+        return sum(rows.get(fate, 0) for rows in self.rows.values())
+
+    def readings_frame(self) -> pd.DataFrame:
+        """The readings as a table, a row each, numbers as floats with NaN where nothing was measured."""
+        return frame_of(self.readings)
+
+
+READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
+
+
+def frame_of(readings: Iterable[Reading]) -> pd.DataFrame:
+    """Readings as a table sorted by bed and date, as the log has them within a day."""
+    import pandas as pd
+
+    columns = ("bed", "date", *READING_NUMBERS, "notes", "sheet", "row")
+    frame = pd.DataFrame([[getattr(reading, name) for name in columns] for reading in readings], columns=list(columns))
+    frame["date"] = pd.to_datetime(frame["date"])
+    numbers = list(READING_NUMBERS)
+    frame[numbers] = frame[numbers].astype(float)
+    return frame
+
+
+def name_key(name: str) -> str:
+    """A name as it is compared: without spaces, in lower case."""
+    return "".join(name.split()).casefold()
