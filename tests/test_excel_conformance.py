@@ -9,7 +9,6 @@ import datetime
 import math
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Any
 from unittest import mock
 
 import pytest
@@ -18,12 +17,11 @@ from hypothesis import strategies as st
 
 from growcells import CellError, CellFunction, functions
 from growcells.registry import Example
+from stand_ins.comparison import ERROR_TEXT, as_rows, assert_shows, is_error
 from stand_ins.excel import MISSING, OfficeExcel, WindowsExcel, office_excel, windows_excel
 
 FUNCTIONS = functions()
 EXAMPLES = [(function, example) for function in FUNCTIONS.values() for example in function.examples]
-ERROR_TEXT = "#GROW! "
-
 FULL, HALF = pytest.approx(56), pytest.approx(28)
 """Grams for 28 and 14 gal at 2 g/gal."""
 
@@ -48,42 +46,11 @@ def office() -> Iterator[OfficeExcel]:
         yield host
 
 
-def is_error(shown: object) -> bool:
-    return isinstance(shown, CellError) or (isinstance(shown, str) and shown.startswith(ERROR_TEXT))
-
-
-def as_rows(shown: Any) -> list[list[object]]:
-    """What cells show, as rows; COM gives a single row flat."""
-    if not isinstance(shown, (list, tuple)):
-        return [[shown]]
-    return [list(row) if isinstance(row, (list, tuple)) else [row] for row in shown]
-
-
-def assert_shown(shown: object, expected: object, tolerance: float) -> None:
-    """The cell shows the value: a number within the tolerance, any error for an error, a blank as no text."""
-    if isinstance(expected, CellError):
-        assert is_error(shown)
-    elif isinstance(expected, (int, float)) and not isinstance(expected, bool):
-        assert shown == pytest.approx(expected, rel=tolerance, abs=1e-12)
-    else:
-        assert shown == ("" if expected is None else expected)
-
-
 @pytest.mark.parametrize(
     ("function", "example"), EXAMPLES, ids=[example.formula(function.name) for function, example in EXAMPLES]
 )
 def test_example(excel: Excel, function: CellFunction, example: Example) -> None:
-    shown = excel.call(function.name, *example.arguments)
-    if isinstance(example.value, (list, tuple)):
-        rows, expected_rows = as_rows(shown), as_rows(example.value)
-        if len(expected_rows[0]) > 1 and len(example.value) == 1:
-            rows = [[cell for row in rows for cell in row]]
-        assert [len(row) for row in rows] == [len(row) for row in expected_rows]
-        for row, expected_row in zip(rows, expected_rows, strict=True):
-            for cell, expected in zip(row, expected_row, strict=True):
-                assert_shown(cell, expected, example.tolerance)
-    else:
-        assert_shown(shown, example.value, example.tolerance)
+    assert_shows(excel.call(function.name, *example.arguments), example)
 
 
 def test_every_function_has_an_example() -> None:
@@ -150,12 +117,17 @@ def test_errors_newer_than_the_table_of_xlwings_are_no_numbers(windows: WindowsE
 
 def test_errors_newer_than_the_file_format_are_passed_on_as_text(office: OfficeExcel) -> None:
     cell = {"type": "Error", "errorType": "Spill", "basicValue": "#SPILL!", "basicType": "Error"}
-    assert "#SPILL!" in office.call_raw("GROW_DOSE", [[cell]], [[2]])[0][0]
+    shown = office.call_raw("GROW_DOSE", [[cell]], [[2]])[0][0]
+    assert shown.startswith(ERROR_TEXT) and "#SPILL!" in shown
 
 
 def test_an_error_text_of_ours_stays_that_error_in_the_next_formula(windows: WindowsExcel) -> None:
     first = windows.call("GROW_DOSE", 28, "two")
     assert windows.call("GROW_COST", first, 31.5, 10) == first
+
+
+def test_no_text_is_longer_than_a_cell(windows: WindowsExcel) -> None:
+    assert len(windows.call("GROW_DOSE", 28, "much " * 8_000)) <= 32_767
 
 
 def test_a_column_stays_a_column(excel: Excel) -> None:

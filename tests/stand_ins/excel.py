@@ -183,8 +183,13 @@ def office_argument(value: object) -> object:
     return [[office_cell(cell) for cell in row] for row in value]  # type: ignore[attr-defined]
 
 
-def from_office(cell: object) -> object:
-    """A cell of the answer as a person sees it: an error value is a CellError."""
+def shown_by_office(matrix: Any) -> Any:
+    """What a person sees for the matrix of an answer: one value, or rows; an error value is a CellError."""
+    rows = tuple(tuple(_from_office(cell) for cell in row) for row in matrix)
+    return rows[0][0] if len(rows) == 1 and len(rows[0]) == 1 else rows
+
+
+def _from_office(cell: object) -> object:
     if isinstance(cell, dict) and cell.get("type") == "Error":
         return CellError({name: code for code, name in OFFICE_ERRORS.items()}[cell["errorType"]])
     return cell
@@ -202,14 +207,14 @@ class OfficeExcel:
         """What xlwings tells Excel about the functions."""
         return self.server.custom_functions_meta(self.functions)  # type: ignore[no-any-return]
 
-    def call_raw(self, name: str, *arguments: object, runtime: str = "1.4") -> Any:
-        """The matrix that Excel gets for arguments that are Office.js values already."""
+    def request(self, name: str, *arguments: object, runtime: str = "1.4") -> dict[str, Any]:
+        """What Excel sends for a call with arguments that are Office.js values already."""
         declared = getattr(self.functions, name).__xlfunc__["args"]
         fixed = sum(not argument["vararg"] for argument in declared)
         args = [*arguments[:fixed], *([None] * (fixed - len(arguments)))]
         if len(declared) > fixed:  # Office.js gives the repeated arguments as one list
             args.append(list(arguments[fixed:]))
-        data = {
+        return {
             "func_name": name,
             "args": args,
             "caller_address": "Beds!A1",
@@ -220,13 +225,16 @@ class OfficeExcel:
             "client": "Office.js",
             "runtime": runtime,
         }
-        return asyncio.run(self.server.custom_functions_call(data, self.functions))
+
+    def call_raw(self, name: str, *arguments: object, runtime: str = "1.4") -> Any:
+        """The matrix that Excel gets back."""
+        return asyncio.run(
+            self.server.custom_functions_call(self.request(name, *arguments, runtime=runtime), self.functions)
+        )
 
     def call(self, name: str, *cells: object, runtime: str = "1.4") -> Any:
-        """What the cell shows: a value, or rows where the result spills."""
-        rows = self.call_raw(name, *(office_argument(cell) for cell in cells), runtime=runtime)
-        shown = tuple(tuple(from_office(cell) for cell in row) for row in rows)
-        return shown[0][0] if len(shown) == 1 and len(shown[0]) == 1 else shown
+        """What the cells show: a value, or rows where the result spills."""
+        return shown_by_office(self.call_raw(name, *map(office_argument, cells), runtime=runtime))
 
 
 @contextmanager

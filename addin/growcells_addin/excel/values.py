@@ -65,7 +65,7 @@ def _cell_from_excel(cell: object) -> object:
         return CellError("#VALUE!", cell.removeprefix(ERROR_MARK))
     if _ERROR_TEXT.fullmatch(cell):
         return CellError(cell)
-    return cell or None
+    return cell
 
 
 def _cell_to_excel(cell: object, real_errors: bool) -> object:
