@@ -1,0 +1,195 @@
+"""Analyses: every form of text and range, what they hold, and the sentences for those that do not parse."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+import periodictable
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import growcells
+from growcells import CellError, GrowError
+from growcells.analysis import grade_text, parse_analysis
+from growcells.nutrients import find_nutrient, nutrients
+from growcells.substances import substances
+
+
+def percent(analysis: object, nutrient: str) -> float:
+    value = growcells.GROW_PERCENT(analysis, nutrient)
+    assert isinstance(value, float)
+    return value
+
+
+def weight(formula: str) -> float:
+    return float(periodictable.formula(formula).mass)
+
+
+# Fractions from the IUPAC atomic weights that periodictable carries; 2e-4 covers the two packages' choice for sulfur.
+@pytest.mark.parametrize(
+    ("oxide", "element", "count"),
+    [("P2O5", "P", 2), ("K2O", "K", 2), ("CaO", "Ca", 1), ("MgO", "Mg", 1), ("SO3", "S", 1), ("SiO2", "Si", 1)],
+)
+def test_label_oxides(oxide: str, element: str, count: int) -> None:
+    share = count * weight(element) / weight(oxide)
+    assert growcells.GROW_ELEMENTAL(100, oxide) == pytest.approx(100 * share, rel=2e-4)
+    assert growcells.GROW_OXIDE(100 * share, element) == pytest.approx(100, rel=2e-4)
+
+
+# As printed in fertilizer handbooks, from memory; the last figure depends on the year of the atomic weights.
+@pytest.mark.parametrize(
+    ("oxide", "factor"), [("P2O5", 0.4364), ("K2O", 0.8302), ("CaO", 0.7147), ("MgO", 0.6030), ("SO3", 0.4005)]
+)
+def test_printed_oxide_factors(oxide: str, factor: float) -> None:
+    assert growcells.GROW_ELEMENTAL(1, oxide) == pytest.approx(factor, abs=1e-4)
+
+
+@pytest.mark.parametrize("name", [name for name, substance in substances().items() if substance.formula])
+def test_every_substance_against_periodictable(name: str) -> None:
+    formula = substances()[name].formula
+    # periodictable joins parts with + and reads a count in front as that of the first group only.
+    spelled = re.sub(r"^5(.*?)\.", r"(\1)5.", formula).replace(".", "+")
+    reference = periodictable.formula(spelled)
+    for element, count in reference.atoms.items():
+        if element.symbol in nutrients():
+            expected = 100 * count * element.mass / reference.mass
+            assert percent(name, element.symbol) == pytest.approx(expected, rel=3e-4)
+
+
+@pytest.mark.parametrize(
+    ("analysis", "form", "share"),
+    [
+        ("KNO3", "NO3-N", 1),
+        ("NH4NO3", "NO3-N", 1 / 2),
+        ("NH4NO3", "NH4-N", 1 / 2),
+        ("5Ca(NO3)2.NH4NO3.10H2O", "NO3-N", 11 / 12),
+        ("(NH4)2SO4", "NH4-N", 1),
+        ("CO(NH2)2", "urea-N", 1),
+        ("urea", "urea-N", 1),
+    ],
+)
+def test_forms_of_nitrogen(analysis: str, form: str, share: float) -> None:
+    assert percent(analysis, form) == pytest.approx(share * percent(analysis, "N"))
+
+
+@pytest.mark.parametrize(
+    ("text", "nutrient", "expected"),
+    [
+        ("20-20-20", "P2O5", 20),
+        ("6 - 11 - 31", "K2O", 31),
+        ("20–20–20", "N", 20),
+        ("6-11-31 Ca 0 Mg 3.5 Fe 0.2", "Fe", 0.2),
+        ("6-11-31, Ca: 0; Mg = 3.5%", "Mg", 3.5),
+        ("15.5-0-0 CaO 26.6", "CaO", 26.6),
+        ("20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5", "urea-N", 10.5),
+        ("20-20-20 nitrate nitrogen 5.6 ammoniacal nitrogen 3.9 urea nitrogen 10.5", "NO3-N", 5.6),
+        ("P2O5 52 K2O 34", "P2O5", 52),
+        ("MgSO4·7H2O", "Mg", 9.861),
+        ("MgSO4.7H₂O", "Mg", 9.861),
+        ("epsom SALT", "Mg", 9.861),
+        ("Ca(NO3)2.4H2O 98%", "Ca", 16.631),
+        ("potassium nitrate 99 %", "N", 13.715),
+        ("iron EDTA", "Fe", 13),
+    ],
+)
+def test_texts(text: str, nutrient: str, expected: float) -> None:
+    assert percent(text, nutrient) == pytest.approx(expected, rel=3e-4)
+
+
+def test_range_of_nutrient_and_percent() -> None:
+    rows = (("Nutrient", "Percent"), ("N", 15.5), (None, None), ("CaO", "26.6 %"))
+    assert percent(rows, "CaO") == pytest.approx(26.6)
+    assert percent(rows, "N") == 15.5
+    assert growcells.GROW_PPM_TABLE(1, 1, rows, None, "g", "L")[1] == ("N", pytest.approx(155))
+
+
+def test_column_of_analyses_gives_each_in_turn() -> None:
+    column = (("20-20-20",), ("no such feed",), (None,), ("KNO3",))
+    first, second, third, fourth = (row[0] for row in growcells.GROW_PERCENT(column, "N"))
+    assert (first, third) == (20.0, "")
+    assert isinstance(second, CellError) and second.code == "#N/A" and second.message.startswith("row 2: ")
+    assert fourth == pytest.approx(13.854, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("analysis", "code", "says"),
+    [
+        ("20-20-x", "#VALUE!", 'at character 7, "x", the percent of K2O was expected'),
+        ("20-20", "#VALUE!", "at its end a hyphen and the percent of K2O was expected"),
+        ("20-20-20 Ca", "#VALUE!", 'at character 10, "Ca", a nutrient and its percent was expected'),
+        ("20-20-20 Zz 4", "#N/A", '"Zz" is no nutrient known here'),
+        ("20-20-20 Irom 4", "#N/A", "did you mean iron"),
+        ("20-20-20 NO3 5", "#VALUE!", "give NO3-N"),
+        ("20-20-20 Ca 3 CaO 4", "#VALUE!", "CaO is listed twice"),
+        ("20-20-20 Ca -3", "#NUM!", "below zero"),
+        ("5--5-5", "#VALUE!", 'at character 3, "-5-5"'),
+        ("60-60-60", "#NUM!", "add up to 180, over 100"),
+        ("20-20-20 NO3-N 15 NH4-N 15", "#NUM!", "more than the total of N"),
+        ("20,5-3-4", "#VALUE!", 'at character 3, ",5-3-4"'),
+        ("potasium nitrate", "#N/A", "did you mean potassium nitrate"),
+        ("epson salt", "#N/A", "did you mean Epsom salt"),
+        ("snake oil", "#N/A", "no substance of this name"),
+        ("Ca(NO3", "#VALUE!", 'character 3, "(NO3"'),
+        ("CaNOx3", "#VALUE!", 'character 4, "Ox3"'),
+        ("Epsom salt 120%", "#NUM!", "a purity of 120 %"),
+        ("KNO3 0%", "#NUM!", "a purity of 0 %"),
+        ("H2O", "#VALUE!", "holds no nutrient"),
+        (20.0, "#VALUE!", "apostrophe"),
+        (datetime.date(1931, 6, 11), "#VALUE!", "apostrophe"),
+        (True, "#VALUE!", "give a grade"),
+        (None, "#VALUE!", "analysis is blank"),
+        ((("N", 15.5), ("Ca", "much")), "#VALUE!", 'row 2 of analysis is "Ca", "much"'),
+        ((("N", 95.5), ("Ca", 19)), "#NUM!", "over 100"),
+        ((("N", -1.0), ("Ca", 19)), "#NUM!", "below zero"),
+        ((("N", 15.5), ("Ca", CellError("#DIV/0!"))), "#DIV/0!", "mend that cell first"),
+    ],
+)
+def test_bad_analyses(analysis: object, code: str, says: str) -> None:
+    cell = growcells.GROW_PERCENT.evaluate((analysis, "N"))
+    assert isinstance(cell, CellError)
+    assert cell.code == code
+    assert says in cell.message
+    assert growcells.GROW_WHY("GROW_PERCENT", analysis, "N") == cell.message
+
+
+def test_form_of_nitrogen_that_no_label_tells() -> None:
+    with pytest.raises(GrowError, match="does not tell the form"):
+        growcells.GROW_PERCENT("20-20-20", "NO3-N")
+    with pytest.raises(GrowError, match="does not tell the form"):
+        growcells.GROW_PERCENT("20-20-20 NH4-N 3.9", "urea-N")
+    assert growcells.GROW_PERCENT("20-20-20 NH4-N 3.9", "NH4-N") == 3.9
+
+
+@pytest.mark.parametrize(
+    ("name", "symbol"),
+    [("nitrogen", "N"), ("p2o5", "P2O5"), ("Potash", "K2O"), ("sulphur", "S"), ("no3-n", "NO3-N"), ("N-NH4", "NH4-N")],
+)
+def test_names_of_nutrients(name: str, symbol: str) -> None:
+    assert find_nutrient(name).symbol == symbol
+
+
+figures = st.floats(0, 12).map(lambda number: round(number, 3))
+LISTED = [symbol for symbol in nutrients() if symbol not in ("N", "P", "K", "NO3-N", "NH4-N", "urea-N")]
+ELEMENTS = [symbol for symbol in LISTED if nutrients()[symbol].key == symbol and symbol != "alkalinity"]
+
+
+@given(figures, figures, figures, st.dictionaries(st.sampled_from(ELEMENTS), st.floats(0, 3), max_size=6))
+def test_grade_text_parses_to_the_same(n: float, p: float, k: float, more: dict[str, float]) -> None:
+    text = " ".join([f"{n}-{p}-{k}", *(f"{symbol} {figure:.4f}" for symbol, figure in more.items())])
+    percents = parse_analysis(text).percents
+    again = parse_analysis(grade_text(percents)).percents
+    assert again.keys() >= percents.keys()
+    for key, value in percents.items():
+        assert again[key] == pytest.approx(value, rel=2e-6, abs=1e-9)
+
+
+@settings(max_examples=400)
+@given(st.one_of(st.text(max_size=40), st.from_regex(r"[0-9A-Za-z().%· -]{1,30}", fullmatch=True)))
+def test_any_text_gives_percents_or_a_sentence(text: str) -> None:
+    cell = growcells.GROW_PERCENT.evaluate((text, "N"))
+    if isinstance(cell, CellError):
+        assert "fault in growcells" not in cell.message
+    else:
+        assert isinstance(cell, float) and 0 <= cell <= 100.5
