@@ -18,6 +18,9 @@ MODULES = (
     "volume",
     "water",
     "dose",
+    "stock",
+    "nutrients",
+    "ppm",
     "cost",
     "help",
 )
