@@ -22,6 +22,9 @@ MODULES = (
     "nutrients",
     "ppm",
     "cost",
+    "seed",
+    "growth",
+    "climate",
     "help",
 )
 """The modules that declare cell functions, in the order in which people read about them."""
@@ -150,7 +153,9 @@ def formula_text(cell: object) -> str:
     """A cell value or range as it stands in a formula."""
     if is_range(cell):
         assert isinstance(cell, (list, tuple))
-        return "{" + ";".join(",".join(formula_text(value) for value in row) for row in cell) + "}"
+        # An array constant has no blanks; an empty text counts as one.
+        rows = (",".join(formula_text("" if is_blank(value) else value) for value in row) for row in cell)
+        return "{" + ";".join(rows) + "}"
     if cell is None:
         return ""
     if isinstance(cell, bool):
@@ -263,8 +268,12 @@ class CellFunction:
         self._remember(cells, values)
         try:
             result = self.calculation(*values)
-        except (OverflowError, ZeroDivisionError) as problem:
-            raise OutOfRange(f"{self.name} leaves the range of numbers with these values: {problem}") from None
+        except ArithmeticError:
+            raise OutOfRange(f"{self.name} leaves the range of numbers with these values: look for one far too large or small") from None
+        except ImportError as problem:
+            raise GrowError(
+                f"{self.name} needs the Python package {problem.name}, which is not installed where this cell computes"
+            ) from None
         return self._give(result, cells)
 
     def _read(self, cells: Sequence[object]) -> list[object]:

@@ -41,4 +41,4 @@ def assert_cell(shown: object, expected: object, tolerance: float) -> None:
     elif isinstance(expected, (int, float)) and not isinstance(expected, bool):
         assert shown == pytest.approx(expected, rel=tolerance, abs=1e-12)
     else:
-        assert shown == ("" if expected is None else expected)
+        assert (shown or "") == (expected or "")

@@ -1,0 +1,90 @@
+"""The command as a person types it: output, sentences, exit codes."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from growcells import functions
+
+PROJECT = Path(__file__).resolve().parent.parent
+ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
+COMMANDS = ["demo", "new", "recalc", "report", "check", "functions", "install", "uninstall"]
+
+
+def growcells(*arguments: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """Run the command in a folder."""
+    paths = os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks"))
+    environment = {**os.environ, "PYTHONPATH": paths, "PYTHONIOENCODING": "utf-8"}
+    command = [sys.executable, "-m", "growcells_workbooks", *map(str, arguments)]
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", timeout=300)
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    """A copy of a log that growcells did not make."""
+    return Path(shutil.copy(ROOFTOP, tmp_path / "log.xlsx"))
+
+
+def test_without_arguments_it_says_what_to_do_first() -> None:
+    done = growcells()
+    assert done.returncode == 0
+    assert "growcells demo" in done.stdout
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help_has_an_example(command: str) -> None:
+    done = growcells(command, "--help")
+    assert done.returncode == 0
+    assert f"Example: growcells {command}" in done.stdout
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("nothing",), ("recalc",), ("recalc", "a.xlsx", "--nothing"), ("install", "abacus"), ("functions", "X")],
+)
+def test_wrong_usage_is_exit_code_2(arguments: tuple[str, ...]) -> None:
+    done = growcells(*arguments)
+    assert done.returncode == 2
+    assert done.stderr and "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("command", ["recalc", "report", "check"])
+def test_a_missing_file_is_one_sentence(command: str, tmp_path: Path) -> None:
+    done = growcells(command, "nowhere.xlsx", folder=tmp_path)
+    assert done.returncode == 1
+    assert done.stderr.strip().splitlines() == ["growcells: nowhere.xlsx does not exist: check the name and the folder"]
+
+
+def test_functions_are_listed_and_found() -> None:
+    listed = growcells("functions").stdout
+    assert all(name in listed for name in functions())
+    found = growcells("functions", "--search", "bucket").stdout
+    assert "GROW_VOLUME_BUCKET" in found and "GROW_DOSE(" not in found
+    assert "Formula: volume × rate." in growcells("functions", "grow_dose").stdout
+
+
+def test_recalc_writes_a_new_file_and_then_refuses_to_replace_it(log: Path) -> None:
+    before = log.read_bytes()
+    done = growcells("recalc", log.name, folder=log.parent)
+    assert done.returncode == 0, done.stderr
+    computed = log.with_name("log.computed.xlsx")
+    tubs = openpyxl.load_workbook(computed, data_only=True)["Tubs"]
+    assert tubs["G4"].value == pytest.approx(38 * 21 * 9 / 231)
+    assert log.read_bytes() == before
+    again = growcells("recalc", log.name, folder=log.parent)
+    assert again.returncode == 1 and "exists already" in again.stderr
+
+
+def test_recalc_in_place_keeps_a_backup(log: Path) -> None:
+    before = log.read_bytes()
+    assert growcells("recalc", log, "--in-place").returncode == 0
+    backups = list(log.parent.glob("log.backup-*.xlsx"))
+    assert [backup.read_bytes() for backup in backups] == [before]
+    assert log.read_bytes() != before

@@ -1,0 +1,128 @@
+"""Every example of every function gives the same value in every bridge.
+
+    python3 tests/run.py tests/test_conformance.py -s
+
+prints how many examples ran in how many bridges.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+import pytest
+from openpyxl import Workbook, load_workbook
+from openpyxl.cell.cell import Cell
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.formula import ArrayFormula
+
+from growcells import CellError, CellFunction, functions
+from growcells.errors import ERROR_CODES
+from growcells.kinds import is_range
+from growcells.registry import Example
+from growcells_workbooks.recalculation import recalculate
+from libreoffice import RunningOffice, office  # noqa: F401  # a fixture
+from stand_ins.comparison import assert_shows
+from stand_ins.excel import office_excel, windows_excel
+
+CASES = [(function, example) for function in functions().values() for example in function.examples]
+IDS = [f"{function.name}-{index}" for index, (function, _) in enumerate(CASES)]
+
+Values = dict[int, object]
+ran: Counter[str] = Counter()
+
+
+def rows_of(value: object) -> tuple[int, int]:
+    """Rows and columns of a result."""
+    return (len(value), len(value[0])) if isinstance(value, (list, tuple)) else (1, 1)
+
+
+@pytest.fixture(scope="module")
+def called() -> Values:
+    """Direct Python calls."""
+    return {index: function(*example.arguments) for index, (function, example) in enumerate(CASES)}
+
+
+def shown(value: object) -> object:
+    """A cell value read by openpyxl, an error text as an error."""
+    return CellError(value) if isinstance(value, str) and value in ERROR_CODES else value
+
+
+@pytest.fixture(scope="module")
+def in_file(tmp_path_factory: pytest.TempPathFactory) -> Values:
+    """A file recalculated without a spreadsheet program."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    places = {}
+    row = 1
+    for index, (function, example) in enumerate(CASES):
+        height, width = rows_of(example.value)
+        formula = example.formula(function.name)
+        area = f"A{row}:{get_column_letter(width)}{row + height - 1}"
+        if (height, width) == (1, 1):
+            sheet.cell(row, 1, formula)
+        else:
+            for line in sheet[area]:
+                for cell in line:
+                    cell.value = 0  # openpyxl writes no cells of an array but the first
+            sheet[f"A{row}"] = ArrayFormula(area, formula)
+        places[index] = area
+        row += height
+    folder = tmp_path_factory.mktemp("file")
+    book.save(folder / "examples.xlsx")
+    done = recalculate(folder / "examples.xlsx", folder / "computed.xlsx")
+    assert not done.kept
+    computed = load_workbook(folder / "computed.xlsx", data_only=True).active
+    assert computed is not None
+    values: Values = {}
+    for index, area in places.items():
+        cells = computed[area]
+        if isinstance(cells, Cell):
+            values[index] = shown(cells.value)
+        else:
+            rows = tuple(tuple(shown(cell.value) for cell in row) for row in cells)
+            values[index] = rows[0][0] if rows_of(rows) == (1, 1) else rows
+    return values
+
+
+@pytest.fixture(scope="module")
+def in_libreoffice(office: RunningOffice) -> Values:  # noqa: F811  # the fixture imported above
+    """A running LibreOffice Calc."""
+    scalars = [index for index, (_, example) in enumerate(CASES) if not is_range(example.value)]
+    formulas = [CASES[index][1].formula(CASES[index][0].name) for index in scalars]
+    values: Values = dict(zip(scalars, office.evaluate(formulas), strict=True))
+    for index, (function, example) in enumerate(CASES):
+        if index not in values:
+            values[index] = office.evaluate_array(example.formula(function.name), *rows_of(example.value))
+    return values
+
+
+@pytest.fixture(scope="module")
+def in_excel_on_windows() -> Iterator[Values]:
+    """xlwings' own Windows call path, with stand-ins for pywin32."""
+    with windows_excel() as excel:
+        yield {index: excel.call(function.name, *example.arguments) for index, (function, example) in enumerate(CASES)}
+
+
+@pytest.fixture(scope="module")
+def in_excel_elsewhere() -> Iterator[Values]:
+    """xlwings' custom-function call path for Excel on Mac and web."""
+    with office_excel() as excel:
+        yield {index: excel.call(function.name, *example.arguments) for index, (function, example) in enumerate(CASES)}
+
+
+@pytest.mark.parametrize(("index", "case"), list(enumerate(CASES)), ids=IDS)
+@pytest.mark.parametrize("bridge", ["called", "in_file", "in_libreoffice", "in_excel_on_windows", "in_excel_elsewhere"])
+def test_example(bridge: str, index: int, case: tuple[CellFunction, Example], request: pytest.FixtureRequest) -> None:
+    assert_shows(request.getfixturevalue(bridge)[index], case[1])
+    ran[bridge] += 1
+
+
+@pytest.fixture(scope="module", autouse=True)
+def table() -> Iterator[None]:
+    """Print how many examples ran in each bridge."""
+    yield
+    lines = [f"{bridge:22} {count:5} examples of {len(functions())} functions" for bridge, count in ran.items()]
+    print("\nConformance: examples that gave their value, by bridge\n" + "\n".join(lines))
+    print(f"{sum(ran.values())} examples × bridges")

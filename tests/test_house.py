@@ -1,0 +1,106 @@
+"""The house rules: a light import, imports that run one way, clean code, texts that are true."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from growcells import functions
+
+PROJECT = Path(__file__).resolve().parent.parent
+PACKAGES = {
+    "growcells": PROJECT / "functions" / "growcells",
+    "growcells_addin": PROJECT / "addin" / "growcells_addin",
+    "growcells_workbooks": PROJECT / "workbooks" / "growcells_workbooks",
+}
+FORBIDDEN = {
+    "growcells": {"growcells_addin", "growcells_workbooks", "xlwings", "openpyxl", "uno", "pandas", "formualizer"},
+    "growcells_addin": {"growcells_workbooks"},
+    "growcells_workbooks": set[str](),
+}
+HEAVY = ("numpy", "scipy", "pandas", "pint", "molmass")
+MOST_MILLISECONDS = 60
+
+
+def run_python(code: str) -> subprocess.CompletedProcess[str]:
+    """A fresh Python that runs a line of code with this checkout."""
+    paths = [str(PROJECT / folder) for folder in ("functions", "addin", "workbooks")]
+    code = f"import sys; sys.path[:0] = {paths!r}; {code}"
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+
+def test_import_is_light() -> None:
+    loaded = run_python(f"import growcells; print([name for name in {HEAVY!r} if name in sys.modules])").stdout
+    assert loaded.strip() == "[]"
+
+
+def test_every_declaration_is_light() -> None:
+    code = f"import growcells; growcells.functions(); print([name for name in {HEAVY!r} if name in sys.modules])"
+    assert run_python(code).stdout.strip() == "[]"
+
+
+def test_import_is_quick() -> None:
+    def best(code: str) -> float:
+        times = []
+        for _ in range(7):
+            begin = time.perf_counter()
+            run_python(code)
+            times.append(time.perf_counter() - begin)
+        return min(times)
+
+    extra = (best("import growcells") - best("pass")) * 1000
+    print(f"import growcells takes {extra:.0f} ms beyond Python's own start")
+    assert extra < MOST_MILLISECONDS
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_imports_run_one_way(package: str) -> None:
+    for file in PACKAGES[package].rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            names = []
+            if isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom) and not node.level:
+                names = [node.module or ""]
+            wrong = {name.split(".")[0] for name in names} & FORBIDDEN[package]
+            assert not wrong, f"{file.relative_to(PROJECT)}:{node.lineno} imports {wrong}"
+
+
+@pytest.mark.parametrize(
+    "command", [["ruff", "check"], ["ruff", "format", "--check"], ["mypy"]], ids=["ruff-check", "ruff-format", "mypy"]
+)
+def test_code_is_clean(command: list[str]) -> None:
+    done = subprocess.run([sys.executable, "-m", *command], cwd=PROJECT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_top_level_has_only_what_the_design_has() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=PROJECT, capture_output=True, text=True).stdout.split("\n")
+    if not listed[0]:
+        pytest.skip("not a git checkout")
+    top = {Path(name).parts[0] for name in listed if name and not name.startswith(".")}
+    assert top == {
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "pyproject.toml",
+        "addin",
+        "functions",
+        "tests",
+        "workbooks",
+    }
+
+
+@pytest.mark.parametrize("text", ["README.md", "DEVELOPERS.md"])
+def test_texts_name_functions_and_files_that_exist(text: str) -> None:
+    written = (PROJECT / text).read_text(encoding="utf-8")
+    named = set(re.findall(r"\bGROW_[A-Z0-9_]+\b", written)) - {"GROW_EXAMPLE"}
+    assert named <= set(functions())
+    for path in re.findall(r"`((?:functions|addin|workbooks|tests)/[\w./-]+)`", written):
+        assert (PROJECT / path).exists(), f"{text} names {path}"
