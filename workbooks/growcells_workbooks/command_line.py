@@ -207,9 +207,23 @@ def say(sentence: str) -> None:
 
 
 @app.command(epilog="Example: growcells install libreoffice")
-def install(program: Program) -> None:
+def install(
+    program: Program,
+    macros: Annotated[
+        Path | None,
+        typer.Option(
+            "--macros", metavar="FILE.bas", help="For Excel: only write the macros to a file, to import by hand."
+        ),
+    ] = None,
+) -> None:
     """Put the functions into a spreadsheet program; can be repeated, and upgrades."""
     with sentences():
+        if macros is not None and program.lower() == "excel":
+            from growcells_addin.excel.install import export_bas
+
+            export_bas(macros)
+            say(f"Written: {macros}")
+            return
         bridge(program, "install")(say)
 
 
