@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 from openpyxl import Workbook
@@ -13,10 +14,10 @@ from growcells_workbooks.reading import Fate, GrowLog, read_log
 from growcells_workbooks.recalculation import FileProblem
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
-BEDS = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
+BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
 
 
-def log_of(folder: Path, **sheets: Sequence[Sequence[object]]) -> GrowLog:
+def log_of(folder: Path, **sheets: Sequence[Sequence[Any]]) -> GrowLog:
     """The log read from a workbook with these sheets of rows."""
     book = Workbook()
     assert book.active is not None
@@ -30,7 +31,7 @@ def log_of(folder: Path, **sheets: Sequence[Sequence[object]]) -> GrowLog:
     return read_log(path)
 
 
-def readings_log(folder: Path, *rows: Sequence[object], heading: Sequence[object] = ("Date", "Bed", "pH")) -> GrowLog:
+def readings_log(folder: Path, *rows: Sequence[Any], heading: Sequence[Any] = ("Date", "Bed", "pH")) -> GrowLog:
     return log_of(folder, beds=BEDS, readings=[heading, *rows])
 
 
@@ -165,7 +166,7 @@ class TestDates:
 
 class TestUnits:
     def test_a_cell_with_another_unit_is_converted(self, tmp_path: Path) -> None:
-        rows = [["2026-11-06", "T1", 68], ["2026-11-07", "T1", "20 °C"]]
+        rows: list[list[Any]] = [["2026-11-06", "T1", 68], ["2026-11-07", "T1", "20 °C"]]
         log = readings_log(tmp_path, *rows, heading=["Date", "Bed", "water °F"])
         assert [reading.temperature for reading in log.readings] == [68, 68]
 
@@ -211,7 +212,7 @@ class TestUnits:
 
 class TestTables:
     def test_two_tables_side_by_side(self, tmp_path: Path) -> None:
-        rows = [
+        rows: list[list[Any]] = [
             ["Bed", "Crop", "Volume gal", None, "Feed", "Analysis", "g/gal"],
             ["T1", "basil", 30, None, "A", "20-20-20", 2],
             ["T2", "basil", 30, None, "B", "18-9-18", 1],
@@ -221,25 +222,25 @@ class TestTables:
         assert [(feed.name, feed.rate) for feed in log.feeds] == [("A", 2), ("B", 1)]
 
     def test_two_tables_one_above_the_other(self, tmp_path: Path) -> None:
-        rows = [*BEDS, [], ["Date", "Bed", "pH"], ["2026-11-06", "T1", 6.0], ["2026-11-06", "T3", 6.0]]
+        rows: list[list[Any]] = [*BEDS, [], ["Date", "Bed", "pH"], ["2026-11-06", "T1", 6.0], ["2026-11-06", "T3", 6.0]]
         log = log_of(tmp_path, all=rows)
         assert len(log.readings) == 1
         assert left(log, Fate.IGNORED) == {"all!B7": "T3"}
 
     def test_one_sheet_a_bed(self, tmp_path: Path) -> None:
-        table = [["Date", "pH"], ["2026-11-06", 6.0]]
+        table: list[list[Any]] = [["Date", "pH"], ["2026-11-06", 6.0]]
         log = log_of(tmp_path, beds=BEDS, T1=table, T2=table, shed=table)
         assert [reading.bed for reading in log.readings] == ["T1", "T2"]
         assert list(left(log, Fate.IGNORED)) == ["shed!A2"]
 
     def test_beds_without_a_list_are_those_of_the_readings(self, tmp_path: Path) -> None:
-        rows = [["Date", "Tank", "pH"], ["2026-11-06", "North", 6.0], ["2026-11-06", " north", 6.1]]
+        rows: list[list[Any]] = [["Date", "Tank", "pH"], ["2026-11-06", "North", 6.0], ["2026-11-06", " north", 6.1]]
         log = log_of(tmp_path, log=rows)
         assert [bed.name for bed in log.beds] == ["North"]
         assert len(log.readings) == 2
 
     def test_a_bed_described_in_two_tables(self, tmp_path: Path) -> None:
-        costs = [["Bed", "Feed", "Dose g"], ["t1", "A", 56]]
+        costs: list[list[Any]] = [["Bed", "Feed", "Dose g"], ["t1", "A", 56]]
         log = log_of(tmp_path, beds=BEDS, costs=costs)
         assert [(bed.name, bed.volume, bed.feed, bed.dose) for bed in log.beds] == [
             ("T1", 30, "A", 56),
@@ -252,7 +253,7 @@ class TestTables:
         assert log.count(Fate.IGNORED) == 2
 
     def test_a_failing_formula_is_listed_with_what_to_do(self, tmp_path: Path) -> None:
-        beds = [["Bed", "Crop", "Volume gal"], ["T1", "basil", '=GROW_VOLUME_BOX(38,"wide",9)']]
+        beds: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", '=GROW_VOLUME_BOX(38,"wide",9)']]
         log = log_of(tmp_path, beds=beds)
         assert log.beds[0].volume is None
         assert left(log, Fate.UNREADABLE) == {"beds!C2": "#VALUE!"}
