@@ -175,8 +175,8 @@ def list_functions(
         if function.family != family:
             family = function.family
             screen.print(f"\n[bold]{family}[/bold]")
-        screen.print(Padding(Text(function.signature), (0, 0, 0, 2)), soft_wrap=False)
-        screen.print(Padding(Text(function.help, style="dim"), (0, 0, 0, 6)), soft_wrap=False)
+        screen.print(Padding(Text(function.signature), (0, 0, 0, 2), expand=False), soft_wrap=False)
+        screen.print(Padding(Text(function.help, style="dim"), (0, 0, 0, 6), expand=False), soft_wrap=False)
 
 
 def mentions(function: CellFunction, word: str) -> bool:
