@@ -24,6 +24,8 @@ MODULES = (
     "cost",
     "seed",
     "growth",
+    "trial",
+    "factors",
     "climate",
     "help",
 )
