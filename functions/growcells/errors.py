@@ -29,6 +29,10 @@ class GrowError(ValueError):
         return CellError(self.code, str(self))
 
 
+class Missing(GrowError):
+    """An argument that must be given and is blank, or a plain 0 that can only be a blank cell."""
+
+
 class OutOfRange(GrowError):
     """A number of the right kind that cannot be: negative, too large, a pipe filled above its top."""
 

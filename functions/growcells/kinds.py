@@ -16,7 +16,7 @@ from .errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
 from .units import conversion, dimension_name, parse_number, parse_unit, split_quantity
 
 if TYPE_CHECKING:
-    from .registry import Argument
+    from .declaring import Argument
 
 First = TypeVar("First")
 Second = TypeVar("Second")
