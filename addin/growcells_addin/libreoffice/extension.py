@@ -1,0 +1,42 @@
+"""The extension file, growcells.oxt."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+from growcells.registry import functions
+from growcells.version import VERSION
+
+from . import component, opening, texts
+from .program import OLDEST_OFFICE, version_text
+
+# The same extension is the same file, whenever it was built: the oldest date that a zip file can hold.
+_DATE = (1980, 1, 1, 0, 0, 0)
+
+
+def build_extension(target: Path, packages: Path) -> None:
+    """Write the extension: the texts from the registry, the component, and a folder of Python packages."""
+    every = list(functions().values())
+    with zipfile.ZipFile(target, "w") as archive:
+        for name, text in (
+            (texts.MANIFEST_FILE, texts.manifest()),
+            (texts.DESCRIPTION_FILE, texts.description(VERSION, version_text(OLDEST_OFFICE))),
+            (texts.TYPES_FILE, texts.type_library(every)),
+            (texts.CONFIGURATION_FILE, texts.configuration(every)),
+            (texts.JOBS_FILE, texts.jobs()),
+            (texts.COMPONENTS_FILE, texts.components()),
+            (texts.COMPONENT_FILE, Path(component.__file__).read_text(encoding="utf-8")),
+            (texts.OPENING_FILE, Path(opening.__file__).read_text(encoding="utf-8")),
+        ):
+            _add(archive, name, text.encode())
+        for file in sorted(packages.rglob("*")):
+            if file.is_file():
+                _add(archive, f"{component.PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
+
+
+def _add(archive: zipfile.ZipFile, name: str, content: bytes) -> None:
+    entry = zipfile.ZipInfo(name, _DATE)
+    entry.compress_type = zipfile.ZIP_DEFLATED
+    entry.external_attr = 0o644 << 16
+    archive.writestr(entry, content, compresslevel=1)  # it is unpacked at once and deleted

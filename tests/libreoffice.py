@@ -1,0 +1,235 @@
+"""A running LibreOffice for tests, with a profile of its own, that is always ended and never waited for in vain.
+
+``office()`` is a pytest fixture: ``from libreoffice import office`` in a test module gives it the one LibreOffice of
+the test run, with growcells installed from this checkout.
+"""
+
+from __future__ import annotations
+
+import atexit
+import functools
+import json
+import os
+import queue
+import shutil
+import signal
+import subprocess
+import tempfile
+import threading
+import uuid
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from growcells.errors import CellError
+from growcells_addin.libreoffice.install import install_libreoffice
+from growcells_addin.libreoffice.program import (
+    Office,
+    clean_environment,
+    find_office,
+    find_python,
+    profile_options,
+)
+from growcells_addin.problems import BridgeProblem
+
+WORKER = Path(__file__).with_name("libreoffice_worker.py")
+SECONDS = 120
+"""How long LibreOffice may take for one request."""
+
+Value = float | str | CellError | None
+
+
+class RunningOffice:
+    """A headless LibreOffice and, in LibreOffice's Python, a worker that drives it."""
+
+    def __init__(self, office: Office, profile: Path, display: str = "") -> None:
+        """Start LibreOffice with a profile folder; with an X display such as ``:99`` it shows its windows there."""
+        self.office, self.profile = office, profile
+        pipe = f"growcells-{uuid.uuid4().hex}"
+        self._soffice = subprocess.Popen(
+            [
+                str(office.soffice),
+                *([] if display else ["--headless"]),
+                "--norestore",
+                "--nologo",
+                "--nodefault",
+                f"--accept=pipe,name={pipe};urp;",
+                *profile_options(profile),
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            env=clean_environment() | ({"DISPLAY": display} if display else {}),
+            start_new_session=True,
+        )
+        self._worker = subprocess.Popen(
+            [str(find_python(office).executable), str(WORKER), pipe],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env=clean_environment(),
+            text=True,
+        )
+        self._answers: queue.Queue[str] = queue.Queue()
+        threading.Thread(target=self._listen, daemon=True).start()
+        self._answer()
+
+    def _listen(self) -> None:
+        assert self._worker.stdout
+        for line in self._worker.stdout:
+            self._answers.put(line)
+        self._answers.put("")
+
+    def _answer(self, seconds: float = SECONDS) -> Any:
+        try:
+            line = self._answers.get(timeout=seconds)
+        except queue.Empty:
+            self.kill()
+            raise TimeoutError(f"LibreOffice gave no answer within {seconds} seconds") from None
+        if not line:
+            self.kill()
+            raise RuntimeError("LibreOffice or its worker has ended")
+        answer = json.loads(line)
+        if "problem" in answer:
+            raise RuntimeError(answer["problem"])
+        return answer["result"]
+
+    def ask(self, do: str, *arguments: object, seconds: float = SECONDS) -> Any:
+        """Have the worker do something; raises what went wrong there, and TimeoutError."""
+        assert self._worker.stdin
+        self._worker.stdin.write(json.dumps({"do": do, "with": arguments}) + "\n")
+        self._worker.stdin.flush()
+        return self._answer(seconds)
+
+    def open(self, file: Path | None = None, *, visible: bool = False) -> Workbook:
+        """Open a file, or an empty workbook."""
+        return Workbook(self, self.ask("open", file.absolute().as_uri() if file else None, visible))
+
+    def evaluate(self, formulas: Sequence[str]) -> list[Value]:
+        """The values of formulas, each typed into a cell of a new workbook."""
+        with self.open() as book:
+            book.type("B1", *formulas)
+            return [row[0] for row in book.read(f"B1:B{len(formulas)}")]
+
+    def evaluate_array(self, formula: str, rows: int, columns: int) -> list[list[Value]]:
+        """The values of an array formula in a range of this size."""
+        with self.open() as book:
+            area = f"A1:{column_letter(columns)}{rows}"
+            book.type_array(area, formula)
+            return book.read(area)
+
+    @property
+    def alive(self) -> bool:
+        """Whether LibreOffice still runs."""
+        return self._soffice.poll() is None
+
+    def close(self) -> None:
+        """End LibreOffice, by force where it does not go by itself."""
+        try:
+            if self.alive:
+                self.ask("finish", seconds=20)
+            self._soffice.wait(20)
+        except (RuntimeError, TimeoutError, OSError, subprocess.TimeoutExpired):
+            pass
+        self.kill()
+
+    def kill(self) -> None:
+        """End both programs at once."""
+        if self._soffice.poll() is None:
+            if os.name == "nt":
+                self._soffice.kill()
+            else:  # soffice is a script that starts others, in a process group of their own
+                os.killpg(self._soffice.pid, signal.SIGKILL)
+        self._worker.kill()
+        self._worker.wait(20)
+        self._soffice.wait(20)
+
+
+class Workbook:
+    """A workbook that is open in a running LibreOffice. Addresses are ``A1:B3`` or ``Sheet.A1:B3``."""
+
+    def __init__(self, office: RunningOffice, number: int) -> None:
+        self._office, self._number = office, number
+
+    def __enter__(self) -> Workbook:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._office.alive:
+            self._office.ask("close", self._number)
+
+    def write(self, address: str, rows: Sequence[Sequence[object]]) -> None:
+        """Put values into a range; None empties a cell."""
+        self._office.ask("write", self._number, address, [list(row) for row in rows])
+
+    def type(self, address: str, *formulas: str) -> None:
+        """Put formulas, with commas between arguments, into a cell and those below it."""
+        sheet, point, cell = address.rpartition(".")
+        column, row = cell.rstrip("0123456789"), int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+        self._office.ask(
+            "formulas", self._number, f"{sheet}{point}{cell}:{column}{row + len(formulas) - 1}", list(formulas)
+        )
+
+    def type_array(self, address: str, formula: str) -> None:
+        """Put an array formula into a range."""
+        self._office.ask("array", self._number, address, formula)
+
+    def fill_down(self, address: str) -> None:
+        """Continue the first row of a range down to its last."""
+        self._office.ask("fill_down", self._number, address)
+
+    def read(self, address: str) -> list[list[Value]]:
+        """The values of a range; an error as a CellError with the code that the cell shows."""
+        rows = self._office.ask("read", self._number, address)
+        return [[CellError(value["error"]) if isinstance(value, dict) else value for value in row] for row in rows]
+
+    def value(self, address: str) -> Value:
+        """The value of one cell."""
+        return self.read(address)[0][0]
+
+    def formulas(self, address: str) -> list[list[str]]:
+        """The formulas of a range, with LibreOffice's inner names of functions."""
+        formulas: list[list[str]] = self._office.ask("read_formulas", self._number, address)
+        return formulas
+
+    def recalculate(self, seconds: float = SECONDS) -> float:
+        """Compute every formula anew; gives the seconds that it took."""
+        return float(self._office.ask("recalculate", self._number, seconds=seconds))
+
+    def save(self, file: Path) -> None:
+        """Save a copy as .xlsx, .ods or .pdf."""
+        self._office.ask("save", self._number, file.absolute().as_uri())
+
+
+def column_letter(number: int) -> str:
+    """The letter of one of the first 26 columns, from 1."""
+    return chr(ord("A") + number - 1)
+
+
+def needed_office() -> Office:
+    """LibreOffice, or a skipped test that says loudly what is not tested and what would bring it."""
+    try:
+        return find_office()
+    except BridgeProblem as problem:
+        message = f"NOT TESTED: the cell functions in a running LibreOffice. {problem}"
+        if os.environ.get("GROWCELLS_REQUIRE_LIVE"):
+            pytest.fail(message)
+        pytest.skip(message)
+
+
+@functools.cache
+def running_office() -> RunningOffice:
+    """The one LibreOffice of this test run, with growcells installed; it ends when Python does."""
+    office = needed_office()
+    profile = Path(tempfile.mkdtemp(prefix="growcells-office-"))
+    atexit.register(shutil.rmtree, profile, ignore_errors=True)
+    install_libreoffice(lambda line: None, profile)
+    running = RunningOffice(office, profile)
+    atexit.register(running.close)
+    return running
+
+
+@pytest.fixture(scope="session")
+def office() -> RunningOffice:
+    """The LibreOffice of this test run."""
+    return running_office()
