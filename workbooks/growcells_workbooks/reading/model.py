@@ -80,6 +80,8 @@ class Bed:
     ec_high: float | None = None
     notes: str = ""
     cells: dict[str, str] = field(default_factory=dict)
+    failed: set[str] = field(default_factory=set)
+    """The fields whose cell is filled and could not be read."""
 
 
 @dataclass(slots=True)

@@ -176,13 +176,14 @@ def _number(reader: Reader, row: Row, name: str) -> tuple[float | None, bool]:
         return None, True
 
 
-def _numbers(reader: Reader, row: Row, names: Iterable[str]) -> tuple[dict[str, float | None], bool]:
-    """The numbers in several fields, and whether any could not be read."""
+def _numbers(reader: Reader, row: Row, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
+    """The numbers in several fields, and the fields that could not be read."""
     values: dict[str, float | None] = {}
-    failed = False
+    failed = set()
     for name in names:
         values[name], bad = _number(reader, row, name)
-        failed = failed or bad
+        if bad:
+            failed.add(name)
     return values, failed
 
 
@@ -224,11 +225,12 @@ def _merge(known: Bed | Feed, values: dict[str, object], row: Row, sheet: str) -
 
 def _read_bed(reader: Reader, table: Table, row: Row) -> Fate:
     name = _named(row, "bed", "bed")
-    numbers, _ = _numbers(reader, row, BED_NUMBERS)
+    numbers, failed = _numbers(reader, row, BED_NUMBERS)
     planted, _ = _date(reader, table, row, "planted")
     texts = {field: _text(reader, row, field) for field in ("crop", "feed", "shape", "notes")}
     bed = reader.beds.setdefault(name_key(name), Bed(name))
     _merge(bed, {**texts, **numbers, "planted": planted}, row, table.sheet.title)
+    bed.failed |= failed
     return Fate.READ
 
 

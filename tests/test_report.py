@@ -1,0 +1,249 @@
+"""The weekly report: its figures against sums by hand, its text, its bytes, and what other programs say of the file."""
+
+from __future__ import annotations
+
+import datetime
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import Workbook, load_workbook
+from openpyxl.worksheet.worksheet import Worksheet
+from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
+
+from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.report import Report, build_report, parse_week
+
+ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
+CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
+LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
+GRAMS_IN_POUND = 453.59237  # NIST SP 811 Appendix B
+DANGEROUS = ('=cmd|"/c calc"!A1', "+1+1", "-2+3", "@SUM(1,1)", '=HYPERLINK("http://example.invalid","x")', "#N/A")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Report:
+    return build_report(ROOFTOP, tmp_path_factory.mktemp("report") / "week.xlsx", week="2026-W47")
+
+
+@pytest.fixture(scope="module")
+def book(made: Report) -> Workbook:
+    return load_workbook(made.output)
+
+
+def sheet_of(book: Workbook, name: str) -> Worksheet:
+    sheet = book[name]
+    assert isinstance(sheet, Worksheet)
+    return sheet
+
+
+def row_of(book: Workbook, name: str, first: str) -> list[Any]:
+    """The values of the first row of a sheet that begins with this text."""
+    return next([cell.value for cell in row] for row in sheet_of(book, name).iter_rows() if row[0].value == first)
+
+
+class TestRooftop:
+    def test_counts(self, made: Report) -> None:
+        assert (made.beds, made.readings, made.unreadable, made.ignored) == (6, 24, 1, 7)
+        assert made.problems == ()
+        assert made.as_of == datetime.date(2026, 11, 22)
+
+    def test_sheets(self, book: Workbook) -> None:
+        assert book.sheetnames == [
+            "Week", "Readings", "Charts", "Nutrients", "Costs", "Left out", "Method", "History",
+        ]  # fmt: skip
+
+    def test_a_bed_on_the_first_page(self, book: Workbook) -> None:
+        volume = 38 * 21 * 8.5 / CUBIC_INCHES_IN_GALLON
+        dose = volume * 2
+        n_ppm = 0.18 * 2000 / LITRES_IN_GALLON
+        # T3 of the log in week 47: pH 5.9 6 6 6, EC 1.27 1.36 1.35 1.32, water 69 64 65 65 °F, added 1.9 + 1.1 gal.
+        expected = ["T3", "basil", "C", volume, dose, n_ppm]
+        expected += [6.0, 5.9, 6.0, 1.32, 1.27, 1.36, 65, 64, 69, 1.9 + 1.1, 1.6 + 2.7, 4]
+        row = row_of(book, "Week", "T3")
+        assert row[:3] == expected[:3]
+        assert row[3:18] == pytest.approx(expected[3:])
+        assert row[18] == datetime.datetime(2026, 11, 22)
+
+    def test_every_reading_of_the_week_and_no_other(self, book: Workbook) -> None:
+        rows = [row for row in sheet_of(book, "Readings").iter_rows(min_row=5, values_only=True) if row[0]]
+        assert len(rows) == 24
+        assert {row[1].date().day for row in rows} == {16, 18, 20, 22}  # type: ignore[union-attr]
+        assert rows[0][2:6] == (6.3, 1.76, 65, 8.77)
+
+    def test_charts_draw_the_beds_rows(self, book: Workbook) -> None:
+        history = sheet_of(book, "History")
+        charts = sheet_of(book, "Charts")._charts  # type: ignore[attr-defined]
+        assert len(charts) == 12
+        for chart in charts:
+            assert chart.x_axis.delete is False and chart.y_axis.delete is False
+            assert chart.x_axis.title is not None and chart.y_axis.title is not None
+            series = chart.series[0]
+            bed = series.tx.v.split(",")[0]
+            area = series.yVal.numRef.f.split("!")[1].replace("$", "")
+            rows = [cells[0].row for cells in history[area]]
+            assert {history.cell(row, 1).value for row in rows} == {bed}
+            assert len(rows) == sum(history.cell(row, 1).value == bed for row in range(1, history.max_row + 1))
+
+    def test_nutrients_are_elemental(self, book: Workbook) -> None:
+        row = row_of(book, "Nutrients", "C")
+        grams_a_litre = 2 / LITRES_IN_GALLON
+        assert row[4] == pytest.approx(180 * grams_a_litre)
+        assert row[5] == pytest.approx(90 * grams_a_litre * 0.4364, rel=2e-4)  # IUPAC atomic weights: P of P2O5
+        assert row[6] == pytest.approx(180 * grams_a_litre * 0.8302, rel=2e-4)  # IUPAC atomic weights: K of K2O
+        assert row[7:10] == [0, 0, 0]
+        assert row[10].strip() == "Ca, Mg, S"
+
+    def test_costs(self, book: Workbook) -> None:
+        dose = 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON * 2.4
+        assert row_of(book, "Costs", "T1")[4] == pytest.approx(dose / (10 * GRAMS_IN_POUND) * 31.5)
+        both = dose + 52 * 24 * 7 / CUBIC_INCHES_IN_GALLON * 2.4
+        stock = row_of(book, "Costs", "A")
+        assert stock[5] == pytest.approx(both)
+        assert stock[6] == pytest.approx(2600 / both)
+
+    def test_everything_left_out_has_its_cell_and_reason(self, book: Workbook) -> None:
+        rows = [row[:5] for row in sheet_of(book, "Left out").iter_rows(min_row=5, values_only=True) if row[1]]
+        assert rows[0] == (
+            "log 2026", "C80", "six", "could not be read", 'pH is "six": give a number such as 5',
+        )  # fmt: skip
+        assert ("log 2026", "B81", "T9", "ignored", '"T9" is not in the list of beds') in rows
+        assert len(rows) == 8
+
+    def test_numbers_are_numbers_and_dates_are_dates(self, book: Workbook) -> None:
+        for sheet in book.worksheets:
+            for row in sheet.iter_rows():
+                for cell in row:
+                    if isinstance(cell.value, (int, float)):
+                        assert cell.number_format != "General", f"{sheet.title}!{cell.coordinate}"
+                    if isinstance(cell.value, datetime.datetime):
+                        assert cell.is_date
+
+    def test_pages_are_set_up_for_print(self, book: Workbook) -> None:
+        for sheet in book.worksheets:
+            assert sheet.page_setup.fitToWidth == 1
+            assert sheet.sheet_properties.pageSetUpPr is not None and sheet.sheet_properties.pageSetUpPr.fitToPage
+            assert "rooftop-log.xlsx" in str(sheet.oddFooter.left.text)  # type: ignore[union-attr]
+
+    def test_the_schema_check_passes(self, made: Report) -> None:
+        result = OpenXmlValidator().validate(made.output)
+        assert [error.description for error in result.errors if "error" in str(error.severity).lower()] == []
+
+    def test_the_same_day_gives_the_same_bytes(self, made: Report, tmp_path: Path) -> None:
+        again = build_report(ROOFTOP, tmp_path / "again.xlsx", week="2026-W47")
+        assert again.output.read_bytes() == made.output.read_bytes()
+
+    def test_no_clock_time_in_the_file(self, made: Report) -> None:
+        with zipfile.ZipFile(made.output) as package:
+            assert {entry.date_time for entry in package.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+            core = package.read("docProps/core.xml").decode()
+        assert core.count("2026-11-22T00:00:00Z") == 2
+
+
+class TestDays:
+    def test_the_last_week_with_readings_up_to_a_day(self, tmp_path: Path) -> None:
+        made = build_report(ROOFTOP, tmp_path / "w.xlsx", as_of=datetime.date(2026, 11, 15))
+        assert str(made.week) == "2026-W46"
+
+    def test_readings_after_the_day_are_not_used_and_counted(self, tmp_path: Path) -> None:
+        made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", as_of=datetime.date(2026, 11, 18))
+        assert made.readings == 12
+        texts = [row[0].value for row in sheet_of(load_workbook(made.output), "Week").iter_rows()]
+        assert "18 readings after 18 November 2026, the day of this report: not used." in texts
+
+    def test_a_week_without_readings(self, tmp_path: Path) -> None:
+        made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
+        assert made.readings == 0
+        assert row_of(load_workbook(made.output), "Week", "T1")[18] == "no reading"
+
+    @pytest.mark.parametrize(
+        ("text", "first"), [("2026-W47", (2026, 11, 16)), ("2026w1", (2025, 12, 29)), ("2020-W53", (2020, 12, 28))]
+    )
+    def test_iso_weeks(self, text: str, first: tuple[int, int, int]) -> None:
+        assert parse_week(text).first == datetime.date(*first)  # ISO 8601: week 1 has the year's first Thursday
+
+    @pytest.mark.parametrize("text", ["2026-W54", "2026-W00", "47", "next", "2025-W53"])
+    def test_what_is_no_week(self, text: str) -> None:
+        with pytest.raises(FileProblem, match="such as 2026-W47"):
+            parse_week(text)
+
+
+def log_with(folder: Path, texts: tuple[str, ...]) -> Path:
+    """A log whose names, crops, notes and titles are these texts, stored as text."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["a log of & and texts"])
+    sheet.append([])
+    sheet.append(["Bed", "Crop", "Feed", "Volume gal", "Dose g"])
+    for number, text in enumerate(texts):
+        sheet.append([f"B{number} {text}", text, text, 10, 20])
+    sheet.append([])
+    sheet.append(["Feed", "Product", "Analysis", "Price", "g/gal"])
+    for text in texts:
+        sheet.append([text, text, text, 5, 2])
+    sheet.append([])
+    sheet.append(["Date", "Bed", "pH", "Notes"])
+    for number, text in enumerate(texts):
+        sheet.append(["2026-11-16", f"B{number} {text}", 6.0, text])
+        sheet.append(["2026-11-17", f"B{number} {text}", text, text])
+    for row in sheet.iter_rows():
+        for cell in row:
+            if isinstance(cell.value, str):
+                cell.data_type = "s"
+    path = folder / "log & texts.xlsx"
+    book.save(path)
+    return path
+
+
+def test_text_of_the_log_never_becomes_a_formula(tmp_path: Path) -> None:
+    made = build_report(log_with(tmp_path, DANGEROUS), tmp_path / "week.xlsx", week="2026-W47")
+    book = load_workbook(made.output)
+    found = set()
+    for sheet in book.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                assert cell.data_type not in ("f", "e"), f"{sheet.title}!{cell.coordinate} {cell.value}"
+                if cell.value in DANGEROUS:
+                    found.add(cell.value)
+                if isinstance(cell.value, str) and cell.value[:1] in ("=", "+", "-", "@"):
+                    assert cell.quotePrefix, f"{sheet.title}!{cell.coordinate} would become a formula when edited"
+    assert found == set(DANGEROUS)
+    assert made.readings == 2 * len(DANGEROUS)
+
+
+def test_the_footer_keeps_an_ampersand(tmp_path: Path) -> None:
+    made = build_report(log_with(tmp_path, ("x",)), tmp_path / "week.xlsx", week="2026-W47")
+    with zipfile.ZipFile(made.output) as package:
+        assert b"log &amp;&amp; texts.xlsx" in package.read("xl/worksheets/sheet1.xml")
+
+
+class TestRefusals:
+    def test_an_output_that_exists(self, tmp_path: Path) -> None:
+        output = tmp_path / "week.xlsx"
+        output.write_bytes(b"mine")
+        with pytest.raises(FileProblem, match="exists already"):
+            build_report(ROOFTOP, output, week="2026-W47")
+        assert output.read_bytes() == b"mine"
+        build_report(ROOFTOP, output, week="2026-W47", overwrite=True)
+        assert output.read_bytes() != b"mine"
+
+    def test_the_log_itself_as_output(self, tmp_path: Path) -> None:
+        log = tmp_path / "log.xlsx"
+        log.write_bytes(ROOFTOP.read_bytes())
+        with pytest.raises(FileProblem, match="the log itself"):
+            build_report(log, log, week="2026-W47", overwrite=True)
+        assert log.read_bytes() == ROOFTOP.read_bytes()
+
+    def test_a_workbook_that_is_no_log(self, tmp_path: Path) -> None:
+        book = Workbook()
+        assert book.active is not None
+        book.active.append(["milk", 2])
+        book.save(tmp_path / "list.xlsx")
+        with pytest.raises(FileProblem, match="holds no beds and no readings"):
+            build_report(tmp_path / "list.xlsx", tmp_path / "week.xlsx")
+
+    def test_no_readings_before_the_day(self, tmp_path: Path) -> None:
+        with pytest.raises(FileProblem, match="no reading up to 2020-01-01"):
+            build_report(ROOFTOP, tmp_path / "week.xlsx", as_of=datetime.date(2020, 1, 1))

@@ -1,0 +1,149 @@
+"""Small charts of pH and EC, a pair for each bed, all on one scale so that beds can be compared at a glance."""
+
+from __future__ import annotations
+
+import datetime
+import itertools
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from openpyxl.chart import Reference, ScatterChart, Series
+from openpyxl.chart.axis import ChartLines, NumericAxis
+from openpyxl.chart.layout import Layout, ManualLayout
+from openpyxl.chart.marker import Marker
+from openpyxl.chart.series import XYSeries
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.text import RichText, Text
+from openpyxl.chart.title import Title
+from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, ParagraphProperties, RegularTextRun
+from openpyxl.worksheet.pagebreak import Break
+from openpyxl.worksheet.worksheet import Worksheet
+
+from growcells.kinds import SPREADSHEET_EPOCH
+
+from .figures import HISTORY_WEEKS, Figures
+from .look import ACCENT, FACE, GREY, RULE
+
+WIDTH, HEIGHT = 9.3, 3.7
+"""Size of a chart [cm]."""
+ROWS, COLUMNS = 7, 6
+"""Sheet rows and columns that a chart takes."""
+PAIRS_ON_A_PAGE = 6
+DAYS_IN_WEEK = 7
+SMALLEST_STEP, MOST_STEPS = 0.5, 4
+POINT = 12_700
+"""English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
+
+
+def add_charts(
+    sheet: Worksheet, row: int, data: Worksheet, places: dict[str, tuple[int, int]], figures: Figures
+) -> None:
+    """Put a pair of charts for each bed on a sheet, from a row on, drawn from rows of the data sheet."""
+    last = figures.week.last + datetime.timedelta(days=1)
+    first = last - datetime.timedelta(weeks=HISTORY_WEEKS)
+    ph = scale(reading.ph for reading in figures.history)
+    ec = scale(reading.ec for reading in figures.history)
+    for number, (bed, (start, end)) in enumerate(places.items()):
+        top = row + number * ROWS
+        crop = next((week.bed.crop for week in figures.beds if week.bed.name == bed), "")
+        name = f"{bed}, {crop}" if crop else bed
+        pairs = ((3, "pH", ph, "0.0"), (4, f"EC [{figures.unit_label('readings.ec')}]", ec, "0.0"))
+        for side, (column, axis, limits, number_format) in enumerate(pairs):
+            chart = small_chart(f"{name}: {axis.split(' ')[0]}", axis, limits, number_format)
+            chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(first), serial(last)
+            days = Reference(data, min_col=2, min_row=start, max_row=end)
+            values = Reference(data, min_col=column, min_row=start, max_row=end)
+            chart.series.append(series(f"{name}: {axis}", days, values))
+            sheet.add_chart(chart, sheet.cell(top, 1 + side * COLUMNS).coordinate)
+        if number % PAIRS_ON_A_PAGE == PAIRS_ON_A_PAGE - 1 and number + 1 < len(places):
+            sheet.row_breaks.append(Break(id=top + ROWS - 1))
+    sheet.print_area = f"A1:{sheet.cell(row + len(places) * ROWS, 2 * COLUMNS).coordinate}"
+
+
+def serial(day: datetime.date) -> int:
+    """The number that a sheet keeps for a day."""
+    return (day - SPREADSHEET_EPOCH).days
+
+
+@dataclass(frozen=True)
+class Scale:
+    """The limits of an axis and the distance of its marks."""
+
+    low: float
+    high: float
+    step: float
+
+
+def scale(values: Iterable[float | None]) -> Scale:
+    """An axis that holds all values, with two to four whole steps."""
+    known = [value for value in values if value is not None]
+    if not known:
+        return Scale(0.0, 1.0, 0.5)
+    step = SMALLEST_STEP
+    for factor in itertools.cycle((2, 2, 2.5)):  # 0.5, 1, 2, 5, 10 …
+        low, high = math.floor(min(known) / step) * step, math.ceil(max(known) / step) * step
+        if high - low <= MOST_STEPS * step:
+            return Scale(low, max(high, low + step), step)
+        step *= factor
+    raise AssertionError("the steps grow without end")
+
+
+def small_chart(name: str, axis: str, limits: Scale, number_format: str) -> ScatterChart:
+    """A chart without legend or frame, its axes shown and named."""
+    chart = ScatterChart()
+    chart.style = 1
+    chart.scatterStyle = "lineMarker"
+    chart.width, chart.height = WIDTH, HEIGHT  # type: ignore[assignment]  # a default of openpyxl misleads its stubs
+    chart.title = title(name, 1000, "000000")
+    chart.legend = None
+    chart.roundedCorners = False
+    chart.graphical_properties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
+    chart.layout = Layout(
+        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.13, y=0.24, w=0.82, h=0.42)
+    )
+    assert isinstance(chart.x_axis, NumericAxis) and isinstance(chart.y_axis, NumericAxis)
+    for ax, text in ((chart.x_axis, "date"), (chart.y_axis, axis)):
+        ax.delete = False
+        ax.title = title(text, 800, GREY)
+        ax.txPr = RichText(p=[paragraph(800, GREY)])
+        ax.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=GREY, w=POINT // 2))
+        ax.majorTickMark, ax.minorTickMark = "out", "none"
+        ax.tickLblPos = "low"
+    chart.x_axis.number_format = "d mmm"
+    chart.x_axis.majorUnit = DAYS_IN_WEEK
+    chart.x_axis.majorGridlines = None
+    chart.y_axis.number_format = number_format
+    chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
+    chart.y_axis.majorUnit = limits.step
+    chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
+    return chart
+
+
+def title(text: str, size: int, color: str) -> Title:
+    """A title of a chart or an axis that takes its own room."""
+    written = paragraph(size, color)
+    written.r = [RegularTextRun(rPr=letters(size, color), t=text)]
+    return Title(tx=Text(rich=RichText(p=[written])), overlay=False)
+
+
+def paragraph(size: int, color: str) -> Paragraph:
+    """A paragraph without text; size in hundredths of a point."""
+    return Paragraph(pPr=ParagraphProperties(defRPr=letters(size, color)), endParaRPr=letters(size, color))
+
+
+def letters(size: int, color: str) -> CharacterProperties:
+    """Letters of a chart; size in hundredths of a point."""
+    return CharacterProperties(sz=size, b=False, solidFill=color, latin=Font(typeface=FACE))
+
+
+def series(name: str, days: Reference, values: Reference) -> XYSeries:
+    """A thin straight line with a small round mark at each reading."""
+    drawn = Series(values, days, title=name)
+    assert isinstance(drawn, XYSeries)
+    drawn.smooth = False
+    drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
+    mark = GraphicalProperties(solidFill=ACCENT, ln=LineProperties(solidFill=ACCENT, w=POINT // 2))
+    drawn.marker = Marker(symbol="circle", size=4, spPr=mark)
+    return drawn
