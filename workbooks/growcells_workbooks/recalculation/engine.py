@@ -6,7 +6,7 @@ import datetime
 import functools
 import io
 import zipfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import TypeVar
 from xml.sax.saxutils import quoteattr
 
@@ -15,7 +15,8 @@ import formualizer
 from growcells.errors import CellError
 from growcells.registry import CellFunction, functions
 
-from .formulas import FIT, LEFT_OUT
+from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
+from .formulas import LEFT_OUT
 from .package import Book
 from .safe_files import FileProblem
 from .sheet_xml import Area, ErrorValue, Value, read_area
@@ -84,7 +85,9 @@ class Engine:
             self._workbook.set_deterministic_clock(midnight, "utc")
         for name, function in functions().items():
             self._workbook.register_function(name, _callback(function, called), min_args=0, max_args=None)
-        self._workbook.register_function(FIT, fit, min_args=3, max_args=3)
+        helpers = {FIT: fit, EACH: each_in(settings.date_system), LAST_BELOW: last_below, DIGITS: digits}
+        for name, helper in helpers.items():
+            self._workbook.register_function(name, helper, min_args=1, max_args=None)
 
     def compute(self) -> None:
         """Compute every formula."""
@@ -125,7 +128,7 @@ def _guarded(action: Callable[[], Given]) -> Given:
 @functools.cache
 def knows(name: str) -> bool:
     """Whether the engine has a function of this name, asked of the engine itself."""
-    if name.upper() in functions() or name == FIT:
+    if name.upper() in functions():
         return True
     workbook = _probe()
     try:
@@ -178,28 +181,6 @@ def _given_back(result: object) -> object:
     if isinstance(result, CellError):
         return {"type": "Error", "kind": _ERROR_KINDS.get(result.code, "Value"), "message": result.message}
     return "" if result is None else result
-
-
-def fit(result: object, rows: float, columns: float) -> list[list[object]]:
-    """An array made to fill the cells of its array formula.
-
-    One value, one row or one column is repeated, what is too much is left out, what is missing is #N/A, and a blank
-    is 0: as LibreOffice does, which the tests compare.
-    """
-    table: Sequence[Sequence[object]] = result if isinstance(result, list) else [[result]]
-    missing: object = {"type": "Error", "kind": "Na"}
-
-    def cell(row: int, column: int) -> object:
-        row = 0 if len(table) == 1 else row
-        if row >= len(table):
-            return missing
-        column = 0 if len(table[row]) == 1 else column
-        if column >= len(table[row]):
-            return missing
-        value = table[row][column]
-        return 0.0 if value is None else value
-
-    return [[cell(row, column) for column in range(int(columns))] for row in range(int(rows))]
 
 
 def _package(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes:

@@ -1,8 +1,9 @@
 """Formulas as the file holds them, made into formulas that the engine computes.
 
-The engine knows cells, ranges and functions. Here go the rest: prefixes of add-ins and of later functions, shared
-formulas, defined names, table references, left-out arguments, and the rule that an ordinary formula gives one value.
-How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for prefixes and table references.
+The engine knows cells, ranges and functions. Here go the rest: prefixes of add-ins and of later functions, defined
+names, table references, left-out arguments, and the two ways in which a formula meets a range: an ordinary formula
+takes the one cell of it in its own row or column, an array formula computes on all of them.
+How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for the prefixes.
 """
 
 from __future__ import annotations
@@ -13,24 +14,30 @@ from dataclasses import dataclass, field
 
 import formualizer
 
+from .arrays import DIGITS, EACH, FIT, LAST_BELOW, argument_class
 from .package import Book, Table
-from .sheet_xml import MAX_COLUMNS, MAX_ROWS, cell_name, column_letters, column_number
+from .references import (
+    AREA,
+    NotComputed,
+    is_operand,
+    is_reference,
+    quoted,
+    shifted,
+    table_area,
+    tokens_of,
+    unquoted,
+)
+from .sheet_xml import read_area
 
 LEFT_OUT = "\ue000"
 """Stands in a call for an argument left out, which the engine would hand over as 0; a private-use character."""
-FIT = "GROWCELLS_FIT"
-"""The engine's name for the function that makes a result as large as the cells of an array formula."""
 
-_CELL = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})")
-_COLUMNS = re.compile(r"(\$?)([A-Za-z]{1,3}):(\$?)([A-Za-z]{1,3})")
-_ROWS = re.compile(r"(\$?)([0-9]{1,7}):(\$?)([0-9]{1,7})")
-_AREA = re.compile(rf"{_CELL.pattern}(?::{_CELL.pattern})?|{_COLUMNS.pattern}|{_ROWS.pattern}")
 _LATER_PREFIXES = ("_XLFN.", "_XLWS.", "_XLUDF.", "_XLL.")
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
 _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 
-# Functions that compute on whole arrays, so that a range in arithmetic inside them is not cut down to one cell
-# (OpenFormula calls such parameters ForceArray). The later ones were made for arrays from the start.
+# Functions that compute on whole arrays even in an ordinary formula (OpenFormula calls such parameters ForceArray).
+# The later ones were made for arrays from the start.
 _ARRAY_FUNCTION_NAMES = (
     "SUMPRODUCT MMULT MINVERSE MDETERM TRANSPOSE FREQUENCY LOOKUP INDEX MODE MODE.MULT LINEST LOGEST TREND GROWTH "
     "SUMX2MY2 SUMX2PY2 SUMXMY2 CORREL COVAR FORECAST INTERCEPT SLOPE RSQ PEARSON PROB FTEST TTEST "
@@ -38,33 +45,18 @@ _ARRAY_FUNCTION_NAMES = (
     "CHOOSECOLS CHOOSEROWS TOCOL TOROW TAKE DROP EXPAND WRAPCOLS WRAPROWS MAP REDUCE SCAN BYROW BYCOL"
 )
 _ARRAY_FUNCTIONS = frozenset(_ARRAY_FUNCTION_NAMES.split())
+
+# Functions whose first arguments are days or times, and how many: the engine takes a typed date such as 2026-05-03
+# as a day in arithmetic, but not in these.
+_DAY_FUNCTIONS = "YEAR MONTH DAY WEEKDAY HOUR MINUTE SECOND WEEKNUM ISOWEEKNUM EDATE EOMONTH WORKDAY"
+_DAYS = dict.fromkeys(_DAY_FUNCTIONS.split(), 1) | dict.fromkeys(("DAYS", "DATEDIF", "YEARFRAC", "NETWORKDAYS"), 2)
+
+# Number formats of TEXT that the engine does not know and answers as if they were others.
+_UNKNOWN_FORMATS = re.compile(r"E[+-]|\?|[0#][-/ ]+[0#]", re.IGNORECASE)
+
+_COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 _REFERENCE_OPERATORS = (":", ",", " ")
-
-_FUNCTION, _PARENTHESIS, _ARRAY = (
-    formualizer.TokenType.Func,
-    formualizer.TokenType.Paren,
-    formualizer.TokenType.Array,
-)
-_OPEN, _CLOSE, _RANGE = (
-    formualizer.TokenSubType.Open,
-    formualizer.TokenSubType.Close,
-    formualizer.TokenSubType.Range,
-)
-
-
-class NotComputed(Exception):
-    """A formula that cannot be computed here; the text says why, in a few words."""
-
-
-@dataclass(slots=True)
-class _Frame:
-    """A function call, parenthesis or array constant that is open while a formula is read."""
-
-    grow: bool
-    whole: bool
-    waiting: bool = True
-    """Whether the argument that begins here is still empty."""
-    commas: int = 0
+_KIND, _PART = formualizer.TokenType, formualizer.TokenSubType
 
 
 @dataclass(frozen=True)
@@ -82,272 +74,296 @@ class Translator:
 
     def ordinary(self, formula: str, sheet: str, row: int, column: int) -> str:
         """The formula of a cell that shows one value; raises NotComputed."""
-        return f"@({self._translate(formula, sheet, row, column, one_value=True)})"
+        return f"@({_Reading(self, sheet, row, column, arrays=False).of(formula)})"
 
     def dynamic(self, formula: str, sheet: str, row: int, column: int) -> str:
         """The formula of a cell whose result spills as far as it needs; raises NotComputed."""
-        return self._translate(formula, sheet, row, column, one_value=False)
+        return _Reading(self, sheet, row, column, arrays=True).of(formula)
 
     def fitted(self, formula: str, sheet: str, row: int, column: int, rows: int, columns: int) -> str:
         """The array formula that fills ``rows`` and ``columns``; raises NotComputed."""
-        return f"{FIT}({self._translate(formula, sheet, row, column, one_value=False)},{rows},{columns})"
+        return f"{FIT}({self.dynamic(formula, sheet, row, column)},{rows},{columns})"
 
-    def _translate(self, formula: str, sheet: str, row: int, column: int, one_value: bool, depth: int = 0) -> str:
-        if len(formula) > _MAX_FORMULA or depth > _NAME_DEPTH:
+
+@dataclass(slots=True)
+class _Frame:
+    """What is open while a formula is read: a call, a parenthesis, an array constant, or the formula itself."""
+
+    name: str = ""
+    in_arrays: bool = False
+    """Whether it stands where arrays are computed."""
+    arrays_inside: bool = False
+    """Whether what it encloses is computed on arrays."""
+    is_grow: bool = False
+    starts: list[int] = field(default_factory=list)
+    """The piece with which each of its arguments begins."""
+    is_empty: bool = True
+    """Whether the argument read now is still empty."""
+    has_many: bool = False
+    """Whether more than one cell is meant anywhere in it."""
+    spreads: bool = False
+    """Whether that is in an argument that takes a single value."""
+    operand_start: int = 0
+    """The piece with which the operand of & begins that is read now."""
+    is_joining: bool = False
+
+
+@dataclass
+class _Reading:
+    """One formula on its way through the translator."""
+
+    translator: Translator
+    sheet: str
+    row: int
+    column: int
+    arrays: bool
+    depth: int = 0
+    pieces: list[str] = field(default_factory=list)
+    frames: list[_Frame] = field(default_factory=list)
+
+    def of(self, formula: str) -> str:
+        """The formula for the engine; raises NotComputed."""
+        if len(formula) > _MAX_FORMULA or self.depth > _NAME_DEPTH:
             raise NotComputed("the formula is too long, or its names refer to one another in a circle")
-        pieces: list[str] = []
-        frames: list[_Frame] = []
+        self.frames = [_Frame(in_arrays=self.arrays, arrays_inside=self.arrays)]
         tokens = tokens_of(formula)
         for index, token in enumerate(tokens):
-            kind, part, text = token.token_type, token.subtype, token.value
-            if kind == formualizer.TokenType.Sep:
-                if frames:
-                    self._leave_argument(frames[-1], pieces, closing=False)
-                pieces.append(text)
-                continue
-            if part == _CLOSE:
-                frame = frames.pop() if frames else None
-                if frame is not None:
-                    self._leave_argument(frame, pieces, closing=True)
-                pieces.append(text)
-                continue
-            if frames and kind != formualizer.TokenType.Whitespace:
-                frames[-1].waiting = False
-            if part == _OPEN:
-                whole = bool(frames) and frames[-1].whole
-                if kind == _FUNCTION:
-                    name = self._function(text[:-1])
-                    grow = name.upper() in self.grow
-                    frames.append(_Frame(grow, whole or grow or name.upper() in _ARRAY_FUNCTIONS))
-                    pieces.append(f"{name}(")
-                else:
-                    frames.append(_Frame(False, whole or kind == _ARRAY))
-                    pieces.append(text)
-            elif kind == formualizer.TokenType.Operand and part == _RANGE:
-                operand = self._operand(text, sheet, row, column, depth)
-                cut = one_value and not (frames and frames[-1].whole) and _is_beside_operator(tokens, index)
-                pieces.append(f"@{operand}" if cut and ":" in operand else operand)
+            kind, text = token.token_type, token.value
+            if kind == _KIND.Sep:
+                self.separate(text)
+            elif token.subtype == _PART.Close:
+                self.close(text)
+            elif token.subtype == _PART.Open:
+                self.open(kind, text)
+            elif is_operand(token):
+                self.operand(tokens, index)
+            elif kind == _KIND.OpInfix and (text == "&" or text in _COMPARISONS):
+                self.join(text)
             else:
-                pieces.append(text)
-        return "".join(pieces)
+                self.frames[-1].is_empty &= kind == _KIND.Whitespace
+                self.pieces.append(text)
+        self.end_operand()
+        return "".join(self.pieces)
 
-    @staticmethod
-    def _leave_argument(frame: _Frame, pieces: list[str], closing: bool) -> None:
+    def open(self, kind: formualizer.TokenType, text: str) -> None:
+        outer = self.frames[-1]
+        outer.is_empty = False
+        frame = _Frame(in_arrays=outer.arrays_inside, arrays_inside=outer.arrays_inside)
+        if kind == _KIND.Func:
+            text = f"{self.function(text[:-1])}("
+            frame.name = without_prefix(text[:-1]).upper()
+            frame.is_grow = frame.name in self.translator.grow
+            frame.arrays_inside |= frame.is_grow or frame.name in _ARRAY_FUNCTIONS
+        elif kind == _KIND.Array:
+            frame.arrays_inside = frame.has_many = True
+        self.pieces.append(text)
+        frame.starts.append(len(self.pieces))
+        frame.operand_start = len(self.pieces)
+        self.frames.append(frame)
+
+    def separate(self, text: str) -> None:
+        frame = self.frames[-1]
+        self.end_operand()
+        self.end_argument(frame, last=False)
+        self.pieces.append(text)
+        frame.starts.append(len(self.pieces))
+        frame.operand_start = len(self.pieces)
+        frame.is_empty = True
+
+    def close(self, text: str) -> None:
+        if len(self.frames) == 1:
+            raise NotComputed("the formula has a closing bracket too many")
+        self.end_operand()
+        frame = self.frames.pop()
+        self.end_argument(frame, last=True)
+        self.pieces.append(text)
+        if frame.name:
+            self.finish_call(frame)
+        self.mark_many(frame.has_many)
+
+    def mark_many(self, many: bool) -> None:
+        """Tell the open frame that its argument means more than one cell."""
+        frame = self.frames[-1]
+        frame.has_many |= many
+        frame.spreads |= many and argument_class(frame.name, len(frame.starts) - 1) == "e"
+
+    def end_argument(self, frame: _Frame, last: bool) -> None:
         # GROW_X() has no argument, GROW_X(1,) has two.
-        if frame.grow and frame.waiting and (frame.commas or not closing):
-            pieces.append(f'"{LEFT_OUT}"')
-        frame.waiting = True
-        frame.commas += 1
+        if frame.is_grow and frame.is_empty and (len(frame.starts) > 1 or not last):
+            self.pieces.append(f'"{LEFT_OUT}"')
+        if len(frame.starts) <= _DAYS.get(frame.name, 0) and not frame.is_empty:
+            self.enclose(frame.starts[-1], "0+(")
 
-    def _function(self, name: str) -> str:
+    def enclose(self, start: int, opening: str) -> None:
+        self.pieces[start] = opening + self.pieces[start]
+        self.pieces[-1] += ")"
+
+    def join(self, text: str) -> None:
+        """An operator & or a comparison, which binds less: numbers become texts of 15 digits."""
+        frame = self.frames[-1]
+        if text == "&":
+            frame.is_joining = True
+        self.end_operand()
+        frame.is_joining = text == "&"
+        self.pieces.append(text)
+        frame.operand_start = len(self.pieces)
+
+    def end_operand(self) -> None:
+        frame = self.frames[-1]
+        operand = self.pieces[frame.operand_start :]
+        if frame.is_joining and operand and not (len(operand) == 1 and operand[0].startswith('"')):
+            self.enclose(frame.operand_start, f"{DIGITS}(")
+        frame.is_joining = False
+
+    def finish_call(self, frame: _Frame) -> None:
+        """Give a call that has been read whole the form that the engine computes rightly."""
+        self.refuse_faults(frame)
+        head = frame.starts[0] - 1
+        inside = self.pieces[frame.starts[0] : -1]
+        if frame.name == "LOOKUP" and len(frame.starts) > 1 and len(self.argument(frame, 1)) > 1:
+            self.pieces[head] = f"{LAST_BELOW}("
+        elif frame.in_arrays and frame.name in ("ROW", "COLUMN") and len(inside) == 1 and frame.has_many:
+            self.pieces[head:] = [_counted(frame.name, inside[0])]
+        elif frame.in_arrays and frame.spreads:
+            self.pieces[head] = f'{EACH}("{frame.name}",'
+
+    def argument(self, frame: _Frame, index: int) -> list[str]:
+        """The pieces of an argument of a call that has been read whole."""
+        end = -1 if index + 1 == len(frame.starts) else frame.starts[index + 1] - 1
+        return self.pieces[frame.starts[index] : end]
+
+    def refuse_faults(self, frame: _Frame) -> None:
+        """Raise NotComputed for a call that the engine is known to answer wrongly without an error."""
+        if len(frame.starts) != 2:
+            return
+        second = "".join(self.argument(frame, 1))
+        if frame.name == "TEXT" and second.startswith('"'):
+            if _UNKNOWN_FORMATS.search(re.sub('""[^"]*""', "", second[1:-1])):
+                raise NotComputed(f"the number format {second} is not known here")
+        elif frame.name in ("CEILING", "FLOOR") and second.startswith("-"):
+            raise NotComputed(f"{frame.name} to a negative step is not computed here")
+
+    def function(self, name: str) -> str:
         """The engine's name for a function; raises NotComputed where it has none."""
+        knows = self.translator.knows
         if "!" in name:
             origin, name = name.rsplit("!", 1)
             if "[" not in origin and ".xla" not in origin.lower():
                 raise NotComputed(f"the function {name} belongs to {origin}")
-        if self.knows(name):
+        if knows(name):
             return name
-        bare = name
-        while bare.upper().startswith(_LATER_PREFIXES):
-            bare = bare.split(".", 1)[1]
+        bare = without_prefix(name)
         if bare.upper() == "SINGLE":
             return "@"  # how the engine writes the function that gives one value
-        if bare != name and self.knows(bare):
+        if bare != name and knows(bare):
             return bare
         raise NotComputed(f"the function {bare} is not known here")
 
-    def _operand(self, text: str, sheet: str, row: int, column: int, depth: int) -> str:
+    def operand(self, tokens: list[formualizer.Token], index: int) -> None:
+        """A reference or a name, cut down to one cell where the formula takes one."""
+        frame = self.frames[-1]
+        text = self.resolved(tokens[index].value)
+        many = ":" in text
+        before, after = _neighbour(tokens, index, -1), _neighbour(tokens, index, 1)
+        if many and not frame.arrays_inside:
+            single = argument_class(frame.name, len(frame.starts) - 1) == "e" if frame.name else False
+            alone = _is_edge(before) and _is_edge(after)
+            if (single and alone) or _is_operator(before, after):
+                text, many = f"@{text}", False
+        frame.is_empty = False
+        self.pieces.append(text)
+        self.mark_many(many)
+
+    def resolved(self, text: str) -> str:
         """A reference, with names and table references made into cells; raises NotComputed."""
+        book = self.translator.book
         scope, _, local = text.rpartition("!")
         if "[" in scope or (scope and ".xla" in scope.lower()):
             raise NotComputed("it reads another workbook")
-        if _AREA.fullmatch(local):
+        if AREA.fullmatch(local):
             return text
         if "[" in text:
-            return self._table_reference(text, sheet, row)
-        scope_sheet = unquoted(scope) if scope else sheet
+            return self.table_reference(text)
+        scope_sheet = unquoted(scope) if scope else self.sheet
         for key in ((scope_sheet, local.upper()), (None, local.upper())):
-            if key in self.book.names:
-                return self._name(key, scope_sheet, row, column, depth)
-        if local.upper() in self.book.tables:
-            return self._table_reference(f"{local}[]", sheet, row)
+            if key in book.names:
+                return self.name(key, scope_sheet)
+        if local.upper() in book.tables:
+            return self.table_reference(f"{local}[]")
         return text
 
-    def _name(self, key: tuple[str | None, str], sheet: str, row: int, column: int, depth: int) -> str:
-        """What a defined name stands for in that cell; raises NotComputed."""
-        definition = self.book.names[key]
+    def name(self, key: tuple[str | None, str], sheet: str) -> str:
+        """What a defined name stands for in this cell; raises NotComputed."""
+        inlined = self.translator.inlined
+        definition = self.translator.book.names[key]
         moves = definition != shifted(definition, 1, 1, around=True)
-        if not moves and (key, sheet) in self.inlined:
-            return self.inlined[key, sheet]
-        here = shifted(definition, row - 1, column - 1, around=True) if moves else definition
-        inlined = self._translate(here, sheet, row, column, False, depth + 1)
-        if len(inlined) > _MAX_FORMULA:
+        if not moves and (key, sheet) in inlined:
+            return inlined[key, sheet]
+        here = shifted(definition, self.row - 1, self.column - 1, around=True) if moves else definition
+        meaning = _Reading(self.translator, sheet, self.row, self.column, True, self.depth + 1).of(here)
+        if len(meaning) > _MAX_FORMULA:
             raise NotComputed(f"what the name {key[1]} stands for is too long")
         # A single reference needs no parenthesis, and INDEX and OFFSET need it as a reference.
-        inlined = inlined if _is_reference(inlined) else f"({inlined})"
+        meaning = meaning if is_reference(meaning) else f"({meaning})"
         if not moves:
-            self.inlined[key, sheet] = inlined
-        return inlined
+            inlined[key, sheet] = meaning
+        return meaning
 
-    def _table_reference(self, text: str, sheet: str, row: int) -> str:
+    def table_reference(self, text: str) -> str:
         name, _, inner = text.partition("[")
-        table = self._own_table(sheet, row) if not name else self.book.tables.get(name.upper())
+        table = self.own_table() if not name else self.translator.book.tables.get(name.upper())
         if table is None:
             raise NotComputed(f"the table {name or 'of this cell'} is not in the workbook")
-        return table_area(table, inner[:-1], sheet, row)
+        return table_area(table, inner[:-1], self.sheet, self.row)
 
-    def _own_table(self, sheet: str, row: int) -> Table | None:
-        return next(
-            (
-                table
-                for table in self.book.tables.values()
-                if table.sheet == sheet and table.area.first_row <= row <= table.area.last_row
-            ),
-            None,
-        )
+    def own_table(self) -> Table | None:
+        """The table that the cell stands in, as far as rows tell; a reference without a name means it."""
+        tables = self.translator.book.tables.values()
+        return next((table for table in tables if table.sheet == self.sheet and table.area.has_row(self.row)), None)
 
 
-def tokens_of(formula: str) -> list[formualizer.Token]:
-    """The tokens of a formula; raises NotComputed where it is none."""
-    try:
-        return formualizer.tokenize("=" + formula.strip()).tokens()
-    except (formualizer.TokenizerError, ValueError) as problem:
-        raise NotComputed(f"the formula cannot be read ({problem})") from None
+def _counted(function: str, area_text: str) -> str:
+    """ROW or COLUMN of an area as the numbers that they are."""
+    local = area_text.rpartition("!")[2].replace("$", "")
+    if not local[0].isalpha() or not local[-1].isdecimal():
+        raise NotComputed(f"{function} of whole rows or columns is not computed here")
+    area = read_area(local.upper())
+    if function == "ROW":
+        return f"SEQUENCE({area.rows},1,{area.first_row})"
+    return f"SEQUENCE(1,{area.columns},{area.first_column})"
 
 
-def _is_beside_operator(tokens: list[formualizer.Token], index: int) -> bool:
-    """Whether the operand takes part in arithmetic, comparison or joining of texts."""
-    for neighbour in (_significant(tokens, index, -1), _significant(tokens, index, 1)):
-        if neighbour is None:
-            continue
-        kind = neighbour.token_type
-        if kind in (formualizer.TokenType.OpPrefix, formualizer.TokenType.OpPostfix):
-            return neighbour.value not in ("#", "@")
-        if kind == formualizer.TokenType.OpInfix and neighbour.value not in _REFERENCE_OPERATORS:
-            return True
-    return False
-
-
-def _significant(tokens: list[formualizer.Token], index: int, step: int) -> formualizer.Token | None:
+def _neighbour(tokens: list[formualizer.Token], index: int, step: int) -> formualizer.Token | None:
     index += step
     while 0 <= index < len(tokens):
-        if tokens[index].token_type != formualizer.TokenType.Whitespace:
+        if tokens[index].token_type != _KIND.Whitespace:
             return tokens[index]
         index += step
     return None
 
 
-def _is_reference(formula: str) -> bool:
-    return _AREA.fullmatch(formula.rpartition("!")[2]) is not None and "(" not in formula.rpartition("!")[0]
+def _is_edge(token: formualizer.Token | None) -> bool:
+    """Whether an argument begins or ends there."""
+    return token is None or token.token_type == _KIND.Sep or token.subtype in (_PART.Open, _PART.Close)
 
 
-def shifted(formula: str, rows: int, columns: int, around: bool = False) -> str:
-    """A formula with its relative references moved, as a shared formula is for each of its cells.
-
-    A reference that leaves the sheet becomes ``#REF!``; with ``around`` it comes back on the other side, as in names.
-    Raises NotComputed for what is no formula.
-    """
-    if not rows and not columns:
-        return formula
-    pieces = []
-    for token in tokens_of(formula):
-        text = token.value
-        if token.subtype == _RANGE and token.token_type == formualizer.TokenType.Operand and "[" not in text:
-            scope, mark, local = text.rpartition("!")
-            if _AREA.fullmatch(local):
-                moved = _moved(local, rows, columns, around)
-                text = f"{scope}{mark}{moved}" if moved else "#REF!"
-        pieces.append(text)
-    return "".join(pieces)
+def _is_operator(before: formualizer.Token | None, after: formualizer.Token | None) -> bool:
+    """Whether an operand between these takes part in arithmetic, comparison or joining of texts."""
+    for token in (before, after):
+        if token is None:
+            continue
+        if token.token_type in (_KIND.OpPrefix, _KIND.OpPostfix) and token.value not in ("#", "@"):
+            return True
+        if token.token_type == _KIND.OpInfix and token.value not in _REFERENCE_OPERATORS:
+            return True
+    return False
 
 
-def _moved(area: str, rows: int, columns: int, around: bool) -> str:
-    ends = []
-    for end in area.split(":"):
-        match = re.fullmatch(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)", end)
-        assert match is not None, "an area is made of such ends"
-        fixed_column, letters, fixed_row, number = match.groups()
-        if not letters:  # the single mark of a row such as $3
-            fixed_column, fixed_row = "", fixed_column or fixed_row
-        if letters and not fixed_column:
-            column = column_number(letters.upper()) + columns
-            column = (column - 1) % MAX_COLUMNS + 1 if around else column
-            if not 1 <= column <= MAX_COLUMNS:
-                return ""
-            letters = column_letters(column)
-        if number and not fixed_row:
-            row = int(number) + rows
-            row = (row - 1) % MAX_ROWS + 1 if around else row
-            if not 1 <= row <= MAX_ROWS:
-                return ""
-            number = str(row)
-        ends.append(f"{fixed_column}{letters}{fixed_row}{number}")
-    return ":".join(ends)
-
-
-def unquoted(sheet: str) -> str:
-    """The name of a sheet as its tab shows it."""
-    return sheet[1:-1].replace("''", "'") if sheet.startswith("'") else sheet
-
-
-def quoted(sheet: str) -> str:
-    """The name of a sheet as a formula holds it."""
-    return "'" + sheet.replace("'", "''") + "'"
-
-
-def table_area(table: Table, inner: str, sheet: str, row: int) -> str:
-    """The cells that ``Table[inner]`` is, as a reference; raises NotComputed."""
-    items, columns = _table_items(inner)
-    area = table.area
-    first_data, last_data = area.first_row + table.heading_rows, area.last_row - table.totals_rows
-    spans = {
-        "#ALL": (area.first_row, area.last_row),
-        "#DATA": (first_data, last_data),
-        "#HEADERS": (area.first_row, area.first_row + table.heading_rows - 1),
-        "#TOTALS": (area.last_row - table.totals_rows + 1, area.last_row),
-        "#THIS ROW": (row, row),
-    }
-    chosen = [spans[item] for item in items or ["#DATA"] if item in spans]
-    if len(chosen) != len(items or ["#DATA"]):
-        raise NotComputed(f"the table reference {table.name}[{inner}] cannot be read")
-    top, bottom = min(span[0] for span in chosen), max(span[1] for span in chosen)
-    if "#THIS ROW" in items and not first_data <= row <= last_data:
-        return "#VALUE!"
-    if top > bottom:
-        return "#REF!"
-    known = [column.casefold() for column in table.columns]
-    numbers = []
-    for name in columns:
-        if name.casefold() not in known:
-            return "#REF!"
-        numbers.append(area.first_column + known.index(name.casefold()))
-    left, right = (min(numbers), max(numbers)) if numbers else (area.first_column, area.last_column)
-    where = "" if table.sheet == sheet else f"{quoted(table.sheet)}!"
-    first, last = cell_name(top, left), cell_name(bottom, right)
-    return f"{where}{first}" if first == last else f"{where}{first}:{last}"
-
-
-_TABLE_PIECE = re.compile(r"\[((?:[^\[\]']|'.)*)\]|((?:[^\[\]',:]|'.)+)")
-
-
-def _table_items(inner: str) -> tuple[list[str], list[str]]:
-    """The ``#Items`` and the column names of a table reference; raises NotComputed."""
-    items, columns = [], []
-    rest = inner.strip()
-    if rest.startswith("@"):
-        items.append("#THIS ROW")
-        rest = rest[1:].strip()
-    while rest:
-        match = _TABLE_PIECE.match(rest)
-        if match is None:
-            raise NotComputed(f"the table reference [{inner}] cannot be read")
-        name = match[1] if match[1] is not None else match[2]
-        if name.startswith("#"):
-            items.append(name.upper())
-        else:
-            columns.append(re.sub("'(.)", r"\1", name))
-        rest = rest[match.end() :].lstrip(" ,:")
-    return items, columns
+def without_prefix(name: str) -> str:
+    """A function's name without what files put before functions later than their format."""
+    while name.upper().startswith(_LATER_PREFIXES):
+        name = name.split(".", 1)[1]
+    return name
 
 
 def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[str, str]]:
@@ -359,21 +375,12 @@ def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[
     pieces: list[str] = []
     for token in tokens_of(formula):
         text = token.value
-        if token.token_type == formualizer.TokenType.Operand and token.subtype == _RANGE and "!" not in text:
+        if is_operand(token) and "!" not in text:
             text = f"{quoted(sheet)}!{text}"
         pieces.append(text)
-        if token.subtype == _OPEN:
+        if token.subtype == _PART.Open:
             opened.append((text[:-1].upper(), len(pieces)))
-        elif token.subtype == _CLOSE and opened:
+        elif token.subtype == _PART.Close and opened:
             name, start = opened.pop()
             if name in names:
                 yield name, "".join(pieces[start:-1])
-
-
-def references_in(formula: str, sheet: str) -> Iterator[tuple[str, str]]:
-    """The sheet and the area text of each reference to cells in an engine formula."""
-    for token in tokens_of(formula):
-        if token.token_type == formualizer.TokenType.Operand and token.subtype == _RANGE:
-            scope, _, local = token.value.rpartition("!")
-            if _AREA.fullmatch(local):
-                yield (unquoted(scope) if scope else sheet), local.replace("$", "")

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import BinaryIO, cast
+from typing import BinaryIO
 from urllib.parse import unquote
 
 from .safe_files import FileProblem, read_workbook_bytes
@@ -27,6 +27,7 @@ MAX_UNPACKED_BYTES = 512 * 2**20
 MAX_RATIO = 500
 """Largest ratio of unpacked to packed size of a part above RATIO_FROM_BYTES: ours; sheets reach some 50."""
 RATIO_FROM_BYTES = 8 * 2**20
+_BLOCK = 2**20  # bytes copied at a time
 
 _DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError, OSError)
 """The errors in which damage to a zip file shows itself; NotImplementedError for a compression nobody uses."""
@@ -123,22 +124,24 @@ class Package:
             for part in self._zip.infolist():
                 entry = copy.copy(part)
                 with new.open(entry, "w") as sink:
-                    if part.filename in changed:
-                        sink.write(changed[part.filename])
-                        continue
-                    with self.reading(part.filename):
-                        source = self._zip.open(part)
-                    with source:
-                        self._copy(source, cast(BinaryIO, sink), part.filename)
+                    for block in self._blocks(part, changed):
+                        sink.write(block)
+                entry.external_attr = part.external_attr  # zipfile fills in rights where there are none
 
-    def _copy(self, source: object, sink: BinaryIO, part: str) -> None:
-        reader = cast(BinaryIO, source)
-        while True:
-            with self.reading(part):
-                block = reader.read(2**20)
-            if not block:
-                return
-            sink.write(block)
+    def _blocks(self, part: zipfile.ZipInfo, changed: Mapping[str, bytes]) -> Iterator[bytes]:
+        """The content of a part in the copy, piece by piece."""
+        if part.filename in changed:
+            yield changed[part.filename]
+            return
+        with self.reading(part.filename):
+            source = self._zip.open(part)
+        with source:
+            while True:
+                with self.reading(part.filename):
+                    block = source.read(_BLOCK)
+                if not block:
+                    return
+                yield block
 
     def relationships(self, part: str) -> list[tuple[str, str, str]]:
         """Id, type and target part of each internal relationship of a part ('' for the package itself)."""

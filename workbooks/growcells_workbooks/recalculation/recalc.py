@@ -12,8 +12,9 @@ from pathlib import Path
 from growcells.registry import functions
 
 from .engine import Engine, Uncomputed, knows
-from .formulas import NotComputed, Translator, calls_in, quoted, references_in, shifted, unquoted
+from .formulas import Translator, calls_in
 from .package import Package
+from .references import NotComputed, quoted, references_in, shifted, unquoted
 from .safe_files import FileProblem, check_output, check_unlocked, keep_backup, write_whole
 from .sheet_xml import (
     ErrorValue,
@@ -259,6 +260,8 @@ class _Computation:
             value = self.engine.value(*place)
             if isinstance(value, Uncomputed):
                 uncomputed[place] = value.why
+            elif value == ErrorValue("#N/A") and "CONVERT(" in self.formulas[place[0]].get(place[1:], "").upper():
+                uncomputed[place] = "CONVERT has a unit that is not known here; GROW_CONVERT may know it"
             else:
                 self.values[place] = value
         return uncomputed

@@ -49,6 +49,9 @@ class Area:
         row, column = place
         return self.first_row <= row <= self.last_row and self.first_column <= column <= self.last_column
 
+    def has_row(self, row: int) -> bool:
+        return self.first_row <= row <= self.last_row
+
     def places(self) -> Iterator[tuple[int, int]]:
         """Row and column of each cell."""
         for row in range(self.first_row, self.last_row + 1):
@@ -385,7 +388,17 @@ def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: dict[tu
             if cell.anchor.place in formulas:
                 edits.append((cell.start, cell.end, b""))
         elif cell.formula_span is not None:
-            prefix = _prefix(data[cell.start : cell.tag_end])
-            text = b"" if formula is None else b"<%sf>%s</%sf>" % (prefix, escape(formula).encode(), prefix)
-            edits.append((*cell.formula_span, text))
+            tag = data[cell.start : cell.tag_end]
+            if formula is None:
+                edits.append((*cell.formula_span, b""))
+            else:
+                prefix = _prefix(tag)
+                text = b"%s<%sf>%s</%sf></%sc>" % (
+                    _retyped(tag, "", opened=False),
+                    prefix,
+                    escape(formula).encode(),
+                    prefix,
+                    prefix,
+                )
+                edits.append((cell.start, cell.end, text))
     return patched(data, edits)

@@ -1,0 +1,160 @@
+"""References in formulas: reading them, moving them, and table references made into cells.
+
+How they are stored: ISO/IEC 29500-1, 18.17.2, and [MS-XLSX] 2.2.2 for table references.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import formualizer
+
+from .package import Table
+from .sheet_xml import MAX_COLUMNS, MAX_ROWS, cell_name, column_letters, column_number
+
+_CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
+_COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
+_ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}"
+AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
+"""Cells, ranges, whole columns and whole rows, without their sheet."""
+
+
+class NotComputed(Exception):
+    """A formula that cannot be computed here; the text says why, in a few words."""
+
+
+def tokens_of(formula: str) -> list[formualizer.Token]:
+    """The tokens of a formula; raises NotComputed where it is none."""
+    try:
+        return formualizer.tokenize("=" + formula.strip()).tokens()
+    except (formualizer.TokenizerError, ValueError) as problem:
+        raise NotComputed(f"the formula cannot be read ({problem})") from None
+
+
+def is_operand(token: formualizer.Token) -> bool:
+    """Whether a token is a reference or a name."""
+    return token.token_type == formualizer.TokenType.Operand and token.subtype == formualizer.TokenSubType.Range
+
+
+def is_reference(formula: str) -> bool:
+    """Whether a formula is one reference to cells and nothing else."""
+    return AREA.fullmatch(formula.rpartition("!")[2]) is not None and "(" not in formula.rpartition("!")[0]
+
+
+def shifted(formula: str, rows: int, columns: int, around: bool = False) -> str:
+    """A formula with its relative references moved, as a shared formula is for each of its cells.
+
+    A reference that leaves the sheet becomes ``#REF!``; with ``around`` it comes back on the other side, as in names.
+    Raises NotComputed for what is no formula.
+    """
+    if not rows and not columns:
+        return formula
+    pieces = []
+    for token in tokens_of(formula):
+        text = token.value
+        if is_operand(token) and "[" not in text:
+            scope, mark, local = text.rpartition("!")
+            if AREA.fullmatch(local):
+                moved = _moved(local, rows, columns, around)
+                text = f"{scope}{mark}{moved}" if moved else "#REF!"
+        pieces.append(text)
+    return "".join(pieces)
+
+
+def _moved(area: str, rows: int, columns: int, around: bool) -> str:
+    ends = []
+    for end in area.split(":"):
+        match = re.fullmatch(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)", end)
+        assert match is not None, "an area is made of such ends"
+        fixed_column, letters, fixed_row, number = match.groups()
+        if not letters:  # the single mark of a row such as $3
+            fixed_column, fixed_row = "", fixed_column or fixed_row
+        if letters and not fixed_column:
+            column = column_number(letters.upper()) + columns
+            column = (column - 1) % MAX_COLUMNS + 1 if around else column
+            if not 1 <= column <= MAX_COLUMNS:
+                return ""
+            letters = column_letters(column)
+        if number and not fixed_row:
+            row = int(number) + rows
+            row = (row - 1) % MAX_ROWS + 1 if around else row
+            if not 1 <= row <= MAX_ROWS:
+                return ""
+            number = str(row)
+        ends.append(f"{fixed_column}{letters}{fixed_row}{number}")
+    return ":".join(ends)
+
+
+def unquoted(sheet: str) -> str:
+    """The name of a sheet as its tab shows it."""
+    return sheet[1:-1].replace("''", "'") if sheet.startswith("'") else sheet
+
+
+def quoted(sheet: str) -> str:
+    """The name of a sheet as a formula holds it."""
+    return "'" + sheet.replace("'", "''") + "'"
+
+
+def table_area(table: Table, inner: str, sheet: str, row: int) -> str:
+    """The cells that ``Table[inner]`` is, as a reference; raises NotComputed."""
+    items, columns = _table_items(inner)
+    area = table.area
+    first_data, last_data = area.first_row + table.heading_rows, area.last_row - table.totals_rows
+    spans = {
+        "#ALL": (area.first_row, area.last_row),
+        "#DATA": (first_data, last_data),
+        "#HEADERS": (area.first_row, area.first_row + table.heading_rows - 1),
+        "#TOTALS": (area.last_row - table.totals_rows + 1, area.last_row),
+        "#THIS ROW": (row, row),
+    }
+    chosen = [spans[item] for item in items or ["#DATA"] if item in spans]
+    if len(chosen) != len(items or ["#DATA"]):
+        raise NotComputed(f"the table reference {table.name}[{inner}] cannot be read")
+    top, bottom = min(span[0] for span in chosen), max(span[1] for span in chosen)
+    if "#THIS ROW" in items and not first_data <= row <= last_data:
+        return "#VALUE!"
+    if top > bottom:
+        return "#REF!"
+    known = [column.casefold() for column in table.columns]
+    numbers = []
+    for name in columns:
+        if name.casefold() not in known:
+            return "#REF!"
+        numbers.append(area.first_column + known.index(name.casefold()))
+    left, right = (min(numbers), max(numbers)) if numbers else (area.first_column, area.last_column)
+    where = "" if table.sheet == sheet else f"{quoted(table.sheet)}!"
+    first, last = cell_name(top, left), cell_name(bottom, right)
+    return f"{where}{first}" if first == last else f"{where}{first}:{last}"
+
+
+_TABLE_PIECE = re.compile(r"\[((?:[^\[\]']|'.)*)\]|((?:[^\[\]',:]|'.)+)")
+
+
+def _table_items(inner: str) -> tuple[list[str], list[str]]:
+    """The ``#Items`` and the column names of a table reference; raises NotComputed."""
+    items, columns = [], []
+    rest = inner.strip()
+    if rest.startswith("@"):
+        items.append("#THIS ROW")
+        rest = rest[1:].strip()
+    while rest:
+        match = _TABLE_PIECE.match(rest)
+        if match is None:
+            raise NotComputed(f"the table reference [{inner}] cannot be read")
+        name = match[1] if match[1] is not None else match[2]
+        if name.startswith("#"):
+            items.append(name.upper())
+        else:
+            columns.append(re.sub("'(.)", r"\1", name))
+        rest = rest[match.end() :].lstrip(" ,:")
+    return items, columns
+
+
+def references_in(formula: str, sheet: str) -> Iterator[tuple[str, str]]:
+    """The sheet and the area text of each reference to cells in an engine formula."""
+    for token in tokens_of(formula):
+        if is_operand(token):
+            scope, _, local = token.value.rpartition("!")
+            if AREA.fullmatch(local):
+                yield (unquoted(scope) if scope else sheet), local.replace("$", "")
