@@ -1,0 +1,211 @@
+"""Workbooks for the tests of recalculation, and an independent eye on what may differ between two of them."""
+
+from __future__ import annotations
+
+import io
+import re
+import struct
+import subprocess
+import zipfile
+import zlib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import openpyxl
+import pytest
+import xlsxwriter
+
+from growcells_addin.libreoffice.program import find_office
+from growcells_addin.problems import BridgeProblem
+
+ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
+"""The existing log that growcells did not make: invented data for an invented garden."""
+
+SECONDS_FOR_OFFICE = 180
+
+
+def write_book(path: Path, cells: Mapping[str, object], **options: object) -> Path:
+    """A workbook with these cells on the sheet "S"; a text that begins with = is a formula."""
+    with xlsxwriter.Workbook(path, options) as book:
+        sheet = book.add_worksheet("S")
+        for cell, value in cells.items():
+            if isinstance(value, str) and value.startswith("="):
+                sheet.write_formula(cell, value)
+            elif isinstance(value, bool):
+                sheet.write_boolean(cell, value)
+            else:
+                sheet.write(cell, value)
+    return path
+
+
+def read_values(path: Path, sheet: str = "S") -> Callable[[str], object]:
+    """The stored values of a sheet's cells, as openpyxl reads them."""
+    worksheet = openpyxl.load_workbook(path, data_only=True)[sheet]
+    return lambda cell: worksheet[cell].value
+
+
+def change_part(source: Path, target: Path, part: str, change: Callable[[bytes], bytes]) -> Path:
+    """A copy of a workbook in which one part is changed, or added where it is not there."""
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        for entry in old.infolist():
+            data = old.read(entry)
+            new.writestr(entry, change(data) if entry.filename == part else data)
+        if part not in old.namelist():
+            new.writestr(part, change(b""))
+    return target
+
+
+def first_sheet(path: Path) -> bytes:
+    """The XML of the first worksheet."""
+    with zipfile.ZipFile(path) as package:
+        return package.read("xl/worksheets/sheet1.xml")
+
+
+def assert_only_values_differ(before: Path, after: Path) -> list[str]:
+    """Fail where two workbooks differ in more than the values of formulas; gives the parts that differ at all.
+
+    The order, names, times and attributes of the zip entries count too. Written with regular expressions, not with
+    the scanner that is tested.
+    """
+    with zipfile.ZipFile(before) as old, zipfile.ZipFile(after) as new:
+        assert new.testzip() is None
+        assert new.comment == old.comment
+        differing = []
+        for left, right in zip(old.infolist(), new.infolist(), strict=True):
+            for what in ("filename", "date_time", "compress_type", "external_attr", "comment", "create_system"):
+                assert getattr(left, what) == getattr(right, what), (left.filename, what)
+            was, now = old.read(left), new.read(right)
+            if was != now:
+                differing.append(left.filename)
+                assert left.filename.startswith("xl/worksheets/"), left.filename
+                assert without_formula_values(was) == without_formula_values(now), left.filename
+    return differing
+
+
+_CELL = re.compile(rb"<((?:\w+:)?)c\b([^>]*?)(?:/>|>(.*?)</(?:\w+:)?c\s*>)", re.DOTALL)
+_ARRAY = re.compile(rb"""<(?:\w+:)?f\b[^>]*\bt=["']array["'][^>]*>""")
+
+
+def without_formula_values(sheet: bytes) -> bytes:
+    """A sheet's XML without the type and value of each cell that holds a formula or is filled by an array formula."""
+    filled: set[bytes] = set()
+    for tag in _ARRAY.findall(sheet):
+        area = re.search(rb"""\bref=["']([^"']*)["']""", tag)
+        assert area is not None
+        for row in openpyxl.utils.cell.rows_from_range(area[1].decode()):
+            filled.update(cell.encode() for cell in row)
+
+    def strip(match: re.Match[bytes]) -> bytes:
+        prefix, attributes, inner = match[1], match[2], match[3] or b""
+        name = re.search(rb"""\br=["']([^"']*)["']""", attributes)
+        if not re.search(rb"<(?:\w+:)?f\b", inner) and (name is None or name[1] not in filled):
+            return match[0]
+        attributes = re.sub(rb"""\s+t=(?:"[^"]*"|'[^']*')""", b"", attributes)
+        inner = re.sub(rb"<(?:\w+:)?v\b[^>]*?(?:/>|>.*?</(?:\w+:)?v\s*>)", b"", inner, flags=re.DOTALL)
+        inner = re.sub(rb"<(?:\w+:)?is\b.*?</(?:\w+:)?is\s*>", b"", inner, flags=re.DOTALL)
+        return b"<" + prefix + b"c" + attributes.rstrip() + b">" + inner + b"</c>"
+
+    return _CELL.sub(strip, sheet)
+
+
+def needed_office() -> Path:
+    """LibreOffice's program, or a skipped test that says loudly what is not tested."""
+    try:
+        return find_office().soffice
+    except BridgeProblem as problem:
+        pytest.skip(f"NOT TESTED: recalculation against LibreOffice's own. {problem}")
+
+
+def converted(source: Path, folder: Path, kind: str = "xlsx") -> Path:
+    """The workbook as LibreOffice loads, recalculates and saves it."""
+    target = folder / source.with_suffix(f".{kind}").name
+    assert target != source
+    subprocess.run(
+        [
+            str(needed_office()),
+            f"-env:UserInstallation={(folder / 'profile').absolute().as_uri()}",
+            "--headless",
+            "--norestore",
+            "--convert-to",
+            kind,
+            "--outdir",
+            str(folder),
+            str(source),
+        ],
+        check=True,
+        timeout=SECONDS_FOR_OFFICE,
+        capture_output=True,
+    )
+    assert target.exists()
+    return target
+
+
+def picture() -> bytes:
+    """A small PNG picture: one green pixel (W3C PNG specification, 5.2 and 11.2)."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    header = struct.pack(">IIBBBBB", 1, 1, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", header)
+        + chunk(b"IDAT", zlib.compress(b"\x00\x20\xa0\x20"))
+        + chunk(b"IEND", b"")
+    )
+
+
+def furnished_book(path: Path) -> Path:
+    """A workbook with most of what a log may carry, formulas of every kind among it."""
+    with xlsxwriter.Workbook(path) as book:
+        log, feeds, plot = book.add_worksheet("log"), book.add_worksheet("Feeds & more"), book.add_chartsheet("plot")
+        bold, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
+        log.write_row(0, 0, ["tub", "length", "width", "depth", "volume", "dose", "flag", "day"], bold)
+        for row in range(1, 21):
+            log.write_row(row, 0, [f"T{row}", 38 + row, 21, 9])
+            log.write_formula(row, 4, f"=GROW_VOLUME_BOX(B{row + 1},C{row + 1},D{row + 1})")
+            log.write_formula(row, 5, f"=[1]!GROW_DOSE(E{row + 1},'Feeds & more'!$B$2)")
+            log.write_formula(row, 6, f'=IF(F{row + 1}>70,"high & <dry>","ok")')
+            log.write_formula(row, 7, f"=TODAY()-{row}", day)
+        log.write_formula("J1", "=SUM(Doses[grams])")
+        log.write_formula("J2", "=SUM(AllVolumes)")
+        log.write_formula("J3", "=E2>30")
+        log.write_formula("J4", "=1/0")
+        log.write_array_formula("K1:K20", "{=B2:B21*2}")
+        log.write_dynamic_array_formula("L1:L3", "=_xlfn._xlws.FILTER(A2:A21,B2:B21>55)")
+        log.write_rich_string("M1", bold, "half ", "bold")
+        log.write_comment("A2", "grew slowly", {"author": "somebody"})
+        log.data_validation("C2:C21", {"validate": "list", "source": ["20", "21"]})
+        log.conditional_format("F2:F21", {"type": "3_color_scale"})
+        log.conditional_format("E2:E21", {"type": "formula", "criteria": "=$E2>35", "format": bold})
+        log.insert_image("N2", "dot.png", {"image_data": io.BytesIO(picture())})
+        log.insert_textbox("N9", "a note in a box")
+        log.insert_button("N14", {"macro": "nothing", "caption": "press"})
+        log.add_sparkline("O2", {"range": "log!E2:E21"})
+        log.autofilter("A1:H21")
+        log.freeze_panes(1, 1)
+        log.set_column("C:C", None, None, {"hidden": True})
+        log.merge_range("A24:D24", "merged")
+        log.protect("", {"select_locked_cells": True})
+        log.set_header("&L&G", {"image_left": "dot.png", "image_data_left": io.BytesIO(picture())})
+        log.write_url("A26", "https://example.org/", string="more")
+        feeds.add_table(
+            "A1:B4",
+            {
+                "name": "Doses",
+                "columns": [{"header": "feed"}, {"header": "grams", "formula": "=LEN(Doses[@feed])"}],
+                "data": [["one"], ["three"], ["eleven"]],
+            },
+        )
+        feeds.outline_settings()
+        book.define_name("AllVolumes", "=log!$E$2:$E$21")
+        for sheet in (log, plot):
+            chart = book.add_chart({"type": "line"})
+            chart.add_series({"categories": "=log!$A$2:$A$21", "values": "=log!$F$2:$F$21"})
+            if sheet is log:
+                log.insert_chart("N20", chart)
+            else:
+                plot.set_chart(chart)
+        book.set_properties({"title": "invented", "comments": "made for a test"})
+        book.set_custom_property("kept", "yes")
+    return path
