@@ -125,8 +125,16 @@ class Comparison:
         count = len(self.differences)
         table = [[False] * count for _ in range(count)]
         for first, second in itertools.combinations(range(count), 2):
-            table[first][second] = table[second][first] = self.pair_p(first, second) < 1 - confidence
+            table[first][second] = table[second][first] = self._is_beyond(first, second, confidence)
         return table
+
+    def _is_beyond(self, first: int, second: int, confidence: float) -> bool:
+        # p is the quicker to find where each pair has degrees of freedom of its own; the critical range where all
+        # share them.
+        if self.own_spreads:
+            return self.pair_p(first, second) < 1 - confidence
+        critical = _critical_range(confidence, len(self.differences), float(self.df[first, second]))
+        return abs(float(self.differences[first, second])) > self._scale(first, second) * critical
 
 
 @lru_cache(maxsize=4096)

@@ -11,7 +11,7 @@ from .registry import Argument, Example, Result, cell_function
 FAMILY = "Seed, trial, climate"
 BINOMIAL = "binomial distribution, seeds independent of each other"
 ROUNDING = 1e-12
-"""Relative room for the rounding of decimal fractions: 90 % germination twice over is 99 % and no hair less."""
+"""Relative room for the rounding of decimal fractions: two seeds at 70 % fill 91 % of the sites and no hair less."""
 MOST_SEEDS = 1e9
 """More than any grower sows; beyond it counts are no longer exact."""
 
