@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from .analysis import ANALYSES_GIVEN, ANALYSIS_GIVEN, Analysis, grade_text, nutrient_rows
-from .errors import GrowError, OutOfRange
+from .analysis import ANALYSES_GIVEN, ANALYSIS, ANALYSIS_GIVEN, Analysis, grade_text, nutrient_rows
+from .errors import CellError, GrowError, OutOfRange, PassedOn
 from .kinds import CONCENTRATION, MASS, MONEY, NUMBER, PACKAGE, TEXT, VOLUME, Column, Kind, Quantity, is_range, parts_of
 from .nutrients import (
     ALWAYS_LISTED,
@@ -41,6 +41,8 @@ class PpmTableKind(Kind):
     whole = True
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> PpmTable:
+        if isinstance(cell, CellError):
+            raise PassedOn(argument.name, cell)
         if not is_range(cell):
             raise GrowError(f"{argument.name} is a single cell: give a range of two columns, nutrient and ppm")
         table: dict[str, float] = {}
@@ -218,6 +220,39 @@ def solution(parts: Iterable[tuple[float, Analysis]], volume: float, water: PpmT
 def percent(analysis: Analysis, nutrient: Nutrient) -> float:
     """Percent by mass of a nutrient in a product."""
     return analysis.percent(nutrient)
+
+
+@cell_function(
+    "GROW_NITRATE_SHARE",
+    family=FAMILY,
+    help="The part of a feed's nitrogen that is nitrate, which is what most plants in water culture live on.",
+    arguments=(
+        Argument(
+            "analysis",
+            ANALYSIS,
+            'the feed with its forms of nitrogen, such as "KNO3" or "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5"',
+        ),
+    ),
+    result=Result(NUMBER, "a fraction from 0 to 1"),
+    examples=(
+        Example(("KNO3",), 1.0, "all of it is nitrate"),
+        Example(("NH4NO3",), 0.5, "one of two atoms"),
+        Example(("20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5",), 0.28, "5.6 ÷ 20"),
+        Example(("urea",), 0.0, "none of it is nitrate"),
+    ),
+    formula="NO3-N ÷ N",
+    source="arithmetic",
+    advice="In water culture urea is of little use before bacteria have turned it into ammonium, and meters do not see "
+    "it; ammonium is taken up at once, makes the water sour and harms leafy greens where it is more than about a "
+    "quarter of the nitrogen (common practice, no source).",
+)
+def nitrate_share(analysis: Analysis) -> float:
+    """Nitrate nitrogen as a part of all nitrogen.
+
+    Raises OutOfRange where there is no nitrogen, GrowError where its form is not told.
+    """
+    share_above_zero(analysis, find_nutrient(TOTAL_NITROGEN))
+    return analysis.percent(find_nutrient("NO3-N")) / analysis.percent(find_nutrient(TOTAL_NITROGEN))
 
 
 @cell_function(
