@@ -6,6 +6,7 @@ import datetime
 import math
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -174,3 +175,31 @@ def test_declaration_is_complete(function: CellFunction) -> None:
     names = [argument.name for argument in function.arguments]
     assert len(names) == len(set(names))
     assert function.__doc__ and function.signature in function.__doc__
+
+
+def test_an_array_is_a_range_computed_at_once() -> None:
+    lengths = np.array([45.0, 90.0])
+    assert growcells.GROW_VOLUME_BOX(lengths, 29, 5) == pytest.approx(lengths * 29 * 5 / 231)
+    assert growcells.GROW_VOLUME_BOX(np.float64(45), 29, 5) == pytest.approx(45 * 29 * 5 / 231)
+    assert growcells.GROW_VOLUME_PIPE(np.array([4.0, 6.0]), 120, 2) == (
+        (growcells.GROW_VOLUME_PIPE(4, 120, 2),),
+        (growcells.GROW_VOLUME_PIPE(6, 120, 2),),
+    )
+
+
+@pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf, 1e308])
+def test_an_array_with_a_bad_row_is_taken_row_by_row(bad: float) -> None:
+    values = growcells.GROW_VOLUME_BOX(np.array([45.0, bad]), 1e300 if bad == 1e308 else 29, 5)
+    assert isinstance(values, tuple)
+    assert isinstance(values[0][0], float) and isinstance(values[1][0], CellError)
+
+
+@pytest.mark.parametrize("function", [f for f in FUNCTIONS if f.elementwise], ids=lambda function: function.name)
+def test_arrays_give_what_single_calls_give(function: CellFunction) -> None:
+    generator = np.random.default_rng(1)
+    count = sum(argument.required for argument in function.arguments)
+    columns = [generator.uniform(0.5, 1, 20) for _ in range(count)]
+    result = function(*columns)
+    assert isinstance(result, np.ndarray)
+    single = [function(*(float(column[row]) for column in columns)) for row in range(20)]
+    assert result.tolist() == pytest.approx(single, rel=1e-15)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from .arrays import all_at_once, as_rows, is_array
 from .declaring import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
 from .kinds import UNIT, Column, Kind, MeasuredStrength, Quantity, is_blank, is_range
@@ -33,6 +34,8 @@ class CellFunction:
     calculation: Callable[..., object]
     needs: tuple[str, ...] = ()
     advice: str = ""
+    elementwise: bool = False
+    """Whether the calculation is arithmetic alone, so that it takes arrays as it takes numbers."""
     _required: int = field(init=False)
     _quick: Callable[[Sequence[object]], float | None] = field(init=False)
 
@@ -64,6 +67,11 @@ class CellFunction:
         if result is not None:
             return result
         self._check_count(len(cells))
+        if any(map(is_array, cells)):
+            whole = self._at_once(cells)
+            if whole is not None:
+                return whole
+        cells = tuple(map(as_rows, cells))
         spread = [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
         if spread:
             return self._each_row(list(cells), spread)
@@ -98,14 +106,32 @@ class CellFunction:
     def _routes(self) -> tuple[Route, ...]:
         return tuple(argument.route() for argument in self._values)
 
+    @functools.cached_property
+    def _defaults(self) -> tuple[object, ...]:
+        return tuple(argument.default for argument in self._values)
+
+    @functools.cached_property
+    def _result_slope(self) -> float:
+        """The factor of the result's own unit."""
+        return self.result.kind.factors(None)[0] if isinstance(self.result.kind, Quantity) else 1.0
+
+    @property
+    def _lowest(self) -> float:
+        return -sys.float_info.max if self.result.negative else 0.0
+
     def _find_quick(self, cells: Sequence[object]) -> float | None:
         """Stands for the quick way until the first call, since units are looked up only when a cell needs them."""
-        slope = self.result.kind.factors(None)[0] if isinstance(self.result.kind, Quantity) else 1.0
-        lowest = -sys.float_info.max if self.result.negative else 0.0
-        defaults = tuple(argument.default for argument in self._values)
-        quick = quick_way(self.calculation, self._required, self._routes, defaults, slope, lowest)
+        slope, lowest = self._result_slope, self._lowest
+        quick = quick_way(self.calculation, self._required, self._routes, self._defaults, slope, lowest)
         object.__setattr__(self, "_quick", quick)
         return quick(cells)
+
+    def _at_once(self, cells: Sequence[object]) -> object:
+        """The result for whole arrays, or None where they must be taken row by row."""
+        if not self.elementwise or len(cells) > len(self._routes):
+            return None
+        slope, lowest = self._result_slope, self._lowest
+        return all_at_once(self.calculation, self._routes, self._defaults, slope, lowest, cells)
 
     def _remember(self, cells: Sequence[object], values: Sequence[object]) -> None:
         """Keep what texts were read as, where no unit argument bears on it."""
@@ -220,11 +246,11 @@ class CellFunction:
         current = list(cells)
         for index in spread:
             current[index] = cells[index][row][column]  # type: ignore[index]  # checked to be a range
-        if all(is_blank(current[index]) for index in spread):
-            return ""
         try:
             result = self._quick(current)
-            return self._single(current) if result is None else result
+            if result is not None:
+                return result
+            return "" if all(is_blank(current[index]) for index in spread) else self._single(current)
         except GrowError as problem:
             return CellError(problem.code, f"row {row + 1}: {problem}")
 

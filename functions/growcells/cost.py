@@ -30,6 +30,7 @@ ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", ze
     ),
     formula="mass ÷ package mass × price",
     source="arithmetic",
+    elementwise=True,
 )
 def cost(mass: float, price: float, package_mass: float) -> float:
     """Cost of a mass [g] from a package of a price and a mass [g]."""
@@ -78,6 +79,7 @@ def cost_per_head(costs: list[float | None], heads: float) -> float:
     ),
     formula="mass in stock ÷ mass a fill",
     source="arithmetic",
+    elementwise=True,
 )
 def fills_left(on_hand: float, mass_per_fill: float) -> float:
     """Fills that a stock [g] gives at a mass [g] each."""

@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 
 from .errors import CellError, Missing, OutOfRange, PassedOn
-from .kinds import Kind, Money, Number, Quantity, Strength, is_blank, is_range
+from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range
 
 Route = tuple[float, float, float, dict[str, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and the texts read before."""
@@ -79,11 +79,12 @@ class Argument:
         """The quick way to read this argument: plain numbers within limits, and texts read before."""
         slope, offset = self.kind.factors(None) if isinstance(self.kind, Quantity) else (1.0, 0.0)
         # Kinds with a reading of their own go the long way.
-        if type(self.kind) not in (Number, Money, Quantity, Strength) or offset:
+        if type(self.kind) not in (Number, Fraction, Money, Quantity, Strength) or offset:
             return math.inf, -math.inf, 1.0, {}
         smallest = 0.0 if self.zero else sys.float_info.min
         low = -sys.float_info.max if self.negative and self.zero else smallest
-        return max(self.low / slope, low), min(self.high / slope, sys.float_info.max), slope, {}
+        most = 1.0 if isinstance(self.kind, Fraction) else sys.float_info.max
+        return max(self.low / slope, low), min(self.high / slope, most), slope, {}
 
 
 def is_plain_zero(cell: object) -> bool:

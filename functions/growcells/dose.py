@@ -37,6 +37,7 @@ WATER_STRENGTH = Argument(
     formula="volume × rate",
     source="arithmetic",
     advice="Follow the rate and the precautions on the label of the feed.",
+    elementwise=True,
 )
 def dose(volume: float, rate: float) -> float:
     """Mass [g] for a volume [L] at a rate [g/L]."""
@@ -55,6 +56,7 @@ def dose(volume: float, rate: float) -> float:
     ),
     formula="mass ÷ volume",
     source="arithmetic",
+    elementwise=True,
 )
 def rate(mass: float, volume: float) -> float:
     """Rate [g/L] of a mass [g] in a volume [L]."""
@@ -99,6 +101,7 @@ def weigh(mass: float, scale_step: float) -> float:
     examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((56, 0.1), 0.05 / 56, "0.05 g in 56 g")),
     formula="half a scale step ÷ mass",
     source="a display rounds to the nearest step",
+    elementwise=True,
 )
 def weigh_error(mass: float, scale_step: float) -> float:
     """Largest relative error of a mass [g] shown in steps [g]."""
@@ -122,6 +125,7 @@ def weigh_error(mass: float, scale_step: float) -> float:
     ),
     formula="half a scale step ÷ (tolerance × rate)",
     source="GROW_WEIGH_ERROR solved for the volume",
+    elementwise=True,
 )
 def smallest_batch(rate: float, scale_step: float, tolerance: float) -> float:
     """Volume [L] at which half a step [g] is the tolerated share of the dose at a rate [g/L]."""

@@ -37,6 +37,7 @@ DEPTH = size("depth", "the depth of the water, not of the walls")
     ),
     formula="length × width × depth",
     source="plane geometry",
+    elementwise=True,
 )
 def box(length: float, width: float, depth: float) -> float:
     """Volume [L] of a box of these inside sizes [dm]."""
@@ -55,6 +56,7 @@ def box(length: float, width: float, depth: float) -> float:
     ),
     formula="π ÷ 4 × diameter² × depth",
     source="plane geometry",
+    elementwise=True,
 )
 def cylinder(diameter: float, depth: float) -> float:
     """Volume [L] of an upright cylinder of this diameter and depth [dm]."""
@@ -110,6 +112,7 @@ def oval(length: float, width: float, depth: float) -> float:
     ),
     formula="depth ÷ 6 × (top area + base area + 4 × area half way up)",
     source="prismatoid formula; exact for sides that are straight from base to water line",
+    elementwise=True,
 )
 def taper(top_length: float, top_width: float, base_length: float, base_width: float, depth: float) -> float:
     """Volume [L] of a prismatoid with parallel rectangles [dm] as top and base."""
@@ -133,6 +136,7 @@ def taper(top_length: float, top_width: float, base_length: float, base_width: f
     ),
     formula="π ÷ 12 × depth × (top² + top × base + base²)",
     source="frustum of a cone, solid geometry",
+    elementwise=True,
 )
 def bucket(top_diameter: float, base_diameter: float, depth: float) -> float:
     """Volume [L] of a frustum of a cone, sizes in [dm]."""

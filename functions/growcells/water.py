@@ -34,6 +34,7 @@ KILOJOULES_IN_WATT_HOUR = 3.6
     examples=(Example((1.5, 0.25), 6.0, "1.5 ÷ 0.25"), Example(("4 cm", "8 mm"), 5.0, "40 ÷ 8")),
     formula="spare depth ÷ drop per day",
     source="arithmetic; the drop is taken to go on as measured, and rises with heat and leaf area",
+    elementwise=True,
 )
 def refill_days(spare_depth: float, drop_per_day: float) -> float:
     """Days until a fall of spare_depth [dm] at drop_per_day [dm]."""
@@ -62,6 +63,7 @@ def temperature(name: str, help: str) -> Argument:
     ),
     formula="(volume1 × temp1 + volume2 × temp2) ÷ (volume1 + volume2)",
     source="heat balance with equal density and heat capacity, no loss to the tank",
+    elementwise=True,
 )
 def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) -> float:
     """Temperature [°C] of two volumes [L] of water at temp1 and temp2 [°C]."""
