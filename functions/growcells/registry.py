@@ -51,13 +51,11 @@ def cell_function(
     source: str,
     needs: Sequence[str] = (),
     advice: str = "",
-    elementwise: bool = False,
 ) -> Callable[[Callable[..., object]], CellFunction]:
     """Declare the decorated calculation as a cell function.
 
     The unit arguments follow the arguments given, one for each unit name in the order in which they come, the
-    result's last. The calculation is handed every argument but these, in the units of calculations; ``elementwise``
-    says that it is arithmetic alone and takes arrays as it takes numbers.
+    result's last. The calculation is handed every argument but these, in the units of calculations.
     """
 
     def declare(calculation: Callable[..., object]) -> CellFunction:
@@ -73,7 +71,6 @@ def cell_function(
             calculation=calculation,
             needs=tuple(needs),
             advice=advice,
-            elementwise=elementwise,
         )
         _functions[name] = function
         return function
