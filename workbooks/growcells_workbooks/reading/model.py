@@ -24,7 +24,7 @@ class Fate(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A cell that was not used, with what it holds and why."""
+    """A cell (or the area of a sheet without tables) that was not used, with what it holds and why."""
 
     sheet: str
     cell: str

@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import coordinate_to_tuple
+
 from growcells.errors import GrowError
 from growcells.kinds import Quantity
 
@@ -28,6 +31,7 @@ BED_NUMBERS = (
 FEED_NUMBERS = ("package", "price", "rate", "on_hand", "lead")
 READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
 PLAIN_MONEY = "#,##0.00"
+LONGEST_TITLE = 80
 
 
 class Ignore(Exception):
@@ -93,9 +97,7 @@ def read_tables(sheets: list[Sheet], path: Path) -> GrowLog:
 
 
 def _place(cell: str) -> tuple[int, int]:
-    from openpyxl.utils.cell import coordinate_to_tuple
-
-    return coordinate_to_tuple(cell)
+    return coordinate_to_tuple(cell.split(":")[0])
 
 
 def _rows_by_fate(reader: Reader, sheets: list[Sheet]) -> dict[str, Counter[Fate]]:
@@ -309,29 +311,42 @@ assert _ROW_READERS.keys() == NEEDED.keys()
 
 
 def _leave_the_rest(reader: Reader, sheets: list[Sheet], tables: list[Table]) -> str:
-    """Note every cell outside the tables; gives the title of the log, the first text that stands above a table."""
+    """Note every cell outside the tables; gives the title of the log, a text above the first table."""
     inside = {
         (cell.sheet, cell.row, cell.column)
         for table in tables
         for cells in (table.headings, *table.rows.values())
         for cell in cells.values()
     }
-    title = ""
+    titles: list[str] = []
+    first_sheet = next((table.sheet for table in tables), None)
     for sheet in sheets:
         starts = [table.heading_row for table in tables if table.sheet is sheet]
         for number, cells in sheet.rows.items():
             outside = [cell for cell in cells.values() if (cell.sheet, cell.row, cell.column) not in inside]
-            for cell in outside:
-                reason = _reason_outside(number, starts)
-                reader.leave(cell, Fate.IGNORED, reason)
-                if not title and starts and number < min(starts) and isinstance(cell.value, str):
-                    title = cell.text
+            for cell in outside if starts else ():
+                above = number < min(starts)
+                reader.leave(cell, Fate.IGNORED, "a title above a table" if above else "stands beside the tables")
+                if above and sheet is first_sheet and _is_title(cell):
+                    titles.append(cell.text)
             if outside:
                 reader.settle(sheet.title, number, Fate.IGNORED)
-    return title
+        if sheet.rows and not starts:
+            reader.left_out.append(_whole_sheet(sheet))
+    return titles[0] if titles else ""
 
 
-def _reason_outside(row: int, starts: list[int]) -> str:
-    if not starts:
-        return "no table is known on this sheet"
-    return "a title above a table" if row < min(starts) else "stands beside the tables"
+def _is_title(cell: LogCell) -> bool:
+    """Whether a text above a table says more than its sheet's name and less than an instruction."""
+    text = cell.text
+    return isinstance(cell.value, str) and name_key(text) != name_key(cell.sheet) and len(text) <= LONGEST_TITLE
+
+
+def _whole_sheet(sheet: Sheet) -> LeftOut:
+    """One entry for a sheet without a table, which may be a guide of many pages."""
+    cells = [cell for row in sheet.rows.values() for cell in row.values()]
+    first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
+    last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
+    area = first if first == last else f"{first}:{last}"
+    content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
+    return LeftOut(sheet.title, area, content, Fate.IGNORED, "no table is known on this sheet")

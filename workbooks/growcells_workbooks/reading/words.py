@@ -84,7 +84,12 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "readings": (frozenset({"date"}), frozenset({"ph", "ec", "temperature", "water_added", "feed_added", "depth"})),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
     "feeds": (frozenset({"feed"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
-    "beds": (frozenset({"bed"}), frozenset({"crop", "feed", "length", "depth", "volume", "dose", "n_ppm", "planted"})),
+    "beds": (
+        frozenset({"bed"}),
+        frozenset(
+            {"crop", "feed", "length", "depth", "volume", "dose", "n_ppm", "planted", "lowest", "ph_low", "ec_low"}
+        ),
+    ),
 }
 """What makes a table one of its kind: a field of each set."""
 

@@ -9,7 +9,7 @@ from growcells.version import VERSION
 
 from ..reading import Fate, TableFound
 from .figures import Figures
-from .look import Column, Page, Value, wrapped_lines
+from .look import Column, Page, Value
 from .paper import Paper, freeze
 from .week import long_date
 
@@ -84,6 +84,7 @@ def method_page(paper: Paper) -> None:
     formulas = [Column("Function", 22), Column("Formula", 42, wrap=True), Column("Source", 40, wrap=True)]
     tables = [Column("Sheet", 22), Column("Taken for", 42, wrap=True), Column("Columns not used", 40, wrap=True)]
     page = paper.page("Method", "How these figures were made", formulas, landscape=False)
+    width = sum(column.width for column in formulas)
     page.section("The log and the day")
     page.line(f"Log: {figures.log.path.name}, with {figures.log.formulas} formulas, all computed anew.")
     page.line(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
@@ -101,11 +102,11 @@ def method_page(paper: Paper) -> None:
     page.section("Assumptions")
     worked_out = [f"Not in the log and worked out here: {', '.join(figures.worked_out)}."] if figures.worked_out else []
     for text in (*ASSUMPTIONS, *worked_out):
-        page.line(text, lines=wrapped_lines(text, sum(column.width for column in formulas)))
+        page.paragraph(text, width)
     page.gap()
     page.section("Cautions")
     for text in CAUTIONS:
-        page.line(text, lines=wrapped_lines(text, sum(column.width for column in formulas)))
+        page.paragraph(text, width)
 
 
 def _versions() -> str:

@@ -17,7 +17,7 @@ def nutrients_page(paper: Paper) -> None:
         Column("Analysis", 24, wrap=True),
         Column(f"Rate\n[{figures.unit_label('feeds.rate')}]", 9, "0.0#"),
         *(Column(f"{name}\n[ppm]", 8, "0.0" if name in "NPKCaMgS" else "0.00") for name in names),
-        Column("   Not on the label", 22, wrap=True),
+        Column("Not on the label", 22, wrap=True),
     ]
     page = paper.page("Nutrients", "Nutrients in the water", columns, landscape=True)
     heading = page.row
@@ -35,8 +35,8 @@ def nutrients_page(paper: Paper) -> None:
 def _feed_row(feed: FeedWeek, names: list[str]) -> list[Value]:
     start: list[Value] = [feed.feed.name, feed.feed.product, feed.feed.analysis, feed.feed.rate]
     if feed.ppm is None:
-        return [*start, *([None] * len(names)), f"   {feed.problem}"]
-    absent = f"   {', '.join(feed.absent)}" if feed.absent else "   nothing of the six"
+        return [*start, *([None] * len(names)), feed.problem]
+    absent = ", ".join(feed.absent) or "nothing of the six"
     return [*start, *(feed.ppm[name] for name in names), absent]
 
 

@@ -101,6 +101,10 @@ class Page:
             self.sheet.row_dimensions[self.row].height = 13.5 * lines
         self.row += 1
 
+    def paragraph(self, text: str, width: float) -> None:
+        """A text over the whole page of this width [characters], in as many lines as it needs."""
+        self.line(text, lines=wrapped_lines(text, width))
+
     def section(self, text: str) -> None:
         """A heading within the page."""
         self.sheet.row_dimensions[self.row].height = 20
@@ -149,7 +153,7 @@ class Page:
         assert isinstance(cell, Cell)
         put_text(cell, column.heading)
         cell.font = HEAD
-        cell.alignment = Alignment(horizontal="left" if column.is_text else "right", vertical="bottom", wrap_text=True)
+        cell.alignment = alignment(column.is_text, place, "bottom", wrap=True)
         cell.border = Border(bottom=_DARK)
 
     def _values(self, columns: Sequence[Column], row: Sequence[Value], font: Font, rule: Side | None) -> None:
@@ -158,10 +162,7 @@ class Page:
             assert isinstance(cell, Cell)
             put_value(cell, value, column.format)
             cell.font = font
-            left = column.is_text or isinstance(value, str)
-            cell.alignment = Alignment(
-                horizontal="left" if left and column.is_text else "right", vertical="center", wrap_text=column.wrap
-            )
+            cell.alignment = alignment(column.is_text, place, "center", wrap=column.wrap)
             if rule is not None:
                 cell.border = Border(bottom=rule)
         self._fit_height(columns, row)
@@ -171,13 +172,20 @@ class Page:
         """Rows with wrapped text get their height here: not every program works it out when it opens a file."""
         lines = max(
             (
-                wrapped_lines(value, column.width)
+                wrapped_lines(value, column.width - 1)
                 for column, value in zip(columns, row, strict=True)
                 if column.wrap and isinstance(value, str)
             ),
             default=1,
         )
         self.sheet.row_dimensions[self.row].height = 13 * lines + 3
+
+
+def alignment(is_text: bool, place: int, vertical: str, *, wrap: bool) -> Alignment:
+    """Texts stand to the left, a little away from the numbers before them; numbers to the right."""
+    if is_text:
+        return Alignment(horizontal="left", vertical=vertical, indent=place > 1, wrap_text=wrap)
+    return Alignment(horizontal="right", vertical=vertical, wrap_text=wrap)
 
 
 LETTERS_IN_WIDTH = 1.1

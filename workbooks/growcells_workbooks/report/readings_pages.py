@@ -24,7 +24,7 @@ def readings_page(paper: Paper) -> None:
         Column(f"depth\n[{unit('readings.depth')}]", 9, "0.00"),
         Column(f"water added\n[{unit('readings.water_added')}]", 12, PLAIN),
         Column(f"feed added\n[{unit('readings.feed_added')}]", 12, PLAIN),
-        Column("   Notes", 34, wrap=True),
+        Column("Notes", 34, wrap=True),
         Column("In the log", 18),
     ]
     page = paper.page("Readings", "Readings of the week", columns, landscape=True)
@@ -32,8 +32,7 @@ def readings_page(paper: Paper) -> None:
     rows: list[list[Value]] = []
     for reading in figures.in_week:
         numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
-        notes = f"   {reading.notes}" if reading.notes else ""
-        rows.append([reading.bed, reading.date, *numbers, notes, f"{reading.sheet}, row {reading.row}"])
+        rows.append([reading.bed, reading.date, *numbers, reading.notes, f"{reading.sheet}, row {reading.row}"])
     page.table(columns, rows)
     if not rows:
         page.line("No reading in this week.")

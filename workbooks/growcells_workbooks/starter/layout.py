@@ -1,0 +1,244 @@
+"""The sheets of a starter log: which columns people fill in, and which hold formulas."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from openpyxl.utils import get_column_letter
+
+FIRST_ROW, LAST_ROW = 6, 30
+"""The rows of a table that hold formulas and dropdowns; headings stand in the row above."""
+LAST_READING = 1005
+"""Readings and weights have dropdowns down to this row."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """A column: its heading with the unit, and the formula of each row where it is computed.
+
+    ``choices`` is a list of words or the name of a column, such as ``feeds.feed``.
+    """
+
+    name: str
+    heading: str
+    width: float
+    format: str = "General"
+    formula: str = ""
+    choices: str = ""
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
+class Table:
+    """A sheet with one table."""
+
+    key: str
+    sheet: str
+    title: str
+    hint: str
+    fields: tuple[Field, ...]
+    last_row: int = LAST_ROW
+    examples: tuple[Mapping[str, object], ...] = field(default=())
+
+    def letter(self, name: str) -> str:
+        """The letter of a column."""
+        return get_column_letter([column.name for column in self.fields].index(name) + 1)
+
+    def area(self, name: str) -> str:
+        """The cells of a column as a formula names them from any sheet."""
+        letter = self.letter(name)
+        return f"{self.sheet}!${letter}${FIRST_ROW}:${letter}${self.last_row}"
+
+
+DATE = "d mmm yyyy"
+_BED_OF_ROW = 'IF({bed}="","",'
+_RATE = "INDEX({feeds.rate},MATCH({feed},{feeds.feed},0))"
+_ANALYSIS = "INDEX({feeds.analysis},MATCH({feed},{feeds.feed},0))"
+
+
+def by_shape(box: str, round_: str, oval: str) -> str:
+    """A formula that chooses by the shape in its row."""
+    return f'IF({{shape}}="round",{round_},IF({{shape}}="oval",{oval},{box}))'
+
+
+BEDS = Table(
+    "beds",
+    "Beds",
+    "Beds",
+    "A row for each bed, tote or tank. Measure inside, and the depth of the water, not of the walls. "
+    "Columns in italics are computed.",
+    (
+        Field("bed", "Bed", 11),
+        Field("crop", "Crop", 12),
+        Field("feed", "Feed", 10, choices="feeds.feed"),
+        Field("planted", "Planted", 13, DATE),
+        Field("plants", "Plants", 8, "0", low=0),
+        Field("shape", "Shape", 9, choices="box,round,oval"),
+        Field("length", "Length or\ndiameter [in]", 13, "0.##", low=0),
+        Field("width", "Width [in]", 10, "0.##", low=0),
+        Field("depth", "Water\ndepth [in]", 10, "0.##", low=0),
+        Field(
+            "volume",
+            "Volume [gal]",
+            12,
+            "0.0",
+            "="
+            + _BED_OF_ROW
+            + by_shape(
+                "GROW_VOLUME_BOX({length},{width},{depth})",
+                "GROW_VOLUME_ROUND({length},{depth})",
+                "GROW_VOLUME_OVAL({length},{width},{depth})",
+            )
+            + ")",
+        ),
+        Field(
+            "dose", "Feed to\nweigh [g]", 10, "0.0", f'=IF(OR({{bed}}="",{{feed}}=""),"",GROW_DOSE({{volume}},{_RATE}))'
+        ),
+        Field(
+            "n_ppm",
+            "N [ppm]",
+            9,
+            "0",
+            f'=IF(OR({{bed}}="",{{feed}}=""),"",GROW_PPM({{dose}},{{volume}},{_ANALYSIS},"N"))',
+        ),
+        Field(
+            "check",
+            "What is wrong with the sizes",
+            27,
+            formula="="
+            + _BED_OF_ROW
+            + by_shape(
+                'GROW_WHY("GROW_VOLUME_BOX",{length},{width},{depth})',
+                'GROW_WHY("GROW_VOLUME_ROUND",{length},{depth})',
+                'GROW_WHY("GROW_VOLUME_OVAL",{length},{width},{depth})',
+            )
+            + ")",
+        ),
+        Field("notes", "Notes", 24),
+    ),
+)
+
+TARGETS = Table(
+    "targets",
+    "Targets",
+    "Targets",
+    "What you want to see in each bed. The report says where a reading is outside; leave empty what you do not watch.",
+    (
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("ph_low", "pH low", 8, "0.0", low=0, high=14),
+        Field("ph_high", "pH high", 8, "0.0", low=0, high=14),
+        Field("ec_low", "EC low\n[mS/cm]", 9, "0.0", low=0),
+        Field("ec_high", "EC high\n[mS/cm]", 9, "0.0", low=0),
+        Field("lowest", "Lowest\nwater [in]", 10, "0.##", low=0),
+        Field("notes", "Notes", 40),
+    ),
+)
+
+FEEDS = Table(
+    "feeds",
+    "Feeds",
+    "Feeds",
+    "A row for each feed as you use it. Copy the analysis from the label: 18-9-18, or with more 6-11-31 Mg 3.5. "
+    "Columns in italics are computed.",
+    (
+        Field("feed", "Feed", 10),
+        Field("product", "Product", 22),
+        Field("analysis", "Analysis", 22, "@"),
+        Field("package", "Package [lb]", 12, "0.##", low=0),
+        Field("price", "Price", 9, "#,##0.00", low=0),
+        Field("rate", "Rate [g/gal]", 12, "0.##", low=0),
+        Field("on_hand", "On hand [g]", 12, "#,##0", low=0),
+        Field("counted", "Counted on", 13, DATE),
+        Field("use", "Use a\nweek [g]", 10, "#,##0", low=0),
+        Field("lead", "Order\ntakes [week]", 12, "0.#", low=0),
+        Field(
+            "fill",
+            "One fill of\nits beds [g]",
+            12,
+            "#,##0.0",
+            '=IF({feed}="","",SUMIF({beds.feed},{feed},{beds.dose}))',
+        ),
+        Field(
+            "fills",
+            "Fills left",
+            10,
+            "0.0",
+            '=IF(OR({on_hand}="",{fill}="",{fill}=0),"",GROW_FILLS_LEFT({on_hand},{fill}))',
+        ),
+        Field(
+            "order",
+            "Order by",
+            13,
+            DATE,
+            '=IF(OR({use}="",{lead}="",{counted}="",{on_hand}=""),"",GROW_REORDER({on_hand},{use},{lead},{counted}))',
+        ),
+        Field("notes", "Notes", 26),
+    ),
+)
+
+READINGS = Table(
+    "readings",
+    "Readings",
+    "Readings",
+    "A row each time you measure or add something. A cell may carry its own unit, such as 1850 µS/cm or 20 °C.",
+    (
+        Field("date", "Date", 13, DATE),
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("ph", "pH", 8, "0.0", low=0, high=14),
+        Field("ec", "EC [mS/cm]", 11, "0.00", low=0),
+        Field("temperature", "Water [°F]", 11, "0.0"),
+        Field("depth", "Depth\nnow [in]", 10, "0.##", low=0),
+        Field("water_added", "Water\nadded [gal]", 12, "0.0#", low=0),
+        Field("feed_added", "Feed\nadded [g]", 10, "0.0", low=0),
+        Field("notes", "Notes", 40),
+    ),
+    last_row=LAST_READING,
+)
+
+WEIGHTS = Table(
+    "weights",
+    "Weights",
+    "Weights of the trial",
+    "A row for each plant that is cut. For a plant that died write dead in place of its weight: it counts.",
+    (
+        Field("date", "Date", 13, DATE),
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("treatment", "Treatment", 12, choices="feeds.feed"),
+        Field("plant", "Plant", 8, "0"),
+        Field("mass", "Fresh [g]", 10, "0.0"),
+        Field("notes", "Notes", 40),
+    ),
+    last_row=LAST_READING,
+)
+
+COSTS = Table(
+    "costs",
+    "Costs",
+    "What a fill costs",
+    "All columns are computed from Beds and Feeds. Money is in whatever currency you type the prices in.",
+    (
+        Field("bed", "Bed", 11, formula='=IF({beds.bed@row}="","",{beds.bed@row})'),
+        Field("feed", "Feed", 10, formula='=IF({beds.feed@row}="","",{beds.feed@row})'),
+        Field("dose", "Feed to\nweigh [g]", 11, "0.0", '=IF({feed}="","",{beds.dose@row})'),
+        Field(
+            "cost",
+            "Cost of\na fill",
+            11,
+            "#,##0.00",
+            '=IF({feed}="","",GROW_COST({dose},INDEX({feeds.price},MATCH({feed},{feeds.feed},0)),'
+            "INDEX({feeds.package},MATCH({feed},{feeds.feed},0))))",
+        ),
+        Field("a_gallon", "Cost of\na gallon", 11, "#,##0.0000", '=IF({cost}="","",{cost}/{beds.volume@row})'),
+        Field(
+            "head",
+            "Feed cost\na plant",
+            11,
+            "#,##0.000",
+            '=IF(OR({cost}="",{beds.plants@row}=""),"",GROW_COST_HEAD({cost},{beds.plants@row}))',
+        ),
+    ),
+)
+
+TABLES = (BEDS, TARGETS, FEEDS, READINGS, WEIGHTS, COSTS)
