@@ -190,6 +190,21 @@ def test_confidence_moves_limits_and_letters() -> None:
     assert named(growcells.GROW_TRIAL_TABLE(*cells, None, 0.9))["A"]["letters"] == "b"
 
 
+def test_equal_terms() -> None:
+    """The worked example of the README: two grades at the same grams a gallon, then at the same nitrogen."""
+    dose = growcells.GROW_DOSE(28, 2)
+    by_grams = [growcells.GROW_PPM(dose, 28, grade, "N", "g", "gal") for grade in ("18-9-18", "9-9-27")]
+    # 2 g in a gallon of 3.785411784 L (NIST SP 811): 2000 × 0.18 ÷ 3.785411784 ppm
+    assert by_grams == pytest.approx([2000 * 0.18 / 3.785411784, 2000 * 0.09 / 3.785411784])
+    doses = [growcells.GROW_DOSE_FOR(100, "N", grade, 28) for grade in ("18-9-18", "9-9-27")]
+    assert doses == pytest.approx([58.9, 117.8], abs=0.05)
+    by_nitrogen = [
+        growcells.GROW_PPM(mass, 28, grade, "N", "g", "gal")
+        for mass, grade in zip(doses, ("18-9-18", "9-9-27"), strict=True)
+    ]
+    assert by_nitrogen == pytest.approx([100, 100])
+
+
 GRAPHS = st.integers(1, 8).flatmap(
     lambda count: st.tuples(
         st.lists(st.floats(-5, 5), min_size=count, max_size=count),
