@@ -196,6 +196,16 @@ class Workbook:
         """Compute every formula anew; gives the seconds that it took."""
         return float(self._office.ask("recalculate", self._number, seconds=seconds))
 
+    def name_range(self, name: str, content: str) -> None:
+        """Give a range such as ``$Sheet1.$A$1:$A$3`` a name."""
+        self._office.ask("name_range", self._number, name, content)
+
+    @property
+    def state(self) -> dict[str, bool]:
+        """Whether the workbook counts as ``changed``, and whether there is something to ``undo``."""
+        state: dict[str, bool] = self._office.ask("state", self._number)
+        return state
+
     def save(self, file: Path) -> None:
         """Save a copy as .xlsx, .ods or .pdf."""
         self._office.ask("save", self._number, file.absolute().as_uri())

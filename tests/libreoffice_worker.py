@@ -41,19 +41,6 @@ def properties(**values: object) -> tuple[Any, ...]:
     return tuple(made)
 
 
-def with_semicolons(formula: str) -> str:
-    """A formula as LibreOffice's interface takes it: ``;`` between arguments, ``{1;2|3;4}`` for ``{1,2;3,4}``."""
-    made, quoted, inside = "", False, False
-    for sign in formula:
-        if sign == '"':
-            quoted = not quoted
-        elif not quoted:
-            inside = sign == "{" or (inside and sign != "}")
-            sign = {",": ";", ";": "|"}.get(sign, sign) if inside else {",": ";"}.get(sign, sign)
-        made += sign
-    return made
-
-
 class Worker:
     """The requests; each public method is one."""
 
@@ -103,15 +90,29 @@ class Worker:
                 else:
                     cell.Value = float(value)  # type: ignore[arg-type]  # numbers only
 
+    def _parser(self, document: int) -> Any:
+        """LibreOffice's reader of formulas as people type them in Excel, with commas."""
+        names, model = "com.sun.star.sheet.", self._documents[document]
+        parser = model.createInstance(names + "FormulaParser")
+        parser.FormulaConvention = uno.getConstantByName(names + "AddressConvention.XL_OOX")
+        parser.OpCodeMap = model.createInstance(names + "FormulaOpCodeMapper").getAvailableMappings(
+            uno.getConstantByName(names + "FormulaLanguage.OOXML"),
+            uno.getConstantByName(names + "FormulaMapGroup.ALL_EXCEPT_SPECIAL"),
+        )
+        return parser
+
     def formulas(self, document: int, address: str, formulas: list[str]) -> None:
-        """Put formulas, with commas between arguments, into the cells of a column one below the other."""
-        cells = self._cells(document, address)
+        """Put formulas into the cells of a column one below the other."""
+        cells, parser = self._cells(document, address), self._parser(document)
         for down, formula in enumerate(formulas):
-            cells.getCellByPosition(0, down).Formula = with_semicolons(formula)
+            cell = cells.getCellByPosition(0, down)
+            cell.setTokens(parser.parseFormula(formula.removeprefix("="), cell.CellAddress))
 
     def array(self, document: int, address: str, formula: str) -> None:
-        """Put one formula, with commas between arguments, into a range as an array formula."""
-        self._cells(document, address).setArrayFormula(with_semicolons(formula))
+        """Put one formula into a range as an array formula."""
+        cells = self._cells(document, address)
+        first = cells.getCellByPosition(0, 0).CellAddress
+        cells.setArrayTokens(self._parser(document).parseFormula(formula.removeprefix("="), first))
 
     def fill_down(self, document: int, address: str) -> None:
         """Continue the first row of a range down to its last."""
@@ -143,6 +144,17 @@ class Worker:
         start = time.monotonic()
         self._documents[document].calculateAll()
         return time.monotonic() - start
+
+    def state(self, document: int) -> dict[str, object]:
+        """Whether the workbook counts as changed, and whether there is something to undo."""
+        model = self._documents[document]
+        return {"changed": bool(model.isModified()), "undo": bool(model.getUndoManager().isUndoPossible())}
+
+    def name_range(self, document: int, name: str, content: str) -> None:
+        """Give a range a name."""
+        model = self._documents[document]
+        origin = model.Sheets.getByIndex(0).getCellByPosition(0, 0).CellAddress
+        model.NamedRanges.addNewByName(name, content, origin, 0)
 
     def descriptions(self) -> list[dict[str, Any]]:
         """What the function wizard knows of each function of growcells."""

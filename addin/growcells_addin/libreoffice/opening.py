@@ -31,20 +31,28 @@ def opened(model: Any) -> None:
     cells = [(sheet, cell) for sheet in sheets(model) for cell in formula_cells(sheet)]
     if not cells:
         return
-    modified = model.isModified()
     for sheet, cell in cells:
         if ADDIN_REFERENCE.search(cell.getFormula()):
-            mend(sheet, cell)
+            mend(model, sheet, cell)
     model.calculateAll()
     # The grower changed nothing: there is nothing to undo, and no question on closing.
     model.getUndoManager().clear()
-    model.setModified(modified)
+    for part in [*charts(model), model]:
+        part.setModified(False)
 
 
 def sheets(model: Any) -> Iterator[Any]:
     """The sheets of a workbook."""
     for index in range(model.Sheets.getCount()):
         yield model.Sheets.getByIndex(index)
+
+
+def charts(model: Any) -> Iterator[Any]:
+    """The charts of a workbook, each of which counts as changed when a value that it shows is computed."""
+    for sheet in sheets(model):
+        on_sheet = sheet.getCharts()
+        for index in range(on_sheet.getCount()):
+            yield on_sheet.getByIndex(index).getEmbeddedObject()
 
 
 def formula_cells(sheet: Any) -> Iterator[Any]:
@@ -57,14 +65,30 @@ def formula_cells(sheet: Any) -> Iterator[Any]:
         yield from cells.getCells()
 
 
-def mend(sheet: Any, cell: Any) -> None:
+def mend(model: Any, sheet: Any, cell: Any) -> None:
     """Take references to an add-in file out of the formula of a cell, or of the array that it belongs to."""
-    if cell.getArrayFormula():
-        area = sheet.createCursorByRange(cell)
-        area.collapseToCurrentArray()
-        area.setArrayFormula(without_reference(area.getArrayFormula().strip("{}")))
-    else:
+    if not cell.getArrayFormula():
         cell.setFormula(without_reference(cell.getFormula()))
+        return
+    area = sheet.createCursorByRange(cell)
+    area.collapseToCurrentArray()
+    # LibreOffice keeps an array formula that it does not understand as the file has it.
+    formula = without_reference(area.getArrayFormula()).removeprefix("{=").removesuffix("}")
+    area.setArrayTokens(file_parser(model).parseFormula(formula, area.getCellByPosition(0, 0).getCellAddress()))
+
+
+def file_parser(model: Any) -> Any:
+    """LibreOffice's reader of formulas as xlsx files write them."""
+    from uno import getConstantByName  # type: ignore[import-not-found]  # LibreOffice brings it
+
+    names = "com.sun.star.sheet."
+    parser = model.createInstance(names + "FormulaParser")
+    parser.FormulaConvention = getConstantByName(names + "AddressConvention.XL_OOX")
+    parser.OpCodeMap = model.createInstance(names + "FormulaOpCodeMapper").getAvailableMappings(
+        getConstantByName(names + "FormulaLanguage.OOXML"),
+        getConstantByName(names + "FormulaMapGroup.ALL_EXCEPT_SPECIAL"),
+    )
+    return parser
 
 
 def declare_opening() -> object:

@@ -1,0 +1,120 @@
+"""Putting the extension into LibreOffice and taking it out again, in a profile of its own."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from growcells.errors import CellError
+from growcells.registry import functions
+from growcells.version import VERSION
+from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
+from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office
+from growcells_addin.problems import BridgeProblem
+from libreoffice import RunningOffice, needed_office
+
+
+@pytest.fixture(scope="module")
+def office() -> Office:
+    """LibreOffice, not running."""
+    return needed_office()
+
+
+def traces(profile: Path) -> list[str]:
+    """Every file in a profile whose path or content tells of growcells."""
+    files = [file for file in profile.rglob("*") if file.is_file()]
+    return [str(file) for file in files if b"growcells" in str(file.relative_to(profile)).encode() + file.read_bytes()]
+
+
+def extension_folders(profile: Path) -> list[Path]:
+    """Each unpacked copy of the extension."""
+    return [folder for folder in profile.rglob("growcells.oxt") if folder.is_dir()]
+
+
+def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    profile = tmp_path / "profile"
+    monkeypatch.setenv(PROFILE_VARIABLE, str(profile))
+    told: list[str] = []
+
+    assert not uninstall_libreoffice(told.append)
+    assert told == [f"growcells was not installed in LibreOffice {office.version[0]}.{office.version[1]}"]
+
+    told.clear()
+    installed = install_libreoffice(told.append)
+    assert (installed.version, installed.functions, installed.missing) == (VERSION, len(functions()), ())
+    assert told[0].startswith("found LibreOffice 25.") or office.version[0] != 25
+    assert f"built the extension with {len(functions())} functions" in told[1] and VERSION in told[2]
+    assert is_installed(office, profile)
+
+    running = RunningOffice(office, profile)
+    try:
+        assert running.evaluate(["=GROW_VERSION()"]) == [VERSION]
+        with pytest.raises(BridgeProblem, match=r"LibreOffice is running .*close it"):
+            install_libreoffice(told.append)
+        with pytest.raises(BridgeProblem, match=r"LibreOffice is running .*close it"):
+            uninstall_libreoffice(told.append)
+        assert running.evaluate(["=GROW_VERSION()"]) == [VERSION]
+    finally:
+        running.close()
+
+    # An upgrade takes the place of the older one.
+    monkeypatch.setattr("growcells_addin.libreoffice.extension.VERSION", "9.9.9")
+    install_libreoffice(told.append)
+    (folder,) = extension_folders(profile)
+    assert '"9.9.9"' in (folder / "description.xml").read_text()
+
+    # A broken installation shows errors and does no other harm.
+    shutil.rmtree(folder / "packages" / "growcells")
+    running = RunningOffice(office, profile)
+    try:
+        assert running.evaluate(["=GROW_DOSE(28,2)", "=GROW_VERSION()", "=1+1"]) == [
+            CellError("#VALUE!"),
+            CellError("#VALUE!"),
+            2.0,
+        ]
+        assert running.alive
+    finally:
+        running.close()
+
+    told.clear()
+    assert uninstall_libreoffice(told.append)
+    assert told == [f"removed growcells from LibreOffice {office.version[0]}.{office.version[1]}"]
+    assert not is_installed(office, profile)
+    assert not extension_folders(profile)
+    running = RunningOffice(office, profile)
+    try:
+        assert running.evaluate(["=GROW_DOSE(28,2)"]) == [CellError("#NAME?")]
+    finally:
+        running.close()
+    assert traces(profile) == []
+
+
+def test_a_package_that_cannot_be_had_is_named_with_its_functions(
+    office: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As without a network, where LibreOffice's Python cannot run the compiled packages of this one."""
+    from growcells_addin.libreoffice import packages
+
+    fits = packages.fits
+    monkeypatch.setattr(packages, "fits", lambda package, python: package.name != "scipy" and fits(package, python))
+    monkeypatch.setattr(packages, "fetch", lambda *_: False)
+    told: list[str] = []
+    installed = install_libreoffice(told.append, tmp_path / "profile")
+    needy = [function.name for function in functions().values() if "scipy" in function.needs]
+    assert installed.missing == ("scipy",)
+    assert told[-1] == (
+        f"scipy could not be had, so that these show an error: {', '.join(needy)}; "
+        "connect to the internet, install again"
+    )
+    running = RunningOffice(office, tmp_path / "profile")
+    try:
+        assert running.evaluate(["=ROUND(GROW_DOSE(28,2),9)"]) == [56.0]
+        formulas = [functions()[name].examples[0].formula(name) for name in needy]
+        reasons = running.evaluate([re.sub(r"=(\w+)\(", r'=GROW_WHY("\1",', formula) for formula in formulas])
+        failing = [shown for shown in running.evaluate(formulas) if isinstance(shown, CellError)]
+        assert failing and len(failing) == sum("needs the Python package" in str(reason) for reason in reasons)
+    finally:
+        running.close()

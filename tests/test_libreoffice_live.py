@@ -1,0 +1,357 @@
+"""The cell functions in a running LibreOffice Calc: cells and ranges, blanks, errors, files, and no way to hurt it."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from openpyxl import Workbook as NewBook
+
+from growcells.errors import CellError
+from growcells.registry import CellFunction, Example, functions
+from libreoffice import RunningOffice, Workbook, column_letter, office  # noqa: F401  # a fixture
+
+ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
+EVERY = list(functions().values())
+EXAMPLES = [(function, example) for function in EVERY for example in function.examples]
+NAMED = [f"{function.name}-{index}" for index, (function, _) in enumerate(EXAMPLES)]
+
+pytestmark = pytest.mark.usefixtures("office")
+
+
+@pytest.fixture
+def book(office: RunningOffice) -> Iterator[Workbook]:  # noqa: F811  # the fixture imported above
+    """An empty workbook."""
+    with office.open() as opened:
+        yield opened
+
+
+def is_rows(value: object) -> bool:
+    """Whether a value is rows of cells."""
+    return isinstance(value, (tuple, list))
+
+
+def plain(value: object) -> object:
+    """A value with errors as their code and whole numbers as floats, for comparison."""
+    if is_rows(value):
+        return [[plain(cell) for cell in row] for row in value]  # type: ignore[attr-defined]  # rows
+    if isinstance(value, CellError):
+        return value.code
+    return float(value) if isinstance(value, (bool, int)) else value
+
+
+def assert_same(shown: object, expected: object, tolerance: float = 1e-12) -> None:
+    """LibreOffice shows what Python computes."""
+    assert is_rows(shown) == is_rows(expected)
+    pairs = (
+        [(a, b) for left, right in zip(shown, expected, strict=True) for a, b in zip(left, right, strict=True)]  # type: ignore[call-overload]  # rows
+        if is_rows(shown)
+        else [(shown, expected)]
+    )
+    for one, other in pairs:
+        one, other = plain(one), plain(other)
+        if isinstance(other, float):
+            assert one == pytest.approx(other, rel=tolerance, abs=1e-12)
+        else:
+            assert (one or "") == (other or "")
+
+
+def lay_out(book: Workbook, example: Example) -> list[str]:
+    """Put each argument of an example into cells of its own; gives the references, nothing for what is left out."""
+    references, column = [], 1
+    for argument in example.arguments:
+        rows = argument if is_rows(argument) else ((argument,),)
+        rows = [row if is_rows(row) else (row,) for row in rows]  # type: ignore[attr-defined]  # rows
+        first, last = column_letter(column), column_letter(column + len(rows[0]) - 1)
+        area = f"{first}1" if not is_rows(argument) else f"{first}1:{last}{len(rows)}"
+        if argument is None:
+            references.append("")
+        else:
+            book.write(f"{first}1:{last}{len(rows)}", rows)
+            references.append(area)
+        column += len(rows[0])
+    return references
+
+
+@pytest.mark.parametrize(("function", "example"), EXAMPLES, ids=NAMED)
+def test_an_example_from_cells(book: Workbook, function: CellFunction, example: Example) -> None:
+    formula = f"={function.name}({','.join(lay_out(book, example))})"
+    expected = function.evaluate(example.arguments)
+    if is_rows(expected):
+        area = f"A100:{column_letter(len(expected[0]))}{99 + len(expected)}"  # type: ignore[arg-type,index]  # rows
+        book.type_array(area, formula)
+        assert_same(book.read(area), expected)
+    else:
+        book.type("A100", formula)
+        assert_same(book.value("A100"), expected)
+
+
+BLANKS = [
+    (function, place)
+    for function in EVERY
+    for place, argument in enumerate(function.arguments)
+    if argument.required and function.examples and not is_rows(function.examples[0].arguments[place])
+]
+
+
+@pytest.mark.parametrize(
+    ("function", "place"),
+    BLANKS,
+    ids=[f"{function.name}-{function.arguments[place].name}" for function, place in BLANKS],
+)
+def test_a_blank_cell_is_no_value(book: Workbook, function: CellFunction, place: int) -> None:
+    """A blank single cell arrives as 0, which is refused unless 0 is a real value of the argument."""
+    example = function.examples[0]
+    references = lay_out(book, example)
+    references[place] = "Z99"
+    book.type("A100", f"={function.name}({','.join(references)})")
+    shown = book.value("A100")
+    if not function.arguments[place].zero:
+        assert isinstance(shown, CellError)
+    as_zero = [*example.arguments[:place], 0.0, *example.arguments[place + 1 :]]
+    expected = function.evaluate(as_zero)
+    assert_same(shown, expected[0][0] if isinstance(expected, tuple) else expected)
+
+
+BAD = {
+    "text for a number": "=GROW_DOSE(28,\"two\")",
+    "a wrong dimension": "=GROW_VOLUME_BOX(\"45 lb\",29,5)",
+    "left out": "=GROW_VOLUME_BOX(45,29)",
+    "negative": "=GROW_DOSE(-28,2)",
+    "zero": "=GROW_DOSE(0,2)",
+    "an unknown nutrient": "=GROW_PERCENT(\"20-20-20\",\"Xx\")",
+    "an analysis that cannot be read": "=GROW_PERCENT(\"20-20-\",\"N\")",
+    "water deeper than the pipe": "=GROW_VOLUME_PIPE(4,120,5)",
+    "an unknown shape": "=GROW_DEPTH_FOR(28,\"star\",45,29)",
+    "a decimal comma": "=GROW_DOSE(\"1,5\",2)",
+}  # fmt: skip
+
+
+def evaluated(formula: str) -> object:
+    """What Python makes of a formula with plain arguments."""
+    name, inside = re.fullmatch(r"=(\w+)\((.*)\)", formula).groups()  # type: ignore[union-attr]  # it matches
+    cells = eval(f"({inside},)")
+    return functions()[name].evaluate([cell if isinstance(cell, str) else float(cell) for cell in cells])
+
+
+@pytest.mark.parametrize("formula", BAD.values(), ids=BAD.keys())
+def test_bad_input_is_the_error_value_of_python(office: RunningOffice, formula: str) -> None:  # noqa: F811
+    expected = evaluated(formula)
+    assert isinstance(expected, CellError)
+    shown, caught, reason = office.evaluate(
+        [formula, f"=IFERROR({formula[1:]},7)", re.sub(r"=(\w+)\(", r'=GROW_WHY("\1",', formula)]
+    )
+    assert (shown, caught, reason) == (CellError(expected.code), 7.0, expected.message)
+
+
+@pytest.mark.parametrize("error", ["1/0", "NA()", "SQRT(-1)"])
+def test_an_error_in_a_cell_is_passed_on(book: Workbook, error: str) -> None:
+    book.type("A1", f"={error}", "=GROW_DOSE(A1,2)")
+    assert book.value("A2") == book.value("A1") and isinstance(book.value("A2"), CellError)
+
+
+def test_an_error_inside_a_range_makes_the_whole_call_an_error(book: Workbook) -> None:
+    """LibreOffice does not hand such a range to an add-in at all."""
+    book.write("A1:A3", [[45], [None], [30]])
+    book.type("A2", "=1/0")
+    book.type_array("B1:B3", "=GROW_DOSE(A1:A3,2)")
+    assert all(isinstance(row[0], CellError) for row in book.read("B1:B3"))
+
+
+def test_each_row_of_a_range_has_its_own_value_or_error(book: Workbook) -> None:
+    book.write("A1:C5", [[45, 29, 5], ["wide", 29, 5], [None, None, None], ["1 m", "50 cm", "20 cm"], [45, 29, -5]])
+    book.type_array("D1:D5", "=GROW_VOLUME_BOX(A1:A5,B1:B5,C1:C5)")
+    shown = [row[0] for row in book.read("D1:D5")]
+    box = functions()["GROW_VOLUME_BOX"]
+    assert shown[0] == pytest.approx(box(45, 29, 5)) and shown[3] == pytest.approx(box("1 m", "50 cm", "20 cm"))
+    assert (shown[1], shown[2], shown[4]) == (CellError("#VALUE!"), "", CellError("#NUM!"))
+    book.type("E1", "=SUM(D1,D4)", "=SUMPRODUCT(GROW_DOSE(A1:A1,{1,2}))")
+    assert book.value("E1") == pytest.approx(box(45, 29, 5) + box("1 m", "50 cm", "20 cm"))
+    assert book.value("E2") == pytest.approx(45 * 3)
+
+
+def test_a_result_is_a_plain_value_in_a_larger_formula(book: Workbook) -> None:
+    book.write("A1:A3", [[45], [29], [5]])
+    book.name_range("tub", "$Sheet1.$A$1:$A$3")
+    formulas = {
+        "=GROW_DOSE(GROW_VOLUME_BOX(A1,A2,A3),2)": 45 * 29 * 5 / 231 * 2,
+        "=ROUND(GROW_DOSE(28,2)*2+1,0)": 113.0,
+        '=IF(GROW_DOSE(28,2)>50,"much","little")': "much",
+        '=GROW_DOSE(28,2)&" g"': "56 g",
+        "=GROW_VOLUME_BOX(INDEX(tub,1),INDEX(tub,2),INDEX(tub,3))": 45 * 29 * 5 / 231,
+        "=INDEX(GROW_DOSE({28;10},2),2,1)": 20.0,
+        "=GROW_DOSE(28,2,,,)": 56.0,
+        "=SUM(GROW_DOSE({28;10},2))": 76.0,
+        "=VLOOKUP(GROW_DOSE(28,2),{50,1;60,2},2,TRUE)": 1.0,
+    }
+    book.type("B1", *formulas)
+    for (shown,), (formula, expected) in zip(book.read(f"B1:B{len(formulas)}"), formulas.items(), strict=True):
+        assert shown == (pytest.approx(expected) if isinstance(expected, float) else expected), formula
+
+
+def test_the_function_wizard_knows_every_text(office: RunningOffice) -> None:  # noqa: F811
+    # LibreOffice learns what arguments there are when it first loads the component.
+    office.evaluate(["=GROW_VERSION()"])
+    known = {entry["name"]: entry for entry in office.ask("descriptions")}
+    assert list(sorted(known)) == sorted(function.name for function in EVERY)
+    for function in EVERY:
+        entry = known[function.name]
+        assert entry["help"] == f"{function.family}: {function.help}"
+        assert entry["category"] == 11  # com.sun.star.sheet.FunctionCategory.ADDIN
+        assert [argument["name"] for argument in entry["arguments"]] == [
+            argument.name for argument in function.arguments
+        ]
+        for shown, argument in zip(entry["arguments"], function.arguments, strict=True):
+            assert shown["help"].removeprefix("Required: ") == argument.help
+            assert shown["optional"]
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    """A copy of the rooftop log, whose formulas were saved with the value 0."""
+    return Path(shutil.copyfile(ROOFTOP, tmp_path / "log.xlsx"))
+
+
+def tubs(book: Workbook) -> list[list[object]]:
+    """Volume, dose and ppm of each tub."""
+    return [list(row) for row in book.read("Tubs.G4:I9")]
+
+
+def expected_tubs(book: Workbook) -> list[list[object]]:
+    """The same computed in Python from the sizes and feeds that the log holds."""
+    feeds = {row[0]: row for row in book.read("Feeds.A4:F6")}
+    known = functions()
+    expected: list[list[object]] = []
+    for mix, length, width, depth in book.read("Tubs.C4:F9"):
+        volume = known["GROW_VOLUME_BOX"](length, width, depth)
+        dose = known["GROW_DOSE"](volume, feeds[mix][5])
+        expected.append([volume, dose, known["GROW_PPM"](dose, volume, feeds[mix][2], "N")])
+    return expected
+
+
+def test_a_log_is_computed_when_it_opens(office: RunningOffice, log: Path) -> None:  # noqa: F811
+    """Its stored values are all 0, and one formula carries the reference that an Excel add-in leaves."""
+    with office.open(log) as book:
+        assert_same(tubs(book), expected_tubs(book))
+        assert book.value("Tubs.G11") == pytest.approx(sum(row[0] for row in tubs(book)))  # type: ignore[misc]
+        assert book.state == {"changed": False, "undo": False}
+
+
+def test_a_changed_size_changes_the_dose(office: RunningOffice, log: Path) -> None:  # noqa: F811
+    with office.open(log) as book:
+        before = tubs(book)
+        book.write("Tubs.F4", [[10]])
+        after = tubs(book)
+        assert after[0][1] == pytest.approx(before[0][1] * 10 / 9) and after[1:] == before[1:]  # type: ignore[operator]
+        assert_same(after, expected_tubs(book))
+        book.write("Tubs.F4", [["23 cm"]])
+        assert_same(tubs(book), expected_tubs(book))
+
+
+@pytest.mark.parametrize("ending", ["xlsx", "ods"])
+def test_a_saved_log_holds_names_and_values(office: RunningOffice, log: Path, ending: str) -> None:  # noqa: F811
+    saved = log.with_name(f"saved.{ending}")
+    with office.open(log) as book:
+        book.write("Tubs.F4", [["23 cm"]])
+        expected = tubs(book)
+        book.save(saved)
+    with office.open(saved) as again:
+        assert_same(tubs(again), expected, 1e-12)
+        again.write("Tubs.F5", [[4.5]])
+        assert_same(tubs(again), expected_tubs(again))
+    if ending == "xlsx":
+        formulas = re.findall(r"<f[^>]*>([^<]*)</f>", part(saved, "xl/worksheets/sheet1.xml"))
+        ours = [formula for formula in formulas if "GROW" in formula.upper()]
+        assert len(ours) == 18 and all(re.match(r"GROW_(VOLUME_BOX|DOSE|PPM)\(", formula) for formula in ours)
+
+
+def part(file: Path, name: str) -> str:
+    """The text of a part of an Open XML or OpenDocument file."""
+    with zipfile.ZipFile(file) as archive:
+        return archive.read(name).decode()
+
+
+def test_values_stored_in_an_xlsx_survive_for_readers(office: RunningOffice, tmp_path: Path) -> None:  # noqa: F811
+    """Errors, also those inside an array, are saved as error values and read back."""
+    with office.open() as book:
+        book.write("A1:A3", [[28], ["x"], [-1]])
+        book.type_array("B1:B3", "=GROW_DOSE(A1:A3,2)")
+        book.type("C1", "=GROW_DOSE(A3,2)", '=GROW_PERCENT("20-20-20","Xx")', "=GROW_DOSE(A1,2)")
+        expected = book.read("B1:C3")
+        book.recalculate()
+        assert book.read("B1:C3") == expected
+        for ending in ("xlsx", "ods"):
+            book.save(tmp_path / f"errors.{ending}")
+    assert [cell.code for row in expected for cell in row if isinstance(cell, CellError)] == [
+        "#NUM!",
+        "#VALUE!",
+        "#N/A",
+        "#NUM!",
+    ]
+    for ending in ("xlsx", "ods"):
+        with office.open(tmp_path / f"errors.{ending}") as book:
+            assert book.read("B1:C3") == expected
+    sheet = part(tmp_path / "errors.xlsx", "xl/worksheets/sheet1.xml")
+    assert set(re.findall(r't="e"><f[^>]*>[^<]*</f><v>([^<]*)</v>', sheet)) == {"#NUM!", "#N/A"}
+
+
+def test_array_formulas_with_the_reference_of_an_addin_are_mended(office: RunningOffice, log: Path) -> None:  # noqa: F811
+    mended = log.with_name("array.xlsx")
+    with zipfile.ZipFile(log) as source, zipfile.ZipFile(mended, "w") as target:
+        for item in source.infolist():
+            content = source.read(item)
+            if item.filename == "xl/worksheets/sheet1.xml":
+                old, new = b"<f>[1]!GROW_VOLUME_BOX(D8,E8,F8)</f>", b"[1]!GROW_VOLUME_BOX(D8:D9,E8:E9,F8:F9)"
+                assert old in content
+                content = content.replace(old, b'<f t="array" ref="G8:G9">' + new + b"</f>")
+                content = content.replace(b"<f>GROW_VOLUME_BOX(D9,E9,F9)</f>", b"")
+            target.writestr(item, content)
+    with office.open(mended) as book:
+        assert_same(tubs(book), expected_tubs(book))
+        assert book.formulas("Tubs.G9:G9")[0][0].startswith("{=")
+
+
+def test_a_workbook_without_our_functions_is_left_alone(office: RunningOffice, tmp_path: Path) -> None:  # noqa: F811
+    """LibreOffice shows stored values of such files, and still does."""
+    book = NewBook()
+    sheet = book.active
+    assert sheet is not None
+    sheet["A1"], sheet["A2"] = 5, "=A1*2"
+    sheet["A3"] = "a note on GROW_DOSE"
+    book.save(tmp_path / "plain.xlsx")
+    stale = tmp_path / "stale.xlsx"
+    with zipfile.ZipFile(tmp_path / "plain.xlsx") as source, zipfile.ZipFile(stale, "w") as target:
+        for item in source.infolist():
+            content = source.read(item)
+            if item.filename == "xl/worksheets/sheet1.xml":
+                assert (
+                    b"<f>A1*2</f><v></v>" in content or b"<f>A1*2</f><v/>" in content or b"<f>A1*2</f><v />" in content
+                )
+                content = re.sub(rb"(<f>A1\*2</f>)<v ?/>|(<f>A1\*2</f>)<v></v>", rb"<f>A1*2</f><v>77</v>", content)
+            if item.filename == "docProps/app.xml":
+                content = re.sub(
+                    rb"<Application>.*?</Application>", b"<Application>Microsoft Excel</Application>", content
+                )
+            target.writestr(item, content)
+    with office.open(stale) as opened:
+        assert opened.value("A2") == 77.0
+        opened.write("A1", [[6]])
+        assert opened.value("A2") == 12.0
+
+
+def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:  # noqa: F811
+    with office.open() as book:
+        book.write("A1:A2", [["wrong"], [None]])
+        book.type("B1", "=GROW_VOLUME_BOX($A$1,ROW(),5)")
+        book.type("C1", "=GROW_PERCENT(ROW(),$A$2)")
+        book.fill_down("B1:C5000")
+        seconds = book.recalculate()
+        shown = book.read("B4990:C5000")
+        assert all(isinstance(cell, CellError) for row in shown for cell in row)
+    assert office.alive
+    assert office.evaluate(["=GROW_DOSE(28,2)"]) == [pytest.approx(56.0)]
+    print(f"\n10,000 bad calls took LibreOffice {seconds:.2f} s")

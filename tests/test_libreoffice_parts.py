@@ -1,0 +1,241 @@
+"""The parts of the LibreOffice bridge that need no LibreOffice: texts, values, finding programs, gathering packages."""
+
+from __future__ import annotations
+
+import math
+import os
+import re
+import struct
+import sys
+import zipfile
+from importlib.metadata import distribution
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from growcells.errors import ERROR_CODES, CellError
+from growcells.registry import functions
+from growcells_addin.libreoffice import component, opening, packages, program, texts
+from growcells_addin.libreoffice.extension import build_extension
+from growcells_addin.problems import BridgeProblem
+
+OOR = "{http://openoffice.org/2001/registry}"
+EVERY = list(functions().values())
+
+
+def test_each_function_is_a_method_that_takes_its_arguments() -> None:
+    methods = dict(re.findall(r"sequence< sequence<any> > (\w+)\((.*)\);", texts.type_library(EVERY)))
+    assert list(methods) == [component.method_name(function.name) for function in EVERY]
+    for function in EVERY:
+        parameters = [part for part in methods[component.method_name(function.name)].split(", ") if part]
+        assert len(parameters) == len(function.arguments)
+        repeated = [part.startswith("[in] sequence<any> ") for part in parameters]
+        assert repeated == [argument.repeated for argument in function.arguments]
+
+
+def test_names_inside_libreoffice_are_lawful_and_differ() -> None:
+    """UNOIDL takes letters and digits, a small letter first; unopkg refuses others as an illegal identifier."""
+    names = [component.method_name(function.name) for function in EVERY]
+    assert len({name.lower() for name in names}) == len(names)
+    for function in EVERY:
+        parameters = [texts.parameter_name(argument) for argument in function.arguments]
+        assert len({name.lower() for name in parameters}) == len(parameters)
+        names += parameters
+    assert all(re.fullmatch(r"[a-z][A-Za-z0-9]*", name) for name in names)
+
+
+def test_the_configuration_holds_each_text() -> None:
+    root = ElementTree.fromstring(texts.configuration(EVERY))
+    entries = {entry.get(f"{OOR}name"): entry for entry in root.find("node/node/node") or ()}
+    for function in EVERY:
+        entry = entries.pop(component.method_name(function.name))
+        shown = {prop.get(f"{OOR}name"): prop.findtext("value") for prop in entry.findall("prop")}
+        assert shown["DisplayName"] == shown["CompatibilityName"] == function.name
+        assert shown["Description"] == f"{function.family}: {function.help}"
+        described = [prop.findtext("value") for prop in entry.findall("node/node/prop")]
+        assert described[::2] == [argument.name for argument in function.arguments]
+        for argument, text in zip(function.arguments, described[1::2], strict=True):
+            assert text == ("Required: " if argument.required else "") + argument.help
+    assert not entries
+
+
+@pytest.mark.parametrize("text", [texts.components(), texts.jobs(), texts.manifest(), texts.description("1.2", "25.2")])
+def test_the_other_texts_are_xml(text: str) -> None:
+    ElementTree.fromstring(text)
+
+
+@pytest.mark.parametrize("code", ERROR_CODES)
+def test_an_error_is_a_number_that_carries_libreoffice_s_own(code: str) -> None:
+    number = component.to_rows(CellError(code))[0][0]
+    assert isinstance(number, float) and math.isnan(number)
+    (bits,) = struct.unpack("<Q", struct.pack("<d", number))
+    assert bits & 0xFFFF_FFFF == component.OFFICE_ERRORS[code]
+
+
+def test_rows_keep_numbers_texts_and_blanks_and_carry_errors() -> None:
+    rows = component.to_rows((("N", 210.0), ("", None), (CellError("#N/A"), True)))
+    assert rows[:2] == (("N", 210.0), ("", None))
+    assert math.isnan(rows[2][0]) and rows[2][1] is True  # type: ignore[arg-type]  # a float
+
+
+def test_an_exception_in_a_function_is_an_error_value() -> None:
+    def broken(cells: tuple[object, ...]) -> object:
+        raise RuntimeError(cells)
+
+    assert component.method_for(broken, repeated=False)(None, 1.0, None) is component.FAULT
+    (strange,) = component.method_for(lambda cells: object(), repeated=False)(None)[0]
+    assert math.isnan(strange)  # type: ignore[arg-type]  # a float
+
+
+def test_a_repeated_argument_is_handed_on_one_by_one() -> None:
+    method = component.method_for(lambda cells: repr(cells), repeated=True)
+    assert method(None, "GROW_DOSE", (28.0, None, "two")) == (("('GROW_DOSE', 28.0, None, 'two')",),)
+    assert method(None, "GROW_VERSION", ()) == (("('GROW_VERSION',)",),)
+
+
+def test_a_function_that_cannot_be_loaded_shows_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert component.load_method("growNothing")(None) is component.FAULT
+    monkeypatch.setitem(sys.modules, "growcells.registry", None)  # an import of it fails now
+    assert component.load_method("growDose")(None, 28.0, 2.0) is component.FAULT
+
+
+@pytest.mark.parametrize(
+    ("formula", "mended"),
+    [
+        ("=[1]!GROW_DOSE(A1;2)", "=GROW_DOSE(A1;2)"),
+        ("=[12]!grow_dose(A1;2)*2", "=grow_dose(A1;2)*2"),
+        ("=SUM([1]!GROW_DOSE(1;2);[1]!GROW_DOSE(3;4))", "=SUM(GROW_DOSE(1;2);GROW_DOSE(3;4))"),
+        ("=[1]!OTHER(A1)", "=[1]!OTHER(A1)"),
+        ("=[1]Sheet1!GROWTH", "=[1]Sheet1!GROWTH"),
+    ],
+)
+def test_references_to_an_addin_file_come_off(formula: str, mended: str) -> None:
+    assert opening.without_reference(formula) == mended
+
+
+def settings_of(folder: Path, product: str) -> Path:
+    """A folder that looks like LibreOffice's programs."""
+    folder.mkdir(parents=True)
+    name = "bootstrap.ini" if os.name == "nt" else "bootstraprc"
+    (folder / name).write_text(f"[Bootstrap]\nInstallMode=<installmode>\nProductKey={product}\n")
+    return folder
+
+
+def test_an_old_libreoffice_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(program.PROGRAM_VARIABLE, str(settings_of(tmp_path / "program", "LibreOffice 7.4")))
+    with pytest.raises(BridgeProblem, match=r"LibreOffice 7\.4 in .*too old.*xlsx.*25\.2 or newer"):
+        program.find_office()
+
+
+def test_no_libreoffice_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(program.PROGRAM_VARIABLE, str(tmp_path))
+    with pytest.raises(BridgeProblem, match=r"not found: install LibreOffice Calc 25\.2 or newer"):
+        program.find_office()
+
+
+def test_the_newest_libreoffice_is_taken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    places = [settings_of(tmp_path / name, f"LibreOffice {name}") for name in ("25.2", "25.8", "7.6")]
+    monkeypatch.setattr(program, "_folders", lambda: iter(places))
+    assert program.find_office() == program.Office(tmp_path / "25.8", (25, 8))
+
+
+def test_libreoffice_on_macos_has_its_settings_elsewhere(tmp_path: Path) -> None:
+    settings_of(tmp_path / "Contents" / "Resources", "LibreOffice 25.8")
+    office = program.read_office(tmp_path / "Contents" / "MacOS")
+    assert office == program.Office(tmp_path / "Contents" / "MacOS", (25, 8))
+
+
+def test_a_libreoffice_without_python_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    office = program.Office(settings_of(tmp_path / "program", "LibreOffice 25.2"), (25, 2))
+    monkeypatch.setattr(program, "_pythons", lambda office: iter([tmp_path / "none"]))
+    with pytest.raises(BridgeProblem, match="has no Python: install its Python support"):
+        program.find_python(office)
+
+
+def test_an_old_python_in_libreoffice_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    old = program.OfficePython(tmp_path, (3, 9), "cpython-39", "linux-x86_64")
+    monkeypatch.setattr(program, "_pythons", lambda office: iter([tmp_path]))
+    monkeypatch.setattr(program, "_facts", lambda *_, **__: old)
+    with pytest.raises(BridgeProblem, match=r"runs Python 3\.9, and growcells needs 3\.11 or newer"):
+        program.find_python(program.Office(tmp_path, (25, 2)))
+
+
+def this_python(version: tuple[int, int] | None = None) -> program.OfficePython:
+    """The Python that runs the tests, as if it were LibreOffice's; of another version on demand."""
+    facts = program._facts(Path(sys.executable))
+    assert facts
+    return facts if version is None else program.OfficePython(facts.executable, version, "cpython-39", facts.platform)
+
+
+def test_packages_are_copied_and_run_from_the_folder_alone(tmp_path: Path) -> None:
+    told: list[str] = []
+    assert packages.gather(tmp_path, this_python(), (), told.append) == ()
+    assert told == []  # nothing was fetched
+    held = {entry.name for entry in tmp_path.iterdir()}
+    assert {"growcells", "pint", "molmass", "flexparser", "flexcache", "typing_extensions.py"} <= held
+    assert not list(tmp_path.rglob("*.pyc"))
+
+
+def test_compiled_packages_are_copied_only_for_the_same_python() -> None:
+    numpy, pint = distribution("numpy"), distribution("pint")
+    assert packages.fits(numpy, this_python()) and packages.fits(pint, this_python())
+    assert not packages.fits(numpy, this_python((3, 9))) and packages.fits(pint, this_python((3, 9)))
+
+
+def test_what_cannot_be_had_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(packages, "fetch", lambda *_: False)  # no network
+    told: list[str] = []
+    assert packages.gather(tmp_path, this_python(), ("no-such-package-of-ours",), told.append) == (
+        "no-such-package-of-ours",
+    )
+    assert told == [f"fetching no-such-package-of-ours for LibreOffice's Python {sys.version_info.major}."
+                    f"{sys.version_info.minor}"]  # fmt: skip
+    monkeypatch.setattr(packages, "runs", lambda *_: False)
+    with pytest.raises(BridgeProblem, match=r"pint and molmass could not be provided .* connect to the internet"):
+        packages.gather(tmp_path / "again", this_python(), (), told.append)
+
+
+def test_pip_is_asked_where_nothing_fits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """From a folder of wheels that PIP_FIND_LINKS names, without a network."""
+    wheels = tmp_path / "wheels"
+    wheels.mkdir()
+    with zipfile.ZipFile(wheels / "growcells_trial-1.0-py3-none-any.whl", "w") as wheel:
+        wheel.writestr("growcells_trial.py", "")
+        wheel.writestr(
+            "growcells_trial-1.0.dist-info/METADATA", "Metadata-Version: 2.1\nName: growcells-trial\nVersion: 1.0\n"
+        )
+        wheel.writestr(
+            "growcells_trial-1.0.dist-info/WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
+        )
+        wheel.writestr("growcells_trial-1.0.dist-info/RECORD", "")
+    monkeypatch.setenv("PIP_FIND_LINKS", str(wheels))
+    monkeypatch.setenv("PIP_NO_INDEX", "1")
+    target = tmp_path / "target"
+    assert packages.fetch(target, this_python(), ["growcells-trial"])
+    assert (target / "growcells_trial.py").is_file()
+    assert not packages.fetch(target, this_python(), ["growcells-trial-two"])
+
+
+def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
+    folder = tmp_path / "packages"
+    folder.mkdir()
+    (folder / "a.py").write_text("a = 1\n")
+    for name in ("one.oxt", "two.oxt"):
+        build_extension(tmp_path / name, folder)
+    assert (tmp_path / "one.oxt").read_bytes() == (tmp_path / "two.oxt").read_bytes()
+    with zipfile.ZipFile(tmp_path / "one.oxt") as archive:
+        named = re.findall(r'full-path="(.*?)"', archive.read("META-INF/manifest.xml").decode())
+        assert {*named, "component.py", "opening.py", "description.xml", "packages/a.py"} <= set(archive.namelist())
+
+
+def test_importing_the_bridge_brings_no_spreadsheet_library_and_no_numpy() -> None:
+    import subprocess
+
+    code = (
+        "import sys; import growcells_addin.libreoffice.install\n"
+        "print([n for n in ('xlwings', 'openpyxl', 'numpy', 'scipy', 'pint') if n in sys.modules])"
+    )
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, timeout=60)
+    assert told.stdout.strip() == "[]", told.stderr
