@@ -93,7 +93,7 @@ def file_parser(model: Any) -> Any:
 
 def declare_opening() -> object:
     """The job for LibreOffice, to be registered in this module under ``g_ImplementationHelper``."""
-    import uno  # type: ignore[import-not-found]  # LibreOffice brings these two
+    import uno  # LibreOffice brings these two
     import unohelper  # type: ignore[import-not-found]
 
     job: Any = uno.getClass("com.sun.star.task.XJob")
