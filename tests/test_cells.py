@@ -80,6 +80,7 @@ GOOD = [
     ("GROW_VOLUME_BOX", (45, 29, 5, 0.0, 0.0), 45 * 29 * 5 / 231),  # blank unit cells as LibreOffice hands them over
     ("GROW_VOLUME_BOX", (((45,),), ((29,),), 5), 45 * 29 * 5 / 231),  # a range of one cell is that cell
     ("GROW_MIX_TEMP", (10, "0 °C", 10, 20), 10.0),
+    ("GROW_TOPUP", (28, "0 gal", "0 mS/cm", 1.6, 1.25), 56.0),
     ("GROW_MIX_TEMP", (10, "32 F", 10, 20), 10.0),
     ("GROW_DILUTE", (20, 2, 1.6, 0), 5.0),
     ("GROW_DILUTE", (20, "2000 uS/cm", "1.6 mS/cm", None), 5.0),

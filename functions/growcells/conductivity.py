@@ -214,7 +214,7 @@ def expected_conductivity(ppm_table: PpmTable, temperature: float) -> float:
     family=FAMILY,
     help="A conductivity reading corrected to 25 °C, for a meter that does not do it.",
     arguments=(
-        Argument("reading", CONDUCTIVITY, "the uncorrected reading", unit="ec_unit", zero=True),
+        Argument("reading", CONDUCTIVITY, "the uncorrected reading", unit="ec_unit", rare_zero="0 mS/cm"),
         water_temperature(True, "the temperature of the water when it was read"),
     ),
     result=Result(CONDUCTIVITY, "the conductivity at 25 °C", unit_name="result_unit", follows="ec_unit"),
@@ -244,7 +244,7 @@ def _check_scale(scale: float) -> None:
     "GROW_TDS",
     family=FAMILY,
     help="What a ppm meter of a scale shows at a conductivity. It measures no ppm: it multiplies a conductivity.",
-    arguments=(Argument("ec", CONDUCTIVITY, "the conductivity", unit="ec_unit", zero=True), SCALE),
+    arguments=(Argument("ec", CONDUCTIVITY, "the conductivity", unit="ec_unit", rare_zero="0 mS/cm"), SCALE),
     result=Result(CONCENTRATION, "the ppm that the meter shows", unit_name="ppm_unit"),
     examples=(
         Example((1.8, 500), 900.0, "1.8 × 500"),
@@ -265,7 +265,7 @@ def meter_ppm(ec: float, scale: float) -> float:
     "GROW_EC_FROM_TDS",
     family=FAMILY,
     help="The conductivity behind the reading of a ppm meter of a known scale.",
-    arguments=(Argument("tds", CONCENTRATION, "the reading of the meter", unit="ppm_unit", zero=True), SCALE),
+    arguments=(Argument("tds", CONCENTRATION, "the reading of the meter", unit="ppm_unit", rare_zero="0 ppm"), SCALE),
     result=Result(CONDUCTIVITY, "the conductivity", unit_name="ec_unit"),
     examples=(
         Example((900, 500), 1.8, "900 ÷ 500"),

@@ -9,7 +9,7 @@ from .registry import Argument, Example, Result, cell_function
 FAMILY = "Cost and stock on hand"
 DAYS_IN_WEEK = 7
 
-PRICE = Argument("price", MONEY, "the price of the package", zero=True)
+PRICE = Argument("price", MONEY, "the price of the package", rare_zero="0")
 PACKAGE_MASS = Argument("package_mass", PACKAGE, "the mass of feed in the package", unit="package_unit")
 ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", zero=True)
 

@@ -17,8 +17,9 @@ Route = tuple[float, float, float, dict[str, object]]
 class Argument:
     """An argument of a cell function, as people see it.
 
-    ``unit`` names the argument that gives its unit; ``zero`` says whether a plain 0 is a real value;
-    ``negative`` whether a number below 0 is; ``low`` and ``high`` are limits in the unit of calculations.
+    ``unit`` names the argument that gives its unit; ``zero`` says whether a plain 0 is a real value, and
+    ``rare_zero`` is the text by which to mean a zero that is real but rare; ``negative`` says whether a number
+    below 0 is real; ``low`` and ``high`` are limits in the unit of calculations.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Argument:
     default: object = None
     unit: str = ""
     zero: bool = False
+    rare_zero: str = ""
     negative: bool = False
     low: float = -math.inf
     high: float = math.inf
@@ -58,7 +60,8 @@ class Argument:
         if isinstance(cell, CellError):
             raise PassedOn(self.name, cell)
         if kind.numeric and not self.zero and is_plain_zero(cell):
-            raise Missing(f"{self.name} is zero or blank: give {self.help}")
+            meant = f', or the text "{self.rare_zero}" where that is meant' if self.rare_zero else ""
+            raise Missing(f"{self.name} is zero or blank: give {self.help}{meant}")
         value = kind.read(cell, self, unit)
         if isinstance(value, float):
             self._check_limits(value, cell, kind, unit)
@@ -68,7 +71,7 @@ class Argument:
         # A quantity on a scale with its own zero, such as a temperature, may be negative in one unit only.
         if value < 0 and not self.negative:
             raise OutOfRange(f"{self.name} is {cell}, below zero: give {self.help}")
-        if value == 0 and not self.zero and not self.negative:
+        if value == 0 and not (self.zero or self.rare_zero or self.negative):
             raise OutOfRange(f"{self.name} is {cell}: give {self.help}, above zero")
         if not self.low <= value <= self.high:
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""

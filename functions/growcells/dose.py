@@ -137,7 +137,7 @@ def strength(name: str, help: str, kind: Kind = STRENGTH) -> Argument:
     return Argument(name, kind, help)
 
 
-STRENGTH_NOW = Argument("strength_now", STRENGTH, "the strength measured now", zero=True)
+STRENGTH_NOW = Argument("strength_now", STRENGTH, "the strength measured now", rare_zero="0 mS/cm")
 STRENGTH_TARGET = strength("strength_target", "the strength wanted")
 
 
@@ -147,7 +147,7 @@ STRENGTH_TARGET = strength("strength_target", "the strength wanted")
     help="Mass of feed to add with the refill water, so that a full tank has the strength wanted.",
     arguments=(
         Argument("full_volume", VOLUME, "the volume when full", unit="volume_unit"),
-        Argument("volume_now", VOLUME, "the volume left", unit="volume_unit", zero=True),
+        Argument("volume_now", VOLUME, "the volume left", unit="volume_unit", rare_zero="0 gal"),
         STRENGTH_NOW,
         STRENGTH_TARGET,
         Argument(

@@ -303,7 +303,7 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
     family="Cost and stock on hand",
     help="Price of a kilogram (or pound) of one nutrient, to compare feeds of different strength.",
     arguments=(
-        Argument("price", MONEY, "the price of the package", zero=True),
+        Argument("price", MONEY, "the price of the package", rare_zero="0"),
         Argument("package_mass", PACKAGE, "the mass of feed in the package", unit="package_unit"),
         ANALYSIS_GIVEN,
         NUTRIENT_ASKED,

@@ -43,7 +43,7 @@ def refill_days(spare_depth: float, drop_per_day: float) -> float:
 
 def temperature(name: str, help: str) -> Argument:
     """A water temperature between freezing and boiling."""
-    return Argument(name, TEMPERATURE, help, unit="temp_unit", negative=True, low=0, high=100)
+    return Argument(name, TEMPERATURE, help, unit="temp_unit", rare_zero="0 °C", negative=True, low=0, high=100)
 
 
 @cell_function(
