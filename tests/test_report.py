@@ -106,7 +106,7 @@ class TestRooftop:
     def test_everything_left_out_has_its_cell_and_reason(self, book: Workbook) -> None:
         rows = [row[:5] for row in sheet_of(book, "Left out").iter_rows(min_row=5, values_only=True) if row[1]]
         assert rows[0] == (
-            "log 2026", "C80", "six", "could not be read", 'pH is "six": give a number such as 5',
+            "log 2026", "C80", "six", "could not be read", 'pH is "six": give a number such as 6.1',
         )  # fmt: skip
         assert ("log 2026", "B81", "T9", "ignored", '"T9" is not in the list of beds') in rows
         assert len(rows) == 8

@@ -24,6 +24,7 @@ from growcells.kinds import (
     VOLUME,
     WEEKS,
     Kind,
+    Number,
     Quantity,
 )
 from growcells.registry import Argument
@@ -32,11 +33,13 @@ from growcells.units import dimension_name
 PH_LIMIT = 14.0
 """The pH scale of meters runs from 0 to 14; common practice, no source."""
 
+PH = Number("pH", "6.1")
+
 ARGUMENTS = {
     "text": Argument("text", TEXT, "a text"),
     "date": Argument("date", TEXT, "a date"),
     "number": Argument("number", NUMBER, "a number", zero=True),
-    "ph": Argument("pH", NUMBER, "the pH as the meter shows it", low=0.0, high=PH_LIMIT),
+    "ph": Argument("pH", PH, "the pH as the meter shows it", low=0.0, high=PH_LIMIT),
     "length": Argument("length", LENGTH, "a length", zero=True),
     "volume": Argument("volume", VOLUME, "a volume", zero=True),
     "mass": Argument("mass", MASS, "a mass", zero=True),

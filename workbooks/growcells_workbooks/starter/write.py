@@ -195,10 +195,10 @@ def write_guide(book: Workbook) -> None:
 
 
 def _function_row(function: CellFunction) -> Sequence[Value]:
-    """A function with its shortest example, or with its signature where even that would fill a page."""
-    examples = {example.formula(function.name): example.value for example in function.examples}
-    formula = min(examples, key=len, default="")
-    if not formula or len(formula) > LONGEST_EXAMPLE:
-        return [function.name, function.help, function.signature, ""]
-    value = examples[formula]
-    return [function.name, function.help, formula, value if isinstance(value, (str, float, int)) else "a table"]
+    """A function with the first example that is short enough to read, or else with its signature."""
+    for example in function.examples:
+        formula = example.formula(function.name)
+        if len(formula) <= LONGEST_EXAMPLE:
+            value = example.value
+            return [function.name, function.help, formula, value if isinstance(value, (str, float, int)) else "a table"]
+    return [function.name, function.help, function.signature, ""]
