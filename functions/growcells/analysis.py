@@ -151,6 +151,8 @@ def _substance(text: str, spelled: str) -> Analysis:
     if substance is None and not looks_like_formula(formula):
         raise unknown_substance(name)
     percents = {key: share * purity / WHOLE for key, share in formula_percents(formula).items()}
+    if substance is None and not percents:
+        raise GrowError("this formula holds no nutrient: give one such as KNO3")
     return Analysis(text, MappingProxyType(percents), substance.name if substance else "", formula, purity)
 
 

@@ -26,6 +26,8 @@ HYDROGEN = "H"
 MOST_ROUNDS = 400
 CLOSE_ENOUGH = 1e-10
 """Largest relative difference between the moles put in and those found again."""
+LEAST = 1e-15
+"""Amount [mol/kg] below which a component counts as not there."""
 STRONGEST = 20.0
 """Highest ionic strength [mol/kg] at which the activity formulas are evaluated at all."""
 
@@ -142,7 +144,7 @@ def equilibrium(totals: Mapping[str, float], ph: float, temperature: float = ROO
 
     Raises OutOfRange where the solution is too strong for the activity formulas.
     """
-    present = {name: total for name, total in totals.items() if total > 0}
+    present = {name: total for name, total in totals.items() if total > LEAST}
     members = [s for s in all_species() if all(name in present or name == HYDROGEN for name in s.components)]
     holding = {name: [s for s in members if name in s.components] for name in present}
     constants = {s: s.log_k_at(temperature) for s in members}

@@ -91,15 +91,14 @@ def spelled_formula(text: str) -> str:
 def formula_percents(formula: str) -> Mapping[str, float]:
     """Percent by mass of each nutrient, by key, in a substance of this formula.
 
-    Raises GrowError where the formula does not parse, with the place.
+    Empty for one that holds none, such as citric acid. Raises GrowError where the formula does not parse, with the
+    place.
     """
     _check_signs(formula)
     fractions = _parsed(formula)
     percents = {symbol: 100 * share for symbol, share in fractions.items() if symbol in nutrients()}
     if TOTAL_NITROGEN in fractions:
         percents.update(_nitrogen_forms(formula, percents[TOTAL_NITROGEN]))
-    if not percents:
-        raise GrowError("this formula holds no nutrient: give one such as KNO3")
     return percents
 
 
