@@ -21,8 +21,8 @@ MOST_ACID = 0.5
 SAFETY = (
     "Acids burn skin and eyes: wear goggles and gloves, add acid to water and never water to acid, work in moving air, "
     "keep acids from bleach and from each other, and follow the label and local rules. Add half, stir, measure, then "
-    "the rest: in an open bed carbon dioxide leaves and the pH rises again within hours, often by 0.5 or more. Citric "
-    "acid may miss by 0.3 in water softened with salt, and bacteria eat it within days."
+    "the rest: in an open bed carbon dioxide leaves and the pH rises again within hours, by 0.5 and up to 2. Citric "
+    "acid may miss by 0.4 in water softened with salt, and bacteria eat it within days."
 )
 SOURCE = (
     "carbonate system, phosphate and activity coefficients of the USGS PHREEQC database; citrate of its MINTEQ "
