@@ -1,0 +1,159 @@
+"""Published solutions, gaps, and the masses that come nearest to a target, against scipy's own answers."""
+
+from __future__ import annotations
+
+import csv
+import math
+import random
+from pathlib import Path
+
+import numpy
+import periodictable
+import pytest
+from scipy.optimize import lsq_linear, nnls
+
+import growcells
+from growcells import CellError
+from growcells.charges import charge_without_nitrogen, charged_nitrogen
+from growcells.recipes import recipes
+
+DATA = Path(growcells.__file__).parent / "data"
+SALTS = ("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "MgSO4.7H2O", "NH4H2PO4", "K2SO4")
+KEYS = ("N", "P", "K", "Ca", "Mg", "S")
+
+
+def weight(formula: str) -> float:
+    return float(periodictable.formula(formula.replace(".", "+")).mass)
+
+
+def rows(*cells: object) -> tuple[tuple[object], ...]:
+    return tuple((cell,) for cell in cells)
+
+
+def system(targets: dict[str, float], salts: tuple[str, ...]) -> tuple[numpy.ndarray, numpy.ndarray]:
+    """Rows of the least-squares problem, written anew from periodictable's weights: misses as parts of the targets."""
+    matrix = numpy.zeros((len(targets), len(salts)))
+    for column, salt in enumerate(salts):
+        formula = periodictable.formula(salt.replace(".", "+"))
+        for row, key in enumerate(targets):
+            for element, count in formula.atoms.items():
+                if element.symbol == key:
+                    matrix[row, column] = count * element.mass / formula.mass / targets[key]
+    return matrix, numpy.ones(len(targets))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_masses_are_scipys_own_answer(seed: int) -> None:
+    numbers = random.Random(seed)
+    targets = {key: numbers.uniform(20, 250) for key in KEYS}
+    salts = tuple(numbers.sample(SALTS, numbers.randint(2, 5)))
+    table = growcells.GROW_RECIPE(tuple(targets.items()), rows(*salts), "1000 L")
+    masses = [row[0] for row in table]
+    assert all(mass >= 0 for mass in masses)
+    matrix, wanted = system(targets, salts)
+    expected, distance = nnls(matrix, wanted)
+    ours = float(numpy.linalg.norm(matrix @ numpy.array(masses) - wanted))
+    assert ours == pytest.approx(float(distance), rel=1e-3, abs=1e-6)
+    assert masses == pytest.approx(list(expected), rel=2e-2, abs=1)
+    bounded = lsq_linear(matrix, wanted, bounds=(0, numpy.inf), tol=1e-12)
+    assert ours == pytest.approx(math.sqrt(2 * bounded.cost), rel=1e-3, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_recipe_that_exists_is_found(seed: int) -> None:
+    numbers = random.Random(100 + seed)
+    masses = [numbers.uniform(5, 120) for _ in SALTS[:5]]
+    table = growcells.GROW_PPM_TABLE(rows(*masses), "100 L", rows(*SALTS[:5]))
+    targets = tuple((key, ppm) for key, ppm in table[1:] if key in (*KEYS, "NH4-N"))
+    found = growcells.GROW_RECIPE(targets, rows(*SALTS[:5]), "100 L")
+    assert [row[0] for row in found] == pytest.approx(masses, rel=1e-6)
+
+
+def test_hoagland_from_its_salts() -> None:
+    found = growcells.GROW_RECIPE("Hoagland & Arnon 1", rows(*SALTS[:4]), "1 L")
+    for (mass,), (salt, mmol) in zip(found, zip(SALTS, (5, 5, 1, 2), strict=False), strict=True):
+        print(f"{salt}: {mass:.4f} g/L, {mmol} mmol are {mmol * weight(salt) / 1000:.4f} g")
+        assert mass == pytest.approx(mmol * weight(salt) / 1000, rel=0.01)
+
+
+def test_water_and_weights_count() -> None:
+    targets = (("N", 150), ("Ca", 100))
+    plain = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L")[0][0]
+    hard = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L", (("Ca", 60), ("pH", 7.5)))[0][0]
+    assert hard < plain
+    for_nitrogen = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L", None, (("N", 1000), ("Ca", 1)))[0][0]
+    assert growcells.GROW_PPM(for_nitrogen, "100 L", "Ca(NO3)2.4H2O", "N") == pytest.approx(150, rel=1e-4)
+
+
+def test_blank_rows_stay_in_place() -> None:
+    found = growcells.GROW_RECIPE((("N", 150), ("Ca", 100)), (("KNO3",), (None,), ("Ca(NO3)2.4H2O",)), "100 L")
+    assert found[1] == ("",)
+    assert len(found) == 3
+
+
+def test_fit_says_what_stands_in_the_way() -> None:
+    targets = (("N", 150), ("P", 31), ("K", 210), ("Ca", 90), ("Mg", 24), ("Mo", 0.05))
+    fit = growcells.GROW_RECIPE_FIT(targets, rows("6-12-30 Mg 4", "15.5-0-0 Ca 19"), "100 L", (("Mg", 40), ("Na", 5)))
+    by_key = {row[0]: row for row in fit[1:]}
+    assert by_key["Mo"][4] == "short by 100 %: no part holds Mo"
+    assert by_key["Mg"][4].startswith("over by") and "the water alone holds 40 ppm" in by_key["Mg"][4]
+    assert by_key["Na"][1:] == ("", 5.0, "", "not asked for")
+    for key, target, reached, difference, _ in fit[1:]:
+        if target != "":
+            assert difference == pytest.approx(reached - target), key
+
+
+def test_gaps_of_an_all_purpose_feed() -> None:
+    table = growcells.GROW_PPM_TABLE(0.83, 1, "18-9-18", None, "g", "L")
+    gaps = {row[0]: row for row in growcells.GROW_GAPS(table, "Leafy greens")[1:]}
+    assert gaps["N"][4] == "fine"
+    assert gaps["K"][4] == "short"
+    assert gaps["Ca"][4].startswith(
+        "absent: no calcium: an all-purpose feed without Ca and Mg cannot carry leafy greens alone in soft water"
+    )
+    assert gaps["Mg"][4].startswith("absent: no magnesium")
+    assert gaps["Ca"][1:4] == (0.0, 90.0, 0.0)
+    strong = {row[0]: row for row in growcells.GROW_GAPS((("N", 300),), "Leafy greens")[1:]}
+    assert strong["N"][3:] == (200.0, "over")
+
+
+def test_every_recipe_has_a_source_and_says_how_sure_it_is() -> None:
+    with (DATA / "recipes.csv").open(encoding="utf-8") as file:
+        listed = list(csv.DictReader(file))
+    assert len(listed) >= 6
+    assert sum("leafy" in row["crop"] or "lettuce" in row["crop"] for row in listed) >= 2
+    for row in listed:
+        assert row["source"] and row["certainty"], row["recipe"]
+        assert ("from memory" in row["certainty"]) or ("sure" in row["certainty"]) or ("confirmed" in row["certainty"])
+
+
+@pytest.mark.parametrize("name", [name for name, table in recipes().items() if "NO3-N" in table])
+def test_ions_of_recipes_balance(name: str) -> None:
+    """Water is neutral: a published solution whose forms of nitrogen are known balances within its rounding."""
+    table = recipes()[name]
+    nitrate, ammonium = charged_nitrogen(table)
+    gap = charge_without_nitrogen(table) + ammonium - nitrate
+    print(f"{name}: {gap:+.2f} meq/L beside {nitrate:.1f} of nitrate")
+    assert abs(gap) < 0.05 * nitrate
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "says"),
+    [
+        ("GROW_TARGET", ("Hogland & Arnon 1", "N"), "did you mean Hoagland"),
+        ("GROW_TARGET", ("Steiner", "Mo"), "gives no figure for Mo"),
+        ("GROW_TARGET", ("Steiner", "Xx"), "no nutrient known"),
+        ("GROW_GAPS", ((("N", 100),), "my own"), "give one of"),
+        ("GROW_GAPS", ((("N", 100),), CellError("#N/A")), "mend that cell first"),
+        ("GROW_RECIPE", ("Steiner", (("KNO3",), ("no such salt",)), 1), "row 2 of analyses"),
+        ("GROW_RECIPE", ("Steiner", ((None,), (None,)), 1), "analyses are blank"),
+        ("GROW_RECIPE", ((("pH", 6),), "KNO3", 1), "lists no nutrient"),
+        ("GROW_RECIPE", ((("NO3-N", 100),), "20-20-20", 1), "does not tell the form"),
+        ("GROW_RECIPE", ("Steiner", "KNO3", 0), "volume is zero or blank"),
+    ],
+)
+def test_bad_input(name: str, arguments: tuple[object, ...], says: str) -> None:
+    cell = getattr(growcells, name).evaluate(arguments)
+    assert isinstance(cell, CellError)
+    assert says in cell.message
+    assert growcells.GROW_WHY(name, *arguments) == cell.message

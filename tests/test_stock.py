@@ -1,0 +1,159 @@
+"""Stock concentrates: saturation against PHREEQC, solubility, and what the verdicts say."""
+
+from __future__ import annotations
+
+import csv
+import functools
+import random
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import growcells
+from chemistry import percentile, random_concentrate, settled_concentrate
+from growcells import CellError
+from growcells.analysis import parse_analysis
+from growcells.nutrients import formula_mass
+from growcells.ppm import solution
+from growcells.stock_check import ALL_WELL, minerals, settled
+from growcells.substances import substances
+
+DATA = Path(growcells.__file__).parent / "data"
+CONCENTRATES = 260
+NAMES = {"gypsum": "Gypsum", "calcium phosphate (CaHPO4·2H2O)": "Brushite"}
+NEAR_SATURATION = 0.3
+
+
+def rows(*cells: object) -> tuple[tuple[object], ...]:
+    return tuple((cell,) for cell in cells)
+
+
+@functools.cache
+def saturations(name: str) -> list[tuple[float, float, str]]:
+    """Our log10 saturation with a mineral, PHREEQC's, and our verdict, for random concentrates that hold its ions."""
+    numbers = random.Random(45)
+    mineral = next(mineral for mineral in minerals() if mineral.name == name)
+    found = []
+    for _ in range(CONCENTRATES):
+        salts, temperature = random_concentrate(numbers)
+        parts = [(moles * formula_mass(salt), parse_analysis(salt)) for salt, moles in salts.items()]
+        ours = settled(solution(parts, 1.0, {}), parts, temperature)
+        if not all(component in ours.log_activities for component in mineral.components):
+            continue
+        reference = settled_concentrate(salts, temperature)
+        masses = rows(*(mass for mass, _ in parts))
+        verdict = growcells.GROW_STOCK_CHECK(masses, rows(*salts), "1 L", f"{temperature} °C")
+        found.append((mineral.saturation(ours, temperature), reference.si(NAMES[name]), verdict))
+        reference.forget()
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_saturation_against_phreeqc(name: str) -> None:
+    found = saturations(name)
+    misses = [abs(ours - theirs) for ours, theirs, _ in found]
+    wrong = [
+        theirs
+        for _, theirs, verdict in found
+        if (f"{name}," in verdict and "falls out" in verdict.split(name)[1].split(";")[0]) != (theirs > 0)
+    ]
+    print(
+        f"{name}: {len(found)} concentrates, {sum(theirs > 0 for _, theirs, _ in found)} oversaturated by PHREEQC; "
+        f"log10 saturation differs by {percentile(misses, 0.5):.3f} (median), {max(misses):.3f} (largest); "
+        f"{len(wrong)} verdicts differ, at saturation indices {[round(value, 3) for value in wrong]}"
+    )
+    assert len(found) >= 80
+    assert all(abs(theirs) < NEAR_SATURATION for theirs in wrong)
+
+
+def test_both_minerals_cover_a_hundred_concentrates() -> None:
+    assert sum(len(saturations(name)) for name in NAMES) >= 100
+
+
+def test_two_tanks_are_fine_and_one_is_not() -> None:
+    """Hoagland & Arnon 1 a hundredfold: calcium apart dissolves, all together falls out, the feed itself does not."""
+    salts = rows("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "Epsom salt")
+    masses = rows(50.6, 118.1, 13.6, 49.3)
+    together = growcells.GROW_STOCK_CHECK(masses, salts, "1 L")
+    assert "gypsum" in together and "calcium phosphate" in together and "two tanks" in together
+    assert "Ca(NO3)2.4H2O" in together and "Epsom salt" in together
+    assert growcells.GROW_STOCK_CHECK(masses[:2], salts[:2], "1 L") == ALL_WELL
+    assert growcells.GROW_STOCK_CHECK((masses[2], masses[3]), (salts[2], salts[3]), "1 L") == ALL_WELL
+    assert growcells.GROW_STOCK_CHECK(masses, salts, "100 L") == ALL_WELL
+
+
+def test_feeds_by_grade_are_checked_too() -> None:
+    verdict = growcells.GROW_STOCK_CHECK(rows(100, 100), rows("6-11-31 Mg 3.5 S 5", "15.5-0-0 Ca 19"), "1 L")
+    assert "falls out" in verdict and "6-11-31 Mg 3.5 S 5" in verdict
+
+
+# Saturated solutions at 20 °C in grams in a litre, from their densities (Söhnel & Novotny, from memory): KNO3 279,
+# K2SO4 106, KH2PO4 203. Weighing a tenth less dissolves, a tenth more does not.
+@pytest.mark.parametrize(("salt", "most"), [("KNO3", 279), ("K2SO4", 106), ("KH2PO4", 203)])
+def test_solubility_in_a_litre(salt: str, most: float) -> None:
+    assert growcells.GROW_STOCK_CHECK(0.9 * most, salt, "1 L", 20) == ALL_WELL
+    assert "that dissolves at 20 °C" in growcells.GROW_STOCK_CHECK(1.1 * most, salt, "1 L", 20)
+
+
+def test_cold_makes_salts_less_soluble() -> None:
+    assert growcells.GROW_STOCK_CHECK(200, "KNO3", "1 L", 25) == ALL_WELL
+    assert "dissolves at 5 °C" in growcells.GROW_STOCK_CHECK(200, "KNO3", "1 L", 5)
+
+
+def test_table_of_solubilities() -> None:
+    with (DATA / "solubilities.csv").open(encoding="utf-8") as file:
+        listed = list(csv.DictReader(file))
+    by_name: dict[str, list[dict[str, str]]] = {}
+    for row in listed:
+        assert row["source"]
+        by_name.setdefault(row["substance"], []).append(row)
+    assert len(by_name) >= 25
+    for name, found in by_name.items():
+        assert name in substances(), name
+        assert len(found) >= 2, name
+        assert [float(row["temperature"]) for row in found] == sorted({float(row["temperature"]) for row in found})
+        assert formula_mass(found[0]["basis"]) <= formula_mass(substances()[name].formula) * 1.0001
+
+
+def test_gypsum_solubility_agrees_with_its_solubility_product() -> None:
+    """The table's 0.209 g of CaSO4 in 100 g of water at 30 °C is saturated by the activity product too."""
+    from growcells.ions import equilibrium
+
+    moles = 2.09 / formula_mass("CaSO4")
+    gypsum = next(mineral for mineral in minerals() if mineral.name == "gypsum")
+    assert gypsum.saturation(equilibrium({"Ca": moles, "SO4": moles}, 7, 30), 30) == pytest.approx(0, abs=0.03)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ((rows(1, 2), rows("KNO3"), 5), "columns of one length"),
+        ((rows(1, 2), rows("KNO3", "potasium sulfate"), 5), "did you mean potassium sulfate"),
+        ((rows(1, 2), rows("KNO3", "KCl"), 5, 90), "from 0 to 50"),
+        ((rows(1, -2), rows("KNO3", "KCl"), 5), "below zero"),
+        ((rows(1, 2), rows("KNO3", "KCl"), "5 lb"), "measures mass"),
+        ((rows(1, CellError("#REF!")), rows("KNO3", "KCl"), 5), "mend that cell first"),
+    ],
+)
+def test_bad_input(arguments: tuple[object, ...], says: str) -> None:
+    cell = growcells.GROW_STOCK_CHECK.evaluate(arguments)
+    assert isinstance(cell, CellError)
+    assert says in cell.message
+    assert growcells.GROW_WHY("GROW_STOCK_CHECK", *arguments) == cell.message
+
+
+GIVEN = [name for name, substance in substances().items() if substance.formula] + ["20-20-20", "15.5-0-0 Ca 19", "HNO3"]
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(0, 1e5), st.sampled_from(GIVEN)), min_size=1, max_size=5),
+    st.floats(0.1, 1000),
+    st.floats(0, 50),
+)
+def test_any_mix_gets_a_verdict(mix: list[tuple[float, str]], volume: float, temperature: float) -> None:
+    masses, analyses = rows(*(mass for mass, _ in mix)), rows(*(name for _, name in mix))
+    cell = growcells.GROW_STOCK_CHECK.evaluate((masses, analyses, f"{volume} L", f"{temperature} °C"))
+    assert isinstance(cell, str), cell
