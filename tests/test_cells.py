@@ -54,6 +54,8 @@ BAD = [
     ("GROW_SWAP", (20, "2 mS/cm", "900 ppm"), "#VALUE!", ["one unit"]),
     ("GROW_WEIGH", (0.2, 1), "#NUM!", ["half a scale step"]),
     ("GROW_BATCH_MIN", (2, 1, 5), "#NUM!", ["0.85"]),
+    ("GROW_BATCH_MIN", (2, 1, "150 %"), "#NUM!", ["150 %"]),
+    ("GROW_COST_HEAD", ((("costs",), (1,), ("x1",)), 3), "#VALUE!", ["row 3"]),
     ("GROW_COST_HEAD", (((1,), ("x1",)), 3), "#VALUE!", ["row 2"]),
     ("GROW_COST_HEAD", (((None,), (None,)), 3), "#VALUE!", ["blank"]),
     ("GROW_REORDER", (2600, 650, 2, "16/11/2026"), "#VALUE!", ["2026-11-25"]),

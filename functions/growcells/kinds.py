@@ -205,10 +205,11 @@ class Fraction(Number):
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> float:
         if isinstance(cell, str) and cell.rstrip().endswith("%"):
-            return read_number(cell.rstrip()[:-1], argument, self.example) / 100
-        share = read_number(cell, argument, self.example)
+            share = read_number(cell.rstrip()[:-1], argument, self.example) / 100
+        else:
+            share = read_number(cell, argument, self.example)
         if share > 1:
-            raise OutOfRange(f"{argument.name} is {share:g}: give a fraction such as {self.example}")
+            raise OutOfRange(f"{argument.name} is {shown(cell)}: give a fraction such as {self.example}")
         return share
 
 

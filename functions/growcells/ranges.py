@@ -26,7 +26,7 @@ def unwrapped(cells: object) -> object:
 
 
 def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list[object]:
-    """The cells with a heading row taken off the ranges, where every range that can tell says that it has one."""
+    """The cells with a heading row blanked, where every range that can tell says that it has one."""
     columns = [
         index
         for index, (argument, cell) in enumerate(zip(arguments, cells, strict=True))
@@ -40,5 +40,5 @@ def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list
         answers.append(None if is_blank(first) else argument.kind.is_heading(first, argument))
     if True in answers and False not in answers:
         for index in columns:
-            cells[index] = cells[index][1:]  # type: ignore[index]  # checked to be a range
+            cells[index] = [(None,), *cells[index][1:]]  # type: ignore[index]  # checked to be a range
     return cells
