@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
+from growcells.reference import reference
 
 PROJECT = Path(__file__).resolve().parent.parent
 PACKAGES = {
@@ -104,3 +105,8 @@ def test_texts_name_functions_and_files_that_exist(text: str) -> None:
     assert named <= set(functions())
     for path in re.findall(r"`((?:functions|addin|workbooks|tests)/[\w./-]+)`", written):
         assert (PROJECT / path).exists(), f"{text} names {path}"
+
+
+def test_reference_is_current() -> None:
+    written = (PROJECT / "functions" / "REFERENCE.md").read_text(encoding="utf-8")
+    assert written == reference(), "run: growcells functions --reference > functions/REFERENCE.md"

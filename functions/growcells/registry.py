@@ -51,11 +51,13 @@ def cell_function(
     source: str,
     needs: Sequence[str] = (),
     advice: str = "",
+    elementwise: bool = False,
 ) -> Callable[[Callable[..., object]], CellFunction]:
     """Declare the decorated calculation as a cell function.
 
     The unit arguments follow the arguments given, one for each unit name in the order in which they come, the
-    result's last. The calculation is handed every argument but these, in the units of calculations.
+    result's last. The calculation is handed every argument but these, in the units of calculations; ``elementwise``
+    says that it is arithmetic alone and takes arrays as it takes numbers.
     """
 
     def declare(calculation: Callable[..., object]) -> CellFunction:
@@ -71,6 +73,7 @@ def cell_function(
             calculation=calculation,
             needs=tuple(needs),
             advice=advice,
+            elementwise=elementwise,
         )
         _functions[name] = function
         return function
@@ -98,4 +101,7 @@ def functions() -> Mapping[str, CellFunction]:
     """All cell functions by name, in the order in which people read about them."""
     for module in MODULES:
         importlib.import_module(f"growcells.{module}")
-    return MappingProxyType(_functions)
+    # A module may have been imported before its turn by another that uses it.
+    order = {f"growcells.{module}": place for place, module in enumerate(MODULES)}
+    found = sorted(_functions.values(), key=lambda function: order[function.calculation.__module__])
+    return MappingProxyType({function.name: function for function in found})

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.console import Console
 from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from growcells import CellFunction, functions
@@ -155,12 +156,94 @@ def print_formula_problems(done: Recalculation) -> None:
         screen.print(note, markup=False)
 
 
+@app.command(epilog="Example: growcells report log.xlsx --week 2026-W47 --output week.xlsx")
+def report(
+    log: Log,
+    week: Annotated[
+        str | None,
+        typer.Option("--week", metavar="WEEK", help="ISO week, as 2026-W47; the last with readings if left out."),
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="The report to write; log.week.xlsx if left out.")
+    ] = None,
+    overwrite: Overwrite = False,
+    as_of: AsOf = None,
+) -> None:
+    """Build the weekly report of a log: what to print, send to a partner, or open on a phone."""
+    from .report import build_report
+
+    with sentences(), progress_shown() as progress:
+        done = build_report(
+            log,
+            output or log.with_suffix(".week.xlsx"),
+            week=week,
+            as_of=as_of,
+            overwrite=overwrite,
+            progress=progress,
+        )
+    say(f"Week {done.week}: {done.beds} beds, {done.readings} readings.")
+    say(f"{done.unreadable} cells could not be read and {done.ignored} were ignored; the report lists each.")
+    for problem in done.problems:
+        say(problem)
+    say(f"Written: {done.output}")
+
+
+@app.command(epilog="Example: growcells new log.xlsx")
+def new(
+    log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")], overwrite: Overwrite = False
+) -> None:
+    """Write a starter log: the sheets that a season needs, with the formulas in place."""
+    from .starter import new_log
+
+    with sentences(), progress_shown() as progress:
+        written = new_log(log, overwrite=overwrite, progress=progress)
+    say(f"Written: {written}")
+    say("Its first sheet says how it works. The example rows are invented: clear them and enter your own.")
+
+
+@app.command(epilog="Example: growcells demo --folder growcells-demo")
+def demo(
+    folder: Annotated[Path, typer.Option("--folder", help="Where the demo's files go.")] = Path("growcells-demo"),
+) -> None:
+    """Show it all once on invented data: a log, a tank that changes, the doses that follow, a weekly report."""
+    from .demo import run
+
+    with sentences():
+        shown = run(folder, say, overwrite=True)
+    table = Table(title=f"{shown.tank} grows from {shown.old_length:g} to {shown.new_length:g} in: the doses follow")
+    table.add_column("bed")
+    table.add_column("feed")
+    for heading in ("gal before", "gal now", "dose before", "dose now"):
+        table.add_column(heading, justify="right")
+    for change in shown.doses:
+        table.add_row(
+            change.bed,
+            change.feed,
+            f"{change.old_volume:.1f}",
+            f"{change.new_volume:.1f}",
+            f"{change.old_dose:.1f} g",
+            f"{change.new_dose:.1f} g" + ("  ←" if change.changed else ""),
+            style="bold" if change.changed else "",
+        )
+    screen.print(table, soft_wrap=False)
+    say(f"The log: {shown.log}")
+    say(f"The log with the larger tank: {shown.changed_log}")
+    say(f"The report of its last week: {shown.report.output}")
+    say("All data is invented. Next: growcells new log.xlsx")
+
+
 @app.command(name="functions", epilog="Example: growcells functions --search nitrogen")
 def list_functions(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="One function, to see all about it.")] = None,
     search: Annotated[str | None, typer.Option("--search", help="Only functions whose texts hold this word.")] = None,
+    whole: Annotated[bool, typer.Option("--reference", help="Print the whole reference as Markdown.")] = False,
 ) -> None:
     """List the cell functions, or tell all about one."""
+    if whole:
+        from growcells.reference import reference
+
+        print(reference(), end="")
+        return
     if name is not None:
         function = functions().get(name.upper())
         if function is None:
