@@ -40,5 +40,8 @@ def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list
         answers.append(None if is_blank(first) else argument.kind.is_heading(first, argument))
     if True in answers and False not in answers:
         for index in columns:
-            cells[index] = [(None,), *cells[index][1:]]  # type: ignore[index]  # checked to be a range
+            rows = cells[index]
+            assert isinstance(rows, (list, tuple))
+            width = len(rows[0]) if isinstance(rows[0], (list, tuple)) else 1
+            cells[index] = [(None,) * width, *rows[1:]]
     return cells
