@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import growcells
 from growcells import CellError, GrowError
 from growcells.analysis import grade_text, parse_analysis
-from growcells.nutrients import find_nutrient, nutrients
+from growcells.nutrients import find_nutrient, folded, nutrients, read_data
 from growcells.substances import substances
 
 
@@ -56,6 +56,34 @@ def test_every_substance_against_periodictable(name: str) -> None:
         if element.symbol in nutrients():
             expected = 100 * count * element.mass / reference.mass
             assert percent(name, element.symbol) == pytest.approx(expected, rel=3e-4)
+
+
+def test_table_of_substances() -> None:
+    rows = read_data("substances.csv")
+    assert len([row for row in rows if row["kind"] in ("salt", "chelate", "acid", "base")]) >= 25
+    words = {"NO3-N": "nitrate", "NH4-N": "ammonium", "urea-N": "urea"}
+    for row in rows:
+        assert row["source"], row["name"]
+        assert bool(row["formula"]) != bool(row["grade"]), row["name"]
+        percents = parse_analysis(row["name"]).percents
+        assert row["nitrogen"] == (" and ".join(word for key, word in words.items() if key in percents) or "none")
+
+
+@pytest.mark.parametrize(
+    ("table", "name", "more"),
+    [
+        ("substances.csv", "name", ("formula", "aliases")),
+        ("nutrients.csv", "symbol", ("names",)),
+        ("ions.csv", "ion", ("names",)),
+        ("recipes.csv", "recipe", ("names",)),
+        ("acids.csv", "acid", ("names",)),
+    ],
+)
+def test_no_name_means_two_things(table: str, name: str, more: tuple[str, ...]) -> None:
+    seen: dict[str, str] = {}
+    for row in read_data(table):
+        for known in {folded(part) for column in (name, *more) for part in row[column].split("; ") if part}:
+            assert seen.setdefault(known, row[name]) == row[name], known
 
 
 @pytest.mark.parametrize(

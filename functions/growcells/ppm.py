@@ -148,7 +148,9 @@ def rows_of(table: PpmTable) -> tuple[tuple[str, float], ...]:
     ),
     formula="mass × percent ÷ 100 ÷ volume",
     source=ATOMIC_WEIGHTS,
-    advice="P and K of a grade are oxides (P2O5, K2O) on the label and elements here, unless the oxide is asked for.",
+    advice="P and K of a grade are oxides (P2O5, K2O) on the label and elements here, unless the oxide is asked for. A "
+    'substance is taken as pure unless its percent follows, as in "KNO3 99%"; a bag of calcium nitrate for greenhouses '
+    "is the double salt 5Ca(NO3)2.NH4NO3.10H2O, which the name stands for.",
 )
 def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> float:
     """Concentration [mg/L] of a nutrient from a mass [g] of a product in a volume [L].

@@ -28,24 +28,13 @@ class Substance:
 
     name: str
     formula: str
-    kind: str
-    usual_percent: float | None
     grade: str
 
 
 @functools.cache
 def substances() -> Mapping[str, Substance]:
     """All substances by name."""
-    return {
-        row["name"]: Substance(
-            row["name"],
-            row["formula"],
-            row["kind"],
-            float(row["usual_percent"]) if row["usual_percent"] else None,
-            row["grade"],
-        )
-        for row in read_data("substances.csv")
-    }
+    return {row["name"]: Substance(row["name"], row["formula"], row["grade"]) for row in read_data("substances.csv")}
 
 
 @functools.cache
