@@ -191,6 +191,16 @@ def test_damage_and_tricks(tmp_path: Path, book: Path, name: str) -> None:
     assert not (tmp_path / "out.xlsx").exists()
 
 
+@pytest.mark.parametrize("method", [99, zipfile.ZIP_LZMA])
+def test_a_part_packed_in_another_way(tmp_path: Path, book: Path, method: int) -> None:
+    """A way of packing that no office program reads, in the package's directory."""
+    data = bytearray(book.read_bytes())
+    place = data.rindex(b"docProps/core.xml") - 46  # central directory header: APPNOTE.TXT 4.3.12
+    data[place + 10 : place + 12] = method.to_bytes(2, "little")
+    book.write_bytes(data)
+    assert "packed in an unknown way" in problem_of(book, tmp_path / "out.xlsx")
+
+
 def test_two_parts_of_one_name(tmp_path: Path, book: Path) -> None:
     with zipfile.ZipFile(book, "a") as package, pytest.warns(UserWarning, match="Duplicate name"):
         package.writestr(SHEET, "<worksheet/>")

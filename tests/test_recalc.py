@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import gc
 import time
+import weakref
 from pathlib import Path
 
 import openpyxl
@@ -339,6 +341,41 @@ def test_circles_of_cells(tmp_path: Path) -> None:
     assert [cell.cell for cell in done.kept] == ["A1", "B1", "D1"]
     assert values == {"A1": 0, "B1": 0, "C1": 5, "D1": 0, "E1": 2}
     assert [cell.cell for cell in done.resting] == ["C1"]
+
+
+def test_ranges_too_large_for_memory(tmp_path: Path) -> None:
+    """A formula over a whole sheet, or over a column turned into a row, is kept or fails, and takes no memory."""
+    formulas = (
+        "=SUMPRODUCT(LEN(C1:XFD1048576))",
+        "=GROW_DOSE(C1:XFD1048576,2)",
+        "=GROW_DOSE(C:XFD,2)",
+        "=GROW_DOSE(2:1048576,2)",
+        "=SUMPRODUCT(C1:C1048576*TRANSPOSE(C1:C1048576))",
+        "=SUMPRODUCT(C:C*TRANSPOSE(C:C))",
+    )
+    start = time.monotonic()
+    done, _ = computed(tmp_path, {f"A{row}": formula for row, formula in enumerate(formulas, 1)} | {"C5": 1})
+    assert [cell.why for cell in done.kept if "too large" not in cell.why] == []
+    assert len(done.kept) == len(formulas)
+    assert time.monotonic() - start < 20
+
+
+def test_memory_is_given_back(tmp_path: Path) -> None:
+    """What a recalculation held is free after it: the engine and what it calls must not keep each other alive."""
+    source = write_book(tmp_path / "in.xlsx", {"A1": "=GROW_DOSE(28,2)"})
+    seen: list[weakref.ref[object]] = []
+
+    class Told:
+        def __call__(self, step: str, done: int, total: int) -> None:
+            pass
+
+    for _ in range(3):
+        told = Told()
+        seen.append(weakref.ref(told))
+        recalculate(source, progress=told)
+        del told
+    gc.collect()
+    assert [reference() for reference in seen] == [None] * 3
 
 
 def test_today(tmp_path: Path) -> None:

@@ -112,6 +112,7 @@ ARRAYS = [
     '=SUM(IF(ISNUMBER(MATCH(B2:B11,{"bed a","bed c"},0)),A2:A11))',
     "=MIN(IF(D2:D11>0,D2:D11))",
     '=COUNT(IF(B2:B11="bed a",A2:A11))',
+    "=SUM(LET(x,B2:B11,y,2,LEN(x)*y))",
 ]
 
 # Ordinary formulas that meet ranges: the cell in the same row or column, or the whole array inside some functions.
@@ -131,6 +132,8 @@ MEETINGS = [
     "=SUMPRODUCT(LARGE(A2:A11,{1,2}))",
     "=SUMPRODUCT(LARGE(A2:A11,ROW(A1:A3)))",
     "=SUMPRODUCT(ROW(A2:A11))",
+    "=SUMPRODUCT(LEN(OFFSET(B2,0,0,10,1)))",
+    '=SUMPRODUCT(LEN(INDIRECT("B2:B11")))',
     "=SUMPRODUCT(MOD(A2:A11,2)*A2:A11)",
     "=SUMPRODUCT(YEAR(C2:C11)-2025)",
     '=SUMPRODUCT(LEN(B2:B11)-LEN(SUBSTITUTE(B2:B11,"b","")))',

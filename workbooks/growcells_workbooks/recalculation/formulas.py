@@ -27,7 +27,7 @@ from .references import (
     tokens_of,
     unquoted,
 )
-from .sheet_xml import read_area
+from .sheet_xml import MAX_COLUMNS, column_number, read_area
 
 LEFT_OUT = "\ue000"
 """Stands in a call for an argument left out, which the engine would hand over as 0; a private-use character."""
@@ -53,6 +53,14 @@ _DAYS = dict.fromkeys(_DAY_FUNCTIONS.split(), 1) | dict.fromkeys(("DAYS", "DATED
 
 # Number formats of TEXT that the engine does not know and answers as if they were others.
 _UNKNOWN_FORMATS = re.compile(r"E[+-]|\?|[0#][-/ ]+[0#]", re.IGNORECASE)
+
+MAX_ARRAY_CELLS = 2**20
+"""Largest range handed over whole to arithmetic on arrays [cells]: ours, a full column."""
+MAX_WHOLE_COLUMNS = 100
+"""Most whole columns handed over so: ours; of these only what is used counts."""
+
+# Functions whose result may be several cells though their arguments are not.
+_GIVES_MANY = frozenset(("OFFSET", "INDIRECT", "SEQUENCE", "RANDARRAY", "TEXTSPLIT", "CHOOSE"))
 
 _COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 _REFERENCE_OPERATORS = (":", ",", " ")
@@ -179,7 +187,7 @@ class _Reading:
         self.pieces.append(text)
         if frame.name:
             self.finish_call(frame)
-        self.mark_many(frame.has_many)
+        self.mark_many(frame.has_many or frame.is_grow or frame.name in _GIVES_MANY)
 
     def mark_many(self, many: bool) -> None:
         """Tell the open frame that its argument means more than one cell."""
@@ -263,13 +271,16 @@ class _Reading:
         """A reference or a name, cut down to one cell where the formula takes one."""
         frame = self.frames[-1]
         text = self.resolved(tokens[index].value)
-        many = ":" in text
+        # A variable of LET or LAMBDA, which is no cell, may hold an array.
+        many = ":" in text or not (AREA.fullmatch(text.rpartition("!")[2]) or text.startswith("("))
         before, after = _neighbour(tokens, index, -1), _neighbour(tokens, index, 1)
-        if many and not frame.arrays_inside:
+        if ":" in text and not frame.arrays_inside:
             single = argument_class(frame.name, len(frame.starts) - 1) == "e" if frame.name else False
             alone = _is_edge(before) and _is_edge(after)
             if (single and alone) or _is_operator(before, after):
                 text, many = f"@{text}", False
+        if ":" in text and frame.arrays_inside:
+            refuse_large(text, "TRANSPOSE" in (open_frame.name for open_frame in self.frames))
         frame.is_empty = False
         self.pieces.append(text)
         self.mark_many(many)
@@ -320,6 +331,24 @@ class _Reading:
         """The table that the cell stands in, as far as rows tell; a reference without a name means it."""
         tables = self.translator.book.tables.values()
         return next((table for table in tables if table.sheet == self.sheet and table.area.has_row(self.row)), None)
+
+
+def refuse_large(area_text: str, transposed: bool) -> None:
+    """Raise NotComputed for a range too large to be held as an array, whole columns turned into rows included."""
+    for part in re.findall(r"[A-Za-z]*[0-9]*:[A-Za-z]*[0-9]*", area_text.replace("$", "")):
+        first, last = part.split(":")
+        columns = re.fullmatch(r"[A-Za-z]+", first)
+        rows = re.fullmatch(r"[0-9]+", first)
+        if columns:  # the engine takes of a whole column what is used of it
+            wide = abs(column_number(last.upper()) - column_number(first.upper())) >= MAX_WHOLE_COLUMNS
+            too_large = wide or transposed
+        elif rows:
+            too_large = abs(int(last) - int(first)) >= MAX_ARRAY_CELLS // MAX_COLUMNS
+        else:
+            area = read_area(part.upper())
+            too_large = area.rows * area.columns > MAX_ARRAY_CELLS or (transposed and area.rows > MAX_COLUMNS)
+        if too_large:
+            raise NotComputed(f"the range {part} is too large to compute on each of its cells")
 
 
 def _counted(function: str, area_text: str) -> str:

@@ -30,7 +30,7 @@ RATIO_FROM_BYTES = 8 * 2**20
 _BLOCK = 2**20  # bytes copied at a time
 
 _DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError, OSError)
-"""The errors in which damage to a zip file shows itself; NotImplementedError for a compression nobody uses."""
+"""The errors in which damage to a zip file shows itself; NotImplementedError for a version of zip nobody uses."""
 _WORKSHEET = "/worksheet"
 _SHARED_STRINGS = "/sharedStrings"
 _TABLE = "/table"
@@ -101,6 +101,8 @@ class Package:
                 raise FileProblem(f"{self.path} is refused: its part {part.filename} is packed as only a trap is")
             if part.flag_bits & 0x1:  # encrypted: APPNOTE.TXT 4.4.4
                 raise FileProblem(f"{self.path} is protected by a password: take it off and save a copy")
+            if part.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):  # ISO/IEC 29500-2, annex B
+                raise FileProblem(f"{self.path} is damaged: its part {part.filename} is packed in an unknown way")
             steps = part.filename.replace("\\", "/").split("/")
             if ".." in steps or steps[0] == "" or ":" in steps[0]:
                 raise FileProblem(f"{self.path} is refused: its part {part.filename} points out of the file")

@@ -12,7 +12,7 @@ from pathlib import Path
 from growcells.registry import functions
 
 from .engine import Engine, Uncomputed, knows
-from .formulas import Translator, calls_in
+from .formulas import MAX_ARRAY_CELLS, Translator, calls_in
 from .package import Package
 from .references import NotComputed, quoted, references_in, shifted, unquoted
 from .safe_files import FileProblem, check_output, check_unlocked, keep_backup, write_whole
@@ -34,8 +34,6 @@ Progress = Callable[[str, int, int], None]
 Place = tuple[str, int, int]
 """A cell: its sheet's name, row and column counted from 1."""
 
-MAX_ARRAY_CELLS = 1_000_000
-"""Largest array formula computed [cells]: ours; a log of 100,000 rows and ten columns."""
 _ROUNDS = 4  # each finds cells that only show themselves as not computable once others are
 _PROGRESS_STEP = 1_000
 
@@ -171,6 +169,23 @@ class _Fingerprint:
 
 
 @dataclass
+class _Counter:
+    """Counts the calls of growcells functions and tells of them.
+
+    It knows nothing of the computation: the engine keeps it, and the two would keep each other in memory for ever.
+    """
+
+    report: Progress
+    total: int
+    calls: int = 0
+
+    def count(self) -> None:
+        self.calls += 1
+        if self.calls % _PROGRESS_STEP == 0:
+            self.report("computing", min(self.calls, self.total), self.total)
+
+
+@dataclass
 class _Computation:
     """One workbook on its way from stored to computed values."""
 
@@ -187,7 +202,6 @@ class _Computation:
     values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     total: int = 0
-    calls: int = 0
 
     def run(self) -> None:
         self._read()
@@ -234,7 +248,6 @@ class _Computation:
                     self.kept[place] = str(problem)
 
     def _load(self) -> Engine:
-        self.calls = 0
         strings = self.package.book.shared_strings
         return Engine(
             self.package.book,
@@ -244,13 +257,8 @@ class _Computation:
             },
             self.package.read(strings) if strings else None,
             self.as_of,
-            self._called,
+            _Counter(self.report, self.total).count,
         )
-
-    def _called(self) -> None:
-        self.calls += 1
-        if self.calls % _PROGRESS_STEP == 0:
-            self.report("computing", min(self.calls, self.total), self.total)
 
     def _collect(self) -> dict[Place, str]:
         """Take the values of all formula cells; the answer is those that have none, and why."""
