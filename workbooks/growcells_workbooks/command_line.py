@@ -188,6 +188,20 @@ def report(
     say(f"Written: {done.output}")
 
 
+@app.command(epilog="Example: growcells check log.xlsx")
+def check(log: Log, as_of: AsOf = None) -> None:
+    """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
+    from .checking import count_problems, lines_of
+    from .reading import read_log
+
+    with sentences(), progress_shown() as progress:
+        found = read_log(log, as_of, progress)
+    for line in lines_of(found):
+        screen.print(Text(" " * line.indent + line.text, style=line.style))
+    if count_problems(found):
+        raise typer.Exit(PROBLEMS)
+
+
 @app.command(epilog="Example: growcells new log.xlsx")
 def new(
     log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")], overwrite: Overwrite = False

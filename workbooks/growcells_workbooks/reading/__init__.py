@@ -14,12 +14,14 @@ from growcells.registry import functions
 from ..recalculation import Progress, Recalculation, recalculate
 from ..recalculation.package import Package
 from .grid import read_sheets
-from .model import Bed, ColumnFound, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
+from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
 from .read import read_tables
 
 __all__ = [
     "Bed",
+    "Certainty",
     "ColumnFound",
+    "Doubt",
     "Fate",
     "Feed",
     "GrowLog",
@@ -40,7 +42,15 @@ def read_log(path: Path, as_of: datetime.date | None = None, progress: Progress 
         computed = Path(folder) / f"computed{path.suffix}"
         result = recalculate(path, computed, as_of=as_of, progress=progress)
         log = read_tables(read_sheets(computed, _without_value(result)), path)
-    return replace(log, functions=_functions_used(path), formulas=result.formulas, notes=result.notes)
+    return replace(
+        log,
+        functions=_functions_used(path),
+        formulas=result.formulas,
+        notes=result.notes,
+        failed=result.failed,
+        kept=result.kept,
+        resting=result.resting,
+    )
 
 
 def _without_value(result: Recalculation) -> dict[tuple[str, str], CellError]:

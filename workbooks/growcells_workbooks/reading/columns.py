@@ -15,8 +15,9 @@ from growcells.units import split_quantity
 
 from .dates import Order, order_of, read_date
 from .grid import LogCell
+from .model import Certainty
 from .tables import Table
-from .words import ARGUMENTS, Field
+from .words import ARGUMENTS, Field, splits
 
 FAHRENHEIT_FROM = 40.0
 """Water at 40 °C kills roots, and water at 40 °F hardly feeds them: a middle reading above is °F. Ours."""
@@ -45,6 +46,19 @@ class Column:
     unit_from: str
     comma: bool = False
     order: Order = Order.UNKNOWN
+
+    @property
+    def certainty(self) -> tuple[Certainty, str]:
+        """How sure it is what the column was taken for, and why it is not."""
+        if self.unit_from == "values":
+            return Certainty.GUESSED, f"no unit is written; its numbers look like {self.unit}"
+        if self.unit_from == "usual":
+            return Certainty.GUESSED, f"no unit is written; {self.unit} is usual"
+        if not any(label in self.field.words for label, _ in splits(self.heading.text)):
+            return Certainty.LIKELY, "only a part of the heading is known"
+        if self.field.quantity == "date" and self.order is Order.UNKNOWN:
+            return Certainty.LIKELY, "nothing in the column tells the day from the month"
+        return Certainty.SURE, ""
 
     @property
     def key(self) -> str:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+    from ..recalculation.recalc import FailedCell, KeptCell, RestingCell
+
 
 class Fate(StrEnum):
     """What became of a row or a cell of the log."""
@@ -31,6 +33,26 @@ class LeftOut:
     content: str
     fate: Fate
     reason: str
+    problem: bool = False
+    """Whether it is something to look into, such as a bed that is not listed, and not a title or a total."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A value that was used although it is hardly possible, with its cell and what was expected."""
+
+    sheet: str
+    cell: str
+    content: str
+    reason: str
+
+
+class Certainty(StrEnum):
+    """How sure it is what a column or a table was taken for."""
+
+    SURE = "sure"
+    LIKELY = "likely"
+    GUESSED = "guessed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +64,9 @@ class ColumnFound:
     field: str | None
     unit: str = ""
     unit_from: str = ""
+    certainty: Certainty = Certainty.SURE
+    why: str = ""
+    """Why it is not sure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +79,13 @@ class TableFound:
     columns: tuple[ColumnFound, ...]
     rows: Mapping[Fate, int]
     date_order: str = ""
+
+    @property
+    def certainty(self) -> Certainty:
+        """That of its least sure column."""
+        ranks = list(Certainty)
+        used = [ranks.index(column.certainty) for column in self.columns if column.field]
+        return ranks[max(used, default=0)]
 
 
 @dataclass(slots=True)
@@ -156,6 +188,14 @@ class GrowLog:
     """How many formulas the log has."""
     notes: tuple[str, ...] = ()
     """What recalculation said about the log as a whole."""
+    doubts: tuple[Doubt, ...] = ()
+    """Values out of a plausible range; they are used."""
+    failed: tuple[FailedCell, ...] = ()
+    """Formulas whose value is an error."""
+    kept: tuple[KeptCell, ...] = ()
+    """Formulas that cannot be computed here."""
+    resting: tuple[RestingCell, ...] = ()
+    """Formulas that rest on one that cannot be computed here."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""

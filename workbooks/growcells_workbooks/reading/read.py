@@ -16,7 +16,8 @@ from growcells.kinds import Quantity
 
 from .columns import Column, NotMeasured, Row, columns_of
 from .grid import LogCell, Sheet
-from .model import Bed, ColumnFound, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight, name_key
+from .model import Bed, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight, name_key
+from .plausible import doubt_of
 from .tables import Table, find_tables
 from .words import NEEDED
 
@@ -35,11 +36,12 @@ LONGEST_TITLE = 80
 
 
 class Ignore(Exception):
-    """Why a row is ignored; ``cell`` is the cell that says so."""
+    """Why a row is ignored; ``cell`` is the cell that says so, ``problem`` whether something was lost by it."""
 
-    def __init__(self, reason: str, cell: LogCell) -> None:
+    def __init__(self, reason: str, cell: LogCell, problem: bool = False) -> None:
         super().__init__(reason)
         self.cell = cell
+        self.problem = problem
 
 
 @dataclass
@@ -52,14 +54,16 @@ class Reader:
     weights: list[Weight] = field(default_factory=list)
     tables: list[TableFound] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
     units: dict[str, str] = field(default_factory=dict)
     money: str = PLAIN_MONEY
     fates: dict[tuple[str, int], Fate] = field(default_factory=dict)
     beds_listed: bool = False
 
-    def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
+    def leave(self, cell: LogCell, fate: Fate, reason: str, problem: bool = False) -> None:
         """Note a cell that is not used."""
-        self.left_out.append(LeftOut(cell.sheet, cell.name, cell.text, fate, reason))
+        problem = problem or fate is Fate.UNREADABLE
+        self.left_out.append(LeftOut(cell.sheet, cell.name, cell.text, fate, reason, problem))
 
     def settle(self, sheet: str, row: int, fate: Fate) -> None:
         """Note what became of a row; the best of several tables side by side counts."""
@@ -93,6 +97,7 @@ def read_tables(sheets: list[Sheet], path: Path) -> GrowLog:
         units=dict(reader.units),
         money=reader.money,
         rows=_rows_by_fate(reader, sheets),
+        doubts=tuple(reader.doubts),
     )
 
 
@@ -132,7 +137,8 @@ def _read_table(reader: Reader, table: Table) -> None:
 def _found(heading: LogCell, column: Column | None) -> ColumnFound:
     if column is None:
         return ColumnFound(heading.name, heading.text, None)
-    return ColumnFound(heading.name, heading.text, column.field.name, column.unit, column.unit_from)
+    certainty, why = column.certainty
+    return ColumnFound(heading.name, heading.text, column.field.name, column.unit, column.unit_from, certainty, why)
 
 
 def _settle_row(
@@ -146,7 +152,7 @@ def _settle_row(
         _check_is_row(table, row, cells)
         return read_row(reader, table, row)
     except Ignore as reason:
-        reader.leave(reason.cell, Fate.IGNORED, str(reason))
+        reader.leave(reason.cell, Fate.IGNORED, str(reason), reason.problem)
         return Fate.IGNORED
 
 
@@ -169,7 +175,12 @@ def _number(reader: Reader, row: Row, name: str) -> tuple[float | None, bool]:
         return None, False
     column = row.columns[name]
     try:
-        return column.number(cell, reader.units.get(column.key, "")), False
+        unit = reader.units.get(column.key, "")
+        number = column.number(cell, unit)
+        doubt = doubt_of(column.field, number, unit)
+        if doubt:
+            reader.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
+        return number, False
     except NotMeasured as reason:
         reader.leave(cell, Fate.IGNORED, str(reason))
         return None, False
@@ -213,7 +224,7 @@ def _date(reader: Reader, table: Table, row: Row, name: str) -> tuple[datetime.d
 def _named(row: Row, name: str, what: str) -> str:
     text = row.text(name) if name in row.cells else ""
     if not text:
-        raise Ignore(f"no {what} is named in this row", next(iter(row.cells.values())))
+        raise Ignore(f"no {what} is named in this row", next(iter(row.cells.values())), problem=True)
     return text
 
 
@@ -249,7 +260,7 @@ def _read_feed(reader: Reader, table: Table, row: Row) -> Fate:
 
 def _read_reading(reader: Reader, table: Table, row: Row) -> Fate:
     if "date" not in row.cells:
-        raise Ignore("no date in this row", next(iter(row.cells.values())))
+        raise Ignore("no date in this row", next(iter(row.cells.values())), problem=True)
     bed = _bed_name(reader, table, row)
     day, _ = _date(reader, table, row, "date")
     numbers, _ = _numbers(reader, row, READING_NUMBERS)
@@ -278,7 +289,7 @@ def _bed_name(reader: Reader, table: Table, row: Row) -> str:
     key = name_key(name)
     if key not in reader.beds:
         if reader.beds_listed:
-            raise Ignore(f'"{name}" is not in the list of beds', cell)
+            raise Ignore(f'"{name}" is not in the list of beds', cell, problem=True)
         reader.beds[key] = Bed(name)
     return reader.beds[key].name
 

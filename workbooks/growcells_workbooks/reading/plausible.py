@@ -1,0 +1,55 @@
+"""Readings that are hardly possible, by the ranges of ``data/plausible.csv``: a slip of the pen, or a wrong unit."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from growcells.kinds import Quantity
+from growcells.units import conversion
+
+from .words import Field
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a field may plausibly be, in ``unit`` ("" where it has none)."""
+
+    low: float
+    high: float
+    unit: str
+
+
+@cache
+def ranges() -> dict[tuple[str, str], Range]:
+    """The plausible range of each field that has one, by table and field."""
+    text = resources.files("growcells_workbooks").joinpath("data/plausible.csv").read_text("utf-8")
+    return {
+        (row["table"], row["field"]): Range(float(row["low"]), float(row["high"]), row["unit"])
+        for row in csv.DictReader(text.splitlines())
+    }
+
+
+@cache
+def range_in(table: str, name: str, kind: Quantity | None, unit: str) -> Range | None:
+    """The plausible range of a field in a unit of the log, or None where it has none."""
+    known = ranges().get((table, name))
+    if known is None or kind is None or not known.unit:
+        return known
+    slope, offset = conversion(kind.shorthand.get(known.unit, known.unit), kind.shorthand.get(unit, unit))
+    return Range(known.low * slope + offset, known.high * slope + offset, unit)
+
+
+def doubt_of(field: Field, number: float, unit: str) -> str:
+    """One sentence where a number of a field, in ``unit``, is out of the plausible range, else ""."""
+    kind = field.kind if isinstance(field.kind, Quantity) else None
+    plausible = range_in(field.table, field.name, kind, unit)
+    if plausible is None or plausible.low <= number <= plausible.high:
+        return ""
+    shown = f" {plausible.unit}" if plausible.unit else ""
+    return (
+        f"{number:g}{shown} is out of the plausible range, {plausible.low:.3g} to {plausible.high:.3g}{shown}: "
+        "check the value and the unit"
+    )
