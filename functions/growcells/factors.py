@@ -114,7 +114,7 @@ def trial_factors(
 
     Raises GrowError where the ranges do not describe a trial, Untestable where nothing is left over to test with.
     """
-    names, rows = with_names(factors, len(values))
+    names, rows = with_names(factors, values)
     trial = read_trial(values, combinations(rows, len(names)), beds)
     table = effects(names, trial)
     hidden = [str(name) for name, df, *_ in table if df == 0]
@@ -124,20 +124,22 @@ def trial_factors(
     return [COLUMNS, *table, (sentence, *("",) * (len(COLUMNS) - 1))]
 
 
-def with_names(factors: list[list[str | None]], values: int) -> tuple[list[str], list[list[str | None]]]:
-    """The names of the factors and their rows beside the values, whose own heading is off already.
+def with_names(factors: list[list[str | None]], values: Sequence[object]) -> tuple[list[str], list[list[str | None]]]:
+    """The names of the factors and their rows beside the values.
 
-    Raises GrowError where the rows do not fit, OutOfRange where there are too many columns.
+    A first row without a value is a heading where what stands in it never comes again below. Raises GrowError where
+    the rows do not fit, OutOfRange where there are too many columns.
     """
+    check_lengths({"values": len(values), "factors": len(factors)})
     count = len(factors[0])
     if count > MOST_FACTORS:
         raise OutOfRange(f"factors has {count} columns: give at most {MOST_FACTORS}")
+    heading, *rest = factors
     names = [f"factor {number}" for number in range(1, count + 1)]
-    if len(factors) == values + 1:
-        names = [given or name for given, name in zip(factors[0], names, strict=True)]
-        factors = factors[1:]
-    check_lengths({"values": values, "factors": len(factors)})
-    return names, factors
+    once = all(level not in below for level, below in zip(heading, zip(*rest, strict=True), strict=False))
+    if values[0] is not None or not once:
+        return names, factors
+    return [given or name for given, name in zip(heading, names, strict=True)], [[None] * count, *rest]
 
 
 def combinations(rows: list[list[str | None]], count: int) -> list[str | None]:

@@ -118,7 +118,7 @@ RECIPE = Argument("recipe", RecipeName("recipe"), 'the name of a published solut
     examples=(
         Example(("Hoagland & Arnon 1", "Ca"), 200.0, "Hoagland & Arnon 1950, Circ. 347"),
         Example(("Hoagland & Arnon 2", "Ca"), 160.0, "Hoagland & Arnon 1950, Circ. 347"),
-        Example(("Steiner", "N"), 168.0, "Steiner 1984, in De Rijck & Schrevens 1998"),
+        Example(("Steiner", "N"), 168.1, "Steiner 1961, 12 meq/L of nitrate"),
     ),
     formula="table look-up",
     source=LITERATURE,
