@@ -110,6 +110,10 @@ class Bed:
     ph_high: float | None = None
     ec_low: float | None = None
     ec_high: float | None = None
+    temp_low: float | None = None
+    temp_high: float | None = None
+    water_ec: float | None = None
+    """The conductivity of the source water."""
     notes: str = ""
     cells: dict[str, str] = field(default_factory=dict)
     failed: set[str] = field(default_factory=set)
@@ -127,7 +131,13 @@ class Feed:
     price: float | None = None
     rate: float | None = None
     on_hand: float | None = None
+    counted: datetime.date | None = None
+    """The day on which ``on_hand`` was counted."""
+    use: float | None = None
+    """The mass used in a week."""
     lead: float | None = None
+    scale: float | None = None
+    """The step of the scale that weighs it."""
     notes: str = ""
     cells: dict[str, str] = field(default_factory=dict)
 

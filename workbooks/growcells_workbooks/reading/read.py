@@ -27,9 +27,9 @@ DEAD = frozenset({"dead", "died", "lost"})
 
 BED_NUMBERS = (
     *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm"),
-    *("ph_low", "ph_high", "ec_low", "ec_high"),
+    *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
-FEED_NUMBERS = ("package", "price", "rate", "on_hand", "lead")
+FEED_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
 READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
 PLAIN_MONEY = "#,##0.00"
 LONGEST_TITLE = 80
@@ -250,9 +250,10 @@ def _read_bed(reader: Reader, table: Table, row: Row) -> Fate:
 def _read_feed(reader: Reader, table: Table, row: Row) -> Fate:
     name = _named(row, "feed", "feed")
     numbers, _ = _numbers(reader, row, FEED_NUMBERS)
+    counted, _ = _date(reader, table, row, "counted")
     texts = {field: _text(reader, row, field) for field in ("product", "analysis", "notes")}
     feed = reader.feeds.setdefault(name_key(name), Feed(name))
-    _merge(feed, {**texts, **numbers}, row, table.sheet.title)
+    _merge(feed, {**texts, **numbers, "counted": counted}, row, table.sheet.title)
     if "price" in row.cells and reader.money == PLAIN_MONEY and row.cells["price"].number_format != "General":
         reader.money = row.cells["price"].number_format
     return Fate.READ
