@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -119,10 +120,27 @@ def test_example(bridge: str, index: int, case: tuple[CellFunction, Example], re
     ran[bridge] += 1
 
 
-@pytest.fixture(scope="module", autouse=True)
-def table() -> Iterator[None]:
-    """Print how many examples ran in each bridge."""
-    yield
-    lines = [f"{bridge:22} {count:5} examples of {len(functions())} functions" for bridge, count in ran.items()]
-    print("\nConformance: examples that gave their value, by bridge\n" + "\n".join(lines))
-    print(f"{sum(ran.values())} examples × bridges")
+README = Path(__file__).resolve().parent.parent / "README.md"
+HOW = {
+    "called": ("Python", "direct calls"),
+    "in_file": ("files, with no spreadsheet program", "`growcells recalc` on a workbook, read back with openpyxl"),
+    "in_libreoffice": ("LibreOffice Calc 25.2 or newer", "typed into a running LibreOffice with the extension"),
+    "in_excel_on_windows": ("Excel on Windows", "xlwings' own call path, with stand-ins for Windows and Excel"),
+    "in_excel_elsewhere": ("Excel on Mac and web", "xlwings' custom-function call path, with a stand-in for Excel"),
+}
+"""What each bridge is to a reader, and how its examples ran."""
+
+
+def what_works() -> str:
+    """The table of what works where, as the README has it."""
+    lines = ["| where | examples that gave their value | how they ran |", "| --- | --- | --- |"]
+    for bridge, (where, how) in HOW.items():
+        lines.append(f"| {where} | {ran[bridge]} of {len(CASES)}, of {len(functions())} functions | {how} |")
+    return "\n".join(lines)
+
+
+def test_the_readme_tells_this_result() -> None:
+    if any(ran[bridge] == 0 for bridge in HOW):
+        pytest.skip("not every bridge ran here")
+    print(f"\n{what_works()}\n{sum(ran.values())} examples × bridges")
+    assert what_works() in README.read_text(encoding="utf-8"), "copy the table printed above into the README"
