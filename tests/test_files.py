@@ -108,6 +108,18 @@ def test_a_flipped_byte_in_a_part(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.iterdir()) == ["log.xlsx"]
 
 
+def test_damage_found_while_writing_in_place(tmp_path: Path) -> None:
+    """Damage in a part that is only copied is found late: the log is as it was, and no backup is left of it."""
+    data = bytearray(ROOFTOP.read_bytes())
+    with zipfile.ZipFile(ROOFTOP) as package:
+        entry = package.getinfo("xl/media/image1.png")
+    data[entry.header_offset + 30 + len(entry.filename) + entry.compress_size // 2] ^= 0xFF
+    source = tmp_path / "log.xlsx"
+    source.write_bytes(data)
+    assert "xl/media/image1.png" in problem_of(source, in_place=True)
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
 def test_a_zip_bomb(tmp_path: Path, book: Path) -> None:
     """Too much to unpack, said by the package itself, is refused before anything is unpacked."""
     packed_as_a_trap = tmp_path / "trap.xlsx"
@@ -167,6 +179,20 @@ CHANGES: dict[str, tuple[str, Callable[[bytes], bytes], str]] = {
     "another encoding": (SHEET, lambda data: data.replace(b"UTF-8", b"UTF-16"), "only UTF-8"),
     "a cell beyond the sheet": (SHEET, lambda data: data.replace(b'r="B1"', b'r="XFE1"'), "is not the name of a cell"),
     "a cell of no name": (SHEET, lambda data: data.replace(b'r="B1"', b'r="../1"'), "is not the name of a cell"),
+    "a row beyond the sheet": (SHEET, lambda data: data.replace(b'<row r="2"', b'<row r="1048577"'), "not the name of"),
+    "a row of no number": (
+        SHEET,
+        lambda data: data.replace(b'<row r="2"', b'<row r="' + b"9" * 5000 + b'"'),
+        "not the name",
+    ),
+    "a formula of no cell": (SHEET, lambda data: data.replace(b"<sheetData>", b"<f>1</f><sheetData>"), "damaged"),
+    "a formula between cells": (SHEET, lambda data: data.replace(b"</row>", b"<f>1</f></row>", 1), "at a wrong place"),
+    "a formula after a value": (
+        SHEET,
+        lambda data: data.replace(b"</c></row>", b"<f>1</f></c></row>", 1),
+        "wrong place",
+    ),
+    "two formulas for a cell": (SHEET, lambda data: data.replace(b'r="B2"', b'r="B1"'), "two formulas for one cell"),
     "no sheets": ("xl/workbook.xml", lambda data: data.replace(b"<sheet ", b"<other "), "no worksheet"),
     "a sheet that is missing": (
         "xl/_rels/workbook.xml.rels",

@@ -335,6 +335,38 @@ def test_what_is_not_known_is_kept(tmp_path: Path) -> None:
     assert done.failed == ()
 
 
+def test_formulas_that_nobody_types(tmp_path: Path) -> None:
+    """Found by the fuzz test: such formulas are kept, and take nothing else down."""
+    cells: dict[str, object] = {
+        "A1": '="a";A1',
+        "A2": "=SUM(2:A11)",
+        "A3": '=SUM(-1:"")',
+        "A4": "=SUM(B1:B2:2:D+1)",
+        "A5": "=YEAR(,1",
+        "A6": "=2+2",
+    }
+    done, values = computed(tmp_path, cells)
+    assert [cell.cell for cell in done.kept] == ["A1", "A2", "A3", "A4", "A5"]
+    assert values["A6"] == 4
+
+
+def test_array_formulas_that_overlap(tmp_path: Path) -> None:
+    """An array formula that claims the cells of another, or cells that it does not begin at, is kept."""
+    plain = write_book(tmp_path / "plain.xlsx", {"A1": 1})
+    sheet = (
+        b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1">'
+        b'<f t="array" ref="A1:B2">{1,2;3,4}</f><v>0</v></c><c r="B1"><v>0</v></c></row><row r="2">'
+        b'<c r="A2"><v>0</v></c><c r="B2"><f t="array" ref="B2:C2">{5,6}</f><v>7</v></c><c r="C2"><v>8</v></c><c r="D2"><v>9</v></c>'
+        b'<c r="E2"><f t="array" ref="D2:E2">{5,6}</f><v>7</v></c></row></sheetData></worksheet>'
+    )
+    source = change_part(plain, tmp_path / "in.xlsx", SHEET, lambda _: sheet)
+    done = recalculate(source, tmp_path / "out.xlsx")
+    assert [cell.cell for cell in done.kept] == ["B2", "E2"]
+    value = read_values(tmp_path / "out.xlsx")
+    assert [value(cell) for cell in ("B2", "C2", "D2", "E2")] == [7, 8, 9, 7]
+    assert value("A1") == "#VALUE!", "its array does not fit, since B2 is filled"
+
+
 def test_circles_of_cells(tmp_path: Path) -> None:
     """Cells that refer to themselves keep their values; what only reads them is computed."""
     done, values = computed(tmp_path, {"A1": "=B1+1", "B1": "=A1+1", "C1": "=A1+5", "D1": "=D1", "E1": "=1+1"})

@@ -18,6 +18,7 @@ from .arrays import DIGITS, EACH, FIT, LAST_BELOW, argument_class
 from .package import Book, Table
 from .references import (
     AREA,
+    RANGE,
     NotComputed,
     is_operand,
     is_reference,
@@ -171,6 +172,8 @@ class _Reading:
 
     def separate(self, text: str) -> None:
         frame = self.frames[-1]
+        if len(self.frames) == 1:
+            raise NotComputed(f"the formula has a {text} that stands in no function")
         self.end_operand()
         self.end_argument(frame, last=False)
         self.pieces.append(text)
@@ -293,6 +296,8 @@ class _Reading:
             raise NotComputed("it reads another workbook")
         if AREA.fullmatch(local):
             return text
+        if ":" in local and "[" not in text:
+            raise NotComputed(f"{local[:30]} is no range of cells")
         if "[" in text:
             return self.table_reference(text)
         scope_sheet = unquoted(scope) if scope else self.sheet
@@ -335,7 +340,7 @@ class _Reading:
 
 def refuse_large(area_text: str, transposed: bool) -> None:
     """Raise NotComputed for a range too large to be held as an array, whole columns turned into rows included."""
-    for part in re.findall(r"[A-Za-z]*[0-9]*:[A-Za-z]*[0-9]*", area_text.replace("$", "")):
+    for part in RANGE.findall(area_text.replace("$", "")):
         first, last = part.split(":")
         columns = re.fullmatch(r"[A-Za-z]+", first)
         rows = re.fullmatch(r"[0-9]+", first)

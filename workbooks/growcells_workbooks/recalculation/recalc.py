@@ -133,7 +133,12 @@ def recalculate(
             if _Fingerprint.of(source) != before:
                 raise FileProblem(f"{source} was changed by another program meanwhile: recalculate it again")
             backup = keep_backup(source, datetime.now())
-        write_whole(target, partial(package.write_copy, changed=changed_parts), like=source if in_place else None)
+        try:
+            write_whole(target, partial(package.write_copy, changed=changed_parts), like=source if in_place else None)
+        except FileProblem:
+            if backup is not None and _Fingerprint.of(source) == before:
+                backup.unlink()
+            raise
         report("writing", 1, 1)
     return Recalculation(
         source=source,
@@ -277,7 +282,7 @@ class _Computation:
     def _computed_places(self) -> Iterator[Place]:
         for sheet, cells in self.cells.items():
             for cell in cells:
-                owner = cell.anchor or cell
+                owner = cell if cell.formula_span is not None or cell.anchor is None else cell.anchor
                 if owner.place in self.formulas[sheet]:
                     yield sheet, cell.row, cell.column
 
@@ -442,6 +447,8 @@ def _engine_formula(translator: Translator, sheet: str, cell: SheetCell, formula
         raise NotComputed("it is part of a what-if data table")
     if cell.area is None:
         return translator.ordinary(formula, sheet, cell.row, cell.column)
+    if (cell.area.first_row, cell.area.first_column) != cell.place:
+        raise NotComputed("it is an array formula of other cells")
     if cell.area.rows * cell.area.columns > MAX_ARRAY_CELLS:
         raise NotComputed("its array is too large")
     if cell.dynamic:

@@ -18,6 +18,8 @@ _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
 _ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}"
 AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
 """Cells, ranges, whole columns and whole rows, without their sheet."""
+RANGE = re.compile(rf"{_CELL}:{_CELL}|{_COLUMNS}|{_ROWS}")
+"""The same without single cells."""
 
 
 class NotComputed(Exception):

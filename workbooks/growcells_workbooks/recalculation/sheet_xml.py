@@ -181,10 +181,11 @@ class _Scanner:
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name == self.c:
+            if "r" not in attributes:
+                before = self.cell_attributes.get("r")
+                self.column = (self.column if before is None else read_place(before)[1]) + 1
             self.cell_attributes = attributes
             self.cell_start = self.parser.CurrentByteIndex
-            place = attributes.get("r")
-            self.column = self.column + 1 if place is None else 0
             if self.arrays:
                 self.look_for_array()
         elif name == self.v or name == self.inline:
@@ -193,18 +194,17 @@ class _Scanner:
         elif name == self.f:
             self.start_formula(attributes)
         elif name == self.row_tag:
-            number = attributes.get("r", "")
-            self.row = int(number) if number.isdecimal() else self.row + 1
+            number = attributes.get("r")
+            self.row = self.row + 1 if number is None else read_place(f"A{number}")[0]
             self.column = 0
+            self.cell_attributes = {}
             if self.arrays:
                 self.arrays = [array for array in self.arrays if array.area and array.area.last_row >= self.row]
 
     def take_cell(self) -> SheetCell:
         """Begin to keep the cell whose tag was read last."""
-        attributes = self.cell_attributes
-        name = attributes.get("r")
-        row, column = read_place(name) if name is not None else (self.row, self.column)
-        start = self.cell_start
+        attributes, start = self.cell_attributes, self.cell_start
+        row, column = self.place()
         self.cell = SheetCell(row, column, start, self.tag_end(start), attributes.get("t", "n"))
         self.cell.dynamic, self.cell.rich = "cm" in attributes, "vm" in attributes
         self.cells.append(self.cell)
@@ -212,17 +212,24 @@ class _Scanner:
         self.parser.CharacterDataHandler = self.text.append
         return self.cell
 
-    def look_for_array(self) -> None:
+    def place(self) -> tuple[int, int]:
+        """Row and column of the cell whose tag was read last."""
         name = self.cell_attributes.get("r")
-        place = read_place(name) if name is not None else (self.row, self.column)
-        for array in self.arrays:
-            if array.area and place in array.area:
-                self.take_cell().anchor = array
+        return read_place(cell_name(self.row, self.column) if name is None else name)
+
+    def look_for_array(self) -> None:
+        place = self.place()
+        anchor = next((array for array in self.arrays if array.area and place in array.area), None)
+        if anchor is not None:
+            self.take_cell().anchor = anchor
 
     def start_formula(self, attributes: dict[str, str]) -> None:
-        cell = self.cell or self.take_cell()
         self.text.clear()
         self.part_start = self.parser.CurrentByteIndex
+        cell = self.cell or self.take_cell()
+        between = self.data[cell.tag_end - 2 : self.part_start]
+        if between.startswith(b"/>") or between[2:].strip():
+            raise FileProblem(f"the workbook is damaged: a formula near {cell.name} stands at a wrong place")
         cell.kind = attributes.get("t", "normal")
         cell.shared_index = attributes.get("si")
         if cell.kind == "array":
@@ -263,6 +270,8 @@ def scan_sheet(data: bytes) -> list[SheetCell]:
         scanner.parser.Parse(data, True)
     except xml.parsers.expat.ExpatError as problem:
         raise FileProblem(f"the workbook is damaged: a sheet of it is no well-formed XML ({problem})") from None
+    if len({cell.place for cell in scanner.cells}) < len(scanner.cells):
+        raise FileProblem("the workbook is damaged: a sheet of it holds two formulas for one cell")
     return scanner.cells
 
 
@@ -384,10 +393,10 @@ def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: dict[tu
     edits = []
     for cell in cells:
         formula = formulas.get(cell.place)
-        if cell.anchor is not None:
-            if cell.anchor.place in formulas:
+        if cell.formula_span is None:
+            if cell.anchor is not None and cell.anchor.place in formulas:
                 edits.append((cell.start, cell.end, b""))
-        elif cell.formula_span is not None:
+        else:
             tag = data[cell.start : cell.tag_end]
             if formula is None:
                 edits.append((*cell.formula_span, b""))
