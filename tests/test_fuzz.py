@@ -1,0 +1,95 @@
+"""A small run of the fuzz test, and proof that it finds what it looks for. The long one: tests/fuzz_workbooks.py."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import time
+from pathlib import Path
+from random import Random
+
+import pytest
+
+import fuzz_workbooks
+from fuzz_workbooks import fuzz, mutant, seed_books
+from growcells_workbooks.recalculation import FileProblem
+
+
+def test_two_hundred_mutants() -> None:
+    figures = fuzz(runs=200, seed=7, workers=1)
+    print("\n" + "\n".join(figures.lines()))
+    assert figures.faults == []
+    assert sum(figures.ends.values()) == 200
+    ends = {end for _, end in figures.ends}
+    assert ends == {"computed", "refused"}, "mutants must be of both kinds"
+
+
+def test_a_run_can_be_repeated(tmp_path: Path) -> None:
+    """The mutant of a number is always the same, and that of another number another."""
+    books = seed_books(tmp_path)
+    first, again, other = (mutant(Random(f"1/{number}"), books, ["1+1"]) for number in (5, 5, 6))
+    assert first == again != other
+
+
+def faults_with(monkeypatch: pytest.MonkeyPatch, recalculate: object) -> str:
+    """The fault that a run finds where recalculation is another."""
+    monkeypatch.setattr(fuzz_workbooks, "recalculate", recalculate)
+    return fuzz_workbooks.one_run(1, 1, [fuzz_workbooks.ROOFTOP.read_bytes()], ["1+1"]).fault
+
+
+def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Recalculations that do wrong, each in a way of its own."""
+
+    def raising(source: Path, output: Path | None, **_: object) -> None:
+        raise KeyError("x")
+
+    def changing(source: Path, output: Path | None, **_: object) -> None:
+        source.write_bytes(b"PK")
+        raise FileProblem("refused")
+
+    def littering(source: Path, output: Path | None, **_: object) -> None:
+        source.with_suffix(".part").write_bytes(b"PK")
+        raise FileProblem("refused")
+
+    def stammering(source: Path, output: Path | None, **_: object) -> None:
+        raise FileProblem("Traceback\n...")
+
+    assert "KeyError" in faults_with(monkeypatch, raising)
+    assert "changed though it was refused" in faults_with(monkeypatch, changing)
+    assert "left behind" in faults_with(monkeypatch, littering)
+    assert "no sentence" in faults_with(monkeypatch, stammering)
+
+
+def hang(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -> None:
+    """A process that does one run and no more."""
+    pipe.send(None)
+    while pipe.recv() is not None:
+        time.sleep(1000)
+
+
+def die(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -> None:
+    """A process that dies at its first run."""
+    pipe.send(None)
+    pipe.recv()
+    os.kill(os.getpid(), signal.SIGABRT)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="NOT TESTED: signals of POSIX systems")
+@pytest.mark.parametrize(("work", "end"), [(die, "died"), (hang, "hung")])
+def test_crashes_and_hangs_are_found(monkeypatch: pytest.MonkeyPatch, work: object, end: str) -> None:
+    """A process that dies or does not answer counts, and another takes over."""
+    monkeypatch.setattr(fuzz_workbooks, "work", work)
+    monkeypatch.setattr(fuzz_workbooks, "SECONDS", 2 if end == "hung" else 60)
+    figures = fuzz(runs=2, seed=1, workers=1)
+    assert [fault.end for fault in figures.faults] == [end, end]
+
+
+def test_memory_growth() -> None:
+    """The figure is the slope after the first runs, whatever single runs take."""
+    mebibyte = 2**20
+    assert fuzz_workbooks.memory_growth([100 * mebibyte] * 300) is None, "too few runs to tell"
+    flat = [50 * mebibyte] * 200 + [100 * mebibyte, 100 * mebibyte, 400 * mebibyte] * 300
+    assert fuzz_workbooks.memory_growth(flat) == 0
+    growing = [number * mebibyte // 10 for number in range(2200)]
+    assert fuzz_workbooks.memory_growth(growing) == pytest.approx(100, rel=0.02)
