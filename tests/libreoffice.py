@@ -51,10 +51,10 @@ class RunningOffice:
         self._soffice = subprocess.Popen(
             [
                 str(office.soffice),
-                *([] if display else ["--headless"]),
+                # Without a window of its own LibreOffice would end at once.
+                *(["--calc"] if display else ["--headless", "--nodefault"]),
                 "--norestore",
                 "--nologo",
-                "--nodefault",
                 f"--accept=pipe,name={pipe};urp;",
                 *profile_options(profile),
             ],

@@ -17,7 +17,7 @@ import pytest
 from growcells.errors import ERROR_CODES, CellError
 from growcells.registry import functions
 from growcells_addin.libreoffice import component, opening, packages, program, texts
-from growcells_addin.libreoffice.extension import build_extension
+from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
 from growcells_addin.problems import BridgeProblem
 
 OOR = "{http://openoffice.org/2001/registry}"
@@ -156,16 +156,15 @@ def test_a_libreoffice_without_python_is_refused(tmp_path: Path, monkeypatch: py
 def test_an_old_python_in_libreoffice_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     old = program.OfficePython(tmp_path, (3, 9), "cpython-39", "linux-x86_64")
     monkeypatch.setattr(program, "_pythons", lambda office: iter([tmp_path]))
-    monkeypatch.setattr(program, "_facts", lambda *_, **__: old)
+    monkeypatch.setattr(program, "_facts", lambda _: old)
     with pytest.raises(BridgeProblem, match=r"runs Python 3\.9, and growcells needs 3\.11 or newer"):
         program.find_python(program.Office(tmp_path, (25, 2)))
 
 
 def this_python(version: tuple[int, int] | None = None) -> program.OfficePython:
     """The Python that runs the tests, as if it were LibreOffice's; of another version on demand."""
-    facts = program._facts(Path(sys.executable))
-    assert facts
-    return facts if version is None else program.OfficePython(facts.executable, version, "cpython-39", facts.platform)
+    this = program.this_python()
+    return this if version is None else program.OfficePython(this.executable, version, "cpython-39", this.platform)
 
 
 def test_packages_are_copied_and_run_from_the_folder_alone(tmp_path: Path) -> None:
@@ -227,6 +226,16 @@ def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "one.oxt") as archive:
         named = re.findall(r'full-path="(.*?)"', archive.read("META-INF/manifest.xml").decode())
         assert {*named, "component.py", "opening.py", "description.xml", "packages/a.py"} <= set(archive.namelist())
+
+
+def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) -> None:
+    told: list[str] = []
+    write_portable_extension(tmp_path / "growcells.oxt", told.append)
+    assert told[-1].startswith(f"wrote {tmp_path / 'growcells.oxt'} with {len(functions())} functions")
+    with zipfile.ZipFile(tmp_path / "growcells.oxt") as archive:
+        names = archive.namelist()
+    assert "packages/growcells/registry.py" in names and "packages/pint/__init__.py" in names
+    assert not [name for name in names if name.endswith((".so", ".pyd", ".dylib", ".pyc"))]
 
 
 def test_importing_the_bridge_brings_no_spreadsheet_library_and_no_numpy() -> None:

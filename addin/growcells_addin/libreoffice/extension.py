@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import tempfile
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 from growcells.registry import functions
 from growcells.version import VERSION
 
 from . import component, opening, texts
-from .program import OLDEST_OFFICE, version_text
+from .packages import gather
+from .program import OLDEST_OFFICE, this_python, version_text
 
 # The same extension is the same file, whenever it was built: the oldest date that a zip file can hold.
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -33,6 +36,17 @@ def build_extension(target: Path, packages: Path) -> None:
         for file in sorted(packages.rglob("*")):
             if file.is_file():
                 _add(archive, f"{component.PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
+
+
+def write_portable_extension(target: Path, report: Callable[[str], None]) -> None:
+    """Write an extension for a double click on any machine: it holds what is pure Python, and so runs on every system.
+
+    Functions that need a compiled package show an error there, and GROW_WHY names the package. Raises BridgeProblem.
+    """
+    with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+        gather(Path(place), this_python(), (), report)
+        build_extension(target, Path(place))
+    report(f"wrote {target} with {len(functions())} functions, {target.stat().st_size / 1e6:.1f} MB")
 
 
 def _add(archive: zipfile.ZipFile, name: str, content: bytes) -> None:

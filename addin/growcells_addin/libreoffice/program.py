@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
+import sysconfig
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -60,7 +61,18 @@ class OfficePython:
 
     def runs_binaries_of_this_python(self) -> bool:
         """Whether compiled packages of the Python that runs now also run there."""
-        return self == _facts(Path(sys.executable), replace_executable=self.executable)
+        this = this_python()
+        return (self.cache_tag, self.platform) == (this.cache_tag, this.platform)
+
+
+def this_python() -> OfficePython:
+    """The Python that runs now, described as if it were LibreOffice's."""
+    return OfficePython(
+        Path(sys.executable),
+        (sys.version_info.major, sys.version_info.minor),
+        sys.implementation.cache_tag or "",
+        sysconfig.get_platform(),
+    )
 
 
 def version_text(version: Sequence[int]) -> str:
@@ -145,7 +157,7 @@ def find_python(office: Office) -> OfficePython:
     Raises BridgeProblem where LibreOffice has none, or one too old for growcells.
     """
     for executable in _pythons(office):
-        python = _facts(executable, imports="uno")
+        python = _facts(executable)
         if python is None:
             continue
         if python.version < OLDEST_PYTHON:
@@ -184,10 +196,10 @@ def _text(file: Path) -> str:
         return ""
 
 
-def _facts(executable: Path, imports: str = "sys", replace_executable: Path | None = None) -> OfficePython | None:
-    """What a Python says of itself, or None where it does not run or cannot import a module."""
+def _facts(executable: Path) -> OfficePython | None:
+    """What a Python says of itself, or None where it does not run or does not know LibreOffice."""
     question = (
-        f"import json, sys, sysconfig, {imports}; print(json.dumps("
+        "import json, sys, sysconfig, uno; print(json.dumps("
         "[sys.version_info[:2], sys.implementation.cache_tag, sysconfig.get_platform()]))"
     )
     try:
@@ -202,7 +214,7 @@ def _facts(executable: Path, imports: str = "sys", replace_executable: Path | No
         version, cache_tag, platform = json.loads(answer.stdout.splitlines()[-1])
     except (OSError, subprocess.SubprocessError, ValueError, IndexError):
         return None
-    return OfficePython(replace_executable or executable, tuple(version), cache_tag, platform)
+    return OfficePython(executable, tuple(version), cache_tag, platform)
 
 
 def clean_environment() -> dict[str, str]:
