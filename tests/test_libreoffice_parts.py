@@ -248,3 +248,12 @@ def test_importing_the_bridge_brings_no_spreadsheet_library_and_no_numpy() -> No
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, timeout=60)
     assert told.stdout.strip() == "[]", told.stderr
+
+
+def test_libreoffice_does_not_find_the_python_that_runs_now(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "base_prefix", "/opt/other")
+    monkeypatch.setenv("PATH", os.pathsep.join(["/opt/other/bin", "/usr/bin"]))
+    monkeypatch.setenv("PYTHONPATH", "/opt/other/lib")
+    environment = program.clean_environment()
+    assert environment["PATH"] == "/usr/bin"
+    assert "PYTHONPATH" not in environment

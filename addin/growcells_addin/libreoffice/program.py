@@ -219,11 +219,13 @@ def _facts(executable: Path) -> OfficePython | None:
 
 def clean_environment() -> dict[str, str]:
     """This environment without what would lead LibreOffice's Python to the packages of the one that runs now."""
-    return {
-        name: value
-        for name, value in os.environ.items()
-        if name not in ("PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__")
-    }
+    misleading = ("PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__")
+    environment = {name: value for name, value in os.environ.items() if name not in misleading}
+    # An embedded Python looks for its library beside the first python3 of the path, and breaks on another's.
+    own = {Path(prefix, "bin") for prefix in (sys.prefix, sys.base_prefix) if prefix != "/usr"}
+    folders = environment.get("PATH", os.defpath).split(os.pathsep)
+    environment["PATH"] = os.pathsep.join(folder for folder in folders if Path(folder) not in own)
+    return environment
 
 
 def own_profile() -> Path | None:
