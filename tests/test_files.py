@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import os
 import signal
@@ -14,7 +15,14 @@ from pathlib import Path
 
 import pytest
 
-from growcells_workbooks.recalculation import FileProblem, recalculate, safe_files, write_whole
+from growcells_workbooks.recalculation import (
+    FileProblem,
+    apart,
+    recalculate,
+    recalculate_apart,
+    safe_files,
+    write_whole,
+)
 from growcells_workbooks.recalculation import package as package_module
 from recalc_books import ROOFTOP, change_part, first_sheet, read_values, write_book
 
@@ -527,3 +535,53 @@ def test_a_failed_write_leaves_the_old_file(tmp_path: Path) -> None:
         write_whole(path, fail)
     assert path.read_text() == "old"
     assert [entry.name for entry in tmp_path.iterdir()] == ["out.xlsx"]
+
+
+# ---- in a process of its own
+
+
+def test_the_same_result_apart(tmp_path: Path, book: Path) -> None:
+    """A process of its own gives the same result, the same progress, and the same sentences."""
+    told: list[tuple[str, int, int]] = []
+    heard: list[tuple[str, int, int]] = []
+    here = recalculate(book, tmp_path / "here.xlsx", progress=lambda *step: told.append(step))
+    there = recalculate_apart(book, tmp_path / "there.xlsx", progress=lambda *step: heard.append(step))
+    assert dataclasses.replace(there, output=here.output) == here
+    assert heard == told
+    assert (tmp_path / "here.xlsx").read_bytes() == (tmp_path / "there.xlsx").read_bytes()
+    with pytest.raises(FileProblem, match="exists already"):
+        recalculate_apart(book, tmp_path / "there.xlsx")
+
+
+SWELLING = ("=CONCATENATE(A#,A#)", '=SUBSTITUTE(A#,"x",A#)')
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: no limit on a process's memory here")
+@pytest.mark.parametrize("formula", SWELLING)
+def test_texts_that_swell(tmp_path: Path, formula: str) -> None:
+    """A text that would take 30 kB × 2⁴⁰: the process ends at its limit of memory, and one sentence says so."""
+    cells: dict[str, object] = {"A1": '=REPT("x",30000)'}
+    cells |= {f"A{row}": formula.replace("#", str(row - 1)) for row in range(2, 42)}
+    bomb = write_book(tmp_path / "bomb.xlsx", cells)
+    program = (
+        "import resource; from pathlib import Path\n"
+        "from growcells_workbooks.recalculation import FileProblem, recalculate_apart\n"
+        f"try: recalculate_apart(Path({str(bomb)!r}), Path({str(tmp_path / 'out.xlsx')!r}))\n"
+        "except FileProblem as problem: print(problem)\n"
+        "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024)"
+    )
+    done = run_python(program)
+    assert (done.returncode, done.stderr) == (0, "")
+    sentence, peak = done.stdout.splitlines()
+    assert "takes more than 4 GiB of memory" in sentence
+    assert int(peak) < 1.1 * apart.MEMORY_BYTES
+    assert [path.name for path in tmp_path.iterdir()] == ["bomb.xlsx"]
+
+
+def test_a_process_that_says_nothing(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is ended after a time without progress."""
+    monkeypatch.setattr(apart, "SILENT_SECONDS", 0.01)
+    start = time.monotonic()
+    with pytest.raises(FileProblem, match="is refused"):
+        recalculate_apart(book)
+    assert time.monotonic() - start < 20

@@ -356,7 +356,8 @@ def test_array_formulas_that_overlap(tmp_path: Path) -> None:
     sheet = (
         b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1">'
         b'<f t="array" ref="A1:B2">{1,2;3,4}</f><v>0</v></c><c r="B1"><v>0</v></c></row><row r="2">'
-        b'<c r="A2"><v>0</v></c><c r="B2"><f t="array" ref="B2:C2">{5,6}</f><v>7</v></c><c r="C2"><v>8</v></c><c r="D2"><v>9</v></c>'
+        b'<c r="A2"><v>0</v></c><c r="B2"><f t="array" ref="B2:C2">{5,6}</f><v>7</v></c><c r="C2"><v>8</v></c>'
+        b'<c r="D2"><v>9</v></c>'
         b'<c r="E2"><f t="array" ref="D2:E2">{5,6}</f><v>7</v></c></row></sheetData></worksheet>'
     )
     source = change_part(plain, tmp_path / "in.xlsx", SHEET, lambda _: sheet)

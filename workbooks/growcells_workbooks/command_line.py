@@ -129,12 +129,12 @@ def recalc(
     as_of: AsOf = None,
 ) -> None:
     """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
-    from .recalculation import recalculate
+    from .recalculation import recalculate_apart
 
     if output is None and not in_place:
         output = log.with_suffix(f".computed{log.suffix}")
     with sentences(), progress_shown() as progress:
-        done = recalculate(log, output, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
+        done = recalculate_apart(log, output, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
     screen.print(f"{done.formulas} formulas computed, {done.changed} values changed.", markup=False)
     print_formula_problems(done)
     if done.backup:

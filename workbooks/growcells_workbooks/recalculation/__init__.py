@@ -1,5 +1,6 @@
 """Recalculation of workbook files, and safe reading and writing of them."""
 
+from .apart import recalculate_apart
 from .recalc import FailedCell, KeptCell, Progress, Recalculation, RestingCell, recalculate
 from .safe_files import FileProblem, check_output, check_unlocked, write_whole
 
@@ -13,5 +14,6 @@ __all__ = [
     "check_output",
     "check_unlocked",
     "recalculate",
+    "recalculate_apart",
     "write_whole",
 ]

@@ -359,8 +359,8 @@ def refuse_large(area_text: str, transposed: bool) -> None:
 def _counted(function: str, area_text: str) -> str:
     """ROW or COLUMN of an area as the numbers that they are."""
     local = area_text.rpartition("!")[2].replace("$", "")
-    if not local[0].isalpha() or not local[-1].isdecimal():
-        raise NotComputed(f"{function} of whole rows or columns is not computed here")
+    if not RANGE.fullmatch(local) or not (local[0].isalpha() and local[-1].isdecimal()):
+        raise NotComputed(f"{function} of {local[:30] or 'nothing'} is not computed here")
     area = read_area(local.upper())
     if function == "ROW":
         return f"SEQUENCE({area.rows},1,{area.first_row})"

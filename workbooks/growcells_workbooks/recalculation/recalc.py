@@ -113,7 +113,7 @@ def recalculate(
     """
     if output is not None and in_place:
         raise FileProblem("the result goes either to a new file or in place of the input: ask for one of the two")
-    report = progress or _silent
+    report = progress or silent
     source = source.resolve() if in_place else source  # the file itself is replaced, not a link to it
     target = source if in_place else output
     before = _Fingerprint.of(source)
@@ -153,7 +153,7 @@ def recalculate(
     )
 
 
-def _silent(step: str, done: int, total: int) -> None:
+def silent(step: str, done: int, total: int) -> None:
     """A progress that tells nobody."""
 
 
