@@ -14,6 +14,7 @@ from growcells.registry import functions
 from ..recalculation import Progress, Recalculation, recalculate
 from ..recalculation.package import Package
 from .grid import read_sheets
+from .mapping import load_map, map_beside, write_map
 from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
 from .read import read_tables
 
@@ -29,19 +30,28 @@ __all__ = [
     "Reading",
     "TableFound",
     "Weight",
+    "map_beside",
     "read_log",
+    "write_map",
 ]
 
 
-def read_log(path: Path, as_of: datetime.date | None = None, progress: Progress | None = None) -> GrowLog:
+def read_log(
+    path: Path,
+    as_of: datetime.date | None = None,
+    progress: Progress | None = None,
+    map_path: Path | None = None,
+) -> GrowLog:
     """Read a grow log with its formulas computed anew; values that the file stores for them are not trusted.
 
-    ``as_of`` is the day that TODAY gives. The file is only read. Raises FileProblem, whose text is one sentence.
+    ``as_of`` is the day that TODAY gives, ``map_path`` the mapping file, by default the one beside the log, if there
+    is one. The file is only read. Raises FileProblem, whose text is one sentence.
     """
+    log_map = load_map(path, map_path)
     with tempfile.TemporaryDirectory() as folder:
         computed = Path(folder) / f"computed{path.suffix}"
         result = recalculate(path, computed, as_of=as_of, progress=progress)
-        log = read_tables(read_sheets(computed, _without_value(result)), path)
+        log = read_tables(read_sheets(computed, _without_value(result), progress), path, log_map, progress)
     return replace(
         log,
         functions=_functions_used(path),

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from openpyxl.utils.datetime import from_excel
 
@@ -24,6 +25,8 @@ _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[\s,.]+", re.IGNOR
 _CLOCK = re.compile(r"[T\s,]+\d{1,2}:\d{2}(?::\d{2})?(?:\s*[ap]m)?$", re.IGNORECASE)
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
+MOST_DATES = 10_000
+"""Texts that are kept as the dates they are: the days of 27 years."""
 EARLIEST, LATEST = datetime.date(1990, 1, 1), datetime.date(2100, 12, 31)
 """A plain number is taken for a date only between these, ours: no log of today lies outside."""
 
@@ -62,6 +65,7 @@ def _date(year: int, month: int, day: int) -> datetime.date | None:
         return None
 
 
+@lru_cache(MOST_DATES)
 def parse_text(text: str) -> datetime.date | NumericDate | None:
     """A text as a date, as numbers whose order is open, or None where it is no date."""
     plain = _CLOCK.sub("", _WEEKDAY.sub("", text.strip())).strip().lower()
@@ -137,6 +141,13 @@ def _sure_date(cell: LogCell) -> datetime.date | None:
     return parsed if isinstance(parsed, datetime.date) else None
 
 
+def looks_like_date(value: object) -> bool:
+    """Whether a cell's value is a date, real or typed."""
+    if isinstance(value, str):
+        return value[:1].isalnum() and parse_text(value) is not None
+    return isinstance(value, datetime.date)
+
+
 def read_date(cell: LogCell, order: Order, epoch: datetime.datetime) -> datetime.date:
     """The date in a cell of a column in which day and month have an order. Raises GrowError where it is none."""
     if sure := _sure_date(cell):
@@ -151,7 +162,7 @@ def read_date(cell: LogCell, order: Order, epoch: datetime.datetime) -> datetime
                 return chosen
             raise GrowError(
                 f'the date "{cell.text}" may mean {meanings[0].isoformat()} or {meanings[1].isoformat()}, '
-                "and nothing in the column tells which: type it as a real date"
+                "and nothing in the column tells which: say it in the mapping file (growcells check --write-map)"
             )
     if isinstance(cell.value, (int, float)) and not isinstance(cell.value, bool):
         day = _serial_date(cell.value, epoch)

@@ -35,6 +35,8 @@ class LeftOut:
     reason: str
     problem: bool = False
     """Whether it is something to look into, such as a bed that is not listed, and not a title or a total."""
+    whole_row: bool = False
+    """Whether the rest of its row was not used either."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,20 @@ class TableFound:
     columns: tuple[ColumnFound, ...]
     rows: Mapping[Fate, int]
     date_order: str = ""
+    layout: str = "a row for each"
+    """How it lies on its sheet."""
+    title: str = ""
+    """The text right above it or in its corner."""
+    measured: str = ""
+    """What its numbers are, where a table has a column for each bed or date."""
+    decimals: str = ""
+    """``comma`` where numbers are typed with one."""
+    carried: int = 0
+    """Rows whose date or bed is the one above."""
+    records: int = 0
+    """Beds, feeds, readings or weights read."""
+    problem: str = ""
+    """Why none of it could be read, where that is so."""
 
     @property
     def certainty(self) -> Certainty:
@@ -196,6 +212,8 @@ class GrowLog:
     """The cell functions that the log's formulas use, in the order of the reference."""
     formulas: int = 0
     """How many formulas the log has."""
+    cells: Mapping[str, Mapping[Fate, int]] = field(default_factory=dict)
+    """The filled cells of each sheet by what became of them."""
     notes: tuple[str, ...] = ()
     """What recalculation said about the log as a whole."""
     doubts: tuple[Doubt, ...] = ()

@@ -33,19 +33,18 @@ def ranges() -> dict[tuple[str, str], Range]:
 
 
 @cache
-def range_in(table: str, name: str, kind: Quantity | None, unit: str) -> Range | None:
+def range_of(field: Field, unit: str) -> Range | None:
     """The plausible range of a field in a unit of the log, or None where it has none."""
-    known = ranges().get((table, name))
-    if known is None or kind is None or not known.unit:
+    known = ranges().get((field.table, field.name))
+    if known is None or not isinstance(field.kind, Quantity):
         return known
-    slope, offset = conversion(kind.shorthand.get(known.unit, known.unit), kind.shorthand.get(unit, unit))
+    shorthand = field.kind.shorthand
+    slope, offset = conversion(shorthand.get(known.unit, known.unit), shorthand.get(unit, unit))
     return Range(known.low * slope + offset, known.high * slope + offset, unit)
 
 
-def doubt_of(field: Field, number: float, unit: str) -> str:
-    """One sentence where a number of a field, in ``unit``, is out of the plausible range, else ""."""
-    kind = field.kind if isinstance(field.kind, Quantity) else None
-    plausible = range_in(field.table, field.name, kind, unit)
+def doubt_of(number: float, plausible: Range | None) -> str:
+    """One sentence where a number is out of a plausible range, else ""."""
     if plausible is None or plausible.low <= number <= plausible.high:
         return ""
     shown = f" {plausible.unit}" if plausible.unit else ""

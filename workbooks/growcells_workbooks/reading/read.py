@@ -1,90 +1,53 @@
-"""Reading a grow log: tables found, rows read one by one, and every row that was not read accounted for."""
+"""Reading a grow log: tables found, records read one by one, and every cell that was not read accounted for."""
 
 from __future__ import annotations
 
-import datetime
 from collections import Counter
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from growcells.errors import GrowError
 from growcells.kinds import Quantity
 
-from .columns import Column, NotMeasured, Row, columns_of
-from .grid import LogCell, Sheet
-from .model import Bed, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight, name_key
-from .plausible import doubt_of
-from .tables import Table, find_tables
-from .words import NEEDED
+from ..recalculation import Progress
+from .carrying import carry_down, take_sections
+from .columns import Column, columns_of
+from .dates import Order
+from .finding import find_tables
+from .grid import FATE_RANKS, PROGRESS_STEP, LogCell, Sheet
+from .headings import titles_above
+from .mapping import IGNORE, LogMap
+from .model import ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
+from .reader import Reader
+from .rows import READERS, TableReader, read_record
+from .tables import Layout, Table
+from .words import MEASURED, NEEDED
 
-TOTALS = frozenset({"total", "totals", "sum", "average", "mean", "avg", "subtotal", "grand total"})
-DEAD = frozenset({"dead", "died", "lost"})
-"""What people write in place of a weight for a plant that died; common practice, no source."""
-
-BED_NUMBERS = (
-    *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm"),
-    *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
-)
-FEED_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
-READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
-PLAIN_MONEY = "#,##0.00"
 LONGEST_TITLE = 80
+"""Signs beyond which a text above a table is no title; ours."""
+LISTED_SINGLY = 4
+"""Cells of a column outside all tables that are listed one by one; more are listed as an area."""
+
+assert READERS.keys() == NEEDED.keys()
 
 
-class Ignore(Exception):
-    """Why a row is ignored; ``cell`` is the cell that says so, ``problem`` whether something was lost by it."""
-
-    def __init__(self, reason: str, cell: LogCell, problem: bool = False) -> None:
-        super().__init__(reason)
-        self.cell = cell
-        self.problem = problem
-
-
-@dataclass
-class Reader:
-    """What has been read so far."""
-
-    beds: dict[str, Bed] = field(default_factory=dict)
-    feeds: dict[str, Feed] = field(default_factory=dict)
-    readings: list[Reading] = field(default_factory=list)
-    weights: list[Weight] = field(default_factory=list)
-    tables: list[TableFound] = field(default_factory=list)
-    left_out: list[LeftOut] = field(default_factory=list)
-    doubts: list[Doubt] = field(default_factory=list)
-    units: dict[str, str] = field(default_factory=dict)
-    money: str = PLAIN_MONEY
-    fates: dict[tuple[str, int], Fate] = field(default_factory=dict)
-    beds_listed: bool = False
-
-    def leave(self, cell: LogCell, fate: Fate, reason: str, problem: bool = False) -> None:
-        """Note a cell that is not used."""
-        problem = problem or fate is Fate.UNREADABLE
-        self.left_out.append(LeftOut(cell.sheet, cell.name, cell.text, fate, reason, problem))
-
-    def settle(self, sheet: str, row: int, fate: Fate) -> None:
-        """Note what became of a row; the best of several tables side by side counts."""
-        rank = (Fate.READ, Fate.UNREADABLE, Fate.HEADING, Fate.IGNORED)
-        known = self.fates.get((sheet, row))
-        if known is None or rank.index(fate) < rank.index(known):
-            self.fates[sheet, row] = fate
-
-
-def read_tables(sheets: list[Sheet], path: Path) -> GrowLog:
+def read_tables(
+    sheets: list[Sheet], path: Path, log_map: LogMap | None = None, progress: Progress | None = None
+) -> GrowLog:  # fmt: skip
     """Read the sheets of a log: beds and feeds first, since readings are read against the beds listed."""
-    reader = Reader()
-    tables = [table for sheet in sheets for table in find_tables(sheet)]
-    for kind in ("beds", "feeds", "readings", "weights"):
+    reader = Reader(log_map or LogMap())
+    tables = find_tables(sheets, reader.log_map)
+    for kind in READERS:
         for table in tables:
-            if table.match.table == kind:
-                _read_table(reader, table)
+            if table.kind == kind:
+                _read_table(reader, table, tables, progress)
         if kind == "beds":
             reader.beds_listed = bool(reader.beds)
     title = _leave_the_rest(reader, sheets, tables)
     order = {sheet.title: place for place, sheet in enumerate(sheets)}
+    left_out = sorted(reader.left_out.values(), key=lambda left: (order[left.sheet], *_place(left.cell)))
     return GrowLog(
         path=path,
         title=title,
@@ -93,10 +56,11 @@ def read_tables(sheets: list[Sheet], path: Path) -> GrowLog:
         readings=tuple(reader.readings),
         weights=tuple(reader.weights),
         tables=tuple(sorted(reader.tables, key=lambda table: (order[table.sheet], table.heading_row))),
-        left_out=tuple(sorted(reader.left_out, key=lambda left: (order[left.sheet], *_place(left.cell)))),
+        left_out=tuple(left_out),
         units=dict(reader.units),
         money=reader.money,
-        rows=_rows_by_fate(reader, sheets),
+        rows={sheet.title: _count_rows(sheet) for sheet in sheets},
+        cells={sheet.title: _count_cells(sheet) for sheet in sheets},
         doubts=tuple(reader.doubts),
     )
 
@@ -105,246 +69,173 @@ def _place(cell: str) -> tuple[int, int]:
     return coordinate_to_tuple(cell.split(":")[0])
 
 
-def _rows_by_fate(reader: Reader, sheets: list[Sheet]) -> dict[str, Counter[Fate]]:
-    rows: dict[str, Counter[Fate]] = {sheet.title: Counter() for sheet in sheets}
-    for (sheet, _), fate in reader.fates.items():
-        rows[sheet][fate] += 1
-    return rows
-
-
-def _read_table(reader: Reader, table: Table) -> None:
-    columns = columns_of(table)
-    for column in columns.values():
-        if isinstance(column.field.kind, Quantity):
-            reader.units.setdefault(column.key, column.unit)
-    by_field = {column.field.name: column for column in columns.values()}
-    places = {column.field.name: place for place, column in columns.items()}
-    read_row = _ROW_READERS[table.match.table]
-    counts: Counter[Fate] = Counter()
-    reader.settle(table.sheet.title, table.heading_row, Fate.HEADING)
-    for number, cells in table.rows.items():
-        row = Row(number, {name: cells[place] for name, place in places.items() if place in cells}, by_field)
-        fate = _settle_row(reader, table, row, cells, read_row)
-        counts[fate] += 1
-        reader.settle(table.sheet.title, number, fate)
-    order = next((str(column.order) for column in columns.values() if column.field.name == "date"), "")
-    found = tuple(_found(cell, columns.get(place)) for place, cell in sorted(table.headings.items()))
-    reader.tables.append(
-        TableFound(table.match.table, table.sheet.title, table.heading_row, found, dict(counts), order)
+def _count_rows(sheet: Sheet) -> Counter[Fate]:
+    """The filled rows of a sheet by what became of them: the best of their cells counts."""
+    return Counter(
+        max((_fate(cell) for cell in row.values()), key=FATE_RANKS.__getitem__) for row in sheet.rows.values()
     )
 
 
-def _found(heading: LogCell, column: Column | None) -> ColumnFound:
-    if column is None:
-        return ColumnFound(heading.name, heading.text, None)
-    certainty, why = column.certainty
-    return ColumnFound(heading.name, heading.text, column.field.name, column.unit, column.unit_from, certainty, why)
+def _count_cells(sheet: Sheet) -> Counter[Fate]:
+    return Counter(_fate(cell) for row in sheet.rows.values() for cell in row.values())
 
 
-def _settle_row(
-    reader: Reader,
-    table: Table,
-    row: Row,
-    cells: dict[int, LogCell],
-    read_row: Callable[[Reader, Table, Row], Fate],
-) -> Fate:
-    try:
-        _check_is_row(table, row, cells)
-        return read_row(reader, table, row)
-    except Ignore as reason:
-        reader.leave(reason.cell, Fate.IGNORED, str(reason), reason.problem)
-        return Fate.IGNORED
+def _fate(cell: LogCell) -> Fate:
+    assert cell.fate is not None, "every cell is settled by now"
+    return cell.fate
 
 
-def _check_is_row(table: Table, row: Row, cells: dict[int, LogCell]) -> None:
-    """Raise Ignore for rows that stand in a table and are not of it: totals, notes."""
-    first = cells[min(cells)]
-    for cell in cells.values():
-        if isinstance(cell.value, str) and cell.text.casefold().rstrip(":") in TOTALS:
-            raise Ignore("a row of totals", cell)
-    if len(cells) == 1 and isinstance(first.value, str):
-        raise Ignore("a note beside the table, not a row of it", first)
-    if not row.cells:
-        raise Ignore("stands only in columns that are not used", first)
+def _read_table(reader: Reader, table: Table, tables: Sequence[Table], progress: Progress | None) -> None:
+    for cell in table.heading_cells:
+        cell.settle(Fate.HEADING)
+    for cell in table.unread:
+        reader.leave(cell, Fate.UNREADABLE, table.problem)
+    sections = take_sections(table, reader) if table.kind == "readings" else 0
+    carried = carry_down(table) if table.kind in ("readings", "weights") else 0
+    columns = columns_of(table)
+    for column in columns.values():
+        if isinstance(column.heading.field.kind, Quantity):
+            reader.units.setdefault(column.key, column.unit)
+    to = TableReader(reader, table, columns)
+    if table.kind == "readings" and "bed" not in columns and not sections:
+        to.bed_cell = _bed_of(reader, table, tables)
+    counts: Counter[Fate] = Counter()
+    for done, record in enumerate(table.records):
+        counts[read_record(to, record)] += 1
+        if progress and done % PROGRESS_STEP == 0:
+            progress(f"understanding {table.sheet.title}", done, len(table.records))
+    _leave_columns(reader, table)
+    reader.tables.append(_found(table, columns, counts, carried))
 
 
-def _number(reader: Reader, row: Row, name: str) -> tuple[float | None, bool]:
-    """The number in a field, and whether there was one that could not be read."""
-    cell = row.cells.get(name)
-    if cell is None:
-        return None, False
-    column = row.columns[name]
-    try:
-        unit = reader.units.get(column.key, "")
-        number = column.number(cell, unit)
-        doubt = doubt_of(column.field, number, unit)
-        if doubt:
-            reader.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
-        return number, False
-    except NotMeasured as reason:
-        reader.leave(cell, Fate.IGNORED, str(reason))
-        return None, False
-    except GrowError as problem:
-        reader.leave(cell, Fate.UNREADABLE, str(problem))
-        return None, True
+def _bed_of(reader: Reader, table: Table, tables: Sequence[Table]) -> LogCell | None:
+    """The cell, or the name of the sheet, that names the one bed of a table."""
+    sheet = LogCell(table.sheet.title, 0, 0, table.sheet.title)
+    titles = titles_above(table.sheet, table.heading_cells[0].row, table.left, table.right)
+    alike = sum(
+        other.sheet is table.sheet and other.kind == "readings" and "bed" not in other.headings for other in tables
+    )
+    for cell in (*titles, sheet):
+        named = [name for name in _names_in(cell.text) if reader.bed(name)]
+        if named and reader.beds_listed:
+            cell.settle(Fate.HEADING)
+            return LogCell(cell.sheet, cell.row, cell.column, named[0])
+    if not reader.beds_listed:
+        if alike > 1 and titles:
+            titles[0].settle(Fate.HEADING)
+            return titles[0]
+        return sheet
+    if len(reader.beds) == 1:
+        return LogCell(sheet.sheet, 0, 0, next(iter(reader.beds.values())).name)
+    return None
 
 
-def _numbers(reader: Reader, row: Row, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
-    """The numbers in several fields, and the fields that could not be read."""
-    values: dict[str, float | None] = {}
-    failed = set()
-    for name in names:
-        values[name], bad = _number(reader, row, name)
-        if bad:
-            failed.add(name)
-    return values, failed
+def _names_in(text: str) -> Iterator[str]:
+    """The names that a title may give: the whole of it, or words of it, the most first."""
+    yield text
+    words = text.replace(":", " ").replace(",", " ").replace("(", " ").replace(")", " ").split()
+    for size in range(min(4, len(words)), 0, -1):
+        for start in range(len(words) - size + 1):
+            yield " ".join(words[start : start + size])
 
 
-def _text(reader: Reader, row: Row, name: str) -> str:
-    try:
-        return row.text(name)
-    except GrowError as problem:
-        reader.leave(row.cells[name], Fate.UNREADABLE, str(problem))
-        return ""
+def _leave_columns(reader: Reader, table: Table) -> None:
+    """Note the columns of a table that are not used, each as an area."""
+    columns: dict[int, list[LogCell]] = {}
+    for record in table.records:
+        for cell in record.others:
+            columns.setdefault(cell.column, []).append(cell)
+    heads = {cell.column: text for cell, text in table.listed}
+    for column, cells in columns.items():
+        cells = [cell for cell in cells if (cell.sheet, cell.name) not in reader.left_out]
+        head = heads.get(column, "")
+        if table.layout is Layout.COLUMNS:
+            reason = "the heading of its row is not known"
+        else:
+            reason = f'the heading "{head}" is not known' if head else "its column has no heading"
+        for cell in cells:
+            cell.settle(Fate.IGNORED)
+        _leave_area(reader, cells, reason)
 
 
-def _date(reader: Reader, table: Table, row: Row, name: str) -> tuple[datetime.date | None, bool]:
-    try:
-        day = row.date(name, table)
-    except NotMeasured as reason:
-        reader.leave(row.cells[name], Fate.IGNORED, str(reason))
-        return None, False
-    except GrowError as problem:
-        reader.leave(row.cells[name], Fate.UNREADABLE, str(problem))
-        return None, True
-    assert day is None or isinstance(day, datetime.date)
-    return day, False
+def _leave_area(reader: Reader, cells: Sequence[LogCell], reason: str) -> None:
+    """One entry for several cells of a column."""
+    if not cells:
+        return
+    first, last = min(cells, key=lambda cell: cell.row), max(cells, key=lambda cell: cell.row)
+    if len(cells) == 1:
+        reader.leave(first, Fate.IGNORED, reason)
+        return
+    area = f"{first.name}:{last.name}"
+    reader.left_out[first.sheet, area] = LeftOut(
+        first.sheet, area, f"{len(cells)} filled cells", Fate.IGNORED, reason
+    )  # fmt: skip
 
 
-def _named(row: Row, name: str, what: str) -> str:
-    text = row.text(name) if name in row.cells else ""
-    if not text:
-        raise Ignore(f"no {what} is named in this row", next(iter(row.cells.values())), problem=True)
-    return text
-
-
-def _merge(known: Bed | Feed, values: dict[str, object], row: Row, sheet: str) -> None:
-    """Fill the fields that are still empty; what an earlier table says stays."""
-    for name, value in values.items():
-        if value not in (None, "") and getattr(known, name) in (None, ""):
-            setattr(known, name, value)
-            known.cells[name] = f"{sheet}!{row.cells[name].name}"
-
-
-def _read_bed(reader: Reader, table: Table, row: Row) -> Fate:
-    name = _named(row, "bed", "bed")
-    numbers, failed = _numbers(reader, row, BED_NUMBERS)
-    planted, _ = _date(reader, table, row, "planted")
-    texts = {field: _text(reader, row, field) for field in ("crop", "feed", "shape", "notes")}
-    bed = reader.beds.setdefault(name_key(name), Bed(name))
-    _merge(bed, {**texts, **numbers, "planted": planted}, row, table.sheet.title)
-    bed.failed |= failed
-    return Fate.READ
-
-
-def _read_feed(reader: Reader, table: Table, row: Row) -> Fate:
-    name = _named(row, "feed", "feed")
-    numbers, _ = _numbers(reader, row, FEED_NUMBERS)
-    counted, _ = _date(reader, table, row, "counted")
-    texts = {field: _text(reader, row, field) for field in ("product", "analysis", "notes")}
-    feed = reader.feeds.setdefault(name_key(name), Feed(name))
-    _merge(feed, {**texts, **numbers, "counted": counted}, row, table.sheet.title)
-    if "price" in row.cells and reader.money == PLAIN_MONEY and row.cells["price"].number_format != "General":
-        reader.money = row.cells["price"].number_format
-    return Fate.READ
-
-
-def _read_reading(reader: Reader, table: Table, row: Row) -> Fate:
-    if "date" not in row.cells:
-        raise Ignore("no date in this row", next(iter(row.cells.values())), problem=True)
-    bed = _bed_name(reader, table, row)
-    day, _ = _date(reader, table, row, "date")
-    numbers, _ = _numbers(reader, row, READING_NUMBERS)
-    notes = _text(reader, row, "notes")
-    if day is None:
-        return Fate.UNREADABLE
-    if not notes and all(value is None for value in numbers.values()):
-        if any(name in row.cells for name in READING_NUMBERS):
-            return Fate.UNREADABLE
-        raise Ignore("a date with no reading and no note", row.cells["date"])
-    reader.readings.append(Reading(bed, day, **numbers, notes=notes, sheet=table.sheet.title, row=row.number))
-    return Fate.READ
-
-
-def _bed_name(reader: Reader, table: Table, row: Row) -> str:
-    """The bed of a reading or weight, as the list of beds spells it; a sheet without a bed column is one bed's.
-
-    Raises Ignore where the bed is not listed.
-    """
-    if "bed" in row.columns:
-        name, cell = _named(row, "bed", "bed"), row.cells["bed"]
-    elif len(reader.beds) == 1 and reader.beds_listed:
-        return next(iter(reader.beds.values())).name
+def _found(table: Table, columns: dict[str, Column], counts: Counter[Fate], carried: int) -> TableFound:
+    by_cell = {(column.heading.cell.row, column.heading.cell.column): column for column in columns.values()}
+    across = table.layout in (Layout.BEDS_ACROSS, Layout.DATES_ACROSS)
+    if across:
+        named = {id(column.heading.cell): column for column in columns.values()}
+        found = tuple(
+            _column_found(column.heading.cell, column.heading.cell.text, column) for column in columns.values()
+        ) + tuple(
+            _column_found(cell, text, None) for cell, text in table.listed if id(cell) not in named
+        )  # fmt: skip
     else:
-        name, cell = table.sheet.title, next(iter(row.cells.values()))
-    key = name_key(name)
-    if key not in reader.beds:
-        if reader.beds_listed:
-            raise Ignore(f'"{name}" is not in the list of beds', cell, problem=True)
-        reader.beds[key] = Bed(name)
-    return reader.beds[key].name
+        found = tuple(_column_found(cell, text, by_cell.get((cell.row, cell.column))) for cell, text in table.listed)
+    order = columns["date"].order if "date" in columns else Order.UNKNOWN
+    measured = [name for name in columns if name in MEASURED]
+    return TableFound(
+        kind=table.kind,
+        sheet=table.sheet.title,
+        heading_row=table.heading_row,
+        columns=found,
+        rows=dict(counts),
+        date_order=str(order) if "date" in columns else "",
+        layout=table.layout.value,
+        title=table.title,
+        measured=measured[0] if across and len(measured) == 1 else "",
+        decimals="comma" if any(column.comma for column in columns.values()) else "",
+        carried=carried,
+        records=counts[Fate.READ],
+        problem=table.problem,
+    )
 
 
-def _read_weight(reader: Reader, table: Table, row: Row) -> Fate:
-    bed = _bed_name(reader, table, row) if "bed" in row.columns else ""
-    treatment, plant, notes = (_text(reader, row, name) for name in ("treatment", "plant", "notes"))
-    day, bad_date = _date(reader, table, row, "date")
-    cell = row.cells.get("mass")
-    if cell is None:
-        raise Ignore("no weight in this row", next(iter(row.cells.values())))
-    dead = cell.text.casefold() in DEAD
-    mass, failed = (None, False) if dead else _number(reader, row, "mass")
-    if failed or bad_date:
-        return Fate.UNREADABLE
-    if mass is None and not dead:
-        return Fate.IGNORED
-    where = {"sheet": table.sheet.title, "row": row.number}
-    reader.weights.append(Weight(bed, treatment, plant, mass, dead, day, notes, **where))  # type: ignore[arg-type]
-    return Fate.READ
+def _column_found(cell: LogCell, text: str, column: Column | None) -> ColumnFound:
+    if column is None:
+        return ColumnFound(cell.name, text, None)
+    certainty, why = column.certainty
+    return ColumnFound(cell.name, text, column.heading.field.name, column.unit, column.unit_from, certainty, why)
 
 
-_ROW_READERS: dict[str, Callable[[Reader, Table, Row], Fate]] = {
-    "beds": _read_bed,
-    "feeds": _read_feed,
-    "readings": _read_reading,
-    "weights": _read_weight,
-}
-assert _ROW_READERS.keys() == NEEDED.keys()
-
-
-def _leave_the_rest(reader: Reader, sheets: list[Sheet], tables: list[Table]) -> str:
+def _leave_the_rest(reader: Reader, sheets: Iterable[Sheet], tables: Sequence[Table]) -> str:
     """Note every cell outside the tables; gives the title of the log, a text above the first table."""
-    inside = {
-        (cell.sheet, cell.row, cell.column)
-        for table in tables
-        for cells in (table.headings, *table.rows.values())
-        for cell in cells.values()
-    }
     titles: list[str] = []
-    first_sheet = next((table.sheet for table in tables), None)
+    first_sheet = tables[0].sheet if tables else None
     for sheet in sheets:
-        starts = [table.heading_row for table in tables if table.sheet is sheet]
-        for number, cells in sheet.rows.items():
-            outside = [cell for cell in cells.values() if (cell.sheet, cell.row, cell.column) not in inside]
-            for cell in outside if starts else ():
-                above = number < min(starts)
-                reader.leave(cell, Fate.IGNORED, "a title above a table" if above else "stands beside the tables")
-                if above and sheet is first_sheet and _is_title(cell):
-                    titles.append(cell.text)
-            if outside:
-                reader.settle(sheet.title, number, Fate.IGNORED)
+        starts = [min(cell.row for cell in table.heading_cells) for table in tables if table.sheet is sheet]
         if sheet.rows and not starts:
-            reader.left_out.append(_whole_sheet(sheet))
+            _leave_sheet(reader, sheet, lost=not tables)
+            continue
+        outside: dict[int, list[LogCell]] = {}
+        for number, cells in sheet.rows.items():
+            for cell in cells.values():
+                if number < min(starts, default=0) and sheet is first_sheet and _is_title(cell):
+                    titles.append(cell.text)
+                if cell.fate is None:
+                    cell.settle(Fate.IGNORED)
+                    if number < min(starts):
+                        reader.leave(cell, Fate.IGNORED, "a title above a table")
+                    else:
+                        outside.setdefault(cell.column, []).append(cell)
+        for column in outside.values():
+            if len(column) > LISTED_SINGLY:
+                _leave_area(reader, column, "stand beside the tables")
+            else:
+                for cell in column:
+                    reader.leave(cell, Fate.IGNORED, "stands beside the tables")
     return titles[0] if titles else ""
 
 
@@ -354,11 +245,15 @@ def _is_title(cell: LogCell) -> bool:
     return isinstance(cell.value, str) and name_key(text) != name_key(cell.sheet) and len(text) <= LONGEST_TITLE
 
 
-def _whole_sheet(sheet: Sheet) -> LeftOut:
+def _leave_sheet(reader: Reader, sheet: Sheet, lost: bool) -> None:
     """One entry for a sheet without a table, which may be a guide of many pages."""
     cells = [cell for row in sheet.rows.values() for cell in row.values()]
+    for cell in cells:
+        cell.settle(Fate.IGNORED)
     first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
     last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
     area = first if first == last else f"{first}:{last}"
     content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
-    return LeftOut(sheet.title, area, content, Fate.IGNORED, "no table is known on this sheet")
+    told = any(entry.kind == IGNORE for entry in reader.log_map.on(sheet.title))
+    reason = "the mapping file says to pass it over" if told else "no table is known on this sheet"
+    reader.left_out[sheet.title, area] = LeftOut(sheet.title, area, content, Fate.IGNORED, reason, lost and not told)

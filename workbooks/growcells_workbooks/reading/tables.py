@@ -1,80 +1,79 @@
-"""Finding the tables of a sheet by their headings."""
+"""What a table of a log is, whichever way it lies: fields with their headings, and records of cells."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from enum import StrEnum
 
 from .grid import LogCell, Sheet
-from .words import Match, best_match
+from .words import Claim, Field
+
+
+class Layout(StrEnum):
+    """How a table lies on its sheet."""
+
+    ROWS = "a row for each"
+    COLUMNS = "a column for each"
+    BEDS_ACROSS = "a column for each bed"
+    DATES_ACROSS = "a column for each date"
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What a column was taken for: its field, the cell that heads it, its unit ("" where none is written)."""
+
+    field: Field
+    cell: LogCell
+    unit: str = ""
+    exact: bool = True
+    settled: bool = False
+    """Whether a mapping file says so."""
+
+    @classmethod
+    def of(cls, claim: Claim, cell: LogCell) -> Heading:
+        """A heading as it was claimed."""
+        return cls(claim.field, cell, claim.unit, claim.exact)
+
+
+@dataclass(slots=True)
+class Record:
+    """A bed, feed, reading or weight: its cells by field, and cells of its row whose column is not used."""
+
+    number: int
+    cells: dict[str, LogCell]
+    others: tuple[LogCell, ...] = ()
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a mapping file says of a table as a whole; "" where it says nothing."""
+
+    bed: str = ""
+    dates: str = ""
+    decimals: str = ""
 
 
 @dataclass(frozen=True)
 class Table:
-    """A table: its headings, what they were taken for, and the filled rows below that belong to it."""
+    """A table of a log."""
 
     sheet: Sheet
-    match: Match
+    kind: str
+    layout: Layout
     heading_row: int
-    headings: dict[int, LogCell]
-    rows: dict[int, dict[int, LogCell]]
-    """Only the cells under the headings."""
-
-
-def find_tables(sheet: Sheet) -> list[Table]:
-    """The tables of a sheet in reading order. A table ends where the next one under it begins."""
-    found: list[tuple[int, dict[int, LogCell], Match]] = []
-    for row, cells in sheet.rows.items():
-        found += [(row, headings, match) for headings, match in _headings(cells)]
-    return [_table(sheet, start, headings, match, found) for start, headings, match in found]
-
-
-def _headings(cells: dict[int, LogCell]) -> Iterator[tuple[dict[int, LogCell], Match]]:
-    """The tables whose headings stand in a row: one for the whole row, or one for each stretch between gaps."""
-    if len(cells) < 2 or not all(_may_be_heading(cell) for cell in cells.values()):
-        return
-    stretches = _stretches(cells)
-    parts = [(part, _matched(part)) for part in stretches]
-    if len(stretches) > 1 and sum(match is not None for _, match in parts) > 1:
-        yield from ((part, match) for part, match in parts if match)
-    elif match := _matched(cells):
-        yield cells, match
-    else:
-        yield from ((part, match) for part, match in parts if match)
-
-
-def _may_be_heading(cell: LogCell) -> bool:
-    return isinstance(cell.value, str) and not cell.text[:1].isdigit() and len(cell.text) <= 60
-
-
-def _stretches(cells: dict[int, LogCell]) -> list[dict[int, LogCell]]:
-    stretches: list[dict[int, LogCell]] = []
-    for column, cell in sorted(cells.items()):
-        if stretches and column - 1 in stretches[-1]:
-            stretches[-1][column] = cell
-        else:
-            stretches.append({column: cell})
-    return stretches
-
-
-def _matched(cells: dict[int, LogCell]) -> Match | None:
-    return best_match([(column, cell.text) for column, cell in cells.items()])
-
-
-def _table(
-    sheet: Sheet,
-    start: int,
-    headings: dict[int, LogCell],
-    match: Match,
-    found: list[tuple[int, dict[int, LogCell], Match]],
-) -> Table:
-    first, last = min(headings), max(headings)
-    below = [row for row, other, _ in found if row > start and not (max(other) < first or min(other) > last)]
-    end = min(below, default=max(sheet.rows) + 1)
-    rows = {}
-    for row, cells in sheet.rows.items():
-        if start < row < end:
-            inside = {column: cell for column, cell in cells.items() if first <= column <= last}
-            if inside:
-                rows[row] = inside
-    return Table(sheet, match, start, headings, rows)
+    headings: dict[str, Heading]
+    """By field."""
+    heading_cells: tuple[LogCell, ...]
+    listed: tuple[tuple[LogCell, str], ...]
+    """The cells that head columns, used or not, with the whole text of the heading."""
+    records: list[Record]
+    left: int
+    """Its first column."""
+    right: int
+    title: str = ""
+    """The text nearest above it, or in its corner."""
+    unread: tuple[LogCell, ...] = ()
+    """Its cells, where a problem keeps it from being read as a whole."""
+    settings: Settings = field(default_factory=Settings)
+    problem: str = ""
+    """Why none of it can be read, where that is so."""

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 from growcells.errors import GrowError
@@ -53,6 +52,9 @@ ARGUMENTS = {
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
 
+MOST_TEXTS = 10_000
+"""Texts whose meaning as headings is kept; far more than a log has headings."""
+
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
 
@@ -83,8 +85,11 @@ def fields() -> dict[str, tuple[Field, ...]]:
     return {table: tuple(columns) for table, columns in found.items()}
 
 
+MEASURED = frozenset({"ph", "ec", "temperature", "water_added", "feed_added", "depth"})
+"""The fields of a reading that are numbers."""
+
 NEEDED: dict[str, tuple[frozenset[str], ...]] = {
-    "readings": (frozenset({"date"}), frozenset({"ph", "ec", "temperature", "water_added", "feed_added", "depth"})),
+    "readings": (frozenset({"date"}), MEASURED),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
     "feeds": (frozenset({"feed"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
     "beds": (
@@ -101,7 +106,7 @@ _BRACKETED = re.compile(r"^(?P<label>.*?)\s*[(\[](?P<unit>[^)\]]*)[)\]]\s*(?P<af
 _CURRENCY = frozenset("$€£¥")
 
 
-@cache
+@lru_cache(MOST_TEXTS)
 def fits(kind: Kind, unit: str) -> bool:
     """Whether a text is a unit that measures this kind."""
     if kind is MONEY:
@@ -115,12 +120,23 @@ def fits(kind: Kind, unit: str) -> bool:
         return False
 
 
+@lru_cache(MOST_TEXTS)
+def is_unit(text: str) -> bool:
+    """Whether a text is a unit of anything."""
+    if text in ("a", "no") or not _UNIT_SHAPE.fullmatch(text):
+        return False
+    try:
+        return bool(dimension_name(text))
+    except GrowError:
+        return False
+
+
 def label_key(text: str) -> str:
     """A label as it is compared: lower case, only letters and digits, single spaces."""
     return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
 
 
-@cache
+@lru_cache(MOST_TEXTS)
 def splits(heading: str) -> tuple[tuple[str, str], ...]:
     """The ways in which a heading may be a label and a unit: ``water (in)`` is water, in inches."""
     heading = " ".join(heading.split())
@@ -128,7 +144,9 @@ def splits(heading: str) -> tuple[tuple[str, str], ...]:
     bracketed = _BRACKETED.match(heading)
     if bracketed:
         label = f"{bracketed['label']} {bracketed['after']}"
-        found += [(label_key(label), bracketed["unit"].strip()), (label_key(label), "")]
+        found.append((label_key(label), bracketed["unit"].strip()))
+        if not is_unit(bracketed["unit"].strip()):
+            found.append((label_key(label), ""))
     if "," in heading:
         label, _, unit = heading.rpartition(",")
         found.append((label_key(label), unit.strip()))
@@ -144,12 +162,37 @@ def splits(heading: str) -> tuple[tuple[str, str], ...]:
 LABEL_POINTS, PART_POINTS, UNIT_POINTS = 4, 1, 2
 
 
-def claims(heading: str, table: str) -> Iterator[tuple[int, Field, str]]:
-    """The fields of a kind of table that a heading may name: points, field, unit ("" where it names none)."""
+@dataclass(frozen=True)
+class Claim:
+    """A field that a heading may name: how much speaks for it, the unit named ("" for none), and the text that does."""
+
+    points: int
+    field: Field
+    unit: str
+    heading: str
+
+    @property
+    def exact(self) -> bool:
+        """Whether the whole label is known, not only a word of it."""
+        return self.points >= LABEL_POINTS
+
+
+@lru_cache(MOST_TEXTS)
+def claims(headings: tuple[str, ...], table: str) -> tuple[Claim, ...]:
+    """The fields of a kind of table that a heading may name; a heading of several rows is several texts."""
+    found = []
     for field in fields()[table]:
-        best = max((_points(field, label, unit) for label, unit in splits(heading)), key=lambda claim: claim[0])
-        if best[0]:
-            yield best[0], field, best[1]
+        offers = [(*_points(field, label, unit), heading) for heading in headings for label, unit in splits(heading)]
+        points, unit, heading = max(offers, key=lambda offer: offer[0])
+        if points:
+            found.append(Claim(points, field, unit, heading))
+    return tuple(found)
+
+
+def best_claim(headings: tuple[str, ...], table: str, among: frozenset[str]) -> Claim | None:
+    """The likeliest of some fields that a text names, or None."""
+    offers = [claim for claim in claims(headings, table) if claim.field.name in among]
+    return max(offers, key=lambda claim: claim.points, default=None)
 
 
 def _points(field: Field, label: str, unit: str) -> tuple[int, str]:
@@ -162,41 +205,42 @@ def _points(field: Field, label: str, unit: str) -> tuple[int, str]:
     if label in field.words:
         return LABEL_POINTS + extra, measured
     parts = set(label.split())
-    if any(parts.issuperset(word.split()) for word in field.words if len(word) > 1):
-        return PART_POINTS + extra, measured
+    for word in field.words:
+        # "EC ppm" is no conductivity: a unit of something else speaks against a field.
+        if len(word) > 1 and parts.issuperset(word.split()) and not any(map(is_unit, parts.difference(word.split()))):
+            return PART_POINTS + extra, measured
     return 0, ""
 
 
 @dataclass(frozen=True)
 class Match:
-    """A row of headings taken for the headings of a kind of table: for each column its field and unit."""
+    """A row of headings taken for the headings of a kind of table: what each column was taken for."""
 
     table: str
-    columns: dict[int, tuple[Field, str]]
+    columns: dict[int, Claim]
     points: int
 
 
-@cache
-def _match(headings: tuple[tuple[int, str], ...], table: str) -> Match | None:
+Headings = tuple[tuple[int, tuple[str, ...]], ...]
+"""For each column its heading, which is several texts where it stands in several rows."""
+
+
+@lru_cache(MOST_TEXTS)
+def match_of(headings: Headings, table: str) -> Match | None:
+    """The best way to take headings for those of a kind of table, or None where they are not."""
     order = {field.name: place for place, field in enumerate(fields()[table])}
-    offers = [
-        (points, -order[field.name], column, field, unit)
-        for column, heading in headings
-        for points, field, unit in claims(heading, table)
-    ]
-    columns: dict[int, tuple[Field, str]] = {}
+    offers = [(claim, column) for column, texts in headings for claim in claims(texts, table)]
+    columns: dict[int, Claim] = {}
     taken: set[str] = set()
-    total = 0
-    for points, _, column, field, unit in sorted(offers, key=lambda offer: (-offer[0], -offer[1], offer[2])):
-        if column not in columns and field.name not in taken:
-            columns[column] = (field, unit)
-            taken.add(field.name)
-            total += points
+    for claim, column in sorted(offers, key=lambda offer: (-offer[0].points, order[offer[0].field.name], offer[1])):
+        if column not in columns and claim.field.name not in taken:
+            columns[column] = claim
+            taken.add(claim.field.name)
     enough = all(taken & needed for needed in NEEDED[table]) and len(columns) * 2 >= len(headings)
-    return Match(table, columns, total) if enough else None
+    return Match(table, columns, sum(claim.points for claim in columns.values())) if enough else None
 
 
-def best_match(headings: Sequence[tuple[int, str]]) -> Match | None:
-    """The kind of table of which a row of (column, text) is the headings, or None where it is of none."""
-    matches = [match for table in NEEDED if (match := _match(tuple(headings), table))]
+def best_match(headings: Headings) -> Match | None:
+    """The kind of table of which these are the headings, or None where they are of none."""
+    matches = [match for table in NEEDED if (match := match_of(headings, table))]
     return max(matches, key=lambda match: match.points, default=None)

@@ -1,0 +1,96 @@
+"""Finding the tables of a log, however they lie on their sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence, Set
+
+from .grid import Sheet
+from .headings import Head, RowsHead, columns_heads, rows_heads
+from .mapping import IGNORE, LogMap, MapTable
+from .model import name_key
+from .tables import Layout, Table
+from .wide import beds_head, dates_head
+
+
+def find_tables(sheets: Sequence[Sheet], log_map: LogMap) -> list[Table]:
+    """The tables of a log in reading order."""
+    beds = _listed_beds(sheets, log_map)
+    return [table for sheet in sheets for table in _tables_of(sheet, beds, log_map.on(sheet.title))]
+
+
+def _listed_beds(sheets: Iterable[Sheet], log_map: LogMap) -> Set[str]:
+    """The keys of the names in tables of beds, and of their other names: by them, other tables are known."""
+    names: set[str] = set(log_map.beds)
+    for sheet in sheets:
+        heads = _row_by_row(sheet, frozenset(), log_map.on(sheet.title))
+        heads += _columns_heads(sheet, heads, log_map.on(sheet.title))
+        for head, end in _with_ends(heads, sheet):
+            if getattr(head, "kind", "") == "beds":
+                names |= {
+                    name_key(record.cells["bed"].text) for record in head.table(end).records if "bed" in record.cells
+                }
+    return names
+
+
+def _tables_of(sheet: Sheet, beds: Set[str], mapped: Sequence[MapTable]) -> Iterator[Table]:
+    if any(entry.kind == IGNORE and not entry.columns for entry in mapped):
+        return
+    heads = _row_by_row(sheet, beds, mapped)
+    heads += _columns_heads(sheet, heads, mapped)
+    heads.sort(key=lambda head: (head.first_row, head.left))
+    for head, end in _with_ends(heads, sheet):
+        yield head.table(end)
+
+
+def _row_by_row(sheet: Sheet, beds: Set[str], mapped: Sequence[MapTable]) -> list[Head]:
+    """What heads a table in a row of headings or of dates."""
+    found: list[Head] = []
+    down = [entry for entry in mapped if entry.layout is Layout.ROWS]
+    last = 0
+    for row in sheet.rows:
+        if row <= last:
+            continue
+        heads: list[Head] = list(rows_heads(sheet, row, down))
+        settled = any(isinstance(head, RowsHead) and _is_settled(head) for head in heads)
+        if not settled and (across := beds_head(sheet, row, beds, mapped) or dates_head(sheet, row, beds, mapped)):
+            heads = [across]
+        found = [head for head in found if not any(_stands_in(head, other) for other in heads)] + heads
+        last = max((head.last_row for head in heads), default=last)
+    return found
+
+
+def _is_settled(head: RowsHead) -> bool:
+    return any(heading.settled for heading in head.headings.values()) or head.kind == IGNORE
+
+
+def _stands_in(head: Head, other: Head) -> bool:
+    """Whether what seemed to head a table is the upper part of what heads another."""
+    return other.first_row <= head.first_row and head.last_row <= other.last_row and head is not other
+
+
+def _columns_heads(sheet: Sheet, heads: Sequence[Head], mapped: Sequence[MapTable]) -> list[Head]:
+    """What heads a table whose records are columns, in the rows that no other table takes."""
+    inside = sorted((head.first_row, end) for head, end in _with_ends(heads, sheet))
+    rows = []
+    place = 0
+    for row in sorted(sheet.rows):
+        while place < len(inside) and inside[place][1] <= row:
+            place += 1
+        if not any(first <= row < end for first, end in inside[place:]):
+            rows.append(row)
+    across = [entry for entry in mapped if entry.layout is Layout.COLUMNS]
+    return list(columns_heads(sheet, rows, across))
+
+
+def _with_ends(heads: Sequence[Head], sheet: Sheet) -> list[tuple[Head, int]]:
+    """Each head with the row where the next table under it begins."""
+    end = max(sheet.rows, default=0) + 1
+    ends = []
+    for head in heads:
+        below = [
+            other.first_row
+            for other in heads
+            if other.first_row > head.last_row and not (other.right < head.left or other.left > head.right)
+        ]
+        ends.append((head, min(below, default=end)))
+    return ends
