@@ -75,12 +75,17 @@ class Argument:
             raise OutOfRange(f"{self.name} is {cell}: give {self.help}, above zero")
         if not self.low <= value <= self.high:
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
-            limits = f"from {self.low:g} to {self.high:g}" if math.isfinite(self.high) else f"of at least {self.low:g}"
-            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, {limits}{inside}")
+            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, {self._limits()}{inside}")
 
-    def route(self) -> Route:
-        """The quick way to read this argument: plain numbers within limits, and texts read before."""
-        slope, offset = self.kind.factors(None) if isinstance(self.kind, Quantity) else (1.0, 0.0)
+    def _limits(self) -> str:
+        """The limits in words."""
+        if not math.isfinite(self.low):
+            return f"at most {self.high:g}"
+        return f"from {self.low:g} to {self.high:g}" if math.isfinite(self.high) else f"at least {self.low:g}"
+
+    def route(self, unit: str | None) -> Route:
+        """The quick way to read this argument in a unit: plain numbers within limits, and texts read before."""
+        slope, offset = self.kind.factors(unit) if isinstance(self.kind, Quantity) else (1.0, 0.0)
         # Kinds with a reading of their own go the long way.
         if type(self.kind) not in (Number, Fraction, Money, Quantity, Strength) or offset:
             return math.inf, -math.inf, 1.0, {}
