@@ -37,6 +37,8 @@ def is_range(cell: object) -> bool:
 
 def shown(cell: object) -> str:
     """A cell as an error sentence quotes it."""
+    if is_blank(cell):
+        return "blank"
     if isinstance(cell, float):
         return f"{cell:g}"
     return f'"{cell}"' if isinstance(cell, str) else str(cell)
@@ -59,7 +61,7 @@ def read_number(cell: object, argument: Argument, example: str) -> float:
         try:
             return finite(float(cell), argument)
         except OverflowError:
-            raise OutOfRange(f"{argument.name} is too large a number") from None
+            raise OutOfRange(f"{argument.name} is too large: give a number that can be measured") from None
     raise GrowError(f"{argument.name} is {shown(cell)}: give a number such as {example}")
 
 
@@ -98,6 +100,8 @@ class Quantity(Kind):
     """What a plain number is a number of: inches, gallons."""
     shorthand: Mapping[str, str] = field(default_factory=dict, compare=False)
     """Unit texts that mean something only for this kind: ``F`` for a temperature, ``mS`` for a conductivity."""
+    adds_up: bool = True
+    """Whether several parts are one value, as in ``3 ft 9 in``; temperatures do not add up."""
 
     numeric = True
 
@@ -120,10 +124,8 @@ class Quantity(Kind):
         if isinstance(cell, str):
             return self._read_text(cell, argument, unit)
         slope, offset = self.factors(unit)
-        return (
-            read_number(cell, argument, f'{self.example.split()[0]} or a text such as "{self.example}"') * (slope)
-            + offset
-        )
+        example = f'{self.example.split()[0]} or a text such as "{self.example}"'
+        return read_number(cell, argument, example) * slope + offset
 
     def _read_text(self, text: str, argument: Argument, unit: str | None) -> float:
         parts = split_quantity(text)
@@ -135,7 +137,7 @@ class Quantity(Kind):
         total = 0.0
         for number, part_unit in parts:
             slope, offset = self._part_factors(part_unit, unit, argument, text)
-            if several and (offset or not part_unit):
+            if several and not (self.adds_up and part_unit):
                 raise GrowError(f'{argument.name} is "{text}": give one number and one unit such as "{self.example}"')
             total += math.copysign(number, parts[0][0]) * slope + offset
         return finite(total, argument)
@@ -168,6 +170,7 @@ TEMPERATURE = Quantity(
     "21 °C",
     "degrees Celsius",
     {"C": "°C", "F": "°F", "c": "°C", "f": "°F", "deg C": "°C", "deg F": "°F"},
+    adds_up=False,
 )
 CONDUCTIVITY = Quantity(
     "conductivity",
@@ -204,10 +207,8 @@ class Fraction(Number):
     example: str = '0.85 or a text such as "85 %"'
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> float:
-        if isinstance(cell, str) and cell.rstrip().endswith("%"):
-            share = read_number(cell.rstrip()[:-1], argument, self.example) / 100
-        else:
-            share = read_number(cell, argument, self.example)
+        number = parse_number(cell.rstrip()[:-1]) if isinstance(cell, str) and cell.rstrip().endswith("%") else None
+        share = read_number(cell, argument, self.example) if number is None else number / 100
         if share > 1:
             raise OutOfRange(f"{argument.name} is {shown(cell)}: give a fraction such as {self.example}")
         return share
