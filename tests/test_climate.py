@@ -71,7 +71,7 @@ def test_units() -> None:
         ("GROW_VPD", (25, 0), "zero or blank"),
         ("GROW_VPD", (75, 50), "from -40 to 60"),
         ("GROW_DEW_POINT", (25, "damp"), '65, 0.65 or a text such as "65 %"'),
-        ("GROW_DLI", (200, 25), "from"),
+        ("GROW_DLI", (200, 25), "at most 24 h"),
         ("GROW_DLI", (200, "16 in"), "time"),
     ],
 )
