@@ -28,11 +28,10 @@ def without_reference(formula: str) -> str:
 
 def opened(model: Any) -> None:
     """Compute a workbook that was just opened, where it holds functions of ours."""
-    cells = [(sheet, cell) for sheet in sheets(model) for cell in formula_cells(sheet)]
-    if not cells:
+    if not any(True for sheet in sheets(model) for _ in formula_cells(sheet, "GROW_")):
         return
-    for sheet, cell in cells:
-        if ADDIN_REFERENCE.search(cell.getFormula()):
+    for sheet in sheets(model):
+        for cell in list(formula_cells(sheet, "]!GROW_")):
             mend(model, sheet, cell)
     model.calculateAll()
     # The grower changed nothing: there is nothing to undo, and no question on closing.
@@ -55,10 +54,10 @@ def charts(model: Any) -> Iterator[Any]:
             yield on_sheet.getByIndex(index).getEmbeddedObject()
 
 
-def formula_cells(sheet: Any) -> Iterator[Any]:
-    """The cells whose formula holds a function of ours."""
+def formula_cells(sheet: Any, text: str) -> Iterator[Any]:
+    """The cells whose formula holds a text."""
     search = sheet.createSearchDescriptor()
-    search.setSearchString("GROW_")
+    search.setSearchString(text)
     found = sheet.findAll(search)
     for index in range(found.getCount() if found else 0):
         cells = found.getByIndex(index).queryContentCells(16)  # com.sun.star.sheet.CellFlags.FORMULA

@@ -35,7 +35,7 @@ def gather(folder: Path, python: OfficePython, needs: Iterable[str], report: Cal
     if not provide(folder, python, ALWAYS, report):
         raise BridgeProblem(
             f"{' and '.join(ALWAYS)} could not be provided for LibreOffice's Python {version_text(python.version)}: "
-            "connect to the internet and install again"
+            "connect to the internet and install again, from a Python that has pip"
         )
     return tuple(need for need in needs if not provide(folder, python, (need,), report))
 
