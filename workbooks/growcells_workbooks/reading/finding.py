@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
+from .dates import looks_like_date
 from .grid import Sheet
-from .headings import Head, RowsHead, columns_heads, rows_heads
+from .headings import Head, RowsHead, columns_heads, may_be_heading, rows_heads
 from .mapping import IGNORE, LogMap, MapTable
 from .model import name_key
 from .tables import Layout, Table
@@ -14,15 +15,32 @@ from .wide import beds_head, dates_head
 
 def find_tables(sheets: Sequence[Sheet], log_map: LogMap) -> list[Table]:
     """The tables of a log in reading order."""
-    beds = _listed_beds(sheets, log_map)
-    return [table for sheet in sheets for table in _tables_of(sheet, beds, log_map.on(sheet.title))]
+    rows = {sheet.title: rows_worth_a_look(sheet) for sheet in sheets}
+    beds = _listed_beds(sheets, rows, log_map)
+    return [
+        table for sheet in sheets for table in _tables_of(sheet, rows[sheet.title], beds, log_map.on(sheet.title))
+    ]
 
 
-def _listed_beds(sheets: Iterable[Sheet], log_map: LogMap) -> Set[str]:
+def rows_worth_a_look(sheet: Sheet) -> list[int]:
+    """The rows that may head a table: with two texts, nothing but texts, or dates at their end."""
+    found = []
+    for row, cells in sheet.rows.items():
+        texts = sum(may_be_heading(cell) for cell in cells.values())
+        if texts > 1 or texts == len(cells):
+            found.append(row)
+        elif len(cells) > 1:
+            last, before, *_ = reversed(cells.values())
+            if looks_like_date(last.value) and looks_like_date(before.value):
+                found.append(row)
+    return found
+
+
+def _listed_beds(sheets: Iterable[Sheet], rows: Mapping[str, Sequence[int]], log_map: LogMap) -> Set[str]:
     """The keys of the names in tables of beds, and of their other names: by them, other tables are known."""
     names: set[str] = set(log_map.beds)
     for sheet in sheets:
-        heads = _row_by_row(sheet, frozenset(), log_map.on(sheet.title))
+        heads = _row_by_row(sheet, rows[sheet.title], frozenset(), log_map.on(sheet.title))
         heads += _columns_heads(sheet, heads, log_map.on(sheet.title))
         for head, end in _with_ends(heads, sheet):
             if getattr(head, "kind", "") == "beds":
@@ -32,22 +50,22 @@ def _listed_beds(sheets: Iterable[Sheet], log_map: LogMap) -> Set[str]:
     return names
 
 
-def _tables_of(sheet: Sheet, beds: Set[str], mapped: Sequence[MapTable]) -> Iterator[Table]:
+def _tables_of(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Sequence[MapTable]) -> Iterator[Table]:
     if any(entry.kind == IGNORE and not entry.columns for entry in mapped):
         return
-    heads = _row_by_row(sheet, beds, mapped)
+    heads = _row_by_row(sheet, rows, beds, mapped)
     heads += _columns_heads(sheet, heads, mapped)
     heads.sort(key=lambda head: (head.first_row, head.left))
     for head, end in _with_ends(heads, sheet):
         yield head.table(end)
 
 
-def _row_by_row(sheet: Sheet, beds: Set[str], mapped: Sequence[MapTable]) -> list[Head]:
+def _row_by_row(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Sequence[MapTable]) -> list[Head]:
     """What heads a table in a row of headings or of dates."""
     found: list[Head] = []
     down = [entry for entry in mapped if entry.layout is Layout.ROWS]
     last = 0
-    for row in sheet.rows:
+    for row in rows:
         if row <= last:
             continue
         heads: list[Head] = list(rows_heads(sheet, row, down))
@@ -70,14 +88,10 @@ def _stands_in(head: Head, other: Head) -> bool:
 
 def _columns_heads(sheet: Sheet, heads: Sequence[Head], mapped: Sequence[MapTable]) -> list[Head]:
     """What heads a table whose records are columns, in the rows that no other table takes."""
-    inside = sorted((head.first_row, end) for head, end in _with_ends(heads, sheet))
-    rows = []
-    place = 0
-    for row in sorted(sheet.rows):
-        while place < len(inside) and inside[place][1] <= row:
-            place += 1
-        if not any(first <= row < end for first, end in inside[place:]):
-            rows.append(row)
+    taken: set[int] = set()
+    for head, end in _with_ends(heads, sheet):
+        taken.update((head.first_row, head.last_row), sheet.numbers_between(head.first_row, end))
+    rows = [row for row in sorted(sheet.rows) if row not in taken]
     across = [entry for entry in mapped if entry.layout is Layout.COLUMNS]
     return list(columns_heads(sheet, rows, across))
 
