@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
-from .reading import Certainty, ColumnFound, Fate, GrowLog, TableFound
+from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound
+from .reading.tables import Layout
 
 HEADING, QUIET = "bold", "dim"
 """Styles of lines, as the rich library names them."""
+MOST_SHOWN, FIRST_SHOWN = 8, 5
+"""Where more cells of a column than the first have one kind of problem, only as many as the second are shown."""
 LONGEST_CONTENT = 60
 """Signs of a cell's content that are shown; longer contents are cut."""
 
@@ -27,19 +32,19 @@ def count_problems(log: GrowLog) -> int:
     return len(log.failed) + len(log.kept) + len(log.doubts) + sum(left.problem for left in log.left_out)
 
 
-def lines_of(log: GrowLog) -> Iterator[Line]:
-    """All that is to be said of a log, line by line."""
+def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
+    """All that is to be said of a log, line by line; many cells of one column in short, unless ``every``."""
     yield Line(
         f"{log.path.name}: {_number(len(log.tables), 'table')}, {_number(len(log.beds), 'bed')}, "
         f"{_number(len(log.feeds), 'feed')}, {_number(len(log.readings), 'reading')}, "
         f"{_number(len(log.weights), 'weight')}, {_number(log.formulas, 'formula')}."
     )
     yield from _section("What each sheet was taken for", _tables(log))
-    yield from _section("Could not be read, or was lost", _left_out(log, problem=True))
-    yield from _section("Out of a plausible range, but used", _doubts(log))
+    yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
+    yield from _section("Out of a plausible range, but used", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
-    yield from _section("Passed over", _left_out(log, problem=False))
-    yield from _section("The rows of each sheet", _rows(log))
+    yield from _section("Passed over", _left_out(log, every, problem=False))
+    yield from _section("All rows and cells", _counts(log))
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
     yield Line("")
     problems = count_problems(log)
@@ -61,9 +66,18 @@ def _tables(log: GrowLog) -> Iterator[Line]:
         if not tables:
             yield Line(f"{sheet}: {'no table is known on it' if rows else 'empty'}", 2)
         for table in tables:
-            yield Line(f"{sheet}, headings in row {table.heading_row}: {table.kind}, {_sureness(table)}", 2)
+            title = f' under "{_cut(table.title)}"' if table.title else ""
+            yield Line(f"{sheet}, headings in row {table.heading_row}{title}: {table.kind}, {_sureness(table)}", 2)
+            yield Line(f"{table.layout}; {_records(table)}", 4)
             for column in table.columns:
                 yield _column(table, column)
+
+
+def _records(table: TableFound) -> str:
+    if table.problem:
+        return table.problem
+    rows = f"{_number(table.records, 'row' if table.layout == Layout.ROWS else 'record')} read"
+    return rows + (f", {table.carried} of them with the date or bed above" if table.carried else "")
 
 
 def _sureness(table: TableFound) -> str:
@@ -80,22 +94,48 @@ def _column(table: TableFound, column: ColumnFound) -> Line:
         taken += f" [{column.unit}]"
     if column.field == "date" and table.date_order in ("day first", "month first"):
         taken += f", {table.date_order}"
+    if column.unit_from == "cells":
+        taken += ", as its cells say"
     if column.certainty is not Certainty.SURE:
         taken += f"  ({column.certainty}: {column.why})"
     return Line(taken, 4)
 
 
-def _left_out(log: GrowLog, problem: bool) -> Iterator[Line]:
-    for left in log.left_out:
-        if left.problem is problem:
-            yield Line(f"{left.sheet}!{left.cell}  {_cut(left.content)}", 2)
-            yield Line(left.reason, 6, QUIET if not problem else "")
+def _left_out(log: GrowLog, every: bool, problem: bool) -> Iterator[Line]:
+    return _cells([left for left in log.left_out if left.problem is problem], every)
 
 
-def _doubts(log: GrowLog) -> Iterator[Line]:
-    for doubt in log.doubts:
-        yield Line(f"{doubt.sheet}!{doubt.cell}  {_cut(doubt.content)}", 2)
-        yield Line(doubt.reason, 6)
+def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
+    """Cells and what is to be said of each; where a column has very many, the first of them and a count."""
+    counts = Counter(map(_column_of, cells))
+    told: Counter[tuple[str, str]] = Counter()
+    shown: list[LeftOut | Doubt] = []
+    for cell in cells:
+        told[_column_of(cell)] += 1
+        if every or counts[_column_of(cell)] <= MOST_SHOWN or told[_column_of(cell)] <= FIRST_SHOWN:
+            shown.append(cell)
+    # Neighbours for the same reason share a line that says it.
+    for reason, alike in groupby(shown, key=_reason):
+        for cell in alike:
+            yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.content)}", 2)
+        yield Line(reason, 6)
+    for (sheet, letters), count in counts.items():
+        if not every and count > MOST_SHOWN:
+            last = next(cell for cell in reversed(cells) if _column_of(cell) == (sheet, letters))
+            yield Line(
+                f"{sheet}: {count - FIRST_SHOWN:,} more in column {letters}, the last in {last.cell}; "
+                "growcells check --all lists each",
+                2,
+            )
+
+
+def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
+    return cell.sheet, cell.cell.split(":")[0].rstrip("0123456789")
+
+
+def _reason(cell: LeftOut | Doubt) -> str:
+    whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
+    return cell.reason + ("; its whole row was passed over" if whole_row else "")
 
 
 def _formulas(log: GrowLog) -> Iterator[Line]:
@@ -109,16 +149,20 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
         yield Line(f"{resting.sheet}!{resting.cell}  rests on {resting.rests_on}, not computed here", 2)
 
 
-def _rows(log: GrowLog) -> Iterator[Line]:
-    words = {
-        Fate.HEADING: "with headings",
-        Fate.READ: "read",
-        Fate.UNREADABLE: "that could not be read",
-        Fate.IGNORED: "passed over",
-    }
+FATE_WORDS = {
+    Fate.HEADING: "headings",
+    Fate.READ: "read",
+    Fate.UNREADABLE: "not readable",
+    Fate.IGNORED: "passed over",
+}
+
+
+def _counts(log: GrowLog) -> Iterator[Line]:
     for sheet, rows in log.rows.items():
-        counts = " + ".join(f"{rows[fate]} {word}" for fate, word in words.items() if rows.get(fate))
-        yield Line(f"{sheet}: {_number(sum(rows.values()), 'filled row')}" + (f" = {counts}" if counts else ""), 2)
+        for what, counts in (("row", rows), ("cell", log.cells.get(sheet, {}))):
+            parts = " + ".join(f"{counts[fate]:,} {word}" for fate, word in FATE_WORDS.items() if counts.get(fate))
+            if parts:
+                yield Line(f"{sheet}: {_number(sum(counts.values()), f'filled {what}')} = {parts}", 2)
 
 
 def _number(count: int, what: str) -> str:

@@ -189,15 +189,33 @@ def report(
 
 
 @app.command(epilog="Example: growcells check log.xlsx")
-def check(log: Log, as_of: AsOf = None) -> None:
+def check(
+    log: Log,
+    map_path: Annotated[
+        Path | None,
+        typer.Option("--map", metavar="FILE", help="The mapping file; log.map.toml beside the log if left out."),
+    ] = None,
+    write_map: Annotated[
+        bool, typer.Option("--write-map", help="Write the mapping file as far as it can be guessed, to correct it.")
+    ] = False,
+    overwrite: Overwrite = False,
+    every: Annotated[bool, typer.Option("--all", help="List every cell, however many are alike.")] = False,
+    as_of: AsOf = None,
+) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
     from .checking import count_problems, lines_of
-    from .reading import read_log
+    from .reading import map_beside, read_log
+    from .reading.mapping import write_map as write
 
+    target = map_path or map_beside(log)
     with sentences(), progress_shown() as progress:
-        found = read_log(log, as_of, progress)
-    for line in lines_of(found):
+        found = read_log(log, as_of, progress, None if write_map and not target.exists() else map_path)
+    for line in lines_of(found, every):
         screen.print(Text(" " * line.indent + line.text, style=line.style))
+    if write_map:
+        with sentences():
+            write(found, target, overwrite)
+        say(f"Written: {target}. Correct it; from now on the log is read by it.")
     if count_problems(found):
         raise typer.Exit(PROBLEMS)
 
