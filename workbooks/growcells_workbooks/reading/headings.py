@@ -13,17 +13,19 @@ from .words import MEASURED, best_claim, best_match, claims, fields, label_key
 
 LONGEST_HEADING = 60
 """Signs beyond which a text is no heading but a note; ours."""
+FUNCTION = "GROW_"
+"""How the name of a cell function begins; a list of functions, such as that of the starter log, is no table."""
 TITLE_ROWS = 3
 """How far above a table its title may stand [rows]; ours."""
 
 
 def may_be_heading(cell: LogCell) -> bool:
-    """Whether a cell may head a column: a short text that does not begin with a digit."""
+    """Whether a cell may head a column: a short text that does not begin with a digit and names no cell function."""
     value = cell.value
     if not isinstance(value, str):
         return False
     text = value.strip()
-    return not text[:1].isdigit() and len(text) <= LONGEST_HEADING
+    return not text[:1].isdigit() and not text.startswith(FUNCTION) and len(text) <= LONGEST_HEADING
 
 
 @dataclass(frozen=True)
