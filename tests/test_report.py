@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -12,13 +13,15 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
-from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
 LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
 GRAMS_IN_POUND = 453.59237  # NIST SP 811 Appendix B
+OURS = re.compile(r"=SUM\([A-Z]\d+:[A-Z]\d+\)|=\(?[A-Z]\d+([*/+-][A-Z]\d+\)?|[*/][\d.]+)+")
+"""The formulas of a report: sums, and a few cells with signs between them."""
 DANGEROUS = ('=cmd|"/c calc"!A1', "+1+1", "-2+3", "@SUM(1,1)", '=HYPERLINK("http://example.invalid","x")', "#N/A")
 
 
@@ -51,20 +54,52 @@ class TestRooftop:
 
     def test_sheets(self, book: Workbook) -> None:
         assert book.sheetnames == [
-            "Week", "Readings", "Charts", "Nutrients", "Costs", "Left out", "Method", "History",
-        ]  # fmt: skip
+            *("Week", "Doses", "Readings", "Charts", "Nutrients", "Trial", "Water", "Costs"),
+            *("Checks", "Method", "Cautions", "History"),
+        ]
 
     def test_a_bed_on_the_first_page(self, book: Workbook) -> None:
-        volume = 38 * 21 * 8.5 / CUBIC_INCHES_IN_GALLON
-        dose = volume * 2
-        n_ppm = 0.18 * 2000 / LITRES_IN_GALLON
-        # T3 of the log in week 47: pH 5.9 6 6 6, EC 1.27 1.36 1.35 1.32, water 69 64 65 65 °F, added 1.9 + 1.1 gal.
-        expected = ["T3", "basil", "C", volume, dose, n_ppm]
-        expected += [6.0, 5.9, 6.0, 1.32, 1.27, 1.36, 65, 64, 69, 1.9 + 1.1, 1.6 + 2.7, 4]
+        # T3 of the log in week 47: pH 5.9 6 6 6, EC 1.27 1.36 1.35 1.32, water 69 64 65 65 °F; the log has no bands.
         row = row_of(book, "Week", "T3")
-        assert row[:3] == expected[:3]
-        assert row[3:18] == pytest.approx(expected[3:])
-        assert row[18] == datetime.datetime(2026, 11, 22)
+        assert row[:15] == [
+            *("T3", "basil", None),
+            *(6.0, 5.9, 6.0, "in 5.5–6.5 *"),
+            *(1.32, 1.27, 1.36, "in 1–2 *"),
+            *(65, 64, 69, "in 59–75.2 *"),
+        ]
+        assert row[15] == datetime.datetime(2026, 11, 22)
+
+    def test_the_first_page_is_one_sheet_of_paper(self, book: Workbook) -> None:
+        setup = sheet_of(book, "Week").page_setup
+        assert (setup.fitToWidth, setup.fitToHeight) == (1, 1)
+
+    def test_doses_are_volume_times_rate(self, made: Report, book: Workbook) -> None:
+        volume = 38 * 21 * 8.5 / CUBIC_INCHES_IN_GALLON
+        row = row_of(load_workbook(made.output, data_only=True), "Doses", "T3")
+        assert row[:2] == ["T3", "C"]
+        assert row[2:5] == pytest.approx([volume, 2, volume * 2])
+        assert row[6] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
+        assert str(row_of(book, "Doses", "T3")[4]).startswith("=C")
+
+    def test_what_was_added(self, made: Report) -> None:
+        row = row_of(load_workbook(made.output, data_only=True), "Water", "T3")
+        assert row[2] == pytest.approx(1.9 + 1.1)
+        row = row_of(load_workbook(made.output, data_only=True), "Costs", "T3")
+        assert row[3] == pytest.approx(1.6 + 2.7)
+
+    def test_formulas_have_the_values_that_they_give(self, made: Report, tmp_path: Path) -> None:
+        again = tmp_path / "again.xlsx"
+        done = recalculate(made.output, again)
+        assert done.formulas > 40 and not done.failed and not done.kept
+        before, after = (load_workbook(path, data_only=True) for path in (made.output, again))
+        for sheet in before.worksheets:
+            for row in sheet.iter_rows():
+                for cell in row:
+                    computed = after[sheet.title][cell.coordinate].value
+                    if isinstance(cell.value, float):
+                        assert cell.value == pytest.approx(computed), f"{sheet.title}!{cell.coordinate}"
+                    else:
+                        assert cell.value == computed
 
     def test_every_reading_of_the_week_and_no_other(self, book: Workbook) -> None:
         rows = [row for row in sheet_of(book, "Readings").iter_rows(min_row=5, values_only=True) if row[0]]
@@ -75,36 +110,59 @@ class TestRooftop:
     def test_charts_draw_the_beds_rows(self, book: Workbook) -> None:
         history = sheet_of(book, "History")
         charts = sheet_of(book, "Charts")._charts  # type: ignore[attr-defined]
-        assert len(charts) == 12
+        assert len(charts) == 18
         for chart in charts:
             assert chart.x_axis.delete is False and chart.y_axis.delete is False
             assert chart.x_axis.title is not None and chart.y_axis.title is not None
-            series = chart.series[0]
+            *ends, series = chart.series
+            assert [line.graphicalProperties.line.prstDash for line in ends] == ["dash", "dash"]
             bed = series.tx.v.split(",")[0]
             area = series.yVal.numRef.f.split("!")[1].replace("$", "")
             rows = [cells[0].row for cells in history[area]]
             assert {history.cell(row, 1).value for row in rows} == {bed}
             assert len(rows) == sum(history.cell(row, 1).value == bed for row in range(1, history.max_row + 1))
 
-    def test_nutrients_are_elemental(self, book: Workbook) -> None:
-        row = row_of(book, "Nutrients", "C")
+    def test_nutrients_are_elemental(self, made: Report) -> None:
+        book = load_workbook(made.output, data_only=True)
         grams_a_litre = 2 / LITRES_IN_GALLON
-        assert row[4] == pytest.approx(180 * grams_a_litre)
-        assert row[5] == pytest.approx(90 * grams_a_litre * 0.4364, rel=2e-4)  # IUPAC atomic weights: P of P2O5
-        assert row[6] == pytest.approx(180 * grams_a_litre * 0.8302, rel=2e-4)  # IUPAC atomic weights: K of K2O
-        assert row[7:10] == [0, 0, 0]
-        assert row[10].strip() == "Ca, Mg, S"
+        nitrogen, phosphorus, potassium, calcium = (
+            row_of(book, "Nutrients", name)
+            for name in ("N   nitrogen", "P   phosphorus", "K   potassium", "Ca   calcium")
+        )
+        # Feed C is the third: columns I, J, K.
+        assert nitrogen[8] == pytest.approx(180 * grams_a_litre)
+        assert phosphorus[8] == pytest.approx(90 * grams_a_litre * 0.4364, rel=2e-4)  # IUPAC: P of P2O5
+        assert potassium[8] == pytest.approx(180 * grams_a_litre * 0.8302, rel=2e-4)  # IUPAC: K of K2O
+        assert calcium[8:11] == [0, 0, "○ absent"]
+        assert nitrogen[1] == 150  # Leafy greens of data/recipes.csv
+        assert nitrogen[9] == pytest.approx(nitrogen[8] / 150)
+        assert nitrogen[10] == "▼ short"
 
-    def test_costs(self, book: Workbook) -> None:
+    def test_another_recipe(self, tmp_path: Path) -> None:
+        made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", recipe="Hoagland")
+        assert row_of(load_workbook(made.output), "Nutrients", "Ca   calcium")[1] == 200  # Hoagland & Arnon 1950
+
+    def test_costs(self, made: Report) -> None:
+        book = load_workbook(made.output, data_only=True)
         dose = 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON * 2.4
-        assert row_of(book, "Costs", "T1")[4] == pytest.approx(dose / (10 * GRAMS_IN_POUND) * 31.5)
+        gram = 31.5 / (10 * GRAMS_IN_POUND)
+        bed = row_of(book, "Costs", "T1")
+        assert bed[5] == pytest.approx(dose * gram)
+        assert bed[6] == pytest.approx((0.1 + 1.5) * gram)  # added on 18 and 22 November
+        assert bed[8] == pytest.approx(bed[5] + bed[7])
+        assert bed[9:11] == [8, pytest.approx(bed[8] / 8)]  # eight plants were weighed, none dead
         both = dose + 52 * 24 * 7 / CUBIC_INCHES_IN_GALLON * 2.4
         stock = row_of(book, "Costs", "A")
         assert stock[5] == pytest.approx(both)
         assert stock[6] == pytest.approx(2600 / both)
 
+    def test_the_trial_says_that_a_bed_is_one_replicate(self, book: Workbook) -> None:
+        texts = [str(row[0].value) for row in sheet_of(book, "Trial").iter_rows()]
+        assert sum(text.startswith("A single bed: A, B, C.") for text in texts) == 2
+        assert any(text.startswith("One-way analysis of variance on 6 bed means") for text in texts)
+
     def test_everything_left_out_has_its_cell_and_reason(self, book: Workbook) -> None:
-        rows = [row[:5] for row in sheet_of(book, "Left out").iter_rows(min_row=5, values_only=True) if row[1]]
+        rows = [row[:5] for row in sheet_of(book, "Checks").iter_rows(min_row=5, values_only=True) if row[1]]
         assert rows[0] == (
             "log 2026", "C80", "six", "could not be read", 'pH is "six": give a number such as 6.1',
         )  # fmt: skip
@@ -149,13 +207,13 @@ class TestDays:
     def test_readings_after_the_day_are_not_used_and_counted(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", as_of=datetime.date(2026, 11, 18))
         assert made.readings == 12
-        texts = [row[0].value for row in sheet_of(load_workbook(made.output), "Week").iter_rows()]
-        assert "18 readings after 18 November 2026, the day of this report: not used." in texts
+        texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Week").iter_rows()]
+        assert any("18 readings after 18 November 2026, the day of this report: not used." in text for text in texts)
 
     def test_a_week_without_readings(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
         assert made.readings == 0
-        assert row_of(load_workbook(made.output), "Week", "T1")[18] == "no reading"
+        assert row_of(load_workbook(made.output), "Week", "T1")[3:7] == [None, None, None, "not read"]
 
     @pytest.mark.parametrize(
         ("text", "first"), [("2026-W47", (2026, 11, 16)), ("2026w1", (2025, 12, 29)), ("2020-W53", (2020, 12, 28))]
@@ -204,7 +262,10 @@ def test_text_of_the_log_never_becomes_a_formula(tmp_path: Path) -> None:
     for sheet in book.worksheets:
         for row in sheet.iter_rows():
             for cell in row:
-                assert cell.data_type not in ("f", "e"), f"{sheet.title}!{cell.coordinate} {cell.value}"
+                assert cell.data_type != "e"
+                if cell.data_type == "f":
+                    assert OURS.fullmatch(str(cell.value)), f"{sheet.title}!{cell.coordinate} {cell.value}"
+                    continue
                 if cell.value in DANGEROUS:
                     found.add(cell.value)
                 if isinstance(cell.value, str) and cell.value[:1] in ("=", "+", "-", "@"):
@@ -243,6 +304,14 @@ class TestRefusals:
         book.save(tmp_path / "list.xlsx")
         with pytest.raises(FileProblem, match="holds no beds and no readings"):
             build_report(tmp_path / "list.xlsx", tmp_path / "week.xlsx")
+
+    def test_a_report_is_no_log(self, made: Report, tmp_path: Path) -> None:
+        with pytest.raises(FileProblem, match="is a report that growcells wrote"):
+            build_report(made.output, tmp_path / "week.xlsx")
+
+    def test_an_unknown_recipe(self, tmp_path: Path) -> None:
+        with pytest.raises(FileProblem, match='"Hoglund" is no recipe'):
+            build_report(ROOFTOP, tmp_path / "week.xlsx", recipe="Hoglund")
 
     def test_no_readings_before_the_day(self, tmp_path: Path) -> None:
         with pytest.raises(FileProblem, match="no reading up to 2020-01-01"):

@@ -52,8 +52,8 @@ def test_the_log_says_that_it_is_invented(demo: Demo) -> None:
 
 def test_the_report_is_of_the_longer_tank(demo: Demo) -> None:
     assert (str(demo.report.week), demo.report.beds, demo.report.readings) == ("2026-W12", 4, 16)
-    rows = load_workbook(demo.report.output)["Week"].iter_rows(values_only=True)
-    assert next(row for row in rows if row[0] == "Raft 2")[3] == pytest.approx(72 * 30 * 9 / CUBIC_INCHES_IN_GALLON)
+    rows = load_workbook(demo.report.output)["Doses"].iter_rows(values_only=True)
+    assert next(row for row in rows if row[0] == "Raft 2")[2] == pytest.approx(72 * 30 * 9 / CUBIC_INCHES_IN_GALLON)
 
 
 def test_it_says_what_it_does(demo: Demo, said: list[str]) -> None:

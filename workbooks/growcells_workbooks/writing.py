@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import io
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import BinaryIO
 
 from lxml import etree
@@ -63,8 +64,16 @@ def check_new_workbook(path: Path, overwrite: bool) -> None:
         check_unlocked(path)
 
 
-def workbook_bytes(book: Workbook, day: datetime.date) -> bytes:
-    """The file of a workbook, dated to a day; the same content gives the same bytes."""
+Stored = Mapping[tuple[str, str], float | str]
+"""The values of formulas, by the title of their sheet and the name of their cell."""
+
+
+def workbook_bytes(book: Workbook, day: datetime.date, stored: Stored = MappingProxyType({})) -> bytes:
+    """The file of a workbook, dated to a day; the same content gives the same bytes.
+
+    ``stored`` gives the values that formulas have: openpyxl itself leaves them out, and a program that does not
+    compute would show nothing.
+    """
     moment = datetime.datetime.combine(day, datetime.time())
     book.properties.created = moment
     saved = io.BytesIO()
@@ -76,6 +85,7 @@ def workbook_bytes(book: Workbook, day: datetime.date) -> bytes:
     parts[CORE_PROPERTIES] = tostring(book.properties.to_tree())
     parts[STYLES] = fonts_in_order(parts[STYLES])
     share_texts(parts)
+    store_values(parts, [sheet.title for sheet in book.worksheets], stored)
     return packed(parts)
 
 
@@ -127,6 +137,26 @@ def share_texts(parts: dict[str, bytes]) -> None:
     )
 
 
+def store_values(parts: dict[str, bytes], titles: Sequence[str], stored: Stored) -> None:
+    """Put the values of formulas beside them."""
+    for number, title in enumerate(titles, 1):
+        values = {cell: value for (sheet, cell), value in stored.items() if sheet == title}
+        if not values:
+            continue
+        root = etree.fromstring(parts[f"{SHEETS}{number}.xml"])
+        for formula in root.iter(f"{{{SHEET_MAIN_NS}}}f"):
+            cell = formula.getparent()
+            assert cell is not None
+            value = values[str(cell.get("r"))]
+            written = cell.find(f"{{{SHEET_MAIN_NS}}}v")
+            if written is None:
+                written = etree.SubElement(cell, f"{{{SHEET_MAIN_NS}}}v")
+            written.text = value if isinstance(value, str) else repr(value)
+            if isinstance(value, str):
+                cell.set("t", "str")
+        parts[f"{SHEETS}{number}.xml"] = serialized(root)
+
+
 def add_if_missing(parts: dict[str, bytes], part: str, element: str, **attributes: str) -> None:
     """Add an element to the root of a part unless the part already names the shared strings."""
     root = etree.fromstring(parts[part])
@@ -148,9 +178,9 @@ def fonts_in_order(styles: bytes) -> bytes:
     return serialized(root)
 
 
-def save_workbook(book: Workbook, path: Path, day: datetime.date) -> None:
-    """Write a workbook, dated to a day, whole or not at all. Raises FileProblem."""
-    content = workbook_bytes(book, day)
+def save_workbook(book: Workbook, path: Path, day: datetime.date, stored: Stored = MappingProxyType({})) -> None:
+    """Write a workbook, dated to a day, with the values of its formulas, whole or not at all. Raises FileProblem."""
+    content = workbook_bytes(book, day, stored)
 
     def write(file: BinaryIO) -> None:
         file.write(content)

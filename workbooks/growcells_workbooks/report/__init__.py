@@ -3,33 +3,54 @@
 from __future__ import annotations
 
 import datetime
+import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from growcells.errors import UnknownName
+from growcells.recipes import find_recipe, recipes
 from growcells.version import VERSION
 
-from ..reading import Fate, read_log
+from ..reading import Fate, GrowLog, read_log
 from ..recalculation import FileProblem, Progress
-from ..writing import check_new_workbook, save_workbook
-from .account_pages import left_out_page, method_page
-from .feeds_pages import costs_page, nutrients_page
-from .figures import count_cells, figures_of
+from ..writing import CORE_PROPERTIES, check_new_workbook, save_workbook
+from .account_pages import cautions_page, checks_page, method_page
+from .doses_page import doses_page
+from .feeds_pages import costs_page, nutrients_page, water_page
+from .figures import Figures, count_cells, figures_of
 from .look import new_book
 from .paper import Paper
+from .pdf import write_pdf
+from .photos import Photos, read_photos
+from .photos_page import photos_page
+from .previous import Previous, compared, read_previous
 from .readings_pages import charts_page, history_page, readings_page
+from .trial_page import trial_page
 from .week import Week, last_week, parse_week
 from .week_page import week_page
 
-__all__ = ["Report", "Week", "build_report", "parse_week"]
+__all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
 
-PAGES = (
+USUAL_RECIPE = "Leafy greens"
+"""The recipe that feeds are compared with where none is chosen: the log's crops are most likely leaves."""
+
+CATEGORY = "growcells report"
+"""By this property of its file a report is known from a log."""
+
+PAGES: tuple[Callable[[Paper], None], ...] = (
     week_page,
+    doses_page,
     readings_page,
     charts_page,
     nutrients_page,
+    trial_page,
+    water_page,
     costs_page,
-    left_out_page,
+    photos_page,
+    checks_page,
     method_page,
+    cautions_page,
     history_page,
 )
 
@@ -47,6 +68,9 @@ class Report:
     unreadable: int
     ignored: int
     problems: tuple[str, ...]
+    pdf: Path | None = None
+    photos: int = 0
+    photos_left_out: int = 0
 
 
 def build_report(
@@ -55,36 +79,47 @@ def build_report(
     *,
     week: str | None = None,
     as_of: datetime.date | None = None,
+    recipe: str = USUAL_RECIPE,
+    previous: Path | None = None,
+    photos: Path | None = None,
+    pdf: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
 ) -> Report:
     """Write the report of a week of a grow log, its formulas computed anew.
 
     ``week`` is an ISO week such as ``2026-W47``, by default the last with readings up to ``as_of``. ``as_of`` is the
-    day of the report, by default the week's Sunday where a week is given, else today. The same log, week and day give
-    the same bytes. Raises FileProblem, whose text is one sentence.
+    day of the report, by default the week's Sunday where a week is given, else today. ``recipe`` names the published
+    solution that feeds are compared with. ``previous`` is an earlier copy of the log, to tell what changed. ``photos``
+    is a folder of pictures named by date and bed. ``pdf`` also prints the report into a PDF beside it, through
+    LibreOffice. The same files, week and day give the same bytes of the workbook. Raises FileProblem, whose text is
+    one sentence.
     """
     check_new_workbook(output, overwrite)
+    printed = output.with_suffix(".pdf") if pdf else None
+    if printed is not None and printed.exists() and not overwrite:
+        raise FileProblem(f"{printed} exists already: give another name, or allow to replace it with --overwrite")
+    _check_is_no_report(source)
     asked = parse_week(week) if week is not None else None
     day = as_of or (asked.last if asked else datetime.date.today())
+    full_name = _recipe(recipe)
     log = read_log(source, day, progress)
-    if output.exists() and output.samefile(source):
-        raise FileProblem(f"{output} is the log itself: give another name for the report")
-    if not log.beds:
-        raise FileProblem(
-            f"{source} holds no beds and no readings that are known here: a table needs a row of headings, such as "
-            "Date, Bed, pH, EC mS; growcells new writes a log to start from"
-        )
+    _check_log(log, source, output)
     chosen = asked or last_week((reading.date for reading in log.readings), day)
     if chosen is None:
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
-    figures = figures_of(log, chosen, day)
+    figures = figures_of(log, chosen, day, full_name)
+    pictures = _pictures(photos, figures)
     book = new_book()
+    paper = Paper(book, figures, _before(previous, figures), pictures)
     for make in PAGES:
-        make(Paper(book, figures))
+        make(paper)
     book.properties.title = f"{chosen.title}, {log.path.name}"
     book.properties.creator = f"growcells {VERSION}"
-    save_workbook(book, output, day)
+    book.properties.category = CATEGORY
+    save_workbook(book, output, day, paper.stored)
+    if printed is not None:
+        write_pdf(output, printed)
     return Report(
         source=source,
         output=output,
@@ -95,4 +130,49 @@ def build_report(
         unreadable=count_cells(log, Fate.UNREADABLE),
         ignored=count_cells(log, Fate.IGNORED),
         problems=tuple(figures.problems),
+        pdf=printed,
+        photos=len(pictures.shown) if pictures else 0,
+        photos_left_out=len(pictures.left_out) if pictures else 0,
     )
+
+
+def _check_is_no_report(source: Path) -> None:
+    """Raise FileProblem for a report, whose tables are like those of a log; a file that is none at all passes."""
+    try:
+        with zipfile.ZipFile(source) as package:
+            properties = package.read(CORE_PROPERTIES)
+    except (OSError, KeyError, zipfile.BadZipFile):
+        return
+    if CATEGORY.encode() in properties:
+        raise FileProblem(f"{source} is a report that growcells wrote: give the log that it was made from")
+
+
+def _recipe(name: str) -> str:
+    """The full name of a recipe. Raises FileProblem where none is called so."""
+    try:
+        wanted = find_recipe(name)
+    except UnknownName as problem:
+        raise FileProblem(str(problem)) from None
+    return next(known for known, table in recipes().items() if table is wanted)
+
+
+def _check_log(log: GrowLog, source: Path, output: Path) -> None:
+    if output.exists() and output.samefile(source):
+        raise FileProblem(f"{output} is the log itself: give another name for the report")
+    if not log.beds:
+        raise FileProblem(
+            f"{source} holds no beds and no readings that are known here: a table needs a row of headings, such as "
+            "Date, Bed, pH, EC mS; growcells new writes a log to start from"
+        )
+
+
+def _pictures(folder: Path | None, figures: Figures) -> Photos | None:
+    if folder is None:
+        return None
+    return read_photos(folder, [bed.name for bed in figures.beds], figures.week, figures.as_of)
+
+
+def _before(previous: Path | None, figures: Figures) -> Previous | None:
+    if previous is None:
+        return None
+    return compared(read_previous(previous, figures.week, figures.as_of, figures.recipe), figures)

@@ -1,4 +1,4 @@
-"""The pages that account for the report: what was left out, and how the figures were made."""
+"""The pages that account for the report: what to check in the log, and how the figures were made."""
 
 from __future__ import annotations
 
@@ -7,42 +7,88 @@ from importlib.metadata import PackageNotFoundError, version
 from growcells.registry import functions
 from growcells.version import VERSION
 
+from ..cautions import cautions
 from ..reading import Fate, TableFound
-from .figures import Figures
+from .advice import band_text, number
+from .common_practice import MEASURES, limits, usual_bands
+from .doubts import oddities
+from .figures import MEASURED, BedWeek, Figures
 from .look import Column, Page, Value
-from .paper import Paper, freeze
+from .paper import Paper, finish, freeze
 from .week import long_date
 
 _WORDS = {Fate.UNREADABLE: "could not be read", Fate.IGNORED: "ignored"}
 
 
-def left_out_page(paper: Paper) -> None:
-    """Every cell that was not used and why; and the rows of each sheet, counted."""
+def checks_page(paper: Paper) -> None:
+    """Everything that was unreadable, implausible, stale or not used, each with its place."""
     figures = paper.figures
     columns = [
         Column("Sheet", 16, wrap=True),
-        Column("Cell", 8),
+        Column("Cell", 14, wrap=True),
         Column("What stands there", 36, wrap=True),
         Column("What became of it", 18),
-        Column("Why", 46, wrap=True),
+        Column("Why", 52, wrap=True),
     ]
-    page = paper.page("Left out", "What was left out, and why", columns, landscape=True)
+    page = paper.page("Checks", "What to check in the log", columns, landscape=True)
     heading = page.row
-    by_fate = sorted(figures.log.left_out, key=lambda left: left.fate is not Fate.UNREADABLE)
+    by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
     rows: list[list[Value]] = [
         [left.sheet, left.cell, left.content, _WORDS[left.fate], left.reason] for left in by_fate
     ]
-    page.table(columns, rows)
-    if not rows:
-        page.line("Nothing: every filled cell was read.")
+    doubts: list[list[Value]] = [
+        [doubt.sheet, doubt.cell, doubt.content, "used", doubt.reason] for doubt in figures.log.doubts
+    ]
+    unreadable = sum(left.fate is Fate.UNREADABLE for left in by_fate)
+    page.table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
+    if not rows and not doubts:
+        page.line("Nothing: every filled cell was read, and every value is one that can be.")
     freeze(page, heading)
+    page.gap()
+    _odd(page, figures)
+    _stale(page, figures)
     if figures.problems:
-        page.gap()
         page.section("Figures that could not be worked out")
         for problem in figures.problems:
-            page.line(problem)
-    page.gap()
+            page.paragraph(problem)
+        page.gap()
     _row_counts(page, figures)
+    finish(page)
+
+
+def _odd(page: Page, figures: Figures) -> None:
+    found = oddities(figures)
+    page.section("Readings of the last four weeks to look at again")
+    if found:
+        columns = [
+            Column("Bed", 16, wrap=True),
+            Column("In the log", 50, wrap=True, span=2),
+            Column("What is odd", 70, wrap=True, span=2),
+        ]
+        page.table(columns, [[odd.bed, odd.place, odd.why] for odd in found])
+    else:
+        page.line("None: no jump, no meter that shows one value for long, no depth above the full bed.")
+    page.gap()
+
+
+def _stale(page: Page, figures: Figures) -> None:
+    """What was not read for long, measure by measure."""
+    page.section("Not read in the week")
+    lines = [line for bed in figures.beds if (line := _unread(bed))]
+    for line in lines:
+        page.paragraph(line)
+    if not lines:
+        page.line("Nothing: pH, EC and water temperature of every bed were read.")
+    page.gap()
+
+
+def _unread(bed: BedWeek) -> str:
+    missing = []
+    for name in MEASURED:
+        if bed.spans[name].latest is None:
+            last = next((r.date for r in reversed(bed.course) if getattr(r, name) is not None), None)
+            missing.append(f"{MEASURES[name]} ({f'last on {long_date(last)}' if last else 'never'})")
+    return f"{bed.name}: {', '.join(missing)}." if missing else ""
 
 
 def _row_counts(page: Page, figures: Figures) -> None:
@@ -57,56 +103,107 @@ def _row_counts(page: Page, figures: Figures) -> None:
                 (Fate.IGNORED, "ignored"),
             )
         )
-        page.line(f"{sheet}: {sum(rows.values())} filled rows, of which {counts}.")
+        page.paragraph(f"{sheet}: {sum(rows.values())} filled rows, of which {counts}.")
 
 
 ASSUMPTIONS = (
     "Weeks run from Monday to Sunday and are numbered as in ISO 8601.",
     "Volumes, feed to mix and N are those that the log's own formulas give, computed anew for this report.",
-    "A bed is filled to the depth that the log says, and mixed at the rate of its feed.",
-    "Feed added to a bed is taken to be the feed that the log says the bed is on.",
-    "What a label does not list counts as absent; what the source water brings is not counted.",
-    "Lowest, highest and latest are of the readings as typed, with no correction.",
+    "A bed is filled to the depth that the log says, and mixed at the rate of its feed. Its sides are taken as "
+    "straight between the full depth and the one read.",
+    "Feed added to a bed is taken to be the feed that the log says the bed is on, at the price that the log has now.",
+    "What a label does not list counts as absent; what the source water brings is not counted, but for its EC where "
+    "the log gives it.",
+    "The EC that a feed makes is taken from the bed's own first reading since planting, not from the label: labels do "
+    "not list all that carries current.",
+    "Lowest, highest and latest are of the readings as typed, with no correction; of several readings on a day the "
+    "lowest in the log is the latest.",
 )
-CAUTIONS = (
-    "The label of a feed and the local code come first. Keep oxidizers away from acids and from what burns.",
-    "Electricity near water can kill: use ground-fault protection. Fill through an air gap: a hose that hangs in the "
-    "water can draw it back into drinking water.",
+REPORT_FUNCTIONS = frozenset(
+    {
+        *("GROW_DOSE", "GROW_PPM", "GROW_GAPS", "GROW_TOPUP", "GROW_SWAP", "GROW_REFILL_DAYS", "GROW_WEIGH"),
+        *("GROW_WEIGH_ERROR", "GROW_BATCH_MIN", "GROW_COST", "GROW_COST_HEAD", "GROW_FILLS_LEFT", "GROW_REORDER"),
+        *("GROW_TRIAL_TABLE", "GROW_TARGET", "GROW_DOSE_FOR"),
+    }
 )
-REPORT_FUNCTIONS = frozenset({"GROW_DOSE", "GROW_PPM", "GROW_COST", "GROW_FILLS_LEFT"})
 """The cell functions that the report itself calls."""
-MADE_WITH = ("formualizer", "openpyxl", "pandas", "pint")
+MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
 
 
 def method_page(paper: Paper) -> None:
-    """How the figures came about: versions, formulas, sources, assumptions."""
+    """How the figures came about: versions, formulas, bands, sources, assumptions."""
     figures = paper.figures
-    formulas = [Column("Function", 22), Column("Formula", 42, wrap=True), Column("Source", 40, wrap=True)]
-    tables = [Column("Sheet", 22), Column("Taken for", 42, wrap=True), Column("Columns not used", 40, wrap=True)]
+    formulas = [Column("Function", 24), Column("Formula", 42, wrap=True), Column("Source", 42, wrap=True)]
+    tables = [Column("Sheet", 24), Column("Taken for", 42, wrap=True), Column("Columns not used", 42, wrap=True)]
     page = paper.page("Method", "How these figures were made", formulas, landscape=False)
-    width = sum(column.width for column in formulas)
     page.section("The log and the day")
-    page.line(f"Log: {figures.log.path.name}, with {figures.log.formulas} formulas, all computed anew.")
-    page.line(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
-    page.line(f"Made with growcells {VERSION}, {_versions()}.")
+    page.paragraph(f"Log: {figures.log.path.name}, with {figures.log.formulas} formulas, all computed anew.")
+    page.paragraph(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
+    page.paragraph(f"Visits come every {number(figures.visit_days)} days, by the readings of the last four weeks.")
+    page.paragraph(f"Made with growcells {VERSION}, {_versions()}.")
     for note in figures.log.notes:
-        page.line(note)
+        page.paragraph(note)
     page.gap()
-    page.section("Formulas")
-    names = [name for name in functions() if name in REPORT_FUNCTIONS or name in figures.log.functions]
-    page.table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
-    page.gap()
-    page.section("What each sheet was taken for")
-    page.table(tables, [_table_row(table) for table in figures.log.tables])
+    _bands(page, figures)
     page.gap()
     page.section("Assumptions")
     worked_out = [f"Not in the log and worked out here: {', '.join(figures.worked_out)}."] if figures.worked_out else []
     for text in (*ASSUMPTIONS, *worked_out):
-        page.paragraph(text, width)
+        page.paragraph(text)
+    page.turn()
+    page.section("Formulas")
+    names = [name for name in functions() if name in REPORT_FUNCTIONS or name in figures.log.functions]
+    page.table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
     page.gap()
-    page.section("Cautions")
-    for text in CAUTIONS:
-        page.paragraph(text, width)
+    page.section("Limits that the advice goes by")
+    page.table(
+        [Column("Limit", 24), Column("What it is", 42, wrap=True), Column("Source", 42, wrap=True)],
+        [[f"{limit.value:g} {limit.unit}".strip(), limit.meaning, limit.source] for limit in limits().values()],
+    )
+    page.turn()
+    page.section("What each sheet was taken for")
+    page.table(tables, [_table_row(table) for table in figures.log.tables])
+    finish(page)
+
+
+def cautions_page(paper: Paper) -> None:
+    """What can hurt people."""
+    columns = [Column("", 24, wrap=True), Column("", 84, wrap=True)]
+    page = paper.page("Cautions", "Cautions", columns, landscape=False)
+    for caution in cautions():
+        page.section(caution.about)
+        page.paragraph(caution.text)
+        page.gap()
+    finish(page)
+
+
+def _bands(page: Page, figures: Figures) -> None:
+    columns = [Column("Band", 24, wrap=True), Column("Beds", 42, wrap=True), Column("From", 42, wrap=True)]
+    page.section("Bands")
+    shared: dict[tuple[str, str], list[BedWeek]] = {}
+    for name in MEASURED:
+        for bed in figures.beds:
+            shared.setdefault(_band_told(figures, bed, name), []).append(bed)
+    page.table(columns, [[band, ", ".join(bed.name for bed in beds), told] for (band, told), beds in shared.items()])
+    usual = sorted(usual_bands(), key=lambda band: band.measure)
+    page.paragraph(
+        "Usual bands, common practice, no source: "
+        + "; ".join(
+            f"{MEASURES[band.measure]} {band.low:g}–{band.high:g}{f' {band.unit}' if band.unit else ''}"
+            f" for {', '.join(sorted(band.crops)) if band.crops else 'all crops'}"
+            for band in usual
+        )
+        + ". A band in the log comes before them: columns pH low, pH high, EC low, EC high, Temp low, Temp high.",
+        "small",
+    )
+
+
+def _band_told(figures: Figures, bed: BedWeek, name: str) -> tuple[str, str]:
+    """The band of a measure with its unit, and where it is from."""
+    band, unit = bed.bands[name], "" if name == "ph" else f" {figures.unit_label(f'readings.{name}')}"
+    if band is None:
+        return f"{MEASURES[name]}: none", "the log has none, and none is usual for this crop"
+    return f"{MEASURES[name]} {band_text(band)}{unit}", "the log" if band.own else f"usual: {band.source}"
 
 
 def _versions() -> str:

@@ -1,4 +1,4 @@
-"""Small charts of pH and EC, a pair for each bed, all on one scale so that beds can be compared at a glance."""
+"""Small charts of pH, EC and temperature for each bed, on one scale each so that beds compare at a glance."""
 
 from __future__ import annotations
 
@@ -23,43 +23,75 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from growcells.kinds import SPREADSHEET_EPOCH
 
-from .figures import HISTORY_WEEKS, Figures
+from .figures import MEASURED, Figures
 from .look import ACCENT, FACE, GREY, RULE
 
-WIDTH, HEIGHT = 9.3, 3.7
+WIDTH, HEIGHT = 9.5, 4.2
 """Size of a chart [cm]."""
-ROWS, COLUMNS = 7, 6
+ROWS, COLUMNS = 9, 6
 """Sheet rows and columns that a chart takes."""
-PAIRS_ON_A_PAGE = 6
+ROW_HEIGHT = 13.5
+"""Height of the rows under charts [points]."""
+BEDS_ON_A_PAGE = 4
+FIRST_ROW = 6
+PAGE_ROWS = BEDS_ON_A_PAGE * ROWS
 DAYS_IN_WEEK = 7
 SMALLEST_STEP, MOST_STEPS = 0.5, 4
 POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
 
 
+BandCells = dict[tuple[str, str], list[tuple[int, int]]]
+"""Where the ends of a band stand, by bed and measure: the row and column of the first of two cells below each other."""
+
+
 def add_charts(
-    sheet: Worksheet, row: int, data: Worksheet, places: dict[str, tuple[int, int]], figures: Figures
+    sheet: Worksheet, data: Worksheet, places: dict[str, tuple[int, int]], bands: BandCells, figures: Figures
 ) -> None:
-    """Put a pair of charts for each bed on a sheet, from a row on, drawn from rows of the data sheet."""
-    last = figures.week.last + datetime.timedelta(days=1)
-    first = last - datetime.timedelta(weeks=HISTORY_WEEKS)
-    ph = scale(reading.ph for reading in figures.history)
-    ec = scale(reading.ec for reading in figures.history)
+    """Put a row of charts for each bed on a sheet, drawn from rows of the data sheet, with the ends of its bands."""
+    first, last = figures.history_days
+    crops = {week.name: week.bed.crop for week in figures.beds}
+    scales = {name: scale(_values(name, bands, data, figures)) for name in MEASURED}
     for number, (bed, (start, end)) in enumerate(places.items()):
-        top = row + number * ROWS
-        crop = next((week.bed.crop for week in figures.beds if week.bed.name == bed), "")
-        name = f"{bed}, {crop}" if crop else bed
-        pairs = ((3, "pH", ph, "0.0"), (4, f"EC [{figures.unit_label('readings.ec')}]", ec, "0.0"))
-        for side, (column, axis, limits, number_format) in enumerate(pairs):
-            chart = small_chart(f"{name}: {axis.split(' ')[0]}", axis, limits, number_format)
+        page, on_page = divmod(number, BEDS_ON_A_PAGE)
+        top = FIRST_ROW + page * PAGE_ROWS + on_page * ROWS
+        label = f"{bed}, {crops[bed]}" if crops.get(bed) else bed
+        for side, (measure, axis) in enumerate(axes(figures).items()):
+            chart = small_chart(f"{label}: {axis.split(' [')[0]}", axis, scales[measure])
             chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(first), serial(last)
-            days = Reference(data, min_col=2, min_row=start, max_row=end)
-            values = Reference(data, min_col=column, min_row=start, max_row=end)
-            chart.series.append(series(f"{name}: {axis}", days, values))
+            for row, column in bands.get((bed, measure), []):
+                ends = Reference(data, min_col=column, min_row=row, max_row=row + 1)
+                chart.series.append(band_end(str(data.cell(row, 1).value), _days(data, row, row + 1), ends))
+            values = Reference(data, min_col=3 + side, min_row=start, max_row=end)
+            chart.series.append(series(f"{label}: {axis}", _days(data, start, end), values))
             sheet.add_chart(chart, sheet.cell(top, 1 + side * COLUMNS).coordinate)
-        if number % PAIRS_ON_A_PAGE == PAIRS_ON_A_PAGE - 1 and number + 1 < len(places):
-            sheet.row_breaks.append(Break(id=top + ROWS - 1))
-    sheet.print_area = f"A1:{sheet.cell(row + len(places) * ROWS, 2 * COLUMNS).coordinate}"
+        if on_page == BEDS_ON_A_PAGE - 1 and number + 1 < len(places):
+            sheet.row_breaks.append(Break(id=FIRST_ROW + (page + 1) * PAGE_ROWS - 1))
+        for row in range(top, top + ROWS):
+            sheet.row_dimensions[row].height = ROW_HEIGHT
+    pages, rest = divmod(len(places), BEDS_ON_A_PAGE)
+    bottom = FIRST_ROW + pages * PAGE_ROWS + rest * ROWS - 1
+    sheet.print_area = f"A1:{sheet.cell(bottom, len(MEASURED) * COLUMNS).coordinate}"
+
+
+def axes(figures: Figures) -> dict[str, str]:
+    """The measures shown and the names of their axes."""
+    return {
+        "ph": "pH",
+        "ec": f"EC [{figures.unit_label('readings.ec')}]",
+        "temperature": f"Water [{figures.unit_label('readings.temperature')}]",
+    }
+
+
+def _days(data: Worksheet, first: int, last: int) -> Reference:
+    return Reference(data, min_col=2, min_row=first, max_row=last)
+
+
+def _values(measure: str, bands: BandCells, data: Worksheet, figures: Figures) -> list[float | None]:
+    """What the scale of a measure must hold: all readings and the ends of all bands."""
+    read = [getattr(reading, measure) for reading in figures.history]
+    ends = [data.cell(*place).value for (_, name), places in bands.items() if name == measure for place in places]
+    return [*read, *(end for end in ends if isinstance(end, (int, float)))]
 
 
 def serial(day: datetime.date) -> int:
@@ -90,7 +122,7 @@ def scale(values: Iterable[float | None]) -> Scale:
     raise AssertionError("the steps grow without end")
 
 
-def small_chart(name: str, axis: str, limits: Scale, number_format: str) -> ScatterChart:
+def small_chart(name: str, axis: str, limits: Scale) -> ScatterChart:
     """A chart without legend or frame, its axes shown and named."""
     chart = ScatterChart()
     chart.style = 1
@@ -100,9 +132,7 @@ def small_chart(name: str, axis: str, limits: Scale, number_format: str) -> Scat
     chart.legend = None
     chart.roundedCorners = False
     chart.graphical_properties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
-    chart.layout = Layout(
-        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.13, y=0.24, w=0.82, h=0.42)
-    )
+    chart.layout = Layout(ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.13, y=0.2, w=0.82, h=0.47))
     assert isinstance(chart.x_axis, NumericAxis) and isinstance(chart.y_axis, NumericAxis)
     for ax, text in ((chart.x_axis, "date"), (chart.y_axis, axis)):
         ax.delete = False
@@ -114,7 +144,7 @@ def small_chart(name: str, axis: str, limits: Scale, number_format: str) -> Scat
     chart.x_axis.number_format = "d mmm"
     chart.x_axis.majorUnit = DAYS_IN_WEEK
     chart.x_axis.majorGridlines = None
-    chart.y_axis.number_format = number_format
+    chart.y_axis.number_format = "0.0"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
     chart.y_axis.majorUnit = limits.step
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
@@ -146,4 +176,16 @@ def series(name: str, days: Reference, values: Reference) -> XYSeries:
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
     mark = GraphicalProperties(solidFill=ACCENT, ln=LineProperties(solidFill=ACCENT, w=POINT // 2))
     drawn.marker = Marker(symbol="circle", size=4, spPr=mark)
+    return drawn
+
+
+def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
+    """A dashed line without marks at an end of a band."""
+    drawn = Series(values, days, title=name)
+    assert isinstance(drawn, XYSeries)
+    drawn.smooth = False
+    drawn.graphicalProperties = GraphicalProperties(
+        ln=LineProperties(solidFill=GREY, w=POINT * 3 // 4, prstDash="dash")
+    )
+    drawn.marker = Marker(symbol="none")
     return drawn

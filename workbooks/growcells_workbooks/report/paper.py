@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .figures import Figures
-from .look import A4, LETTER, Column, Page, set_up_print
+from .look import A4, LETTER, Column, Page, Painter, set_up_print
+
+if TYPE_CHECKING:
+    from .photos import Photos
+    from .previous import Previous
 
 
 @dataclass(frozen=True)
 class Paper:
-    """What all pages share."""
+    """What all pages share; ``stored`` takes the values of formulas."""
 
     book: Workbook
     figures: Figures
+    previous: Previous | None = None
+    photos: Photos | None = None
+    painter: Painter = field(default_factory=Painter)
+    stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
 
     @property
     def size(self) -> int:
@@ -25,15 +34,25 @@ class Paper:
         units = {self.figures.unit_label(key) for key in ("beds.volume", "beds.depth")}
         return LETTER if units & {"gal", "in"} else A4
 
-    def page(self, name: str, title: str, columns: Sequence[Column], *, landscape: bool, width: int = 0) -> Page:
+    def page(
+        self,
+        name: str,
+        title: str,
+        columns: Sequence[Column],
+        *,
+        landscape: bool,
+        width: int = 0,
+        one_page: bool = False,
+        subtitle: str = "",
+    ) -> Page:
         """A new sheet with its title, set up to print."""
         sheet = self.book.create_sheet(name)
         assert isinstance(sheet, Worksheet)
         week, log = self.figures.week, self.figures.log
-        subtitle = " · ".join(part for part in (week.title, week.span, log.title) if part)
-        page = Page(sheet, title, subtitle, width or len(columns))
-        page.widths(columns)
-        set_up_print(sheet, landscape=landscape, paper=self.size, footer=f"{week.title} · {log.path.name}")
+        under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
+        page = Page(sheet, title, under, width or len(columns), self.painter, self.stored, columns)
+        footer = f"{week.title} · {log.path.name}"
+        set_up_print(sheet, landscape=landscape, paper=self.size, footer=footer, one_page=one_page)
         return page
 
 
@@ -41,3 +60,8 @@ def freeze(page: Page, heading_row: int, columns: int = 0) -> None:
     """Keep the rows down to the headings in view, and on every printed page."""
     page.sheet.freeze_panes = page.sheet.cell(heading_row + 1, columns + 1).coordinate
     page.sheet.print_title_rows = f"{heading_row}:{heading_row}"
+
+
+def finish(page: Page) -> None:
+    """Print what was written and nothing else."""
+    page.sheet.print_area = f"A1:{page.sheet.cell(max(page.row - 1, 4), page.width).coordinate}"

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from openpyxl.worksheet.worksheet import Worksheet
 
-from .charts import add_charts
-from .look import DATE, PLAIN, SHORT_DATE, Column, Value
-from .paper import Paper, freeze
+from .charts import BandCells, add_charts
+from .figures import MEASURED, Figures
+from .look import DATE, PLAIN, SHORT_DATE, Column, Page, Value
+from .paper import Paper, finish, freeze
 
 CHARTS = "Charts"
 
@@ -16,7 +17,7 @@ def readings_page(paper: Paper) -> None:
     figures = paper.figures
     unit = figures.unit_label
     columns = [
-        Column("Bed", 9),
+        Column("Bed", 10, wrap=True),
         Column("Date", 12, SHORT_DATE),
         Column("pH", 8, "0.0#"),
         Column(f"EC\n[{unit('readings.ec')}]", 9, "0.00"),
@@ -24,8 +25,8 @@ def readings_page(paper: Paper) -> None:
         Column(f"depth\n[{unit('readings.depth')}]", 9, "0.00"),
         Column(f"water added\n[{unit('readings.water_added')}]", 12, PLAIN),
         Column(f"feed added\n[{unit('readings.feed_added')}]", 12, PLAIN),
-        Column("Notes", 34, wrap=True),
-        Column("In the log", 18),
+        Column("Notes", 38, wrap=True),
+        Column("In the log", 22, wrap=True),
     ]
     page = paper.page("Readings", "Readings of the week", columns, landscape=True)
     heading = page.row
@@ -37,26 +38,30 @@ def readings_page(paper: Paper) -> None:
     if not rows:
         page.line("No reading in this week.")
     freeze(page, heading, 2)
+    finish(page)
 
 
 def charts_page(paper: Paper) -> None:
-    """pH and EC of each bed over four weeks, all on the same scales; the charts come with the readings they show."""
-    page = paper.page(CHARTS, "pH and EC, the last four weeks", [Column("", 8)] * 12, landscape=False)
+    """pH, EC and temperature of each bed over four weeks, all on the same scales; they come with the readings shown."""
+    columns = [Column("", 8.2)] * 18
+    page = paper.page(CHARTS, "pH, EC and water temperature, the last four weeks", columns, landscape=True)
     if not paper.figures.history:
         page.line("No reading in these weeks.")
+    else:
+        page.line("Dashed lines are the ends of the bands. All charts of a measure have one scale.", "small")
 
 
 def history_page(paper: Paper) -> None:
-    """The readings of four weeks, and the charts that show them."""
+    """The readings of four weeks and the bands, and the charts that show them."""
     figures = paper.figures
     columns = [
-        Column("Bed", 9),
+        Column("Bed", 16),
         Column("Date", 13, DATE),
-        Column("pH", 9, "0.0#"),
+        Column("pH", 12, "0.0#"),
         Column(f"EC [{figures.unit_label('readings.ec')}]", 14, "0.00"),
         Column(f"water [{figures.unit_label('readings.temperature')}]", 14, "0.0"),
     ]
-    page = paper.page("History", "Four weeks of readings", columns, landscape=False, width=len(columns) + 2)
+    page = paper.page("History", "The readings behind the charts", columns, landscape=False)
     heading = page.row
     rows: list[list[Value]] = [[r.bed, r.date, r.ph, r.ec, r.temperature] for r in figures.history]
     first, _ = page.table(columns, rows)
@@ -65,7 +70,30 @@ def history_page(paper: Paper) -> None:
     for row, reading in enumerate(figures.history, first):
         start, _ = places.get(reading.bed, (row, row))
         places[reading.bed] = (start, row)
-    charts = paper.book[CHARTS]
-    assert isinstance(charts, Worksheet)
     if places:
-        add_charts(charts, heading, page.sheet, places, figures)
+        bands = _band_rows(page, figures, columns)
+        charts = paper.book[CHARTS]
+        assert isinstance(charts, Worksheet)
+        add_charts(charts, page.sheet, places, bands, figures)
+    finish(page)
+
+
+def _band_rows(page: Page, figures: Figures, columns: list[Column]) -> BandCells:
+    """The ends of the bands as the charts draw them: two days, and the value on both."""
+    first, last = figures.history_days
+    cells: BandCells = {}
+    page.gap()
+    page.section("The bands in the charts")
+    rows: list[list[Value]] = []
+    start = page.row + 1
+    for bed in figures.beds:
+        for end in ("low", "high"):
+            values = [getattr(band, end) if (band := bed.bands[name]) else None for name in MEASURED]
+            if not any(value is not None for value in values):
+                continue
+            for number, name in enumerate(MEASURED):
+                if values[number] is not None:
+                    cells.setdefault((bed.name, name), []).append((start + len(rows), 3 + number))
+            rows += [[f"{bed.name}, {end}", day, *values] for day in (first, last)]
+    page.table(columns, rows)
+    return cells

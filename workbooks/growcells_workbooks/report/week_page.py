@@ -1,95 +1,159 @@
-"""The first page of the report."""
+"""The first page of the report, on one sheet of paper: how each bed stands, and what to do next."""
 
 from __future__ import annotations
 
 from ..reading import Fate
-from .figures import BedWeek, Figures
-from .look import PLAIN, SHORT_DATE, WHOLE, Column, Page, Value
-from .paper import Paper
+from .advice import Action, actions, amount, band_text
+from .figures import MEASURED, BedWeek, Figures, count_cells
+from .look import SHORT_DATE, WHOLE, Column, Page, Value, row_height
+from .paper import Paper, finish, freeze
+from .trial_page import leading
 from .week import long_date
+
+ABOVE, BELOW = "▲ above", "▼ below"
+ROOM_FOR_ACTIONS = 330
+"""Height of the actions that a first page holds [points], with six beds above them; measured on our own pages."""
+BED_ROW = 16
+TO_DO = "To do"
 
 
 def week_page(paper: Paper) -> None:
-    """The first page: each bed with what to mix, what was read, what was added."""
+    """The first page, and a page of its own for the actions that it has no room for."""
     figures = paper.figures
     unit = figures.unit_label
-    mix, ph, ec = "To mix for a full bed", "pH", f"EC [{unit('readings.ec')}]"
-    temperature, added = f"Water [{unit('readings.temperature')}]", "Added"
-    columns = [
-        Column("Bed", 7, wrap=True),
-        Column("Crop", 12, wrap=True),
-        Column("Feed", 7, wrap=True),
-        Column(f"volume\n[{unit('beds.volume')}]", 7.5, PLAIN, group=mix),
-        Column(f"feed\n[{unit('beds.dose')}]", 7.5, PLAIN, group=mix),
-        Column(f"N\n[{unit('beds.n_ppm')}]", 7.5, PLAIN, group=mix),
-        *(Column(name, 7, "0.0", group=ph) for name in ("latest", "lowest", "highest")),
-        *(Column(name, 7, "0.00", group=ec) for name in ("latest", "lowest", "highest")),
-        *(Column(name, 7, "0.0", group=temperature) for name in ("latest", "lowest", "highest")),
-        Column(f"water\n[{unit('readings.water_added')}]", 7, PLAIN, group=added),
-        Column(f"feed\n[{unit('readings.feed_added')}]", 7, PLAIN, group=added),
-        Column("readings", 8.5, WHOLE),
-        Column("latest on", 11, SHORT_DATE),
-    ]
-    page = paper.page("Week", figures.week.title, columns, landscape=True)
-    subtitle = page.sheet.cell(2, 1)
-    subtitle.value = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
-    subtitle.data_type = "s"
-    rows = [_bed_row(bed) for bed in figures.beds]
-    page.table(columns, rows, _totals(figures))
+    groups = {
+        "ph": ("pH", "0.0#"),
+        "ec": (f"EC [{unit('readings.ec')}]", "0.00"),
+        "temperature": (f"Water [{unit('readings.temperature')}]", "0.0"),
+    }
+    columns = [Column("Bed", 9, wrap=True), Column("Crop", 13, wrap=True), Column("day", 5, WHOLE)]
+    for group, number_format in groups.values():
+        columns += [Column(name, 7.5, number_format, group=group) for name in ("latest", "lowest", "highest")]
+        columns.append(Column("beside its band", 16, group=group))
+    columns.append(Column("latest on", 11, SHORT_DATE))
+    subtitle = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
+    page = paper.page("Week", figures.week.title, columns, landscape=True, one_page=True, subtitle=subtitle)
+    page.table(columns, [_bed_row(bed) for bed in figures.beds])
     page.sheet.freeze_panes = "B6"
+    if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
+        page.line("* A usual band: the log gives none of its own. They are on the sheet Method.", "small")
     page.gap()
-    _counts(page, figures)
-    _notes(page, figures)
+    rest = _to_do(page, columns, actions(figures), len(figures.beds))
+    page.gap()
+    page.section("In short")
+    for sentence in _in_short(paper):
+        page.paragraph(sentence)
+    finish(page)
+    if rest:
+        _rest_page(paper, rest)
 
 
 def _bed_row(week: BedWeek) -> list[Value]:
-    spans = [week.spans[name] for name in ("ph", "ec", "temperature")]
-    measured: list[Value] = [value for span in spans for value in (span.latest, span.lowest, span.highest)]
-    added: list[Value] = [week.water_added or None, week.feed_added or None]
-    last: Value = week.last or "no reading"
-    texts: list[Value] = [week.bed.name, week.bed.crop, week.bed.feed]
-    return [*texts, week.volume, week.dose, week.n_ppm, *measured, *added, week.readings, last]
+    row: list[Value] = [week.bed.name, week.bed.crop, week.day]
+    for name in MEASURED:
+        span = week.spans[name]
+        row += [span.latest, span.lowest, span.highest, verdict(week, name)]
+    return [*row, week.last or "no reading"]
 
 
-def _totals(figures: Figures) -> list[Value]:
-    beds = figures.beds
-    volumes = [bed.volume for bed in beds if bed.volume is not None]
-    doses = [bed.dose for bed in beds if bed.dose is not None]
-    water, feed = sum(bed.water_added for bed in beds), sum(bed.feed_added for bed in beds)
-    sums: list[Value] = [sum(volumes) or None, sum(doses) or None, None]
-    return ["Total", "", "", *sums, *([None] * 9), water or None, feed or None, len(figures.in_week), ""]
+def verdict(week: BedWeek, measure: str) -> str:
+    """The latest reading of the week beside its band, in words and a mark."""
+    band, span = week.bands[measure], week.spans[measure]
+    if span.latest is None:
+        return "not read"
+    if band is None:
+        return "no band"
+    star = "" if band.own else " *"
+    side = band.side(span.latest)
+    if side:
+        end = band.high if side > 0 else band.low
+        return f"{ABOVE if side > 0 else BELOW} {end:g}{star}"
+    return f"in {band_text(band)}{star}"
 
 
-def _counts(page: Page, figures: Figures) -> None:
-    log = figures.log
-    unreadable = sum(left.fate is Fate.UNREADABLE for left in log.left_out)
-    ignored = len(log.left_out) - unreadable
-    page.section("What was read")
-    sentences = [
-        f"{_count(len(figures.in_week), 'reading')} in the week, {_count(len(log.readings), 'reading')} in the log."
+def action_columns(columns: list[Column]) -> list[Column]:
+    """The columns of a list of actions laid over those of the page."""
+    spans = (("When", 1), ("Where", 1), ("What to do", 6), ("Why", len(columns) - 8))
+    made, start = [], 0
+    for heading, span in spans:
+        width = sum(column.width for column in columns[start : start + span])
+        made.append(Column(heading, width, wrap=True, span=span))
+        start += span
+    return made
+
+
+def _to_do(page: Page, columns: list[Column], found: list[Action], beds: int) -> list[Action]:
+    """Write the actions there is room for; the answer is the others."""
+    page.section("What to do next")
+    if not found:
+        page.line("Nothing: every reading is in its band, the water and the feeds last, and readings come as usual.")
+        return []
+    spans = action_columns(columns)
+    room = max(ROOM_FOR_ACTIONS - BED_ROW * max(beds - 6, 0), ROOM_FOR_ACTIONS / 2)
+    shown: list[list[Value]] = []
+    for action in found:
+        row = action_row(action)
+        room -= row_height(spans, row)
+        if room < 0:
+            break
+        shown.append(row)
+    page.table(spans, shown)
+    rest = found[len(shown) :]
+    if rest:
+        page.line(f"{len(rest)} more on the sheet {TO_DO}.", "small")
+    return rest
+
+
+def action_row(action: Action) -> list[Value]:
+    """An action as a row of a table."""
+    return [action.urgency.word, action.about, action.what, action.why]
+
+
+def _rest_page(paper: Paper, rest: list[Action]) -> None:
+    columns = [
+        Column("When", 11, wrap=True),
+        Column("Where", 12, wrap=True),
+        Column("What to do", 50, wrap=True),
+        Column("Why", 62, wrap=True),
+    ]
+    page = paper.page(TO_DO, "What to do next, continued", columns, landscape=True)
+    heading = page.row
+    page.table(columns, [action_row(action) for action in rest])
+    freeze(page, heading)
+    finish(page)
+
+
+def _in_short(paper: Paper) -> list[str]:
+    figures = paper.figures
+    sentences = [_added(figures), leading(figures)]
+    counts = [
+        f"{_count(len(figures.in_week), 'reading')} in the week, {_count(len(figures.log.readings), 'reading')} in the "
+        "log."
     ]
     if figures.later:
         day = long_date(figures.as_of)
-        sentences.append(f"{_count(figures.later, 'reading')} after {day}, the day of this report: not used.")
-    sentences.append(
-        f"{_count(unreadable, 'cell')} could not be read and {ignored} were ignored: "
-        "each is on the sheet Left out, with its place and the reason."
+        counts.append(f"{_count(figures.later, 'reading')} after {day}, the day of this report: not used.")
+    unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
+    if unreadable or doubtful or figures.problems:
+        told = (
+            (unreadable, f"{_count(unreadable, 'cell')} could not be read"),
+            (doubtful, f"{_count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
+            (len(figures.problems), f"{_count(len(figures.problems), 'figure')} could not be worked out"),
+        )
+        counts.append(f"{', '.join(text for number, text in told if number)}: see the sheet Checks.")
+    return [*filter(None, sentences), " ".join(counts)]
+
+
+def _added(figures: Figures) -> str:
+    water = sum(bed.water_added for bed in figures.beds)
+    feed = sum(bed.feed_added for bed in figures.beds)
+    if not water and not feed:
+        return "No water and no feed was noted as added in the week."
+    return (
+        f"Added in the week: {amount(water, figures.unit_label('readings.water_added'))} of water and "
+        f"{amount(feed, figures.unit_label('readings.feed_added'))} of feed. What it cost is on the sheet Costs."
     )
-    if figures.problems:
-        sentences.append(f"{_count(len(figures.problems), 'figure')} could not be worked out: see the sheet Left out.")
-    for sentence in sentences:
-        page.line(sentence)
 
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _notes(page: Page, figures: Figures) -> None:
-    notes = [reading for reading in figures.in_week if reading.notes]
-    if not notes:
-        return
-    page.gap()
-    page.section("Notes of the week")
-    for reading in sorted(notes, key=lambda reading: reading.date):
-        page.line(f"{reading.date:%a} {reading.date.day} {reading.date:%b}   {reading.bed}   {reading.notes}")

@@ -16,7 +16,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from growcells.registry import CellFunction, functions
 from growcells.version import VERSION
 
-from ..report.look import BODY, FACE, GREY, HEAD, LETTER, RULE, SMALL, Column, Page, Value, set_up_print
+from ..cautions import cautions
+from ..report.look import BODY, FACE, GREY, HEAD, LETTER, RULE, Column, Page, Value, set_up_print
 from ..writing import put_text
 from .layout import DATE, FIRST_ROW, TABLES, Field, Table
 
@@ -152,14 +153,6 @@ STEPS = (
     "The formulas need growcells in the spreadsheet program (growcells install libreoffice, growcells install excel), "
     "or growcells recalc, which computes the file without one. growcells report writes the weekly page.",
 )
-CAUTIONS = (
-    "The label of a feed and the local code come first. Acids: goggles and gloves; acid into water, never water into "
-    "acid.",
-    "Keep oxidizers (nitrates) dry, and away from acids and from what burns. Electricity near water can kill: use "
-    "ground-fault protection. Fill through an air gap: a hose that hangs in the water can draw it back into drinking "
-    "water.",
-    "Wash hands and tools before harvest, and keep what is eaten out of the solution.",
-)
 
 
 def write_guide(book: Workbook) -> None:
@@ -175,20 +168,19 @@ def write_guide(book: Workbook) -> None:
     page = Page(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
     page.widths(columns)
     page.section("How to use it")
-    width = sum(column.width for column in columns)
     for number, text in enumerate(STEPS, 1):
-        page.paragraph(f"{number}. {text}", width)
+        page.paragraph(f"{number}. {text}")
     page.gap()
     page.section("Cautions")
-    for text in CAUTIONS:
-        page.paragraph(text, width)
+    for caution in cautions():
+        page.paragraph(f"{caution.about}. {caution.text}")
     page.gap()
     page.section("The cell functions")
     families: dict[str, list[CellFunction]] = {}
     for function in functions().values():
         families.setdefault(function.family, []).append(function)
     for family, members in families.items():
-        page.line(family, SMALL)
+        page.line(family, "small")
         page.table(columns, [_function_row(function) for function in members])
         page.gap()
     set_up_print(sheet, landscape=False, paper=LETTER, footer="A grow log")

@@ -1,0 +1,493 @@
+"""What to do next: rules that turn the figures of a log into actions, each with its urgency and its reason.
+
+A rule is a function of the figures of one bed or feed. It gives no action where nothing is amiss, and none where the
+log does not hold what the rule needs.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import IntEnum
+
+from growcells.errors import GrowError
+from growcells.recipes import ADVICE_ABSENT, NAMES
+from growcells.registry import functions
+
+from .common_practice import limit
+from .course import Trend, measured, trend
+from .figures import DAYS_IN_WEEK, Band, BedWeek, FeedWeek, Figures
+
+
+class Urgency(IntEnum):
+    """How soon something should be done."""
+
+    TODAY = 1
+    THIS_WEEK = 2
+    NEXT_MIX = 3
+
+    @property
+    def word(self) -> str:
+        """The urgency as people read it."""
+        return self.name.lower().replace("_", " ")
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something to do: where, what and why, with the figures in both."""
+
+    urgency: Urgency
+    topic: str
+    about: str
+    what: str
+    why: str
+
+
+def actions(figures: Figures) -> list[Action]:
+    """All actions, the most urgent first, in the order of the log's beds and feeds."""
+    found = [action for bed in figures.beds for rule in BED_RULES for action in rule(figures, bed)]
+    found += [action for feed in figures.feeds for rule in FEED_RULES for action in rule(figures, feed)]
+    return sorted(found, key=lambda action: action.urgency)
+
+
+# --- beds
+
+
+def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """No reading for longer than twice the usual time between visits."""
+    patience = 2 * figures.visit_days
+    if bed.last is None:
+        yield Action(
+            Urgency.TODAY, "readings", bed.name, "Measure pH, EC and depth.", "The log has no reading of this bed."
+        )
+        return
+    since = (figures.as_of - bed.last).days
+    if since > patience:
+        yield Action(
+            Urgency.TODAY,
+            "readings",
+            bed.name,
+            "Measure pH, EC and depth.",
+            f"No reading since {day_of(bed.last)}, {days(since)} ago; until then one came every "
+            f"{days(figures.visit_days)}.",
+        )
+
+
+def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """The latest pH out of its band, or on the way out of it."""
+    band = bed.bands["ph"]
+    points = measured(bed.course, "ph")
+    if band is None or not points:
+        return
+    day, value = points[-1]
+    side = band.side(value)
+    if side:
+        again = "Measure again with a calibrated meter; if it stays, "
+        to = f" to {number(band.middle)}" if band.middle is not None else ""
+        yield Action(
+            _urgency(band),
+            "ph",
+            bed.name,
+            again
+            + (
+                f"lower the pH{to} with acid: a part of what GROW_ACID gives, stir, wait, measure."
+                if side > 0
+                else f"raise the pH{to} in small steps, stir, wait, measure."
+            ),
+            f"pH {number(value)} on {day_of(day)} is {_beside(band, side, '')}"
+            + _how_often(bed, "ph")
+            + ("; acid: goggles and gloves, acid into water." if side > 0 else "."),
+        )
+        return
+    drift = leaving(figures, bed, "ph", band)
+    if drift:
+        yield Action(
+            Urgency.THIS_WEEK,
+            "ph",
+            bed.name,
+            "Check the pH at every visit.",
+            f"pH {'rises' if drift.per_day > 0 else 'falls'} by {number(abs(drift.per_day) * DAYS_IN_WEEK)} a week, "
+            f"{number(value)} on {day_of(day)}: at that pace it leaves {band_text(band)} within a week.",
+        )
+
+
+def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """EC above its band or rising towards its end: water is lost faster than feed."""
+    band = bed.bands["ec"]
+    points = measured(bed.course, "ec")
+    if band is None or band.high is None or not points:
+        return
+    unit = figures.unit_label("readings.ec")
+    day, value = points[-1]
+    above = band.side(value) > 0
+    rising = None if above else leaving(figures, bed, "ec", band)
+    if not above and (rising is None or rising.per_day < 0):
+        return
+    if above:
+        why = f"EC {number(value)} {unit} on {day_of(day)} is {_beside(band, 1, unit)}{_how_often(bed, 'ec')}"
+    else:
+        assert rising is not None
+        why = (
+            f"EC rises by {number(rising.per_day * DAYS_IN_WEEK)} {unit} a week, {number(value)} on {day_of(day)}: "
+            f"at that pace it leaves {band_text(band)} within a week"
+        )
+    if refill := refill_volume(bed):
+        depth = bed.level.depth if bed.level else None
+        why += f"; the water stands at {number(depth)} of {_depth(figures, bed.full_depth)}"
+    what, result = _weaken(figures, bed, band, value)
+    yield Action(
+        _urgency(band) if above else Urgency.THIS_WEEK, "ec", bed.name, what, f"{why}{result if refill else '.'}"
+    )
+
+
+def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[str, str]:
+    """What brings a strong bed down: plain water where there is room for enough of it, or else new solution."""
+    unit, volumes = figures.unit_label("readings.ec"), figures.unit_label("beds.volume")
+    assert band.high is not None
+    if not bed.volume:
+        return "Top up with plain water, no feed.", "."
+    refill = refill_volume(bed) or 0.0
+    filled = (value * (bed.volume - refill) + water_ec(figures, bed) * refill) / bed.volume
+    reaches = f": filled up with plain water it comes to about {number(filled)} {unit}."
+    if filled <= band.high:
+        return f"Top up with {amount(refill, volumes)} of plain water, no feed.", reaches
+    target = band.middle if band.middle is not None else band.high
+    swap = _asked("GROW_SWAP", bed.volume, filled, target, water_ec(figures, bed), figures.unit("beds.volume"), None)
+    first = f"Top up with {amount(refill, volumes)} of plain water, then replace" if refill else "Replace"
+    if swap is None:
+        return "Replace the solution: the water itself is too strong to weaken it.", reaches
+    return f"{first} {amount(swap, volumes)} of solution by plain water, for {number(target)} {unit}.", reaches
+
+
+def ec_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """EC below its band or falling towards its end: top up with feed, as much as GROW_TOPUP gives."""
+    band = bed.bands["ec"]
+    points = measured(bed.course, "ec")
+    if band is None or band.low is None or not points:
+        return
+    unit = figures.unit_label("readings.ec")
+    day, value = points[-1]
+    below = band.side(value) < 0
+    falling = None if below else leaving(figures, bed, "ec", band)
+    if not below and (falling is None or falling.per_day > 0):
+        return
+    if below:
+        why = f"EC {number(value)} {unit} on {day_of(day)} is {_beside(band, -1, unit)}{_how_often(bed, 'ec')}"
+    else:
+        assert falling is not None
+        why = (
+            f"EC falls by {number(-falling.per_day * DAYS_IN_WEEK)} {unit} a week, {number(value)} on {day_of(day)}: "
+            f"at that pace it leaves {band_text(band)} within a week"
+        )
+    what, reckoned = _strengthen(figures, bed, band, value)
+    yield Action(_urgency(band) if below else Urgency.THIS_WEEK, "ec", bed.name, what, f"{why}{reckoned}.")
+
+
+def _strengthen(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[str, str]:
+    feed = bed.feed.name if bed.feed else "feed"
+    target = _strength_wanted(bed, band)
+    mass = top_up(figures, bed, value, target)
+    if mass is None:
+        return f"Top up with {feed} in small steps, stir, measure.", ""
+    unit, first = figures.unit_label("readings.ec"), bed.first_ec
+    assert first is not None
+    refill = refill_volume(bed)
+    water = f" with {amount(refill, figures.unit_label('beds.volume'))} of water" if refill else ""
+    return (
+        f"Top up with {amount(mass, figures.unit_label('beds.dose'))} of {feed}{water}, for {number(target)} {unit}.",
+        f"; reckoned from {number(first[1])} {unit} on {day_of(first[0])}, taken for a fresh fill at "
+        f"{number(bed.rate)} {figures.unit_label('feeds.rate')}: measure after mixing",
+    )
+
+
+def _strength_wanted(bed: BedWeek, band: Band) -> float:
+    """The middle of the grower's own band; where there is none, the strength at which the bed was filled."""
+    first = bed.first_ec
+    wanted = first[1] if first and not band.own else band.middle if band.middle is not None else band.low
+    assert wanted is not None
+    return wanted
+
+
+def top_up(figures: Figures, bed: BedWeek, value: float, target: float) -> float | None:
+    """The feed that brings a bed, filled up, to a target EC, in the log's unit for doses; None where it cannot be
+    reckoned.
+
+    What a rate does to the EC is taken from the bed's own first reading, since what a label leaves out (sulfur,
+    chloride, the form of nitrogen) makes an EC worked out from it too low.
+    """
+    first, source = bed.first_ec, water_ec(figures, bed)
+    if not bed.volume or not bed.rate or first is None or first[1] <= source:
+        return None
+    volumes = figures.unit("beds.volume")
+    now = bed.level.volume if bed.level and bed.level.volume is not None else bed.volume
+    return _asked(
+        "GROW_TOPUP",
+        f"{bed.volume!r} {volumes}",
+        f"{now!r} {volumes}",
+        value,
+        target,
+        bed.rate / (first[1] - source),
+        source,
+        None,
+        figures.unit("feeds.rate"),
+        figures.unit("beds.dose"),
+    )
+
+
+def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """The water below the pots now, or before the next visit."""
+    if bed.level is None or bed.lowest is None:
+        return
+    unit = figures.unit("readings.depth")
+    refill = refill_volume(bed)
+    fill = f"Fill up with {amount(refill, figures.unit_label('beds.volume'))} of water" if refill else "Fill up"
+    stands = f"The water stood at {_depth(figures, bed.level.depth)} on {day_of(bed.level.date)}"
+    spare = bed.level.depth - bed.lowest
+    if spare <= 0:
+        yield Action(
+            Urgency.TODAY,
+            "water",
+            bed.name,
+            f"{fill}, through an air gap.",
+            f"{stands}, not above the {_depth(figures, bed.lowest)} at which pots hang dry.",
+        )
+        return
+    if not bed.drop:
+        return
+    lasts = _asked("GROW_REFILL_DAYS", spare, bed.drop, unit)
+    if lasts is None:
+        return
+    left = lasts - (figures.as_of - bed.level.date).days
+    if left >= figures.visit_days:
+        return
+    dry = bed.level.date + datetime.timedelta(days=int(lasts))
+    yield Action(
+        Urgency.TODAY if left < 1 else Urgency.THIS_WEEK,
+        "water",
+        bed.name,
+        f"{fill} by {day_of(dry)}, through an air gap.",
+        f"{stands} and falls by {number(bed.drop)} {figures.unit_label('readings.depth')} a day "
+        f"({bed.drop_from}): it reaches {_depth(figures, bed.lowest)} in {days(max(left, 0))}, "
+        f"and visits come every {days(figures.visit_days)}.",
+    )
+
+
+def temperature_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """The latest water temperature out of its band."""
+    band = bed.bands["temperature"]
+    points = measured(bed.course, "temperature")
+    if band is None or not points:
+        return
+    day, value = points[-1]
+    side = band.side(value)
+    if side:
+        unit = figures.unit_label("readings.temperature")
+        yield Action(
+            Urgency.THIS_WEEK,
+            "temperature",
+            bed.name,
+            "Shade and cool the tank, and bring in more air."
+            if side > 0
+            else "Keep the tank warmer; a heater must be made for immersion, behind ground-fault protection.",
+            f"Water at {number(value)} {unit} on {day_of(day)} is {_beside(band, side, unit)}"
+            f"{_how_often(bed, 'temperature')}.",
+        )
+
+
+# --- feeds
+
+
+def runs_out(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
+    """A feed to order now, or before the next report."""
+    if not feed.beds or feed.on_hand is None:
+        return
+    name, unit = feed.feed.name, figures.unit_label("feeds.on_hand")
+    left = f"{amount(feed.on_hand, unit)} on hand"
+    if feed.order_by is not None and feed.use_per_week is not None:
+        wait = (feed.order_by - figures.as_of).days
+        if wait < DAYS_IN_WEEK:
+            yield Action(
+                Urgency.TODAY if wait <= 0 else Urgency.THIS_WEEK,
+                "stock",
+                name,
+                f"Order {name} today." if wait <= 0 else f"Order {name} by {day_of(feed.order_by)}.",
+                f"{left} last {number(feed.on_hand / feed.use_per_week)} weeks at {amount(feed.use_per_week, unit)} "
+                f"a week ({feed.use_from}); an order takes {number(feed.lead)} weeks"
+                + ("." if feed.feed.lead is not None else ", as is usual: the log does not say."),
+            )
+            return
+    if feed.fill and feed.fills_left is not None and feed.fills_left < 1:
+        yield Action(
+            Urgency.THIS_WEEK,
+            "stock",
+            name,
+            f"Order {name}.",
+            f"{left} are less than the {amount(feed.fill, figures.unit_label('beds.dose'))} that one fill of "
+            f"{listed([bed.name for bed in feed.beds])} takes.",
+        )
+
+
+def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
+    """A scale whose step is too coarse for the smallest dose."""
+    step = feed.feed.scale
+    doses = [(bed.dose, bed.name) for bed in feed.beds if bed.dose]
+    if not step or not doses:
+        return
+    dose, bed = min(doses)
+    unit, steps = figures.unit("beds.dose"), figures.unit("feeds.scale")
+    error = _asked("GROW_WEIGH_ERROR", dose, step, unit, steps)
+    tolerance = limit("weigh_error")
+    if error is None or error <= tolerance:
+        return
+    batch = None
+    if feed.feed.rate:
+        units = (figures.unit("feeds.rate"), steps, figures.unit("beds.volume"))
+        batch = _asked("GROW_BATCH_MIN", feed.feed.rate, step, tolerance, *units)
+    other = (
+        f", or dissolve the feed for {amount(batch, figures.unit_label('beds.volume'))} and share it" if batch else ""
+    )
+    yield Action(
+        Urgency.NEXT_MIX,
+        "scale",
+        feed.feed.name,
+        f"Weigh it on a finer scale{other}.",
+        f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by {error:.0%} in the "
+        f"{amount(dose, figures.unit_label('beds.dose'))} for {bed}; {tolerance:.0%} is good enough.",
+    )
+
+
+EXTRA = {
+    "Ca": ("calcium nitrate", "Ca(NO3)2.4H2O"),
+    "Mg": ("Epsom salt", "MgSO4.7H2O"),
+}
+"""The salts by which growers bring in what a feed lacks; common practice, no source."""
+
+
+def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
+    """A feed in use whose label lists no calcium or no magnesium."""
+    missing = [name for name in EXTRA if name in feed.absent]
+    if not feed.beds or not missing:
+        return
+    amounts = [text for name in missing if (text := _extra(figures, name))]
+    brings = f" {figures.recipe} has {' and '.join(amounts)}." if amounts else ""
+    yield Action(
+        Urgency.NEXT_MIX,
+        "analysis",
+        feed.feed.name,
+        f"Bring in {listed([NAMES[name] for name in missing])} from {listed([EXTRA[name][0] for name in missing])}, "
+        "dissolved apart"
+        + (", unless the source water holds enough." if "Ca" in missing else ", unless the source water does."),
+        f"The label of {feed.feed.name}, {feed.feed.analysis}, lists no {listed(missing, 'or')}: "
+        f"{ADVICE_ABSENT[missing[0]].split(';')[0]}.{brings}",
+    )
+
+
+def _extra(figures: Figures, nutrient: str) -> str:
+    """How much of its salt brings the recipe's figure of a nutrient."""
+    wanted = _asked("GROW_TARGET", figures.recipe, nutrient)
+    if wanted is None:
+        return ""
+    name, salt = EXTRA[nutrient]
+    volume = figures.unit("beds.volume")
+    mass = _asked("GROW_DOSE_FOR", wanted, nutrient, salt, 1, None, volume, figures.unit("beds.dose"))
+    if mass is None:
+        return ""
+    weighed = amount(mass, figures.unit_label("beds.dose"))
+    return f"{number(wanted)} ppm {nutrient} ({weighed} of {name} in 1 {figures.unit_label('beds.volume')})"
+
+
+BED_RULES: tuple[Callable[[Figures, BedWeek], Iterator[Action]], ...] = (
+    readings_stopped,
+    water_low,
+    ph_off,
+    ec_high,
+    ec_low,
+    temperature_off,
+)
+FEED_RULES: tuple[Callable[[Figures, FeedWeek], Iterator[Action]], ...] = (runs_out, scale_coarse, calcium_absent)
+
+
+# --- what the rules share
+
+
+def leaving(figures: Figures, bed: BedWeek, measure: str, band: Band) -> Trend | None:
+    """The trend of a measure that is in its band and will be out of it within a week, where it is no chance."""
+    start = figures.as_of - datetime.timedelta(days=limit("trend_days"))
+    line = trend([point for point in measured(bed.course, measure) if point[0] > start])
+    if line is None or not line.steady(limit("steady")) or band.side(line.value):
+        return None
+    return line if band.side(line.value_in(limit("ahead"))) else None
+
+
+def refill_volume(bed: BedWeek) -> float | None:
+    """The water that fills a bed up, or None where it is full or its level is not known."""
+    if bed.volume is None or bed.level is None or bed.level.volume is None:
+        return None
+    return bed.volume - bed.level.volume or None
+
+
+def water_ec(figures: Figures, bed: BedWeek) -> float:
+    """The EC of the source water in the unit of the readings; 0 where the log does not say."""
+    return figures.converted(bed.bed.water_ec, "beds.water_ec", "readings.ec") if bed.bed.water_ec else 0.0
+
+
+def _asked(function: str, *cells: object) -> float | None:
+    """A number from a cell function, or None where it has none to give."""
+    try:
+        result = functions()[function](*cells)
+    except GrowError:
+        return None
+    return result if isinstance(result, float) else None
+
+
+def _urgency(band: Band) -> Urgency:
+    """Out of a band that the grower set is for today; out of a usual one is for the week."""
+    return Urgency.TODAY if band.own else Urgency.THIS_WEEK
+
+
+def _beside(band: Band, side: int, unit: str) -> str:
+    end = band.high if side > 0 else band.low
+    usual = "" if band.own else "the usual "
+    return f"{'above' if side > 0 else 'below'} {usual}{number(end)}{f' {unit}' if unit else ''}"
+
+
+def _how_often(bed: BedWeek, measure: str) -> str:
+    span = bed.spans[measure]
+    return f", as {span.outside} of {span.readings} in the week" if span.outside > 1 else ""
+
+
+def band_text(band: Band) -> str:
+    """A band in words: ``5.5–6.5``, ``up to 2``."""
+    if band.low is None:
+        return f"up to {number(band.high)}"
+    return f"from {number(band.low)}" if band.high is None else f"{number(band.low)}–{number(band.high)}"
+
+
+def _depth(figures: Figures, depth: float | None) -> str:
+    return f"{number(depth)} {figures.unit_label('readings.depth')}"
+
+
+def number(value: float | None) -> str:
+    """A figure in a sentence, of three digits at most behind its first."""
+    return "?" if value is None else f"{value:,.0f}" if abs(value) >= 100 else f"{float(f'{value:.3g}'):g}"
+
+
+def amount(value: float, unit: str) -> str:
+    """A quantity in a sentence."""
+    return f"{number(value)} {unit}"
+
+
+def days(count: float) -> str:
+    """``1 day``, ``2.5 days``."""
+    return f"{number(count)} {'day' if count == 1 else 'days'}"
+
+
+def day_of(day: datetime.date) -> str:
+    """``22 Nov``."""
+    return f"{day.day} {day:%b}"
+
+
+def listed(names: list[str], word: str = "and") -> str:
+    """``a, b and c``."""
+    return f"{', '.join(names[:-1])} {word} {names[-1]}" if len(names) > 1 else names[0]

@@ -1,0 +1,68 @@
+"""Reports of many logs at once: one that fails does not stop the others."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..recalculation import FileProblem
+from . import USUAL_RECIPE, Report, build_report
+
+LOCKS = ("~$", ".~")
+"""How names of the files begin that spreadsheet programs lay beside an open workbook."""
+
+
+@dataclass(frozen=True)
+class Failed:
+    """A log without a report, and why."""
+
+    source: Path
+    why: str
+
+
+def build_reports(
+    sources: Sequence[Path],
+    folder: Path,
+    *,
+    week: str | None = None,
+    as_of: datetime.date | None = None,
+    recipe: str = USUAL_RECIPE,
+    photos: Path | None = None,
+    pdf: bool = False,
+    overwrite: bool = False,
+    done: Callable[[int, int], None] | None = None,
+) -> list[Report | Failed]:
+    """Write the report of each log into a folder, as ``log.week.xlsx``; ``done`` is told how many of them are done.
+
+    The answer has an entry for each log in turn. Raises FileProblem where the folder cannot be made.
+    """
+    logs = [source for source in sources if not source.name.startswith(LOCKS)]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise FileProblem(f"{folder} cannot be made: {problem.strerror}; give the name of another folder") from None
+    results: list[Report | Failed] = []
+    written: dict[Path, Path] = {}
+    for source in logs:
+        if done:
+            done(len(results), len(logs))
+        output = folder / f"{source.stem}.week.xlsx"
+        if output in written:
+            results.append(Failed(source, f"its report would replace that of {written[output]}: name it differently"))
+            continue
+        written[output] = source
+        try:
+            results.append(
+                build_report(
+                    source, output, week=week, as_of=as_of, recipe=recipe, photos=photos, pdf=pdf, overwrite=overwrite
+                )
+            )
+        except FileProblem as problem:
+            results.append(Failed(source, str(problem)))
+        except Exception as problem:  # a fault of ours in one log must not cost the reports of all others
+            results.append(Failed(source, f"unexpected, please report it: {type(problem).__name__}: {problem}"))
+    if done:
+        done(len(logs), len(logs))
+    return results

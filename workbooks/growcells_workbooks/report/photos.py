@@ -1,0 +1,130 @@
+"""Photos of the beds: found by their names, turned upright, made small, stripped of place and camera."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..reading.model import name_key
+from ..recalculation import FileProblem
+from .week import Week, week_of
+
+ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".webp", ".gif", ".bmp", ".tif", ".tiff", ".heic", ".heif"})
+WEEKS = 4
+"""Weeks shown side by side, that of the report last."""
+LONGEST_SIDE = 900
+"""Of a picture as it goes into the report [pixels]: sharp on a quarter of a sheet, small to send."""
+QUALITY = 82
+"""Of the JPEG; above it files grow and nobody sees more. Ours."""
+_DATE = re.compile(r"(?<!\d)(\d{4})[-_. ]?(\d{2})[-_. ]?(\d{2})(?!\d)")
+_LETTERS = re.compile(r"[\W_]+")
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A picture of a bed on a day, as bytes of a JPEG."""
+
+    bed: str
+    day: datetime.date
+    name: str
+    jpeg: bytes
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class Photos:
+    """The pictures by bed and week, and the files that were not used, with why."""
+
+    weeks: tuple[Week, ...]
+    shown: dict[tuple[str, Week], Photo]
+    left_out: tuple[tuple[str, str], ...]
+
+
+def read_photos(folder: Path, beds: Sequence[str], week: Week, as_of: datetime.date) -> Photos:
+    """The latest picture of each bed in each of the last weeks. Raises FileProblem where there is no such folder."""
+    if not folder.is_dir():
+        raise FileProblem(f"{folder} is no folder: give the one that holds the photos, named as 2026-11-16 T1.jpg")
+    weeks = tuple(_weeks_before(week))
+    left_out: list[tuple[str, str]] = []
+    best: dict[tuple[str, Week], tuple[datetime.date, str, Path]] = {}
+    for path in sorted(folder.iterdir()):
+        if path.suffix.lower() not in ENDINGS:
+            continue
+        named = read_name(path.stem, beds)
+        if isinstance(named, str):
+            left_out.append((path.name, named))
+            continue
+        bed, day = named
+        if day > as_of or week_of(day) not in weeks:
+            continue
+        key = (bed, week_of(day))
+        # Of several on a day the last by name: cameras and people number upwards.
+        best[key] = max(best.get(key, (datetime.date.min, "", path)), (day, path.name, path))
+    shown = {}
+    for (bed, of_week), (day, name, path) in best.items():
+        try:
+            shown[bed, of_week] = Photo(bed, day, name, *prepared(path))
+        except OSError as problem:
+            left_out.append((name, f"it cannot be opened as a picture: {_reason(problem)}"))
+    return Photos(weeks, shown, tuple(sorted(left_out)))
+
+
+def _weeks_before(week: Week) -> Iterator[Week]:
+    for back in range(WEEKS - 1, -1, -1):
+        yield week_of(week.first - datetime.timedelta(weeks=back))
+
+
+def read_name(stem: str, beds: Sequence[str]) -> tuple[str, datetime.date] | str:
+    """The bed and the day that a file name says, or why it says none: ``2026-11-16 T1``, ``T1_20261116_2``."""
+    match = _DATE.search(stem)
+    if match is None:
+        return "its name has no date: name it as 2026-11-16 T1.jpg"
+    try:
+        day = datetime.date(int(match[1]), int(match[2]), int(match[3]))
+    except ValueError:
+        return f"{match[0]} is no date: name it as 2026-11-16 T1.jpg"
+    rest = _words(f"{stem[: match.start()]} {stem[match.end() :]}")
+    found = [bed for bed in beds if _within(_words(bed), rest)]
+    if not found:
+        return "its name has no bed of the log: name it as 2026-11-16 T1.jpg"
+    return max(found, key=len), day
+
+
+def _words(text: str) -> str:
+    """A text as words between single spaces, in lower case."""
+    return f" {_LETTERS.sub(' ', text).strip().casefold()} "
+
+
+def _within(bed: str, rest: str) -> bool:
+    """Whether a name holds that of a bed, with its spaces or without them."""
+    return bed in rest or f" {name_key(bed)} " in rest
+
+
+def prepared(path: Path) -> tuple[bytes, int, int]:
+    """A picture upright and small as the bytes of a JPEG that hold nothing but the picture, its width and height.
+
+    Raises OSError where it cannot be read.
+    """
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(path) as opened:
+            upright = ImageOps.exif_transpose(opened).convert("RGBA")
+    except (Image.DecompressionBombError, SyntaxError, ValueError) as problem:
+        raise OSError(str(problem)) from None
+    # What is see-through becomes white, as the paper is.
+    picture = Image.new("RGB", upright.size, "white")
+    picture.paste(upright, mask=upright.getchannel("A"))
+    picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    file = io.BytesIO()
+    picture.save(file, "JPEG", quality=QUALITY, optimize=True)
+    return file.getvalue(), picture.width, picture.height
+
+
+def _reason(problem: OSError) -> str:
+    return "its kind is not known" if "cannot identify" in str(problem) else str(problem)
