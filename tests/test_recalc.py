@@ -368,6 +368,13 @@ def test_array_formulas_that_overlap(tmp_path: Path) -> None:
     assert value("A1") == "#VALUE!", "its array does not fit, since B2 is filled"
 
 
+def test_a_unit_that_the_engine_does_not_know(tmp_path: Path) -> None:
+    """CONVERT with such a unit is kept; GROW_CONVERT, whose name ends in the same way, fails as it should."""
+    done, _ = computed(tmp_path, {"A1": '=CONVERT(1,"gal","L")', "A2": '=GROW_CONVERT(NA(),"gal","L")'})
+    assert [cell.cell for cell in done.kept] == ["A1"]
+    assert [(cell.cell, cell.code) for cell in done.failed] == [("A2", "#N/A")]
+
+
 def test_circles_of_cells(tmp_path: Path) -> None:
     """Cells that refer to themselves keep their values; what only reads them is computed."""
     done, values = computed(tmp_path, {"A1": "=B1+1", "B1": "=A1+1", "C1": "=A1+5", "D1": "=D1", "E1": "=1+1"})

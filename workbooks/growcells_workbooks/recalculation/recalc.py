@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -36,6 +37,8 @@ Place = tuple[str, int, int]
 
 _ROUNDS = 4  # each finds cells that only show themselves as not computable once others are
 _PROGRESS_STEP = 1_000
+
+_CONVERT = re.compile(r"(?<![\w.])CONVERT\(", re.IGNORECASE)
 
 _MEANINGS = {
     "#DIV/0!": "it divides by zero or by a blank cell",
@@ -273,7 +276,7 @@ class _Computation:
             value = self.engine.value(*place)
             if isinstance(value, Uncomputed):
                 uncomputed[place] = value.why
-            elif value == ErrorValue("#N/A") and "CONVERT(" in self.formulas[place[0]].get(place[1:], "").upper():
+            elif value == ErrorValue("#N/A") and _CONVERT.search(self.formulas[place[0]].get(place[1:], "")):
                 uncomputed[place] = "CONVERT has a unit that is not known here; GROW_CONVERT may know it"
             else:
                 self.values[place] = value
