@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +17,10 @@ from .ranges import shape, unwrapped, without_headings
 
 MOST_TEXTS = 4096
 """Texts kept for an argument; far more than a log has feeds, and little memory."""
+MOST_UNITS = 64
+"""Combinations of unit arguments kept for a function; far more than a log uses."""
+
+Quick = Callable[[Sequence[Any]], float | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,11 +41,14 @@ class CellFunction:
     elementwise: bool = False
     """Whether the calculation is arithmetic alone, so that it takes arrays as it takes numbers."""
     _required: int = field(init=False)
-    _quick: Callable[[Sequence[object]], float | None] = field(init=False)
+    _quick: Quick = field(init=False)
+    _ways: dict[tuple[object, ...], tuple[tuple[Route, ...], Quick]] = field(init=False)
+    """For unit arguments seen before: the routes of the other arguments, and the quick way."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_required", sum(argument.required for argument in self.arguments))
         object.__setattr__(self, "_quick", self._find_quick)
+        object.__setattr__(self, "_ways", {})
         object.__setattr__(self, "__doc__", documentation(self))
 
     @property
@@ -103,17 +110,8 @@ class CellFunction:
         return tuple(argument for argument in self.arguments if argument.name not in self._unit_names)
 
     @functools.cached_property
-    def _routes(self) -> tuple[Route, ...]:
-        return tuple(argument.route() for argument in self._values)
-
-    @functools.cached_property
     def _defaults(self) -> tuple[object, ...]:
         return tuple(argument.default for argument in self._values)
-
-    @functools.cached_property
-    def _result_slope(self) -> float:
-        """The factor of the result's own unit."""
-        return self.result.kind.factors(None)[0] if isinstance(self.result.kind, Quantity) else 1.0
 
     @property
     def _lowest(self) -> float:
@@ -121,30 +119,46 @@ class CellFunction:
 
     def _find_quick(self, cells: Sequence[object]) -> float | None:
         """Stands for the quick way until the first call, since units are looked up only when a cell needs them."""
-        slope, lowest = self._result_slope, self._lowest
-        quick = quick_way(self.calculation, self._required, self._routes, self._defaults, slope, lowest)
+        _, quick = self._way(())
         object.__setattr__(self, "_quick", quick)
         return quick(cells)
 
+    def _way(self, units: tuple[object, ...]) -> tuple[tuple[Route, ...], Quick]:
+        """Routes and quick way for these cells as unit arguments, which must have been read without an error."""
+        if units not in self._ways:
+            cells = (*(None,) * len(self._values), *units)
+            routes = tuple(argument.route(self._unit(argument, cells)) for argument in self._values)
+            slope, offset = self._result_factors(cells)
+            lowest = math.inf if offset else self._lowest
+            self._ways[units] = routes, quick_way(self.calculation, routes, slope, lowest, self._ways)
+        return self._ways[units]
+
     def _at_once(self, cells: Sequence[object]) -> object:
         """The result for whole arrays, or None where they must be taken row by row."""
-        if not self.elementwise or len(cells) > len(self._routes):
+        if not self.elementwise or len(cells) > len(self._values):
             return None
-        slope, lowest = self._result_slope, self._lowest
-        return all_at_once(self.calculation, self._routes, self._defaults, slope, lowest, cells)
+        routes, _ = self._way(())
+        slope, _ = self._result_factors(())
+        return all_at_once(self.calculation, routes, self._defaults, slope, self._lowest, cells)
 
     def _remember(self, cells: Sequence[object], values: Sequence[object]) -> None:
-        """Keep what texts were read as, where no unit argument bears on it."""
-        if len(cells) <= len(self._routes):
-            for cell, value, (*_, known) in zip(cells, values, self._routes, strict=False):
-                if isinstance(cell, str) and not isinstance(value, (MeasuredStrength, list)) and value is not None:
-                    if len(known) >= MOST_TEXTS:
-                        known.clear()
-                    known[cell] = value
+        """Keep what texts and cells left out were read as, beside the unit arguments that bear on it."""
+        count = len(self._values)
+        units = tuple(cells[count:])
+        if len(cells) > len(self.arguments) or not all(unit is None or isinstance(unit, str) for unit in units):
+            return
+        if units not in self._ways and len(self._ways) >= MOST_UNITS:
+            return
+        routes, _ = self._way(units)
+        filled = [*cells[:count], *(None,) * (count - len(cells))]
+        for cell, value, (*_, known) in zip(filled, values, routes, strict=True):
+            if (cell is None or isinstance(cell, str)) and not isinstance(value, (MeasuredStrength, list)):
+                if len(known) >= MOST_TEXTS:
+                    known.clear()
+                known[cell] = value
 
     def _single(self, cells: Sequence[object]) -> object:
         values = self._read(cells)
-        self._remember(cells, values)
         try:
             result = self.calculation(*values)
         except ArithmeticError:
@@ -155,7 +169,10 @@ class CellFunction:
             raise GrowError(
                 f"{self.name} needs the Python package {problem.name}, which is not installed where this cell computes"
             ) from None
-        return self._give(result, cells)
+        given = self._give(result, cells)
+        if isinstance(given, float):  # the quick way gives numbers only
+            self._remember(cells, values)
+        return given
 
     def _read(self, cells: Sequence[object]) -> list[object]:
         arguments = self.arguments
@@ -196,16 +213,20 @@ class CellFunction:
 
     def _give(self, result: object, cells: Sequence[object]) -> object:
         """A result as cells show it: in the unit asked for, every number finite and none negative that cannot be."""
-        slope, offset = 1.0, 0.0
-        kind = self.result.kind
-        if isinstance(kind, Quantity):
-            unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
-            if unit is None and self.result.follows:
-                unit = self._unit_text(self.result.follows, kind, cells)
-            slope, offset = kind.factors(unit)
+        slope, offset = self._result_factors(cells)
         if isinstance(result, (list, tuple)):
             return tuple(tuple(self._give_one(value, slope, offset) for value in row) for row in result)
         return self._give_one(result, slope, offset)
+
+    def _result_factors(self, cells: Sequence[object]) -> tuple[float, float]:
+        """Slope and offset from the unit asked for, or else the result's own, to the unit of calculations."""
+        kind = self.result.kind
+        if not isinstance(kind, Quantity):
+            return 1.0, 0.0
+        unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
+        if unit is None and self.result.follows:
+            unit = self._unit_text(self.result.follows, kind, cells)
+        return kind.factors(unit)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
         if not isinstance(value, (int, float)) or isinstance(value, bool):
@@ -247,52 +268,58 @@ class CellFunction:
         for index in spread:
             current[index] = cells[index][row][column]  # type: ignore[index]  # checked to be a range
         try:
+            if is_blank(current[spread[0]]) and all(is_blank(current[index]) for index in spread):
+                return ""
             result = self._quick(current)
-            if result is not None:
-                return result
-            return "" if all(is_blank(current[index]) for index in spread) else self._single(current)
+            return self._single(current) if result is None else result
         except GrowError as problem:
             return CellError(problem.code, f"row {row + 1}: {problem}")
 
 
 def quick_way(
     calculation: Callable[..., object],
-    required: int,
     routes: tuple[Route, ...],
-    defaults: tuple[object, ...],
     result_slope: float,
     lowest: float,
-) -> Callable[[Sequence[object]], float | None]:
+    ways: Mapping[tuple[object, ...], tuple[object, Quick]],
+) -> Quick:
     """A short way through a call whose cells are plain numbers within limits or texts read before.
 
     It gives what the long way gives, or None where only the long way will do; most cells of a log go through here,
-    at a tenth of the cost.
+    at a tenth of the cost. ``ways`` has the quick ways for unit arguments, which stand behind the others.
     """
     count = len(routes)
-    most = sys.float_info.max
+    most = sys.float_info.max * min(1.0, result_slope)
+    numbered = tuple((place, *route) for place, route in enumerate(routes))
 
     def quick(cells: Sequence[Any]) -> float | None:
-        given = len(cells)
-        if not required <= given <= count:
-            return None
-        values: list[object] = []
-        for cell, (low, high, slope, known) in zip(cells, routes):  # noqa: B905  # strict would cost time
-            kind = cell.__class__
-            if kind is float or kind is int:
+        if len(cells) != count:
+            if len(cells) > count:
+                return with_units(cells)
+            cells = (*cells, *(None,) * (count - len(cells)))
+        values = [*cells]
+        for place, low, high, slope, known in numbered:
+            cell = values[place]
+            if cell.__class__ is float or cell.__class__ is int:
                 if not low <= cell <= high:
                     return None
-                values.append(cell * slope)
-            elif kind is str and cell in known:
-                values.append(known[cell])
+                values[place] = cell * slope
+            elif (cell.__class__ is str or cell is None) and cell in known:
+                values[place] = known[cell]
             else:
                 return None
-        if given < count:
-            values.extend(defaults[given:])
         try:
             result = calculation(*values)
         except ArithmeticError:
             return None
         return result / result_slope if result.__class__ is float and lowest <= result <= most else None
+
+    def with_units(cells: Sequence[Any]) -> float | None:
+        try:
+            _, way = ways[tuple(cells[count:])]
+        except (KeyError, TypeError):  # not seen before, or a range
+            return None
+        return way(cells[:count])
 
     return quick
 

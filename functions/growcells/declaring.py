@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from .errors import CellError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range
 
-Route = tuple[float, float, float, dict[str, object]]
-"""Least and greatest plain number, the factor to the unit of calculations, and the texts read before."""
+Route = tuple[float, float, float, dict[str | None, object]]
+"""Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""
 
 
 @dataclass(frozen=True)
