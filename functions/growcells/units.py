@@ -24,6 +24,11 @@ _COMMA = re.compile(r"[+-]?\d+,\d+")
 # "3 ft 9 in", and 3' 9" as a tape is read: a new part begins at a number that follows a unit.
 _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 
+# Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
+_TOO_HIGH = re.compile(r"\d\s*(?:\*\*|\^)|\d{3}")
+HIGHEST_POWER = 9
+"""No unit of measure has a higher one."""
+
 _SPELLINGS = {
     '"': "in",
     "''": "in",
@@ -67,11 +72,13 @@ def parse_unit(text: str) -> Any:
     spelled = " ".join(text.split()).rstrip(".")
     spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg").replace(" per ", "/")
     spelled = spelled.replace("²", "**2").replace("³", "**3").replace("·", "*")
-    for candidate in (spelled, spelled.lower()):
+    for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
         try:
-            return unit_registry().parse_units(candidate)
+            unit = unit_registry().parse_units(candidate)
         except (*no_unit, ArithmeticError, LookupError, RecursionError, AssertionError):
             continue
+        if all(abs(power) <= HIGHEST_POWER for _, power in unit_registry().Quantity(1, unit).unit_items()):
+            return unit
     raise GrowError(f'"{text}" is no unit known here: use one such as in, cm, gal, L, g, oz, lb, g/gal, ppm or °F')
 
 
@@ -81,8 +88,6 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
 
     Raises GrowError where a text names no unit or where the two measure different things.
     """
-    import pint
-
     make = unit_registry().Quantity
     source, target = parse_unit(unit), parse_unit(to)
     if source.dimensionality != target.dimensionality:
@@ -94,8 +99,7 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
         offset = make(Fraction(0), source).to(target).magnitude
         slope = make(Fraction(1), source).to(target).magnitude - offset
         return float(slope), float(offset)
-    # A scale with an offset has no products or powers, and a product may leave the range of numbers.
-    except (pint.PintError, ArithmeticError) as problem:
+    except OverflowError as problem:
         raise GrowError(f'"{unit}" cannot be turned into "{to}": use simpler units') from problem
 
 
