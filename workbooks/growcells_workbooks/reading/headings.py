@@ -14,7 +14,7 @@ from .words import MEASURED, best_claim, best_match, claims, fields, label_key
 LONGEST_HEADING = 60
 """Signs beyond which a text is no heading but a note; ours."""
 FUNCTION = "GROW_"
-"""How the name of a cell function begins; a list of functions, such as that of the starter log, is no table."""
+"""How the name of a cell function begins; a list of functions or of formulas, as in the starter log, is no table."""
 TITLE_ROWS = 3
 """How far above a table its title may stand [rows]; ours."""
 
@@ -25,7 +25,7 @@ def may_be_heading(cell: LogCell) -> bool:
     if not isinstance(value, str):
         return False
     text = value.strip()
-    return not text[:1].isdigit() and not text.startswith(FUNCTION) and len(text) <= LONGEST_HEADING
+    return not text[:1].isdigit() and not text.lstrip("=").startswith(FUNCTION) and len(text) <= LONGEST_HEADING
 
 
 @dataclass(frozen=True)
@@ -239,7 +239,8 @@ def _rows_head(
 def _two_rows(sheet: Sheet, row: int, mapped: Sequence[MapTable]) -> RowsHead | None:
     """Headings in two rows, such as what is measured and below it the unit, where both rows say more than one."""
     top, bottom = sheet.rows[row], sheet.rows.get(row + 1)
-    if not bottom or (len(bottom) < 2 and len(top) < 2):
+    # A text alone in its row is a title.
+    if not bottom or len(top) < 2:
         return None
     if not all(may_be_heading(cell) for cells in (top, bottom) for cell in cells.values()):
         return None

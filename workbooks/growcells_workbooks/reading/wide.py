@@ -209,9 +209,10 @@ def _context(
 def beds_head(sheet: Sheet, row: int, beds: Set[str], mapped: Sequence[MapTable]) -> BedsHead | None:
     """A table with a column for each bed, or several, whose lowest headings stand in a row."""
     cells = sheet.rows[row]
-    date = next((cell for cell in cells.values() if _is_date_heading(cell)), None)
-    if date is None:
+    dates = [cell for cell in cells.values() if _is_date_heading(cell)]
+    if len(dates) != 1:
         return None
+    date = dates[0]
     heads = {column: cell for column, cell in cells.items() if column != date.column and may_be_heading(cell)}
     if not heads:
         return None

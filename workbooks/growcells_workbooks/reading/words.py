@@ -122,11 +122,11 @@ def fits(kind: Kind, unit: str) -> bool:
 
 @lru_cache(MOST_TEXTS)
 def is_unit(text: str) -> bool:
-    """Whether a text is a unit of anything."""
+    """Whether a text is a unit of anything but time."""
     if text in ("a", "no") or not _UNIT_SHAPE.fullmatch(text):
         return False
     try:
-        return bool(dimension_name(text))
+        return dimension_name(text) != "time"  # "water added this week" is water added
     except GrowError:
         return False
 

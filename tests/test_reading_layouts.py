@@ -1,0 +1,291 @@
+"""Logs that lie in other ways than a row for each reading: each layout with its values and its cells counted."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import Workbook
+
+from growcells_workbooks.reading import Fate, GrowLog, read_log
+
+BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
+D1, D2, D3 = (datetime.date(2026, 11, day) for day in (5, 6, 20))
+
+
+def log_of(folder: Path, merged: Sequence[str] = (), **sheets: Sequence[Sequence[Any]]) -> GrowLog:
+    """The log read from a workbook with these sheets of rows; ``merged`` are areas of its last sheet."""
+    book = Workbook()
+    assert book.active is not None
+    book.remove(book.active)
+    for title, rows in sheets.items():
+        sheet = book.create_sheet(title)
+        for row in rows:
+            sheet.append(list(row))
+    for area in merged:
+        sheet.merge_cells(area)
+    path = folder / "log.xlsx"
+    book.save(path)
+    log = read_log(path)
+    check_accounts(log, sheets)
+    return log
+
+
+def check_accounts(log: GrowLog, sheets: dict[str, Sequence[Sequence[Any]]]) -> None:
+    """Every filled cell that was written is counted once."""
+    for title, rows in sheets.items():
+        filled = sum(value is not None and str(value).strip() != "" for row in rows for value in row)
+        assert sum(log.cells[title].values()) == filled
+
+
+def found(log: GrowLog, field: str = "ph") -> set[tuple[str, int, float]]:
+    """Bed, day of the month and value of each reading that has this field."""
+    return {
+        (reading.bed, reading.date.day, getattr(reading, field))
+        for reading in log.readings
+        if getattr(reading, field) is not None
+    }
+
+
+PH = {("T1", 5, 6.0), ("T2", 5, 6.1), ("T1", 6, 6.2), ("T2", 6, 6.3)}
+EC = {("T1", 5, 1.1), ("T2", 5, 1.2), ("T1", 6, 1.3), ("T2", 6, 1.4)}
+
+LAYOUTS: dict[str, list[list[Any]]] = {
+    "a column for each bed, the quantity in the title": [
+        ["pH of the beds"],
+        ["Date", "T1", " t2 "],
+        [D1, 6.0, 6.1],
+        [D2, 6.2, 6.3],
+    ],
+    "a column for each bed and quantity": [
+        ["Date", "T1 pH", "T1 EC mS", "T2 pH", "T2 EC mS"],
+        [D1, 6.0, 1.1, 6.1, 1.2],
+        [D2, 6.2, 1.3, 6.3, 1.4],
+    ],
+    "beds over quantities": [
+        [None, "T1", None, "T2", None],
+        ["Date", "pH", "EC mS", "pH", "EC mS"],
+        [D1, 6.0, 1.1, 6.1, 1.2],
+        [D2, 6.2, 1.3, 6.3, 1.4],
+    ],
+    "a column for each date, a row for each bed": [
+        ["pH"],
+        ["Bed", D1, D2],
+        ["T1", 6.0, 6.2],
+        ["t2", 6.1, 6.3],
+    ],
+    "a column for each date, a row for each bed and quantity": [
+        ["Bed", "what", D1, D2],
+        ["T1", "pH", 6.0, 6.2],
+        [None, "EC (mS/cm)", 1.1, 1.3],
+        ["T2", "pH", 6.1, 6.3],
+        [None, "EC (mS/cm)", 1.2, 1.4],
+    ],
+    "typed dates across": [
+        ["", "", "5 Nov 2026", "6 Nov 2026"],
+        ["pH", "T1", 6.0, 6.2],
+        ["pH", "T2", 6.1, 6.3],
+    ],
+    "a date once for its rows": [
+        ["Date", "Bed", "pH"],
+        [D1, "T1", 6.0],
+        [None, "T2", 6.1],
+        [D2, "T1", 6.2],
+        [None, "T2", 6.3],
+    ],
+    "a date on a row of its own": [
+        ["Date", "Bed", "pH"],
+        [D1],
+        [None, "T1", 6.0],
+        [None, "T2", 6.1],
+        [D2],
+        [None, "T1", 6.2],
+        [None, "T2", 6.3],
+    ],
+    "a bed once for its rows": [
+        ["Bed", "Date", "pH"],
+        ["T1", D1, 6.0],
+        [None, D2, 6.2],
+        ["T2", D1, 6.1],
+        [None, D2, 6.3],
+    ],
+    "a bed on a row of its own": [
+        ["Date", "pH"],
+        ["T1"],
+        [D1, 6.0],
+        [D2, 6.2],
+        ["T2"],
+        [D1, 6.1],
+        [D2, 6.3],
+    ],
+    "a table for each bed, one beside the other": [
+        ["T1", None, None, "T2"],
+        ["Date", "pH", None, "Date", "pH"],
+        [D1, 6.0, None, D1, 6.1],
+        [D2, 6.2, None, D2, 6.3],
+    ],
+    "a table for each bed, one below the other": [
+        ["Tub T1"],
+        ["Date", "pH"],
+        [D1, 6.0],
+        [D2, 6.2],
+        [],
+        ["Tub T2"],
+        ["Date", "pH"],
+        [D1, 6.1],
+        [D2, 6.3],
+    ],
+    "units in a row below the headings": [
+        ["my log"],
+        ["Date", "Bed", "pH", "EC"],
+        [None, None, None, "mS/cm"],
+        [D1, "T1", 6.0, 1.1],
+        [D1, "T2", 6.1, 1.2],
+        [D2, "T1", 6.2, 1.3],
+        [D2, "T2", 6.3, 1.4],
+    ],
+    "headings in two rows": [
+        [None, None, "measured", None, "Added"],
+        ["Date", "Bed", "pH", "EC mS", "gal"],
+        [D1, "T1", 6.0, 1.1, 2],
+        [D1, "T2", 6.1, 1.2, None],
+        [D2, "T1", 6.2, 1.3, None],
+        [D2, "T2", 6.3, 1.4, None],
+    ],
+    "no heading over the dates": [
+        [None, "Bed", "pH"],
+        [D1, "T1", 6.0],
+        [D1, "T2", 6.1],
+        [D2, "T1", 6.2],
+        [D2, "T2", 6.3],
+    ],
+    "headings not at the edge, rows between": [
+        ["a log"],
+        [],
+        [None, None, "Date", "BED", "PH ", "who"],
+        [None, None, D1, "T1", 6.0, "me"],
+        [None, None, D1, "T2", 6.1, "me"],
+        [],
+        [None, None, "vacation"],
+        [None, None, D2, "T1", 6.2, "me"],
+        [None, None, D2, "T2", 6.3],
+        [None, None, "average", None, 6.15],
+    ],
+}
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_layouts_of_readings(tmp_path: Path, layout: str) -> None:
+    log = log_of(tmp_path, beds=BEDS, log=LAYOUTS[layout])
+    assert found(log) == PH
+    if any("EC" in str(cell) for row in LAYOUTS[layout] for cell in row):
+        assert found(log, "ec") == EC
+    assert not [left for left in log.left_out if left.problem]
+
+
+@pytest.mark.parametrize("layout", ["a column for each bed and quantity", "beds over quantities"])
+def test_beds_across_without_a_list_of_beds(tmp_path: Path, layout: str) -> None:
+    if layout == "beds over quantities":
+        assert found(log_of(tmp_path, log=LAYOUTS[layout])) == PH
+
+
+def test_merged_dates(tmp_path: Path) -> None:
+    rows = LAYOUTS["a date once for its rows"]
+    assert found(log_of(tmp_path, ["A2:A3", "A4:A5"], beds=BEDS, log=rows)) == PH
+
+
+def test_merged_names_of_beds_over_columns(tmp_path: Path) -> None:
+    rows = LAYOUTS["beds over quantities"]
+    assert found(log_of(tmp_path, ["B1:C1", "D1:E1"], beds=BEDS, log=rows), "ec") == EC
+
+
+def test_a_merged_title_is_one_cell(tmp_path: Path) -> None:
+    rows = [["our log of the fall"], *LAYOUTS["a date once for its rows"]]
+    log = log_of(tmp_path, ["A1:C1"], beds=BEDS, log=rows)
+    assert log.cells["log"][Fate.IGNORED] == 1
+
+
+def test_one_date_forgotten_is_not_taken_from_above(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH"]]
+    rows += [[D1, "T1", 6.0], [D1, "T2", 6.1], [None, "T1", 6.2], [D2, "T2", 6.3], [D2, "T1", 6.2]]
+    log = log_of(tmp_path, beds=BEDS, log=rows)
+    assert len(log.readings) == 4
+    assert [(left.cell, left.problem) for left in log.left_out] == [("B4", True)]
+
+
+def test_a_bed_twice_below_a_date_is_asked_about(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH"], [D1, "T1", 6.0], [None, "T2", 6.1], [None, "T1", 6.2]]
+    log = log_of(tmp_path, beds=BEDS, log=rows)
+    assert found(log) == {("T1", 5, 6.0), ("T2", 5, 6.1)}
+    assert [left.cell for left in log.left_out if left.problem] == ["B4"]
+
+
+def test_a_date_that_cannot_be_read_takes_its_rows_with_it(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH"], ["soon", "T1", 6.0], [None, "T2", 6.1]]
+    log = log_of(tmp_path, beds=BEDS, log=rows)
+    assert log.readings == ()
+    assert {left.cell for left in log.left_out if left.problem} == {"A2", "C3"}
+
+
+def test_numbers_that_nothing_names_are_listed(tmp_path: Path) -> None:
+    log = log_of(tmp_path, beds=BEDS, log=[["Date", "T1", "T2"], [D1, 6.0, 6.1]])
+    assert log.readings == ()
+    assert {left.cell for left in log.left_out if left.problem} == {"A2", "B2", "C2"}
+    assert "mapping file" in log.left_out[0].reason
+
+
+def test_beds_side_by_side(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [
+        ["our beds"],
+        ["Bed", "T1", "T2"],
+        ["Crop", "basil", "mint"],
+        ["Length in", 45, 36],
+        ["Width in", 29, 24],
+        ["Depth in", "5 in", 6],
+        ["color", "blue", "red"],
+    ]
+    log = log_of(tmp_path, beds=rows)
+    assert [(bed.name, bed.crop, bed.length, bed.depth) for bed in log.beds] == [
+        ("T1", "basil", 45, 5),
+        ("T2", "mint", 36, 6),
+    ]
+    assert {left.content for left in log.left_out} >= {"blue", "red"}
+
+
+def test_readings_of_one_bed_with_dates_across(tmp_path: Path) -> None:
+    table: list[list[Any]] = [["Date", D1, D2], ["pH", 6.0, 6.2], ["EC mS", 1.1, 1.3], ["water °F", 66, 68]]
+    log = log_of(tmp_path, beds=BEDS, T1=table)
+    assert found(log) == {("T1", 5, 6.0), ("T1", 6, 6.2)}
+    assert found(log, "temperature") == {("T1", 5, 66), ("T1", 6, 68)}
+
+
+def test_a_sheet_named_after_a_bed_and_more(tmp_path: Path) -> None:
+    log = log_of(tmp_path, beds=BEDS, **{"Tub T1 (2026)": [["Date", "pH"], [D1, 6.0]]})
+    assert found(log) == {("T1", 5, 6.0)}
+
+
+def test_two_values_for_a_bed_that_differ_are_told(tmp_path: Path) -> None:
+    more: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 31]]
+    log = log_of(tmp_path, beds=BEDS, more=more)
+    assert log.beds[0].volume == 30
+    assert [(left.sheet, left.cell) for left in log.left_out if left.problem] == [("more", "C2")]
+    assert "30 in beds!C2" in log.left_out[0].reason
+
+
+@pytest.mark.parametrize("heading", ["EC ppm", "EC (ppm)", "TDS ppm"])
+def test_a_unit_of_something_else_is_not_passed_over(tmp_path: Path, heading: str) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH", heading], [D1, "T1", 6.0, 900]]
+    log = log_of(tmp_path, beds=BEDS, log=rows)
+    assert log.readings[0].ec is None
+    assert [column.field for column in log.tables[-1].columns] == ["date", "bed", "ph", None]
+    assert [left.cell for left in log.left_out] == ["D2"]
+
+
+def test_a_known_table_below_an_unknown_one(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["milk", 2], ["eggs", 12], [], ["Date", "Bed", "pH"], [D1, "T1", 6.0]]
+    log = log_of(tmp_path, beds=BEDS, log=rows)
+    assert len(log.readings) == 1
+    assert log.cells["log"] == {Fate.IGNORED: 4, Fate.HEADING: 3, Fate.READ: 3}
