@@ -77,7 +77,8 @@ def parse_unit(text: str) -> Any:
             unit = unit_registry().parse_units(candidate)
         except (*no_unit, ArithmeticError, LookupError, RecursionError, AssertionError):
             continue
-        if all(abs(power) <= HIGHEST_POWER for _, power in unit_registry().Quantity(1, unit).unit_items()):
+        powers: Any = unit_registry().Quantity(1, unit).unit_items()
+        if all(abs(power) <= HIGHEST_POWER for _, power in powers):
             return unit
     raise GrowError(f'"{text}" is no unit known here: use one such as in, cm, gal, L, g, oz, lb, g/gal, ppm or °F')
 
