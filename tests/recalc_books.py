@@ -209,3 +209,148 @@ def furnished_book(path: Path) -> Path:
         book.set_properties({"title": "invented", "comments": "made for a test"})
         book.set_custom_property("kept", "yes")
     return path
+
+
+_RELATED = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_TYPES = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+_MICROSOFT = "http://schemas.microsoft.com/office"
+
+
+def with_parts(
+    source: Path,
+    target: Path,
+    parts: Mapping[str, tuple[str, str]],
+    related: Mapping[str, tuple[tuple[str, str], ...]],
+    changes: Mapping[str, Callable[[str], str]],
+) -> Path:
+    """A copy of a workbook with more parts.
+
+    ``parts`` gives the content type and the text of each, ``related`` the type and target of the relationships that a
+    .rels part gets, ``changes`` what happens to the text of parts that are there.
+    """
+    with zipfile.ZipFile(source) as old:
+        texts = {name: old.read(name) for name in old.namelist()}
+    overrides = "".join(f'<Override PartName="/{name}" ContentType="{kind}"/>' for name, (kind, _) in parts.items())
+    texts["[Content_Types].xml"] = texts["[Content_Types].xml"].replace(b"</Types>", overrides.encode() + b"</Types>")
+    for rels, wanted in related.items():
+        empty = b'<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"></Relationships>'
+        added = "".join(
+            f'<Relationship Id="rIdX{number}" Type="{kind}" Target="{where}"/>'
+            for number, (kind, where) in enumerate(wanted, 1)
+        )
+        end = b"</Relationships>"
+        texts[rels] = texts.get(rels, empty).replace(end, added.encode() + end)
+    for name, change in changes.items():
+        before = texts[name].decode()
+        texts[name] = change(before).encode()
+        assert texts[name] != before.encode(), name
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        for name, data in texts.items():
+            new.writestr(name, data)
+        for name, (_, text) in parts.items():
+            new.writestr(name, text)
+    return target
+
+
+def pivot_book(path: Path) -> Path:
+    """A workbook with a pivot table, its cache, and a slicer, made by hand after ISO/IEC 29500-1, 18.10, and
+    [MS-XLSX] 2.4.38 for the slicer."""
+    plain = path.with_name("plain-pivot.xlsx")
+    with xlsxwriter.Workbook(plain) as book:
+        log, report = book.add_worksheet("log"), book.add_worksheet("report")
+        log.write_row(0, 0, ["bed", "dose"])
+        for row, bed in enumerate(("A", "B", "A"), 1):
+            log.write(row, 0, bed)
+            log.write_formula(row, 1, f"=GROW_DOSE({10 * row},2)")
+        report.write_row(2, 0, ["bed", "Sum of dose"])
+        for row, (bed, dose) in enumerate((("A", 1), ("B", 2), ("Grand Total", 3)), 3):
+            report.write_row(row, 0, [bed, dose])
+    cache = (
+        f'<pivotCacheDefinition xmlns="{_MAIN}" xmlns:r="{_RELATED}" r:id="rIdX1" recordCount="3">'
+        '<cacheSource type="worksheet"><worksheetSource ref="A1:B4" sheet="log"/></cacheSource><cacheFields count="2">'
+        '<cacheField name="bed" numFmtId="0"><sharedItems count="2"><s v="A"/><s v="B"/></sharedItems></cacheField>'
+        '<cacheField name="dose" numFmtId="0"><sharedItems containsSemiMixedTypes="0" containsString="0" '
+        'containsNumber="1" minValue="0" maxValue="2"/></cacheField></cacheFields></pivotCacheDefinition>'
+    )
+    records = (
+        f'<pivotCacheRecords xmlns="{_MAIN}" count="3"><r><x v="0"/><n v="1"/></r><r><x v="1"/><n v="2"/></r>'
+        '<r><x v="0"/><n v="0"/></r></pivotCacheRecords>'
+    )
+    table = (
+        f'<pivotTableDefinition xmlns="{_MAIN}" name="Doses" cacheId="7" dataCaption="Values" applyNumberFormats="0" '
+        'applyBorderFormats="0" applyFontFormats="0" applyPatternFormats="0" applyAlignmentFormats="0" '
+        'applyWidthHeightFormats="1"><location ref="A3:B6" firstHeaderRow="1" firstDataRow="1" firstDataCol="1"/>'
+        '<pivotFields count="2"><pivotField axis="axisRow" showAll="0"><items count="3"><item x="0"/><item x="1"/>'
+        '<item t="default"/></items></pivotField><pivotField dataField="1" showAll="0"/></pivotFields>'
+        '<rowFields count="1"><field x="0"/></rowFields><rowItems count="3"><i><x/></i><i><x v="1"/></i><i t="grand">'
+        '<x/></i></rowItems><colItems count="1"><i/></colItems><dataFields count="1"><dataField name="Sum of dose" '
+        'fld="1" baseField="0" baseItem="0"/></dataFields></pivotTableDefinition>'
+    )
+    slicers = f'xmlns="{_MICROSOFT}/spreadsheetml/2009/9/main"'
+    slicer_cache = (
+        f'<slicerCacheDefinition {slicers} name="Slicer_bed" sourceName="bed"><pivotTables><pivotTable tabId="2" '
+        'name="Doses"/></pivotTables><data><tabular pivotCacheId="7"><items count="2"><i x="0" s="1"/><i x="1" s="1"/>'
+        "</items></tabular></data></slicerCacheDefinition>"
+    )
+    slicer = f'<slicers {slicers}><slicer name="bed" cache="Slicer_bed" caption="bed" rowHeight="241300"/></slicers>'
+    return with_parts(
+        plain,
+        path,
+        {
+            "xl/pivotCache/pivotCacheDefinition1.xml": (f"{_TYPES}.pivotCacheDefinition+xml", cache),
+            "xl/pivotCache/pivotCacheRecords1.xml": (f"{_TYPES}.pivotCacheRecords+xml", records),
+            "xl/pivotTables/pivotTable1.xml": (f"{_TYPES}.pivotTable+xml", table),
+            "xl/slicerCaches/slicerCache1.xml": ("application/vnd.ms-excel.slicerCache+xml", slicer_cache),
+            "xl/slicers/slicer1.xml": ("application/vnd.ms-excel.slicer+xml", slicer),
+        },
+        {
+            "xl/_rels/workbook.xml.rels": (
+                (f"{_RELATED}/pivotCacheDefinition", "pivotCache/pivotCacheDefinition1.xml"),
+                (f"{_MICROSOFT}/2007/relationships/slicerCache", "slicerCaches/slicerCache1.xml"),
+            ),
+            "xl/pivotCache/_rels/pivotCacheDefinition1.xml.rels": (
+                (f"{_RELATED}/pivotCacheRecords", "pivotCacheRecords1.xml"),
+            ),
+            "xl/pivotTables/_rels/pivotTable1.xml.rels": (
+                (f"{_RELATED}/pivotCacheDefinition", "../pivotCache/pivotCacheDefinition1.xml"),
+            ),
+            "xl/worksheets/_rels/sheet2.xml.rels": (
+                (f"{_RELATED}/pivotTable", "../pivotTables/pivotTable1.xml"),
+                (f"{_MICROSOFT}/2007/relationships/slicer", "../slicers/slicer1.xml"),
+            ),
+        },
+        {
+            "xl/workbook.xml": lambda text: text.replace(
+                "</workbook>",
+                '<pivotCaches><pivotCache cacheId="7" r:id="rIdX1"/></pivotCaches><extLst><ext '
+                f'uri="{{BBE1A952-AA13-448e-AADC-164F8A28A991}}" xmlns:x14="{_MICROSOFT}/spreadsheetml/2009/9/main">'
+                '<x14:slicerCaches><x14:slicerCache r:id="rIdX2"/></x14:slicerCaches></ext></extLst></workbook>',
+            ),
+            "xl/worksheets/sheet2.xml": lambda text: text.replace(
+                "</worksheet>",
+                f'<extLst><ext uri="{{A8765BA9-456A-4dab-B4F3-ACF838C121DE}}" xmlns:x14="{_MICROSOFT}/spreadsheetml/'
+                '2009/9/main"><x14:slicerList><x14:slicer r:id="rIdX2"/></x14:slicerList></ext></extLst></worksheet>',
+            ),
+        },
+    )
+
+
+def signed_book(source: Path, target: Path) -> Path:
+    """A copy of a workbook with the parts of a digital signature: ISO/IEC 29500-2, 13. What it signs is not in it."""
+    types = "application/vnd.openxmlformats-package.digital-signature"
+    related = "http://schemas.openxmlformats.org/package/2006/relationships/digital-signature"
+    signature = '<Signature xmlns="http://www.w3.org/2000/09/xmldsig#" Id="made-for-a-test"/>'
+    return with_parts(
+        source,
+        target,
+        {
+            "_xmlsignatures/origin.sigs": (f"{types}-origin", ""),
+            "_xmlsignatures/sig1.xml": (f"{types}-xmlsignature+xml", signature),
+        },
+        {
+            "_rels/.rels": ((f"{related}/origin", "_xmlsignatures/origin.sigs"),),
+            "_xmlsignatures/_rels/origin.sigs.rels": ((f"{related}/signature", "sig1.xml"),),
+        },
+        {},
+    )

@@ -17,7 +17,9 @@ from recalc_books import (
     converted,
     first_sheet,
     furnished_book,
+    pivot_book,
     read_values,
+    signed_book,
     without_formula_values,
     write_book,
 )
@@ -97,6 +99,45 @@ def test_a_furnished_book(tmp_path: Path) -> None:
     sheet = openpyxl.load_workbook(output)["log"]
     assert sheet["A2"].comment is not None
     assert sheet.conditional_formatting and sheet.data_validations.dataValidation and sheet.protection.sheet
+
+
+def test_pivot_tables_and_slicers(tmp_path: Path) -> None:
+    """A pivot table, its cache and its slicer stay as they are, and it is said that the table shows old values."""
+    book = pivot_book(tmp_path / "pivot.xlsx")
+    pivots = openpyxl.load_workbook(book)["report"]._pivots  # the hand-made parts are what they are meant to be
+    assert [(pivot.name, pivot.cache.recordCount, len(pivot.cache.records.r)) for pivot in pivots] == [("Doses", 3, 3)]
+    output = tmp_path / "out.xlsx"
+    done = recalculate(book, output)
+    assert done.changed == 3
+    assert assert_only_values_differ(book, output) == ["xl/worksheets/sheet1.xml"]
+    assert [note.split(" show")[0] for note in done.notes] == ["pivot tables"]
+    assert recalculate(output).notes == (), "nothing changed, so nothing is old"
+    office = tmp_path / "office"
+    office.mkdir()
+    assert openpyxl.load_workbook(converted(output, office))["report"]._pivots, "LibreOffice still finds the table"
+
+
+def test_charts_with_stored_values(tmp_path: Path) -> None:
+    """What a chart stored of its series stays: programs draw it anew from the cells."""
+    book = furnished_book(tmp_path / "furnished.xlsx")
+    output = tmp_path / "out.xlsx"
+    recalculate(book, output, as_of=DAY)
+    with zipfile.ZipFile(book) as old, zipfile.ZipFile(output) as new:
+        charts = [name for name in old.namelist() if name.startswith("xl/charts/")]
+        assert len(charts) == 2
+        for name in charts:
+            assert b"<c:strCache>" in old.read(name) and old.read(name) == new.read(name)
+
+
+def test_a_signed_book(tmp_path: Path) -> None:
+    """The signature stays where it is, and it is said that it does not hold for other values."""
+    plain = write_book(tmp_path / "plain.xlsx", {"A1": 28, "B1": "=GROW_DOSE(A1,2)"})
+    book = signed_book(plain, tmp_path / "signed.xlsx")
+    output = tmp_path / "out.xlsx"
+    assert "sign it again" in recalculate(book, output).notes[0]
+    assert assert_only_values_differ(book, output) == ["xl/worksheets/sheet1.xml"]
+    assert recalculate(output).notes == (), "nothing changed, so the signature holds"
+    assert recalculate(plain).notes == ()
 
 
 def test_a_book_with_macros(tmp_path: Path) -> None:

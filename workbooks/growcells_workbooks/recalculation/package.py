@@ -34,7 +34,9 @@ _DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedE
 _WORKSHEET = "/worksheet"
 _SHARED_STRINGS = "/sharedStrings"
 _TABLE = "/table"
+_PIVOT_CACHE = "/pivotCacheDefinition"
 _DOCUMENT = "/officeDocument"
+_SIGNATURES = "/digital-signature/origin"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,8 @@ class Book:
     shared_strings: str | None = None
     starts_1904: bool = False
     iterates: bool = False
+    has_pivots: bool = False
+    is_signed: bool = False
 
 
 class Package:
@@ -192,7 +196,8 @@ class Package:
             raise FileProblem(f"{self.path} is damaged: its part {part} is no well-formed XML ({why})") from None
 
     def _read_book(self) -> Book:
-        documents = [target for _, kind, target in self.relationships("") if kind.endswith(_DOCUMENT)]
+        related = self.relationships("")
+        documents = [target for _, kind, target in related if kind.endswith(_DOCUMENT)]
         if not documents:
             kind = "an OpenDocument file" if "mimetype" in self._zip.NameToInfo else "some other kind of zip file"
             raise FileProblem(f"{self.path} is {kind}, not an Excel workbook: save it as .xlsx")
@@ -200,7 +205,10 @@ class Package:
         if workbook.endswith(".bin"):
             raise FileProblem(f"{self.path} is a binary workbook (.xlsb): save it as .xlsx")
         targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
-        book = Book()
+        book = Book(
+            has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
+            is_signed=any(kind.endswith(_SIGNATURES) for _, kind, _ in related),
+        )
         tabs: list[str] = []
         name: dict[str, str] = {}
 

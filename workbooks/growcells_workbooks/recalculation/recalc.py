@@ -14,7 +14,7 @@ from growcells.registry import functions
 
 from .engine import Engine, Uncomputed, knows
 from .formulas import MAX_ARRAY_CELLS, Translator, calls_in
-from .package import Package
+from .package import Book, Package
 from .references import NotComputed, quoted, references_in, shifted, unquoted
 from .safe_files import FileProblem, check_output, check_unlocked, keep_backup, write_whole
 from .sheet_xml import (
@@ -152,8 +152,16 @@ def recalculate(
         failed=tuple(computation.failed()),
         kept=tuple(computation.kept_cells()),
         resting=tuple(computation.resting()),
-        notes=tuple(computation.notes),
+        notes=(*computation.notes, *(_notes_of_change(package.book) if changed else ())),
     )
+
+
+def _notes_of_change(book: Book) -> Iterator[str]:
+    """What else in the workbook does not go with the new values."""
+    if book.has_pivots:
+        yield "pivot tables show what they showed before, until a spreadsheet program refreshes them"
+    if book.is_signed:
+        yield "the workbook was signed, and the digital signature does not hold for the new values: sign it again"
 
 
 def silent(step: str, done: int, total: int) -> None:
@@ -441,7 +449,9 @@ def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> str:
 def _engine_formula(translator: Translator, sheet: str, cell: SheetCell, formula: str) -> str:
     """The formula that the engine computes for a cell; raises NotComputed."""
     if cell.rich:
-        raise NotComputed("its value is a picture, a stock or another kind that no formula here gives")
+        raise NotComputed(
+            "its value (a picture, a stock, #SPILL! …) lies outside of the sheet, where nothing is changed"
+        )
     if cell.anchor is not None:
         raise NotComputed(f"it stands among the cells of the array formula in {cell.anchor.name}")
     if not formula.strip():
