@@ -6,6 +6,7 @@ import dataclasses
 import io
 import os
 import signal
+import stat
 import subprocess
 import sys
 import time
@@ -535,6 +536,79 @@ def test_a_failed_write_leaves_the_old_file(tmp_path: Path) -> None:
         write_whole(path, fail)
     assert path.read_text() == "old"
     assert [entry.name for entry in tmp_path.iterdir()] == ["out.xlsx"]
+
+
+def test_what_a_killed_process_left(tmp_path: Path) -> None:
+    """An unfinished file is deleted the next time, where it is older than a day and of the same workbook."""
+    dead = (".out[1].xlsx.abc123_x.part", ".out[1].backup-20260302-101010.xlsx.abc123_x.part")
+    others = (".out[1].xlsx.young.part", ".other.xlsx.abc.part", ".out[1]2.xlsx.abc.part", "out[1].xlsx.part")
+    names = (*dead, *others)
+    for name in names:
+        (tmp_path / name).write_text("unfinished")
+        age = 60 if "young" in name else 25 * 3600
+        os.utime(tmp_path / name, (time.time() - age,) * 2)
+    write_whole(tmp_path / "out[1].xlsx", lambda file: None)
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*others, "out[1].xlsx"])
+
+
+# ---- as Windows behaves; simulated, since no Windows runs here
+
+
+@pytest.mark.parametrize("call", ["replace", "fsync"])
+def test_a_system_that_refuses(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch, call: str) -> None:
+    """Windows refuses to replace a file that a program has open: the old one stays, with no backup and no rest."""
+    before = book.read_bytes()
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "The process cannot access the file because it is being used by another process")
+
+    monkeypatch.setattr(*((Path, "replace") if call == "replace" else (os, "fsync")), refuse)
+    assert "may not be written: close the program" in problem_of(book, in_place=True)
+    assert "may not be written: close the program" in problem_of(book, tmp_path / "out.xlsx")
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+    assert book.read_bytes() == before
+
+
+def test_a_replacement_that_is_refused_after_the_backup(
+    tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A program opens the log between the backup and the replacement."""
+    replace = Path.replace
+
+    def refuse_the_log(path: Path, target: Path) -> Path:
+        if target == book:
+            raise PermissionError(13, "sharing violation")
+        return replace(path, target)
+
+    monkeypatch.setattr(Path, "replace", refuse_the_log)
+    assert "close the program" in problem_of(book, in_place=True)
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+def test_a_system_without_folders_that_sync(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Some network disks refuse to sync a folder: the file is written all the same."""
+    sync = os.fsync
+
+    def refuse_folders(handle: int) -> None:
+        if stat.S_ISDIR(os.fstat(handle).st_mode):
+            raise OSError(22, "Invalid argument")
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", refuse_folders)
+    assert recalculate(book, in_place=True).changed == 2
+
+
+def test_a_log_that_may_not_be_opened(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Windows keeps a file from others while a program has it open for itself."""
+    opened = Path.open
+
+    def refuse(path: Path, mode: str = "r", *given: object, **more: object) -> object:
+        if path == book and mode == "r+b":
+            raise PermissionError(13, "sharing violation")
+        return opened(path, mode, *given, **more)  # type: ignore[call-overload]
+
+    monkeypatch.setattr(Path, "open", refuse)
+    assert "close the program" in problem_of(book, in_place=True)
 
 
 # ---- in a process of its own

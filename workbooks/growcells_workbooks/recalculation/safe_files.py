@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import glob
 import os
 import shutil
 import stat
 import tempfile
+import time
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -19,6 +21,7 @@ MAX_FILE_BYTES = 256 * 2**20
 _ZIP_MAGIC = b"PK"  # local file header, APPNOTE.TXT 4.3.7
 _OLE_MAGIC = bytes.fromhex("D0CF11E0A1B11AE1")  # compound file header, [MS-CFB] 2.2
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")  # stream of a file with a password, [MS-OFFCRYPTO] 2.3.4.4
+_LEFTOVER_SECONDS = 24 * 3600  # a write takes seconds; an unfinished file this old is of a process that was killed
 _SUFFIXES = (".xlsx", ".xlsm")
 
 
@@ -135,6 +138,7 @@ def write_whole(path: Path, write: Callable[[BinaryIO], None], like: Path | None
     ``like`` is a file whose access rights the new one takes over. Raises FileProblem.
     """
     temporary: Path | None = None
+    _remove_leftovers(path)
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         temporary = Path(name)
@@ -153,6 +157,16 @@ def write_whole(path: Path, write: Callable[[BinaryIO], None], like: Path | None
                 temporary.unlink(missing_ok=True)
 
 
+def _remove_leftovers(path: Path) -> None:
+    """Delete what a killed process left of ``path``, or of a backup of it, unfinished long ago."""
+    stem = glob.escape(path.stem)
+    with contextlib.suppress(OSError):
+        for name in (f"{stem}{path.suffix}", f"{stem}.backup-*{path.suffix}"):
+            for leftover in path.parent.glob(f".{name}.*.part"):
+                if time.time() - leftover.stat().st_mtime > _LEFTOVER_SECONDS:
+                    leftover.unlink()
+
+
 def _set_rights(path: Path, like: Path) -> None:
     if like.exists():
         shutil.copymode(like, path)
@@ -164,12 +178,14 @@ def _set_rights(path: Path, like: Path) -> None:
 
 def _sync_folder(folder: Path) -> None:
     # The new name itself reaches the disk only with its folder; Windows cannot open one.
+    # Some network disks refuse it: the file is whole there all the same.
     if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        with contextlib.suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
 
 
 def writing_problem(path: Path, problem: OSError) -> str:

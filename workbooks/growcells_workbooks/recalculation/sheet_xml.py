@@ -351,6 +351,8 @@ def written(value: Value | ErrorValue) -> tuple[str, str]:
     if value is None:
         return "", ""
     if isinstance(value, ErrorValue):
+        # The later errors, #SPILL! and #CALC!, lie in rich-value parts of the workbook ([MS-XLSX] 2.3.6) to which the
+        # cell's vm attribute points. Beside it the cell's own value is #VALUE!, and only that is written here.
         return "e", value.code if value.code in FILE_ERRORS else "#VALUE!"
     if isinstance(value, bool):
         return "b", "1" if value else "0"
