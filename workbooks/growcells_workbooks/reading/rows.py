@@ -27,9 +27,9 @@ DEAD = frozenset({"dead", "died", "lost"})
 
 BED_NUMBERS = (
     *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm"),
-    *("ph_low", "ph_high", "ec_low", "ec_high"),
+    *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
-FEED_NUMBERS = ("package", "price", "rate", "on_hand", "lead")
+FEED_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
 READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
 
 
@@ -180,9 +180,10 @@ def read_feed(to: TableReader, record: Record) -> Fate:
     """Take a feed."""
     name = to.named(record, "feed", "feed")
     numbers, _ = to.all_numbers(record, FEED_NUMBERS)
+    counted, _ = to.date(record, "counted")
     texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
     feed = to.reader.feeds.setdefault(name_key(name), Feed(name))
-    _merge(to.reader, feed, {**texts, **numbers}, record, "feed")
+    _merge(to.reader, feed, {**texts, **numbers, "counted": counted}, record, "feed")
     price = record.cells.get("price")
     if price is not None and to.reader.money == PLAIN_MONEY and price.number_format != "General":
         to.reader.money = price.number_format
