@@ -33,6 +33,7 @@ def read_data(name: str) -> list[dict[str, str]]:
     return list(csv.DictReader(text.splitlines()))
 
 
+@functools.lru_cache(maxsize=4096)
 def folded(name: str) -> str:
     """A name as it is looked up: without regard to case, spaces, hyphens, dots and raised or lowered figures."""
     return "".join(sign for sign in unicodedata.normalize("NFKC", name).casefold() if sign.isalnum())

@@ -211,16 +211,16 @@ def fitted(
     from scipy.optimize import nnls
 
     keys = list(targets)
-    wanted = [targets[key] - water.get(key, 0.0) for key in keys]
-    scales = [weights.get(key, 1.0) / max(targets[key], LEAST_SCALE if not targets[key] else 0.0) for key in keys]
-    given = numpy.array(
-        [
-            [analysis.percent(nutrients()[key]) / PERCENT * scale for analysis in analyses]
-            for key, scale in zip(keys, scales, strict=True)
-        ]
-    )
-    strengths, _ = nnls(given, numpy.array([a * b for a, b in zip(wanted, scales, strict=True)]))
-    return [float(strength) * volume / MILLIGRAMS_IN_GRAM for strength in strengths]
+    for form in NITROGEN_FORMS:
+        if form in targets:
+            for analysis in analyses:
+                analysis.percent(nutrients()[form])  # refuses an analysis that does not tell it
+    wanted = numpy.array([targets[key] - water.get(key, 0.0) for key in keys])
+    scales = numpy.array([weights.get(key, 1.0) / (targets[key] or LEAST_SCALE) for key in keys])
+    percents = numpy.array([[analysis.percents.get(key, 0.0) for analysis in analyses] for key in keys])
+    strengths, _ = nnls(percents / PERCENT * scales[:, None], wanted * scales)
+    masses: list[float] = (strengths * volume / MILLIGRAMS_IN_GRAM).tolist()
+    return masses
 
 
 def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
