@@ -352,8 +352,8 @@ def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         "scale",
         feed.feed.name,
         f"Weigh it on a finer scale{other}.",
-        f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by {error:.0%} in the "
-        f"{amount(dose, figures.unit_label('beds.dose'))} for {bed}; {tolerance:.0%} is good enough.",
+        f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by {number(error * 100)} % in the "
+        f"{amount(dose, figures.unit_label('beds.dose'))} for {bed}; {number(tolerance * 100)} % is good enough.",
     )
 
 
