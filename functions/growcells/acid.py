@@ -10,9 +10,10 @@ from .conductivity import FAMILY
 from .errors import GrowError, OutOfRange, UnknownName
 from .ions import equilibrium
 from .kinds import CONCENTRATION, NUMBER, Kind, Quantity, finite, read_number, shown
-from .nutrients import folded, formula_mass, nearest, read_data
+from .nutrients import folded, formula_mass, nearest
 from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, VOLUME_GIVEN
 from .registry import Argument, Example, Result, cell_function
+from .tables import read_data
 from .units import split_quantity
 
 MOST_CARBONATE = 0.5

@@ -166,8 +166,10 @@ class CellFunction:
                 f"{self.name} leaves the range of numbers with these values: look for one far too large or small"
             ) from None
         except ImportError as problem:
+            # Inside LibreOffice the error does not tell the package.
+            package = problem.name or " and ".join(self.needs)
             raise GrowError(
-                f"{self.name} needs the Python package {problem.name}, which is not installed where this cell computes"
+                f"{self.name} needs the Python package {package}, which is not installed where this cell computes"
             ) from None
         given = self._give(result, cells)
         if isinstance(given, float):  # the quick way gives numbers only

@@ -18,10 +18,10 @@ from .nutrients import (
     folded,
     formula_mass,
     nearest,
-    read_data,
 )
 from .ppm import PPM_TABLE, PpmTable
 from .registry import Argument, Example, Result, cell_function
+from .tables import read_data
 
 PPM = Argument("ppm", CONCENTRATION, "the concentration", zero=True)
 UNCHARGED = {"B": "boric acid", "Si": "silicic acid", "urea-N": "urea"}

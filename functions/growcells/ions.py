@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .errors import OutOfRange
-from .nutrients import read_data
+from .tables import read_data
 
 ROOM = 25.0
 """Temperature [°C] for which the constants are tabulated."""

@@ -200,11 +200,8 @@ class Number(Kind):
 NUMBER = Number("number")
 
 
-@dataclass(frozen=True)
 class Fraction(Number):
     """A share of a whole, as a fraction or a text with a percent sign."""
-
-    example: str = '0.85 or a text such as "85 %"'
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> float:
         number = parse_number(cell.rstrip()[:-1]) if isinstance(cell, str) and cell.rstrip().endswith("%") else None
@@ -214,10 +211,9 @@ class Fraction(Number):
         return share
 
 
-FRACTION = Fraction("fraction")
+FRACTION = Fraction("fraction", '0.85 or a text such as "85 %"')
 
 
-@dataclass(frozen=True)
 class Count(Number):
     """A whole number of things."""
 
@@ -231,11 +227,8 @@ class Count(Number):
 COUNT = Count("whole number", "12")
 
 
-@dataclass(frozen=True)
 class Money(Number):
     """An amount in whatever currency the log is kept in; a currency sign in a text is passed over."""
-
-    example: str = "31.5"
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> float:
         if isinstance(cell, str):
@@ -243,10 +236,9 @@ class Money(Number):
         return read_number(cell, argument, self.example)
 
 
-MONEY = Money("money")
+MONEY = Money("money", "31.5")
 
 
-@dataclass(frozen=True)
 class Strength(Kind):
     """Anything proportional to concentration: a conductivity or a concentration, one of them throughout a call."""
 
@@ -284,7 +276,6 @@ class MeasuredStrength(float):
 STRENGTH = Strength("strength")
 
 
-@dataclass(frozen=True)
 class Text(Kind):
     """Any text; a number is read as the text that it shows."""
 
@@ -297,7 +288,6 @@ class Text(Kind):
 TEXT = Text("text")
 
 
-@dataclass(frozen=True)
 class UnitText(Kind):
     """The name of a unit."""
 
@@ -323,7 +313,6 @@ class Choice(Kind):
         return word
 
 
-@dataclass(frozen=True)
 class Date(Kind):
     """A day, as a real date of the spreadsheet (a serial number) or an ISO text; read as a serial number [day]."""
 
@@ -354,7 +343,6 @@ LAST_SERIAL = 2958465
 DATE = Date("date")
 
 
-@dataclass(frozen=True)
 class Anything(Kind):
     """A cell or range that is handed on as it is."""
 

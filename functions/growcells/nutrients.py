@@ -5,17 +5,16 @@ A nutrient is counted as its element, as an oxide (the basis of labels) or as an
 
 from __future__ import annotations
 
-import csv
 import difflib
 import functools
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from importlib import resources
 
 from .errors import GrowError, UnknownName
 from .kinds import NUMBER, Kind, shown
 from .registry import Argument, Example, Result, cell_function
+from .tables import read_data
 
 FAMILY = "ppm and chemistry"
 ATOMIC_WEIGHTS = "IUPAC standard atomic weights, carried by the molmass package"
@@ -25,12 +24,6 @@ NITROGEN_FORMS = ("NO3-N", "NH4-N", "urea-N")
 ALKALINITY = "alkalinity"
 ALWAYS_LISTED = ("N", "P", "K", "Ca", "Mg", "S", "Fe", "Mn", "Zn", "Cu", "B", "Mo")
 """The nutrients that every table shows, also at zero, so that an absent one is seen."""
-
-
-def read_data(name: str) -> list[dict[str, str]]:
-    """The rows of a table in ``growcells/data``."""
-    text = resources.files("growcells").joinpath("data", name).read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
 
 
 @functools.lru_cache(maxsize=4096)

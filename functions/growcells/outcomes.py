@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
 from .errors import GrowError
 from .kinds import Column, Kind, read_number, shown
 from .registry import Argument
+from .tables import read_data
 from .units import parse_number, split_number
 
 LARGEST = 1e12
@@ -23,8 +22,7 @@ class Lost(str):
 @cache
 def loss_words() -> frozenset[str]:
     """The words that say that a plant was lost."""
-    table = resources.files("growcells").joinpath("data/loss_words.csv").read_text("utf-8")
-    return frozenset(row["word"] for row in csv.DictReader(table.splitlines()))
+    return frozenset(row["word"] for row in read_data("loss_words.csv"))
 
 
 def is_loss(text: str) -> bool:

@@ -19,10 +19,10 @@ from .nutrients import (
     folded,
     nearest,
     nutrients,
-    read_data,
 )
 from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, PH, PPM_TABLE, VOLUME_GIVEN, WATER, PpmTable, rows_of, solution
 from .registry import Argument, Example, Result, cell_function
+from .tables import read_data
 
 LITERATURE = "data/recipes.csv, with the source of each solution and how sure its figures are"
 SHORT = 0.8

@@ -34,7 +34,16 @@ MODULES = (
     "help",
 )
 """The modules that declare cell functions, in the order in which people read about them."""
-
+FAMILIES = (
+    "Volume and water",
+    "Dose",
+    "ppm and chemistry",
+    "Conductivity, pH, water",
+    "Cost and stock on hand",
+    "Seed, trial, climate",
+    "Help",
+)
+"""The families of cell functions, in the order in which people read about them."""
 
 _functions: dict[str, CellFunction] = {}
 
@@ -101,7 +110,11 @@ def functions() -> Mapping[str, CellFunction]:
     """All cell functions by name, in the order in which people read about them."""
     for module in MODULES:
         importlib.import_module(f"growcells.{module}")
-    # A module may have been imported before its turn by another that uses it.
-    order = {f"growcells.{module}": place for place, module in enumerate(MODULES)}
-    found = sorted(_functions.values(), key=lambda function: order[function.calculation.__module__])
+
+    def place(function: CellFunction) -> tuple[int, int]:
+        # A module may have been imported before its turn by another that uses it.
+        module = function.calculation.__module__.removeprefix("growcells.")
+        return FAMILIES.index(function.family), MODULES.index(module)
+
+    found = sorted(_functions.values(), key=place)
     return MappingProxyType({function.name: function for function in found})

@@ -12,9 +12,10 @@ from .dose import FAMILY
 from .errors import OutOfRange
 from .ions import ABSOLUTE_ZERO, ROOM, WARMED, Equilibrium, equilibrium
 from .kinds import TEXT, VOLUME, parts_of
-from .nutrients import formula_mass, read_data
+from .nutrients import formula_mass
 from .ppm import HIGHEST_PH, MASSES, MILLIGRAMS_IN_GRAM, PERCENT, PpmTable, solution
 from .registry import Argument, Example, Result, cell_function
+from .tables import read_data
 
 ALL_WELL = "all dissolves"
 NEAR = 0.3

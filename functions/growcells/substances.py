@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .errors import GrowError, UnknownName
-from .nutrients import NITROGEN_FORMS, TOTAL_NITROGEN, folded, nearest, nutrients, read_data
+from .nutrients import NITROGEN_FORMS, TOTAL_NITROGEN, folded, nearest, nutrients
+from .tables import read_data
 
 MOST_SIGNS = 60
 """Longest formula read; anything longer is no formula of a fertilizer."""

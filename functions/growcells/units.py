@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from fractions import Fraction
 from functools import cache
-from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from .errors import GrowError
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     import pint
 
     Registry = pint.UnitRegistry[Fraction]
@@ -49,12 +49,14 @@ _SPELLINGS = {
 @cache
 def unit_registry() -> Registry:
     """The pint registry of the units in ``data/units.txt``, made at first use."""
+    from fractions import Fraction
+
     import pint
 
-    definitions = resources.files("growcells").joinpath("data/units.txt")
-    with resources.as_file(definitions) as path:
-        # Exact fractions, so that a factor is the nearest double and 32 °F is 0 °C.
-        return pint.UnitRegistry(str(path), cache_folder=None, non_int_type=Fraction)
+    from .tables import DATA
+
+    # Exact fractions, so that a factor is the nearest double and 32 °F is 0 °C.
+    return pint.UnitRegistry(str(DATA / "units.txt"), cache_folder=None, non_int_type=Fraction)
 
 
 @cache
@@ -89,6 +91,8 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
 
     Raises GrowError where a text names no unit or where the two measure different things.
     """
+    from fractions import Fraction
+
     make = unit_registry().Quantity
     source, target = parse_unit(unit), parse_unit(to)
     if source.dimensionality != target.dimensionality:
@@ -179,6 +183,8 @@ def _spell_fractions(text: str) -> str:
 
 def _size(text: str) -> float:
     if "/" in text:
+        from fractions import Fraction
+
         return float(sum((Fraction(part) for part in re.split(r"[\s-]+", text)), Fraction(0)))
     return float(text.replace(",", ""))
 
