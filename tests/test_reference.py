@@ -1,0 +1,100 @@
+"""The function reference: current, and each part of an entry as it should read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from growcells import functions
+from growcells.kinds import CONCENTRATION, NUMBER, TEXT, Column
+from growcells.nutrients import NUTRIENT_ASKED
+from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of, value_text
+from growcells.registry import Argument
+
+WRITTEN = Path(__file__).resolve().parent.parent / "functions" / "REFERENCE.md"
+
+
+def test_reference_is_current() -> None:
+    assert WRITTEN.read_text("utf-8") == reference(), "run: growcells functions --reference > functions/REFERENCE.md"
+
+
+def test_each_function_stands_once_below_its_family() -> None:
+    lines = reference().splitlines()
+    assert [line[4:] for line in lines if line.startswith("### ")] == list(functions())
+    families = [line[3:] for line in lines if line.startswith("## ")]
+    assert families == list(dict.fromkeys(function.family for function in functions().values()))
+
+
+def test_an_entry() -> None:
+    assert entry(functions()["GROW_WEIGH_ERROR"]).splitlines() == [
+        "### GROW_WEIGH_ERROR",
+        "",
+        "The worst relative error in weighing a mass on a scale, from the scale's step alone.",
+        "",
+        "`GROW_WEIGH_ERROR(mass, scale_step, [mass_unit], [scale_unit])`",
+        "",
+        "| argument | what it is | unit | left out |",
+        "| --- | --- | --- | --- |",
+        "| mass | the mass of the feed | g | must be given |",
+        "| scale_step | the smallest step that the scale shows | g | must be given |",
+        "| mass_unit | unit of mass; g if left out |  | – |",
+        "| scale_unit | unit of scale_step; g if left out |  | – |",
+        "",
+        "Gives the largest share by which the true mass may differ, as a fraction.",
+        "",
+        "Formula: half a scale step ÷ mass. Source: a display rounds to the nearest step.",
+        "",
+        "- `=GROW_WEIGH_ERROR(5,1)` → 0.1 (half a gram in 5 g)",
+        "- `=GROW_WEIGH_ERROR(56,0.1)` → 0.000892857 (0.05 g in 56 g)",
+    ]
+
+
+def test_an_entry_without_arguments_has_no_table() -> None:
+    assert "|" not in entry(functions()["GROW_VERSION"])
+
+
+def test_an_entry_tells_columns_needs_and_cautions() -> None:
+    lines = entry(functions()["GROW_RECIPE"]).splitlines()
+    assert "Gives a mass for each row of analyses, no heading row [g]." in lines
+    assert lines[lines.index("Columns: mass.") - 1].startswith("Gives ")
+    assert lines[-1] == "Needs numpy and scipy."
+    assert lines[-3] == functions()["GROW_RECIPE"].advice
+
+
+def test_rows_of_arguments() -> None:
+    temperature = functions()["GROW_MIX_TEMP"].arguments[1]
+    assert argument_row(temperature) == "| temp1 | its temperature; a zero is written `0 °C` | °C | must be given |"
+    fallback = Argument("a", CONCENTRATION, "this | that", False, 0.5)
+    assert argument_row(fallback) == "| a | this \\| that | ppm | 0.5 |"
+    assert argument_row(NUTRIENT_ASKED).endswith("|  | must be given |")
+
+
+@pytest.mark.parametrize(("default", "text"), [(0.95, "0.95"), (25.0, "25"), ("word", "word"), (None, "–"), ((), "–")])
+def test_what_an_argument_counts_as_that_is_left_out(default: object, text: str) -> None:
+    assert default_text(default) == text
+
+
+def test_units_of_plain_numbers() -> None:
+    assert unit_of(CONCENTRATION, " [{}]") == " [ppm]"
+    assert unit_of(Column("masses", CONCENTRATION), "{}") == "ppm"
+    assert unit_of(NUMBER, "{}") == unit_of(TEXT, "{}") == unit_of(Column("names", TEXT), " [{}]") == ""
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(1 / 3, "0.333333"), (50.0, "50"), ("OK", "OK"), (((1, 2, 3), (4, 5, 6)), "a table of 2 rows and 3 columns")],
+)
+def test_values_as_a_reader_wants_them(value: object, text: str) -> None:
+    assert value_text(value) == text
+
+
+def test_nothing_breaks_a_table() -> None:
+    assert escaped("a | b\nc") == "a \\| b c"
+
+
+def test_examples_too_long_to_read_are_left_out() -> None:
+    for function in functions().values():
+        shown = [line for line in entry(function).splitlines() if line.startswith("- `=")]
+        formulas = [example.formula(function.name) for example in function.examples]
+        assert len(shown) == sum(len(formula) <= 300 for formula in formulas)
