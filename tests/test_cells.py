@@ -15,8 +15,17 @@ import growcells
 from growcells import CellError, CellFunction, functions
 from growcells.errors import ERROR_CODES
 from growcells.kinds import is_range
+from growcells.registry import Example
+from stand_ins.comparison import assert_shows
 
 FUNCTIONS = list(functions().values())
+EXAMPLES = [(function, example) for function in FUNCTIONS for example in function.examples]
+
+
+@pytest.mark.parametrize(("function", "example"), EXAMPLES, ids=[function.name for function, _ in EXAMPLES])
+def test_example(function: CellFunction, example: Example) -> None:
+    assert_shows(function(*example.arguments), example)
+
 
 # One row a rule: function, arguments, the error code expected, and words that its sentence must hold.
 BAD = [
@@ -91,6 +100,18 @@ GOOD = [
     ("GROW_REORDER", (2600, 650, 2, datetime.date(2026, 11, 16)), 46356.0),
     ("GROW_REORDER", (2600, 650, 2, datetime.datetime(2026, 11, 16, 12)), 46356.5),
     ("GROW_WHY", ("grow_dose", 28, 2, None), "OK"),
+    # Both ends of the limits are within them.
+    ("GROW_MIX_TEMP", (10, "0 °C", 10, 100), 50.0),
+    ("GROW_VPD", (60, "100 %"), 0.0),
+    ("GROW_DEW_POINT", ("-40 °C", "100 %"), -40.0),
+    ("GROW_EC_25", (1, "0 °C"), 1 / (1 - 0.0191 * 25)),
+    ("GROW_EC_25", (1, 50), 1 / (1 + 0.0191 * 25)),
+    ("GROW_DLI", (1e4, 24), 864.0),
+    ("GROW_STOCK", ("1 g/L", 1, "1 L"), 1.0),
+    ("GROW_SITES_FILLED", (1, 1e9), 1.0),
+    ("GROW_SEEDS_TO_SOW", (1, 0.001, 0.001), 1.0),
+    ("GROW_REORDER", (7, 7, 1, 1), 1.0),
+    ("GROW_DAYS_SINCE", (2958465, 2958465.5), 0.5),
 ]
 
 
