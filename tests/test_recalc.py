@@ -446,6 +446,33 @@ def test_days_since_1904(tmp_path: Path) -> None:
         assert b"<v>%d</v>" % number in text[start : text.index(b"</c>", start)]
 
 
+def test_functions_with_dates_since_1904(tmp_path: Path) -> None:
+    """The same days whether a workbook counts from 1900 or from 1904: numbers in, numbers out, texts, and ranges."""
+    cells: dict[str, object] = {
+        "A1": "=DATE(2026,2,20)",
+        "A2": "=A1+14",
+        "A3": "2026-03-06",
+        "B1": "=GROW_DAYS_SINCE(A1,A2)",
+        "B2": '=GROW_DAYS_SINCE("2026-02-20",A2)',
+        "B3": "=GROW_DAYS_SINCE(A1,A3)",
+        "B4": "=GROW_REORDER(2600,650,2,A1)-A1",
+        "B5": '=TEXT(GROW_REORDER(2600,650,2,"2026-02-20"),"yyyy-mm-dd")',
+        "B6": "=INDEX(GROW_GROWTH_TABLE({2;4},{1;1},A1:A2),3,2)-A1",
+        "B7": "=INDEX(GROW_GROWTH_TABLE({2;4},{1;1},A1:A2),3,3)",
+        "B8": '=GROW_WHY("GROW_DAYS_SINCE","2026-02-20",A2)',
+        "B9": "=GROW_DOSE(28,2)",
+        "B10": "=GROW_DAYS_SINCE(A5,A2)",
+        "C1": 0,
+        "C2": "=GROW_DAYS_SINCE(C1,DATE(1904,1,2))",
+    }
+    _, since_1900 = computed(tmp_path, cells)
+    done, since_1904 = computed(tmp_path, cells, date_1904=True)
+    assert since_1900 == since_1904 | {"A1": since_1900["A1"], "A2": since_1900["A2"], "C2": since_1900["C2"]}
+    assert [since_1904[f"B{row}"] for row in range(1, 9)] == [14, 14, 14, 14, "2026-03-06", 14, 14, "OK"]
+    assert since_1904["C2"] == 1, "day 0 is 1 January 1904"
+    assert [cell.cell for cell in done.failed] == ["B10"], "a blank cell is no date"
+
+
 def test_progress_and_speed(tmp_path: Path) -> None:
     """A log of 20,000 rows and 40,000 formulas; its seconds are printed. The limit is twenty times what it takes."""
     rows = 20_000

@@ -13,9 +13,10 @@ from xml.sax.saxutils import quoteattr
 import formualizer
 
 from growcells.errors import CellError
-from growcells.registry import CellFunction, functions
+from growcells.registry import functions
 
 from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
+from .days import Evaluate, counting_from_1904
 from .formulas import LEFT_OUT
 from .package import Book
 from .safe_files import FileProblem
@@ -84,7 +85,8 @@ class Engine:
             midnight = datetime.datetime.combine(as_of, datetime.time(), datetime.UTC)
             self._workbook.set_deterministic_clock(midnight, "utc")
         for name, function in functions().items():
-            self._workbook.register_function(name, _callback(function, called), min_args=0, max_args=None)
+            evaluate = counting_from_1904(function) if book.starts_1904 else function.evaluate
+            self._workbook.register_function(name, _callback(evaluate, called), min_args=0, max_args=None)
         helpers = {FIT: fit, EACH: each_in(settings.date_system), LAST_BELOW: last_below, DIGITS: digits}
         for name, helper in helpers.items():
             self._workbook.register_function(name, helper, min_args=1, max_args=None)
@@ -157,10 +159,10 @@ def _value(raw: object) -> Value | ErrorValue | Uncomputed:
     return Uncomputed(type(raw).__name__)
 
 
-def _callback(function: CellFunction, called: Callable[[], None]) -> Callable[..., object]:
+def _callback(evaluate: Evaluate, called: Callable[[], None]) -> Callable[..., object]:
     def call(*arguments: object) -> object:
         called()
-        return _given_back(function.evaluate([_handed_in(argument) for argument in arguments]))
+        return _given_back(evaluate([_handed_in(argument) for argument in arguments]))
 
     return call
 

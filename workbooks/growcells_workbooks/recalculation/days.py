@@ -1,0 +1,58 @@
+"""Dates in workbooks that count their days from 1904, for functions that count them as most workbooks do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from growcells.kinds import Column, Date
+from growcells.registry import Argument, CellFunction, functions
+
+DAYS_BETWEEN = 1462
+"""What a day's number is larger by in the 1900 system than in the 1904 system: ISO/IEC 29500-1, 18.17.4.1."""
+
+_DATE_COLUMN = "date"
+"""The heading of dates in a function's table."""
+
+Evaluate = Callable[[Sequence[object]], object]
+
+
+def counting_from_1904(function: CellFunction) -> Evaluate:
+    """The evaluation of a function whose dates, handed in and given back, are numbers of the 1904 system."""
+
+    def evaluate(cells: Sequence[object]) -> object:
+        return _back(function, function.evaluate(_forward(function, cells)))
+
+    return evaluate
+
+
+def _forward(function: CellFunction, cells: Sequence[object]) -> list[object]:
+    """The cells with the numbers among dates made those of the 1900 system."""
+    if function.name == "GROW_WHY" and cells:  # the arguments of the function that it names
+        named = functions().get(str(cells[0]).strip().upper())
+        return [cells[0], *(_forward(named, cells[1:]) if named else cells[1:])]
+    dated = [_is_date(argument) for argument in function.arguments]
+    return [
+        moved(cell, DAYS_BETWEEN) if index < len(dated) and dated[index] else cell for index, cell in enumerate(cells)
+    ]
+
+
+def _is_date(argument: Argument) -> bool:
+    kind = argument.kind.element if isinstance(argument.kind, Column) else argument.kind
+    return isinstance(kind, Date)
+
+
+def moved(cell: object, days: int) -> object:
+    """A number, or each number of a range, so many days later; anything else as it is."""
+    if isinstance(cell, (tuple, list)):
+        return tuple(moved(part, days) for part in cell)
+    return cell + days if isinstance(cell, float) else cell
+
+
+def _back(function: CellFunction, result: object) -> object:
+    """A result with its dates made numbers of the 1904 system."""
+    if isinstance(function.result.kind, Date):
+        return moved(result, -DAYS_BETWEEN)
+    if _DATE_COLUMN in function.result.columns and isinstance(result, tuple):
+        place = function.result.columns.index(_DATE_COLUMN)
+        return tuple((*row[:place], moved(row[place], -DAYS_BETWEEN), *row[place + 1 :]) for row in result)
+    return result
