@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 
 from .errors import CellError, Missing, OutOfRange, PassedOn
-from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range
+from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 
 Route = tuple[float, float, float, dict[str | None, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""
@@ -70,12 +70,12 @@ class Argument:
     def _check_limits(self, value: float, cell: object, kind: Kind, unit: str | None) -> None:
         # A quantity on a scale with its own zero, such as a temperature, may be negative in one unit only.
         if value < 0 and not self.negative:
-            raise OutOfRange(f"{self.name} is {cell}, below zero: give {self.help}")
+            raise OutOfRange(f"{self.name} is {shown(cell)}, below zero: give {self.help}")
         if value == 0 and not (self.zero or self.rare_zero or self.negative):
-            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, above zero")
+            raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, above zero")
         if not self.low <= value <= self.high:
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
-            raise OutOfRange(f"{self.name} is {cell}: give {self.help}, {self._limits()}{inside}")
+            raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, {self._limits()}{inside}")
 
     def _limits(self) -> str:
         """The limits in words."""

@@ -359,17 +359,22 @@ BRIDGES = ("libreoffice", "excel")
 Program = Annotated[str, typer.Argument(metavar="PROGRAM", help=f"{' or '.join(BRIDGES)}.")]
 
 
-def bridge(program: str, verb: str) -> Callable[[Callable[[str], None]], object]:
-    """The function that installs into a program or uninstalls from it."""
+def bridge(program: str, verb: str) -> Callable[..., object]:
+    """What installs into a program, uninstalls from it, or writes the file that another can install from."""
     if program.lower() not in BRIDGES:
         raise Stop(f"{program} is not a program growcells knows: give {' or '.join(BRIDGES)}", WRONG_USAGE)
     if program.lower() == "excel":
         from growcells_addin.excel import install as excel
 
-        return excel.install_excel if verb == "install" else excel.uninstall_excel
+        return {"install": excel.install_excel, "uninstall": excel.uninstall_excel, "write": excel.export_bas}[verb]
+    from growcells_addin.libreoffice import extension
     from growcells_addin.libreoffice import install as libreoffice
 
-    return libreoffice.install_libreoffice if verb == "install" else libreoffice.uninstall_libreoffice
+    return {
+        "install": libreoffice.install_libreoffice,
+        "uninstall": libreoffice.uninstall_libreoffice,
+        "write": lambda target: extension.write_portable_extension(target, say),
+    }[verb]
 
 
 def say(sentence: str) -> None:
@@ -380,22 +385,22 @@ def say(sentence: str) -> None:
 @app.command(epilog="Example: growcells install libreoffice")
 def install(
     program: Program,
-    macros: Annotated[
+    file: Annotated[
         Path | None,
         typer.Option(
-            "--macros", metavar="FILE.bas", help="For Excel: only write the macros to a file, to import by hand."
+            "--file",
+            help="Install nothing, but write what can be given to others: an extension for LibreOffice (.oxt) that a "
+            "double click installs, or the macros for Excel (.bas) to import by hand.",
         ),
     ] = None,
 ) -> None:
     """Put the functions into a spreadsheet program; can be repeated, and upgrades."""
     with sentences():
-        if macros is not None and program.lower() == "excel":
-            from growcells_addin.excel.install import export_bas
-
-            export_bas(macros)
-            say(f"Written: {macros}")
+        if file is None:
+            bridge(program, "install")(say)
             return
-        bridge(program, "install")(say)
+        bridge(program, "write")(file)
+        say(f"Written: {file}")
 
 
 @app.command(epilog="Example: growcells uninstall libreoffice")
