@@ -312,7 +312,7 @@ def quick_way(
                 return None
         try:
             result = calculation(*values)
-        except ArithmeticError:
+        except (ArithmeticError, ImportError):  # the long way says what is wrong
             return None
         return result / result_slope if result.__class__ is float and lowest <= result <= most else None
 
