@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
+from openpyxl.styles import numbers
 from openpyxl.utils.datetime import from_excel
 
 from growcells.errors import GrowError
@@ -25,6 +26,8 @@ _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[\s,.]+", re.IGNOR
 _CLOCK = re.compile(r"[T\s,]+\d{1,2}:\d{2}(?::\d{2})?(?:\s*[ap]m)?$", re.IGNORECASE)
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
+SHORT_DATE = numbers.FORMAT_DATE_XLSX14
+"""How openpyxl calls number format 14, the short date of whatever country a program is set to."""
 MOST_DATES = 10_000
 """Texts that are kept as the dates they are: the days of 27 years."""
 EARLIEST, LATEST = datetime.date(1990, 1, 1), datetime.date(2100, 12, 31)
@@ -127,7 +130,9 @@ def _order_in_place(date: NumericDate, place: int, sure: list[tuple[int, datetim
 
 def _order_displayed(number_format: str) -> Order | None:
     letters = re.sub(r"[^dmy]", "", number_format.lower())
-    if "d" not in letters or "m" not in letters:
+    # A display with the year first says nothing of dates with the year last, nor does the one that programs show in
+    # the order of whoever looks.
+    if "d" not in letters or "m" not in letters or letters.startswith("y") or number_format == SHORT_DATE:
         return None
     return Order.DAY_FIRST if letters.index("d") < letters.index("m") else Order.MONTH_FIRST
 

@@ -17,9 +17,7 @@ def find_tables(sheets: Sequence[Sheet], log_map: LogMap) -> list[Table]:
     """The tables of a log in reading order."""
     rows = {sheet.title: rows_worth_a_look(sheet) for sheet in sheets}
     beds = _listed_beds(sheets, rows, log_map)
-    return [
-        table for sheet in sheets for table in _tables_of(sheet, rows[sheet.title], beds, log_map.on(sheet.title))
-    ]
+    return [table for sheet in sheets for table in _tables_of(sheet, rows[sheet.title], beds, log_map.on(sheet.title))]
 
 
 def rows_worth_a_look(sheet: Sheet) -> list[int]:
@@ -70,8 +68,10 @@ def _row_by_row(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Seque
             continue
         heads: list[Head] = list(rows_heads(sheet, row, down))
         settled = any(isinstance(head, RowsHead) and _is_settled(head) for head in heads)
-        if not settled and (across := beds_head(sheet, row, beds, mapped) or dates_head(sheet, row, beds, mapped)):
-            heads = [across]
+        if not settled:
+            lowest = max((head.last_row for head in heads), default=row)
+            across = beds_head(sheet, lowest, beds, mapped) or dates_head(sheet, row, beds, mapped)
+            heads = [across] if across else heads
         found = [head for head in found if not any(_stands_in(head, other) for other in heads)] + heads
         last = max((head.last_row for head in heads), default=last)
     return found

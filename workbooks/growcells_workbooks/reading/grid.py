@@ -20,7 +20,7 @@ from growcells.errors import CellError
 
 from ..recalculation import FileProblem, Progress
 from ..recalculation.package import Package
-from ..recalculation.sheet_xml import Area, read_area
+from ..recalculation.sheet_xml import Area, read_area, read_place
 from .model import Fate
 
 FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
@@ -124,7 +124,6 @@ def _filled(sheet: Any, errors: Mapping[tuple[str, str], CellError], progress: P
     total = sheet.max_row or 0
     # The size that a file declares for a sheet may be wrong, and then cells would be lost.
     sheet.reset_dimensions()
-    failing = any(title == sheet.title for title, _ in errors)
     rows: Rows = {}
     for count, cells in enumerate(sheet.iter_rows(), 1):
         filled = {cell.column: cell for cell in _log_cells(sheet.title, cells)}
@@ -132,10 +131,26 @@ def _filled(sheet: Any, errors: Mapping[tuple[str, str], CellError], progress: P
             rows[next(iter(filled.values())).row] = filled
         if progress and count % PROGRESS_STEP == 0:
             progress(f"reading {sheet.title}", count, max(total, count))
-    for row in rows.values() if failing else ():
-        for cell in row.values():
-            cell.value = errors.get((sheet.title, cell.name), cell.value)
+    _put_errors(sheet.title, errors, rows)
     return rows
+
+
+def _put_errors(title: str, errors: Mapping[tuple[str, str], CellError], rows: Rows) -> None:
+    """Put errors into cells, also into those of formulas for which the file stores no value."""
+    added = False
+    for (sheet, name), error in errors.items():
+        if sheet != title:
+            continue
+        number, column = read_place(name)
+        row = rows.setdefault(number, {})
+        if column in row:
+            row[column].value = error
+        else:
+            row[column] = LogCell(title, number, column, error)
+            added = True
+    if added:
+        for number in sorted(rows):
+            rows[number] = dict(sorted(rows.pop(number).items()))
 
 
 def _log_cells(sheet: str, cells: tuple[Any, ...]) -> Iterator[LogCell]:

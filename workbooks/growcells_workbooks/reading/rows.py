@@ -107,7 +107,7 @@ class TableReader:
         """The name in a field. Raises Ignore where there is none."""
         text = self.text(record, name)
         if not text:
-            raise Ignore(f"no {what} is named in this row", _first(record), problem=True)
+            raise Ignore(f"no {what} is named in this row", first_cell(record), problem=True)
         return text
 
     def bed_name(self, record: Record) -> str:
@@ -115,15 +115,15 @@ class TableReader:
         if "bed" in record.cells or ("bed" in self.columns and not self.table.settings.bed):
             name, cell = self.named(record, "bed", "bed"), record.cells["bed"]
         elif self.table.settings.bed:
-            name, cell = self.table.settings.bed, _first(record)
+            name, cell = self.table.settings.bed, first_cell(record)
         elif self.bed_cell is not None:
-            name, cell = self.bed_cell.text, _first(record)
+            name, cell = self.bed_cell.text, first_cell(record)
         else:
             raise Ignore(
                 f'"{self.table.sheet.title}" is not in the list of beds, and nothing else names the bed of this '
                 "table: name it in a column, above the table, as the name of the sheet, or in the mapping file "
                 "(growcells check --write-map)",
-                _first(record),
+                first_cell(record),
                 problem=True,
             )
         known = self.reader.bed(name)
@@ -134,7 +134,7 @@ class TableReader:
         return known.name
 
 
-def _first(record: Record) -> LogCell:
+def first_cell(record: Record) -> LogCell:
     """A cell by which a record can be found: its first that is not shared with other records."""
     own = [cell for cell in record.cells.values() if cell.row == record.number]
     return min([*own, *record.others] or list(record.cells.values()), key=lambda cell: cell.column)
@@ -194,9 +194,9 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     """Take a reading."""
     date = record.cells.get("date")
     if date is None:
-        raise Ignore("no date in this row", _first(record), problem=True)
+        raise Ignore("no date in this row", first_cell(record), problem=True)
     if record.cells.keys() <= {"date", "bed"}:
-        raise Ignore("a date with no reading and no note", date if date.row == record.number else _first(record))
+        raise Ignore("a date with no reading and no note", date if date.row == record.number else first_cell(record))
     bed = to.bed_name(record)
     day, _ = to.date(record, "date")
     numbers, _ = to.all_numbers(record, READING_NUMBERS)
@@ -228,7 +228,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
     """Take a plant that was weighed or died."""
     cell = record.cells.get("mass")
     if cell is None:
-        raise Ignore("no weight in this row", _first(record), problem=True)
+        raise Ignore("no weight in this row", first_cell(record), problem=True)
     bed = to.bed_name(record) if "bed" in to.columns or to.table.settings.bed else ""
     treatment, plant, notes = (to.text(record, name) for name in ("treatment", "plant", "notes"))
     day, bad_date = to.date(record, "date")
@@ -263,7 +263,9 @@ def read_record(to: TableReader, record: Record) -> Fate:
                 to.reader.leave(cell, fate, str(reason), True)
         else:
             others = len(record.cells) + len(record.others) > 1
-            to.reader.leave(reason.cell, fate, str(reason), reason.problem, whole_row=others)
+            # A name or date that stands once for several rows would hide which of them are lost.
+            cell = reason.cell if reason.cell.row == record.number else first_cell(record)
+            to.reader.leave(cell, fate, str(reason), reason.problem, whole_row=others)
     for cell in record.cells.values():
         # What was left out of a record stays left out; what several records share is read where one of them is.
         if cell.fate is None or (fate is Fate.READ and (cell.sheet, cell.name) not in to.reader.left_out):
