@@ -38,7 +38,7 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         "GROW_DOSE",
         (28, "0 g/gal"),
         "#NUM!",
-        "rate is 0 g/gal: give the rate of the feed, such as grams a gallon, above zero",
+        'rate is "0 g/gal": give the rate of the feed, such as grams a gallon, above zero',
     ),
     ("GROW_DOSE", (28, -2), "#NUM!", "rate is -2, below zero: give the rate of the feed, such as grams a gallon"),
     ("GROW_DOSE", (28, "two"), "#VALUE!", 'rate is "two": give a number of grams a gallon or a text such as "2 g/gal"'),
@@ -129,7 +129,7 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         'temp1 is zero or blank: give its temperature, or the text "0 °C" where that is meant',
     ),
     ("GROW_MIX_TEMP", (10, 101, 10, 20), "#NUM!", "temp1 is 101: give its temperature, from 0 to 100 °C"),
-    ("GROW_MIX_TEMP", (10, 20, 10, "-1 °C"), "#NUM!", "temp2 is -1 °C: give its temperature, from 0 to 100 °C"),
+    ("GROW_MIX_TEMP", (10, 20, 10, "-1 °C"), "#NUM!", 'temp2 is "-1 °C": give its temperature, from 0 to 100 °C'),
     (
         "GROW_HEAT_TIME",
         (28, 20, 15, 300),
@@ -324,7 +324,7 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         "GROW_SITES_FILLED",
         (0.85, 2e9),
         "#NUM!",
-        "seeds is 2000000000.0: give how many seeds are sown in each site, at most 1e+09",
+        "seeds is 2e+09: give how many seeds are sown in each site, at most 1e+09",
     ),
     (
         "GROW_SEEDS_PER_SITE",
