@@ -1,0 +1,136 @@
+"""The growcells command on files, beside programs that do as much or less."""
+
+from __future__ import annotations
+
+import importlib.util
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from .in_office import running_office
+from .logs import FORMULAS_IN_ROW, last_values, readings_in, write_formula_log, write_readings_log
+from .measuring import Benchmark, Goal, Kind, NotMeasured, Seconds, Size, clocked, growcells, in_turn, python
+
+ENGINE_ALONE = """
+import sys
+import formualizer
+book = formualizer.Workbook.from_path(sys.argv[1])
+for name in ("GROW_VOLUME_BOX", "GROW_DOSE"):
+    book.register_function(name, lambda *cells: 7.0, min_args=0, max_args=None)
+book.evaluate_all()
+assert book.get_value("Log", int(sys.argv[2]) + 1, 6) == 7.0
+assert book.get_value("Log", int(sys.argv[2]) + 1, 7) == 7.0
+"""
+FORMULAS_PACKAGE = """
+import sys
+import formulas
+for name in ("GROW_VOLUME_BOX", "GROW_DOSE"):
+    formulas.get_functions()[name] = lambda *cells: 7.0
+model = formulas.ExcelModel().loads(sys.argv[1]).finish()
+place = f"'[{sys.argv[3]}]LOG'!G{int(sys.argv[2]) + 1}"
+assert model.calculate()[place].value[0, 0] == 7.0
+"""
+LOAD_ONLY = "import sys, openpyxl; openpyxl.load_workbook(sys.argv[1])"
+PART = 10
+"""The formulas package is given this part of the log, and its time is multiplied."""
+
+
+def recalculated(size: Size, other: Callable[[Path, Path, list[object]], Callable[[], float]]) -> Seconds:
+    """growcells recalc, in turn with something else that is told the log, a folder and the last row's values."""
+    with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+        folder = Path(place)
+        log = write_formula_log(folder / "log.xlsx", size.log_rows)
+        output = folder / "computed.xlsx"
+
+        def recalc() -> float:
+            return growcells("recalc", log, "--output", output, "--overwrite").seconds
+
+        recalc()
+        values = last_values(output, size.log_rows)
+        assert None not in values and float(str(values[5])) > 0, values
+        return in_turn(size.long_rounds, recalc, other(log, folder, values))
+
+
+def against_engine(size: Size) -> Seconds:
+    """Beside the engine that growcells uses."""
+    return recalculated(size, lambda log, folder, values: lambda: python(ENGINE_ALONE, log, str(size.log_rows)).seconds)
+
+
+def against_formulas(size: Size) -> Seconds:
+    """Beside another package that computes workbooks in Python; on a part of the log, since it is slow."""
+    if importlib.util.find_spec("formulas") is None:
+        raise NotMeasured("the package formulas is not installed: pip install formulas")
+
+    def other(log: Path, folder: Path, values: list[object]) -> Callable[[], float]:
+        rows = size.log_rows // PART
+        part = write_formula_log(folder / "part.xlsx", rows)
+        seconds = PART * python(FORMULAS_PACKAGE, part, str(rows), part.name).seconds
+        return lambda: seconds
+
+    return recalculated(size, other)
+
+
+def against_office(size: Size) -> Seconds:
+    """Beside a LibreOffice that has started already, opening the log and saving it computed."""
+
+    def other(log: Path, folder: Path, values: list[object]) -> Callable[[], float]:
+        office, saved = running_office(), folder / "saved.xlsx"
+
+        def open_and_save() -> None:
+            with office.open(log) as book:
+                book.save(saved)
+
+        open_and_save()
+        theirs = last_values(saved, size.log_rows)
+        assert [str(value) for value in theirs[:5]] == [str(value) for value in values[:5]]
+        for ours, other_value in zip(values[5:], theirs[5:], strict=True):
+            assert ours == other_value or abs(float(str(ours)) - float(str(other_value))) < 1e-9, (values, theirs)
+        return clocked(open_and_save)
+
+    return recalculated(size, other)
+
+
+def report(size: Size) -> Seconds:
+    """growcells report beside a process that only loads the log."""
+    with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+        log = write_readings_log(Path(place, "year.xlsx"), readings_in(size.days))
+        output = Path(place, "week.xlsx")
+        return in_turn(
+            size.long_rounds,
+            lambda: growcells("report", log, "--output", output, "--overwrite", "--as-of", "2026-12-31").seconds,
+            lambda: python(LOAD_ONLY, log).seconds,
+        )
+
+
+LOG = "growcells recalc, a log with 100,000 formula cells, 40,000 of them GROW_"
+assert FORMULAS_IN_ROW == 5
+BENCHMARKS = (
+    Benchmark(
+        "recalc-engine",
+        LOG,
+        "the engine alone loading and evaluating it with empty callbacks",
+        Goal(Kind.TIMES, 1.6),
+        against_engine,
+    ),
+    Benchmark(
+        "recalc-formulas",
+        LOG,
+        "the formulas package on a tenth of it, empty callbacks, times ten",
+        Goal(Kind.FASTER, 5),
+        against_formulas,
+    ),
+    Benchmark(
+        "recalc-office",
+        LOG,
+        "LibreOffice with the extension, running already, opening and saving it",
+        Goal(Kind.FASTER, 1),
+        against_office,
+    ),
+    Benchmark(
+        "report",
+        "growcells report on a year of 6 beds, four readings a day",
+        "a process that only loads that log with openpyxl",
+        Goal(Kind.TIMES, 1.5),
+        report,
+    ),
+)

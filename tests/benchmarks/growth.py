@@ -1,0 +1,69 @@
+"""How time and memory grow with the rows of a log."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from .logs import write_formula_log, write_readings_log
+from .measuring import Run, Size, growcells
+
+NOISE = 1.25
+"""A further row may cost this much more than an earlier one and still count as the same: two runs differ by as much."""
+MEBIBYTE = 2**20
+
+
+@dataclass(frozen=True)
+class Growth:
+    """A command at several numbers of rows."""
+
+    name: str
+    what: str
+    rows: Sequence[int]
+    runs: Sequence[Run]
+
+    def of(self, measure: Callable[[Run], float]) -> float:
+        """What each further row costs between the last two sizes, as a multiple of that between the first two."""
+        small, middle, large = (measure(run) for run in self.runs)
+        first, second, third = self.rows
+        return ((large - middle) / (third - second)) / ((middle - small) / (second - first))
+
+    @property
+    def time(self) -> float:
+        return self.of(lambda run: run.seconds)
+
+    @property
+    def memory(self) -> float:
+        return self.of(lambda run: run.peak)
+
+
+def recalc(folder: Path, rows: int) -> Run:
+    """Recalculation of a log with five formulas in each row."""
+    log = write_formula_log(folder / f"log{rows}.xlsx", rows)
+    return growcells("recalc", log, "--output", folder / "computed.xlsx", "--overwrite")
+
+
+def report(folder: Path, rows: int) -> Run:
+    """The report of a log with so many readings."""
+    log = write_readings_log(folder / f"readings{rows}.xlsx", rows)
+    return growcells("report", log, "--output", folder / "week.xlsx", "--overwrite", "--as-of", "2040-12-31")
+
+
+COMMANDS = {
+    "growth-recalc": ("growcells recalc, five formulas in a row", recalc),
+    "growth-report": ("growcells report, a reading in a row", report),
+}
+
+
+def growths(size: Size, names: Sequence[str]) -> Iterator[Growth]:
+    """Measure the commands of these names."""
+    for name in names:
+        what, command = COMMANDS[name]
+        with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
+            runs = [
+                min((command(Path(folder), rows) for _ in range(size.long_rounds)), key=lambda run: run.seconds)
+                for rows in size.growth
+            ]
+        yield Growth(name, what, size.growth, runs)

@@ -1,0 +1,34 @@
+"""What a fresh Python pays before the first cell is computed."""
+
+from __future__ import annotations
+
+from .measuring import Benchmark, Goal, Kind, Seconds, Size, in_turn, python
+
+IMPORT_PINT = "import time; begin = time.perf_counter(); import pint; print(time.perf_counter() - begin)"
+FIRST_TEXT = (
+    "import growcells, time; box = growcells.GROW_VOLUME_BOX; begin = time.perf_counter(); "
+    "box('45 in', 29.0, 5.0); print(time.perf_counter() - begin)"
+)
+
+
+def light_import(size: Size) -> Seconds:
+    """Importing growcells."""
+    return in_turn(size.rounds, lambda: python("import growcells").seconds, lambda: python("pass").seconds)
+
+
+def first_text(size: Size) -> Seconds:
+    """The first call with a unit as text, which imports pint and reads the units."""
+    return in_turn(size.rounds, lambda: told(FIRST_TEXT), lambda: told(IMPORT_PINT))
+
+
+def told(code: str) -> float:
+    """The seconds that code prints as its first line."""
+    return float(python(code).said.splitlines()[0])
+
+
+BENCHMARKS = (
+    Benchmark("import", "import growcells", "python -c pass", Goal(Kind.MORE, 60), light_import),
+    Benchmark(
+        "first-text", "the first call that parses a unit text", "importing pint", Goal(Kind.MORE, 30), first_text
+    ),
+)

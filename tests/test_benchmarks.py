@@ -1,0 +1,65 @@
+"""Every benchmark still runs; its figures are measured elsewhere, by benchmarks/run.py, and mean nothing here."""
+
+from __future__ import annotations
+
+import csv
+import math
+from pathlib import Path
+
+import pytest
+
+import libreoffice
+from benchmarks import growth
+from benchmarks.__main__ import BENCHMARKS, NAMES, main
+from benchmarks.measuring import Benchmark, Goal, Kind, Outcome, Run, Seconds
+
+IN_OFFICE = ("office-box", "office-ppm", "recalc-office")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_benchmark_runs(name: str, tmp_path: Path) -> None:
+    if name in IN_OFFICE:
+        libreoffice.needed_office()
+    if name == "recalc-formulas":
+        pytest.importorskip("formulas", reason="NOT TESTED: the benchmark beside the formulas package")
+    output = tmp_path / "figures.csv"
+    main(["--quick", "--output", str(output), name])
+    with output.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert rows
+    for row in rows:
+        assert row["name"].startswith(name)
+        assert row["verdict"] in ("reached", "missed")
+        assert math.isfinite(float(row["figure"]))
+
+
+def test_every_benchmark_has_a_name_of_its_own() -> None:
+    assert len(set(NAMES)) == len(NAMES) == len(BENCHMARKS) + len(growth.COMMANDS)
+
+
+@pytest.mark.parametrize(
+    ("kind", "limit", "measured", "reference", "figure", "reached"),
+    [
+        (Kind.TIMES, 2, [3.0, 9.0, 2.0], [2.0, 1.0, 2.0], 1.5, True),
+        (Kind.TIMES, 1.4, [3.0], [2.0], 1.5, False),
+        (Kind.MORE, 60, [0.08], [0.03], 50.0, True),
+        (Kind.MORE, 40, [0.08], [0.03], 50.0, False),
+        (Kind.FASTER, 20, [0.1], [2.5], 25.0, True),
+        (Kind.FASTER, 30, [0.1], [2.5], 25.0, False),
+    ],
+)
+def test_figure_of_medians(
+    kind: Kind, limit: float, measured: list[float], reference: list[float], figure: float, reached: bool
+) -> None:
+    benchmark = Benchmark("n", "w", "a", Goal(kind, limit), lambda size: Seconds([], []))
+    outcome = Outcome(benchmark, Seconds(measured, reference))
+    assert outcome.figure == pytest.approx(figure)
+    assert outcome.is_reached is reached
+
+
+def test_growth_of_a_further_row() -> None:
+    linear = [Run(1.0 + 2 * rows, 500.0 + rows, "") for rows in (10, 100, 1000)]
+    square = [Run(1.0 + rows**2, 500.0 + rows, "") for rows in (10, 100, 1000)]
+    assert growth.Growth("n", "w", (10, 100, 1000), linear).time == pytest.approx(1.0)
+    assert growth.Growth("n", "w", (10, 100, 1000), square).time == pytest.approx(10.0)
+    assert growth.Growth("n", "w", (10, 100, 1000), square).memory == pytest.approx(1.0)
