@@ -29,7 +29,13 @@ class Line:
 
 def count_problems(log: GrowLog) -> int:
     """How many things in a log should be looked into."""
-    return len(log.failed) + len(log.kept) + len(log.doubts) + sum(left.problem for left in log.left_out)
+    cells = {(left.sheet, left.cell) for left in log.left_out if left.problem} | _formula_cells(log)
+    return len(cells) + len(log.doubts)
+
+
+def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
+    """The formulas without a value; where one is a reading, that it cannot be read needs no second word."""
+    return {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept)}
 
 
 def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
@@ -102,7 +108,10 @@ def _column(table: TableFound, column: ColumnFound) -> Line:
 
 
 def _left_out(log: GrowLog, every: bool, problem: bool) -> Iterator[Line]:
-    return _cells([left for left in log.left_out if left.problem is problem], every)
+    formulas = _formula_cells(log)
+    return _cells(
+        [left for left in log.left_out if left.problem is problem and (left.sheet, left.cell) not in formulas], every
+    )
 
 
 def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:

@@ -17,7 +17,7 @@ from growcells.kinds import Quantity
 from ..recalculation import FileProblem
 from ..recalculation.safe_files import write_whole
 from .dates import Order
-from .model import ColumnFound, TableFound, name_key
+from .model import Certainty, ColumnFound, TableFound, name_key
 from .tables import Layout, Settings
 from .words import fields, fits, label_key
 
@@ -34,6 +34,7 @@ MOST_MAP_BYTES = 2**20
 COMMENT = """\
 # How growcells reads {name}. Tables are known by their sheet and headings: add nothing for tables it reads well.
 # kind: beds, feeds, readings, weights, or ignore. field: as below, or ignore. unit: the unit of plain numbers.
+# measured: the field of all numbers of a table with a column for each bed or date. Fill in what is "".
 # dates: "day first" or "month first". decimals: "comma" or "point". bed: the bed of a table that does not name it.
 # [beds] gives other names of listed beds, as: "big tank" = "T1"
 """
@@ -211,13 +212,14 @@ def _table(table: TableFound) -> dict[str, Any]:
         entry["layout"] = layout.value
         if table.title:
             entry["title"] = table.title
-    if table.date_order in DATES:
-        entry["dates"] = table.date_order
+    undecided = any(column.field == "date" and column.certainty is not Certainty.SURE for column in table.columns)
+    if table.date_order in DATES or undecided:
+        entry["dates"] = table.date_order if table.date_order in DATES else ""
     if table.decimals:
         entry["decimals"] = table.decimals
     if layout in (Layout.ROWS, Layout.COLUMNS):
         entry["column"] = [_column(column) for column in table.columns]
-    elif table.measured:
+    elif table.measured or table.problem:
         entry["measured"] = table.measured
         unit = next((column.unit for column in table.columns if column.field == table.measured), "")
         if unit:

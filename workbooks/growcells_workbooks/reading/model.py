@@ -99,6 +99,8 @@ class TableFound:
     @property
     def certainty(self) -> Certainty:
         """That of its least sure column."""
+        if self.problem:
+            return Certainty.GUESSED
         ranks = list(Certainty)
         used = [ranks.index(column.certainty) for column in self.columns if column.field]
         return ranks[max(used, default=0)]

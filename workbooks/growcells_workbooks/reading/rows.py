@@ -43,6 +43,8 @@ class TableReader:
     bed_cell: LogCell | None = None
     """A cell that names the bed of the records, where no column does."""
     numbers: dict[str, NumberReader] = field(default_factory=dict)
+    doubts: list[Doubt] = field(default_factory=list)
+    """Those of the record being read: they count only if it is used."""
 
     def __post_init__(self) -> None:
         for name, column in self.columns.items():
@@ -65,7 +67,7 @@ class TableReader:
             return None, True
         doubt = doubt_of(number, how.plausible)
         if doubt:
-            self.reader.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
+            self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
         return number, False
 
     def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
@@ -266,6 +268,9 @@ def read_record(to: TableReader, record: Record) -> Fate:
             # A name or date that stands once for several rows would hide which of them are lost.
             cell = reason.cell if reason.cell.row == record.number else first_cell(record)
             to.reader.leave(cell, fate, str(reason), reason.problem, whole_row=others)
+    if fate is Fate.READ:
+        to.reader.doubts += to.doubts
+    to.doubts.clear()
     for cell in record.cells.values():
         # What was left out of a record stays left out; what several records share is read where one of them is.
         if cell.fate is None or (fate is Fate.READ and (cell.sheet, cell.name) not in to.reader.left_out):

@@ -1,0 +1,136 @@
+"""The command check as a person runs it: what it prints, and its exit code."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import Workbook
+
+from growcells_workbooks.checking import FIRST_SHOWN, count_problems, lines_of
+from growcells_workbooks.reading import read_log
+
+PROJECT = Path(__file__).resolve().parent.parent
+ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
+DAY = datetime.date(2026, 11, 5)
+
+
+def check(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
+    """Run ``growcells check``."""
+    paths = os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks"))
+    environment = {**os.environ, "PYTHONPATH": paths, "PYTHONIOENCODING": "utf-8"}
+    command = [sys.executable, "-m", "growcells_workbooks", "check", *map(str, arguments)]
+    return subprocess.run(command, env=environment, capture_output=True, encoding="utf-8", timeout=300)
+
+
+def written(folder: Path, *rows: list[Any]) -> Path:
+    """A log with beds T1 and T2 and these rows of readings."""
+    book = Workbook()
+    assert book.active is not None
+    book.active.title = "beds"
+    for row in (["Bed", "L in", "W in", "D in", "gallons"], ["T1", 45, 29, 5, 28.2], ["T2", 45, 29, 5, 28.2]):
+        book.active.append(row)
+    sheet = book.create_sheet("log")
+    for row in (["Date", "Bed", "pH", "EC mS"], *rows):
+        sheet.append(row)
+    path = folder / "log.xlsx"
+    book.save(path)
+    return path
+
+
+def text_of(path: Path, every: bool = False) -> str:
+    return "\n".join(" " * line.indent + line.text for line in lines_of(read_log(path), every))
+
+
+@pytest.fixture(scope="module")
+def rooftop(tmp_path_factory: pytest.TempPathFactory) -> subprocess.CompletedProcess[str]:
+    return check(shutil.copy(ROOFTOP, tmp_path_factory.mktemp("check") / "log.xlsx"))
+
+
+class TestRooftop:
+    def test_exit_code(self, rooftop: subprocess.CompletedProcess[str]) -> None:
+        assert rooftop.returncode == 1
+        assert rooftop.stderr == ""
+
+    @pytest.mark.parametrize(
+        "line",
+        [
+            "  log 2026, headings in row 4: readings, sure",
+            "    A4  Date: date, month first",
+            "    E4  water °F: temperature [°F]",
+            "  log 2026!C80  six",
+            '      pH is "six": give a number such as 6.1',
+            "  log 2026!B81  T9",
+            '      "T9" is not in the list of beds; its whole row was passed over',
+            "  log 2026: 76 filled rows = 1 headings + 71 read + 1 not readable + 3 passed over",
+            "2 problems to look into.",
+        ],
+    )
+    def test_it_says(self, rooftop: subprocess.CompletedProcess[str], line: str) -> None:
+        assert line in rooftop.stdout.splitlines()
+
+    def test_it_is_plain_where_it_is_piped(self, rooftop: subprocess.CompletedProcess[str]) -> None:
+        assert "\x1b" not in rooftop.stdout
+        assert not [line for line in rooftop.stdout.splitlines() if line != line.rstrip()]
+
+
+def test_a_log_without_problems_is_exit_code_0(tmp_path: Path) -> None:
+    done = check(written(tmp_path, [DAY, "T1", 6.0, 1.8]))
+    assert done.returncode == 0
+    assert done.stdout.splitlines()[-1] == "No problems."
+
+
+def test_what_is_out_of_a_plausible_range(tmp_path: Path) -> None:
+    path = written(tmp_path, [DAY, "T1", 1.2, 18], [DAY, "T2", 6.0, 1.8], ["soon", "T2", 1.0, 1.8])
+    log = read_log(path)
+    assert [(doubt.cell, doubt.content) for doubt in log.doubts] == [("C2", "1.2"), ("D2", "18")]
+    assert log.readings[0].ph == 1.2
+    assert "18 mS is out of the plausible range, 0 to 6 mS" in text_of(path)
+
+
+def test_a_failing_formula_with_what_to_type_instead(tmp_path: Path) -> None:
+    path = written(tmp_path, [DAY, "T1", 6.0, "=GROW_DOSE(0,2)"])
+    assert count_problems(read_log(path)) == 1
+    text = text_of(path)
+    assert "log!D2  #VALUE!  =GROW_DOSE(0,2)" in text
+    assert "volume is zero or blank" in text
+
+
+def test_many_alike_are_told_in_short(tmp_path: Path) -> None:
+    path = written(tmp_path, *([DAY, "T9", 6.0, 1.8] for _ in range(200)))
+    text = text_of(path)
+    assert text.count("log!B") == FIRST_SHOWN
+    assert "195 more in column B, the last in B201" in text
+    assert text_of(path, every=True).count("log!B") == 200
+    assert "200 problems to look into." in text
+
+
+def test_a_workbook_that_is_no_log(tmp_path: Path) -> None:
+    book = Workbook()
+    assert book.active is not None
+    book.active.append(["milk", 2])
+    book.save(tmp_path / "shopping.xlsx")
+    done = check(tmp_path / "shopping.xlsx")
+    assert done.returncode == 1
+    assert "no table is known on" in done.stdout
+
+
+def test_write_map_and_read_by_it(tmp_path: Path) -> None:
+    path = written(tmp_path, ["6/11/2026", "T1", 6.0, 1.8])
+    assert check(path).returncode == 1
+    done = check(path, "--write-map")
+    assert "log.map.toml" in done.stdout.splitlines()[-1]
+    written_map = tmp_path / "log.map.toml"
+    text = written_map.read_text("utf-8")
+    written_map.write_text(text.replace('dates = ""', 'dates = "day first"'), "utf-8")
+    done = check(path)
+    assert done.returncode == 0, done.stdout
+    assert "A1  Date: date, day first" in done.stdout
+    again = check(path, "--write-map")
+    assert again.returncode == 1 and "exists already" in again.stderr
