@@ -11,6 +11,8 @@ from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, 
 
 Route = tuple[float, float, float, dict[str | None, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""
+ROUNDING = 1e-12
+"""Room at the limits for the rounding of a unit: 122 °F are 50 °C and a hair."""
 
 
 @dataclass(frozen=True)
@@ -64,16 +66,15 @@ class Argument:
             raise Missing(f"{self.name} is zero or blank: give {self.help}{meant}")
         value = kind.read(cell, self, unit)
         if isinstance(value, float):
-            self._check_limits(value, cell, kind, unit)
+            self._check_limits(value, cell, kind)
         return value
 
-    def _check_limits(self, value: float, cell: object, kind: Kind, unit: str | None) -> None:
-        # A quantity on a scale with its own zero, such as a temperature, may be negative in one unit only.
+    def _check_limits(self, value: float, cell: object, kind: Kind) -> None:
         if value < 0 and not self.negative:
             raise OutOfRange(f"{self.name} is {shown(cell)}, below zero: give {self.help}")
         if value == 0 and not (self.zero or self.rare_zero or self.negative):
             raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, above zero")
-        if not self.low <= value <= self.high:
+        if not self.low - ROUNDING <= value <= self.high + ROUNDING * max(1.0, value):
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
             raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, {self._limits()}{inside}")
 
