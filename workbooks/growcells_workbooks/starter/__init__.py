@@ -11,6 +11,7 @@ from ..report.look import new_book
 from ..writing import check_new_workbook, save_workbook
 from .examples import example_rows
 from .layout import TABLES
+from .plans import write_mix, write_trial
 from .write import write_guide, write_table
 
 __all__ = ["new_log"]
@@ -33,6 +34,8 @@ def new_log(
     book = new_book()
     for table in TABLES:
         write_table(book, table, examples[table.key])
+    write_trial(book)
+    write_mix(book)
     write_guide(book)
     book.active = 0
     with tempfile.TemporaryDirectory() as folder:

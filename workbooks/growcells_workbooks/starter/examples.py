@@ -13,27 +13,44 @@ BEDS: Rows = (
         **{"length": 45, "width": 29, "depth": 5, "notes": "example, invented"},
     },
     {
-        **{"bed": "Bed 2", "crop": "basil", "feed": "half", "plants": 8, "shape": "round"},
+        **{"bed": "Bed 2", "crop": "lettuce", "feed": "half", "plants": 8, "shape": "round"},
         **{"length": "22 in", "width": None, "depth": "1 ft 6 in", "notes": "example: sizes may carry a unit"},
+    },
+    {
+        **{"bed": "Bed 3", "crop": "lettuce", "feed": "half", "plants": 12, "shape": "box"},
+        **{"length": "114 cm", "width": "74 cm", "depth": "13 cm", "notes": "example, invented"},
+    },
+    {
+        **{"bed": "Bed 4", "crop": "lettuce", "feed": "base", "plants": 16, "shape": "oval"},
+        **{"length": 48, "width": 24, "depth": 8, "notes": "example, invented"},
     },
 )
 
 TARGETS: Rows = tuple(
     {
         **{"bed": bed, "ph_low": 5.5, "ph_high": 6.5, "ec_low": low, "ec_high": high},
-        **{"lowest": lowest, "notes": "example, invented"},
+        **{"temp_low": 60, "temp_high": 74, "lowest": lowest, "water_ec": 0.2, "notes": "example, invented"},
     }
-    for bed, low, high, lowest in (("Bed 1", 1.2, 1.8, 3.5), ("Bed 2", 0.7, 1.2, 15))
+    for bed, low, high, lowest in (
+        ("Bed 1", 1.2, 1.8, 3.5),
+        ("Bed 2", 0.7, 1.2, 15),
+        ("Bed 3", 0.7, 1.2, "9 cm"),
+        ("Bed 4", 1.2, 1.8, 6),
+    )
 )
 
 FEEDS: Rows = (
     {
         **{"feed": "base", "product": "soluble feed, example", "analysis": "18-9-18", "package": 5, "price": 14},
-        **{"rate": 2, "on_hand": 1500, "use": 60, "lead": 2, "notes": "example, invented"},
+        **{"rate": 2, "on_hand": 1500, "use": 60, "lead": 2, "scale": 1, "notes": "example, invented"},
     },
     {
         **{"feed": "half", "product": "the same at half rate", "analysis": "18-9-18", "package": 5, "price": 14},
-        **{"rate": 1, "on_hand": 700, "use": 30, "lead": 2, "notes": "example, invented"},
+        **{"rate": 1, "on_hand": 700, "use": 30, "lead": 2, "scale": 1, "notes": "example, invented"},
+    },
+    {
+        **{"feed": "leaf", "product": "feed with calcium, example", "analysis": "15-5-20 Ca 4 Mg 1.5", "package": 10},
+        **{"price": 28, "rate": 2, "notes": "example, invented: not in use yet"},
     },
 )
 
@@ -42,13 +59,24 @@ PLANTED_BEFORE = 21
 _READINGS = (
     (4, "Bed 1", 6.1, 1.62, 67, 4.75, None, None, "example, invented"),
     (4, "Bed 2", 6.0, 0.93, 68, 17.5, None, None, "example, invented"),
+    (4, "Bed 3", 6.1, 0.95, 67, "12.5 cm", None, None, "example, invented"),
+    (4, "Bed 4", 6.0, 1.6, 66, 7.75, None, None, "example, invented"),
     (2, "Bed 1", 6.2, 1.58, 66, 4.5, 2.5, 3, ""),
     (2, "Bed 2", 6.2, "900 µS/cm", "19.5 °C", 17, 1.5, 1, "a cell may carry its own unit"),
     (0, "Bed 1", 5.9, 1.6, 67, 4.9, None, None, ""),
     (0, "Bed 2", 6.1, 0.95, 68, 17.75, None, None, ""),
+    (0, "Bed 3", 6.2, 0.92, 67, "12 cm", None, None, ""),
+    (0, "Bed 4", 6.0, 1.58, 66, 7.5, None, None, ""),
 )
 _READING_FIELDS = ("bed", "ph", "ec", "temperature", "depth", "water_added", "feed_added", "notes")
-_WEIGHTS = (("Bed 1", "base", (151, 148, 160)), ("Bed 2", "half", (61, "dead", 66)))
+_WEIGHTS = (
+    ("Bed 1", "base", (151, 148, 160)),
+    ("Bed 2", "half", (121, "dead", 126)),
+    ("Bed 3", "half", (131, 118, 124)),
+    ("Bed 4", "base", (142, 155, 149)),
+)
+_CLIMATE = ((2, "by the door", 72, 61, None, 210, 16), (0, "by the door", 74, 55, 72.5, 210, 16))
+_CLIMATE_FIELDS = ("where", "air", "humidity", "leaf", "ppfd", "hours")
 
 
 def example_rows(day: datetime.date) -> dict[str, Rows]:
@@ -63,6 +91,14 @@ def example_rows(day: datetime.date) -> dict[str, Rows]:
         for bed, treatment, masses in _WEIGHTS
         for number, mass in enumerate(masses, 1)
     )
+    climate = tuple(
+        {
+            "at": day - datetime.timedelta(days=before),
+            **dict(zip(_CLIMATE_FIELDS, values, strict=True)),
+            "notes": "example, invented",
+        }
+        for before, *values in _CLIMATE
+    )
     return {
         "beds": tuple({**row, "planted": planted} for row in BEDS),
         "targets": TARGETS,
@@ -70,4 +106,5 @@ def example_rows(day: datetime.date) -> dict[str, Rows]:
         "readings": readings,
         "weights": weights,
         "costs": (),
+        "climate": climate,
     }

@@ -131,8 +131,11 @@ TARGETS = Table(
         Field("ph_high", "pH high", 8, "0.0", low=0, high=14),
         Field("ec_low", "EC low\n[mS/cm]", 9, "0.0", low=0),
         Field("ec_high", "EC high\n[mS/cm]", 9, "0.0", low=0),
+        Field("temp_low", "Temp low\n[°F]", 9, "0.#"),
+        Field("temp_high", "Temp high\n[°F]", 9, "0.#"),
         Field("lowest", "Lowest\nwater [in]", 10, "0.##", low=0),
-        Field("notes", "Notes", 40),
+        Field("water_ec", "Source water\nEC [mS/cm]", 13, "0.0#", low=0),
+        Field("notes", "Notes", 34),
     ),
 )
 
@@ -153,6 +156,7 @@ FEEDS = Table(
         Field("counted", "Counted on", 13, DATE),
         Field("use", "Use a\nweek [g]", 10, "#,##0", low=0),
         Field("lead", "Order\ntakes [week]", 12, "0.#", low=0),
+        Field("scale", "Scale\nstep [g]", 9, "0.##", low=0),
         Field(
             "fill",
             "One fill of\nits beds [g]",
@@ -241,4 +245,44 @@ COSTS = Table(
     ),
 )
 
-TABLES = (BEDS, TARGETS, FEEDS, READINGS, WEIGHTS, COSTS)
+CLIMATE = Table(
+    "climate",
+    "Climate",
+    "Climate",
+    "What the air and the light do. Leave the leaf empty where you do not measure it: it is then taken as warm as the "
+    "air. Columns in italics are computed.",
+    (
+        Field("at", "When", 13, DATE),
+        Field("where", "Where", 14),
+        Field("air", "Air [°F]", 10, "0.0"),
+        Field("humidity", "Humidity [%]", 12, "0", low=0, high=100),
+        Field("leaf", "Leaf [°F]", 10, "0.0"),
+        Field(
+            "vpd",
+            "Vapour pressure\ndeficit [kPa]",
+            15,
+            "0.00",
+            '=IF(OR({air}="",{humidity}=""),"",IF({leaf}="",GROW_VPD({air},{humidity},,"°F"),'
+            'GROW_VPD({air},{humidity},{leaf},"°F")))',
+        ),
+        Field(
+            "dew",
+            "Dew point\n[°F]",
+            11,
+            "0.0",
+            '=IF(OR({air}="",{humidity}=""),"",GROW_DEW_POINT({air},{humidity},"°F"))',
+        ),
+        Field("ppfd", "Light\n[µmol/(m² s)]", 13, "0", low=0),
+        Field("hours", "Hours\na day", 9, "0.#", low=0, high=24),
+        Field(
+            "dli",
+            "Daily light\n[mol/(m² day)]",
+            14,
+            "0.0",
+            '=IF(OR({ppfd}="",{hours}=""),"",GROW_DLI({ppfd},{hours}))',
+        ),
+        Field("notes", "Notes", 26),
+    ),
+)
+
+TABLES = (BEDS, TARGETS, FEEDS, READINGS, WEIGHTS, COSTS, CLIMATE)
