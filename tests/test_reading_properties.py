@@ -12,10 +12,12 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
+from openpyxl.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from growcells_workbooks.reading import GrowLog, read_log
+from growcells_workbooks.checking import count_problems, lines_of
+from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]
 Truth = tuple[str, datetime.date, str, float]
@@ -313,3 +315,59 @@ def test_every_value_is_found_or_listed_and_none_is_made_up(made: tuple[Page, se
         filled = [row for title, row, _ in page.holds if title == sheet]
         assert sum(log.cells[sheet].values()) == len(filled)
         assert sum(log.rows[sheet].values()) == len(set(filled))
+
+
+WORDS = [
+    *("Date", "Bed", "Tub", "pH", "EC mS", "EC ppm", "water °F", "added gal", "Notes", "Crop", "Volume gal", "Feed"),
+    *("Analysis", "g/gal", "mix", "fresh g", "plant", "length in", "T1", "T2", "t1 ", "total", "average", "-", "six"),
+    *("6/11/2026", "13/11/2026", "2026-11-06", "6 Nov 2026", "6,1", "1,234", "1.9 mS", "18-9-18", "dead", "T1 pH"),
+    *("=1/0", "=GROW_DOSE(0,2)", "=A1", "=TODAY()", "mS/cm", "°F", "note of the week: all well"),
+]
+NO_CONTROLS = st.characters(codec="utf-8", exclude_categories=("Cs", "Cc"), exclude_characters="\ufffe\uffff")
+CELLS = st.one_of(
+    st.none(),
+    st.sampled_from(WORDS),
+    st.sampled_from([0, 1, 6.1, -3, 1e300, 46332, True]),
+    st.dates(datetime.date(2026, 1, 1), datetime.date(2026, 12, 31)),
+    st.times(),
+    st.text(NO_CONTROLS, max_size=5).filter(lambda text: not text.startswith("=")),
+)
+GRIDS = st.lists(st.lists(CELLS, min_size=1, max_size=7), min_size=1, max_size=9)
+MERGED = st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.integers(0, 3), st.integers(0, 3)), max_size=2)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.lists(st.tuples(GRIDS, MERGED), min_size=1, max_size=3))
+def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list[list[object]], Any]]) -> None:
+    book = Workbook()
+    assert book.active is not None
+    book.remove(book.active)
+    for number, (rows, merged) in enumerate(sheets):
+        sheet = book.create_sheet(f"T{number}")
+        for row in rows:
+            sheet.append(row)
+        for first_row, first_column, high, wide in merged:
+            sheet.merge_cells(None, first_row, first_column, first_row + high, first_column + wide)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.xlsx"
+        book.save(path)
+        log = read_log(path)
+        write_map(log, map_beside(path))
+        again = read_log(path)
+    formulas = {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept, *log.resting)}
+    for sheet in book.worksheets:
+        filled = [
+            cell
+            for row in sheet.iter_rows()
+            for cell in row
+            if isinstance(cell, Cell) and cell.value is not None and str(cell.value).strip()
+        ]
+        blank = sum(
+            cell.data_type == "f" and cell.value == "=A1" and (sheet.title, cell.coordinate) not in formulas
+            for cell in filled
+        )
+        # A formula may give a blank text; every other cell is counted.
+        assert len(filled) - blank <= sum(log.cells[sheet.title].values()) <= len(filled)
+        assert sum(again.cells[sheet.title].values()) == sum(log.cells[sheet.title].values())
+    assert count_problems(log) >= len(log.failed)
+    assert list(lines_of(log))
