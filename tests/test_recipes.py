@@ -15,7 +15,7 @@ from scipy.optimize import lsq_linear, nnls
 import growcells
 from growcells import CellError
 from growcells.charges import charge_without_nitrogen, charged_nitrogen
-from growcells.recipes import recipes
+from growcells.recipes import ADVICE_ABSENT, recipes, verdict, why_missed
 
 DATA = Path(growcells.__file__).parent / "data"
 SALTS = ("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "MgSO4.7H2O", "NH4H2PO4", "K2SO4")
@@ -157,3 +157,111 @@ def test_bad_input(name: str, arguments: tuple[object, ...], says: str) -> None:
     assert isinstance(cell, CellError)
     assert says in cell.message
     assert growcells.GROW_WHY(name, *arguments) == cell.message
+
+
+def test_targets_in_the_basis_and_unit_asked_for() -> None:
+    # 31 ppm of P are 31 ÷ 0.43642 ppm of P2O5: IUPAC weights.
+    assert growcells.GROW_TARGET("Hoagland & Arnon 1", "P2O5") == pytest.approx(
+        growcells.GROW_TARGET("Hoagland & Arnon 1", "P") / 0.43642, rel=1e-4
+    )
+    assert growcells.GROW_TARGET("hoagland and arnon 1", "Ca", "g/L") == pytest.approx(0.2, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("ppm", "wanted", "said"),
+    [
+        (0, 0, "fine"),
+        (0.5, 0, "over"),
+        (0.5, 0.5, "fine"),
+        (1.99, 100, "absent: no K"),
+        (2, 100, "short"),
+        (79.9, 100, "short"),
+        (80, 100, "fine"),
+        (125, 100, "fine"),
+        (125.1, 100, "over"),
+    ],
+)
+def test_verdicts_at_their_limits(ppm: float, wanted: float, said: str) -> None:
+    assert verdict("K", ppm, wanted) == said.replace("no K", "no potassium")
+
+
+def test_an_absent_nutrient_is_named_and_explained_where_there_is_more_to_say() -> None:
+    assert verdict("Zn", 0, 0.05) == "absent: no zinc"
+    assert verdict("Na", 0, 5) == "absent: no Na"
+    assert verdict("Fe", 0, 2) == "absent: no iron: young leaves turn yellow within days; add a chelate"
+
+
+def test_gaps_list_every_nutrient_of_the_targets_and_no_other() -> None:
+    targets = (("Na", 10), ("N", 100), ("Mo", 0), ("Ca", 50))
+    found = growcells.GROW_GAPS((("N", 90), ("P", 30), ("Na", 20)), targets)
+    assert found == (
+        ("nutrient", "ppm", "target", "percent of target", "verdict"),
+        ("N", 90, 100, 90, "fine"),
+        ("Ca", 0, 50, 0, "absent: no calcium: " + ADVICE_ABSENT["Ca"]),
+        ("Mo", 0, 0, "", "fine"),
+        ("Na", 20, 10, 200, "over"),
+    )
+
+
+def test_targets_leave_out_ph_alkalinity_and_of_published_ones_the_forms_of_nitrogen() -> None:
+    own = [row[0] for row in growcells.GROW_GAPS((("N", 90),), (("N", 90), ("pH", 6), ("HCO3", 61), ("NO3-N", 80)))]
+    assert own == ["nutrient", "N", "NO3-N"]
+    published = [row[0] for row in growcells.GROW_GAPS((("N", 90),), "Hoagland & Arnon 2")]
+    assert "NO3-N" not in published and "N" in published
+
+
+def masses_of(*arguments: object) -> list[float]:
+    """The masses of GROW_RECIPE."""
+    return [row[0] for row in growcells.GROW_RECIPE(*arguments)]
+
+
+def test_what_the_water_holds_need_not_be_weighed() -> None:
+    # KCl holds K and Cl alone: 100 ppm of K less 40 in the water are 60 mg/L ÷ 0.52445.
+    mass = masses_of((("K", 100),), "KCl", "100 L", (("K", 40),))[0]
+    assert mass == pytest.approx(6 / (39.0983 / 74.548), rel=1e-4)
+    assert masses_of((("K", 100),), "KCl", "100 L", (("K", 140),)) == [0]
+
+
+def test_a_target_of_nothing_counts_by_the_ppm() -> None:
+    """Calcium wanted, nitrogen not: of x mg/L of the salt the misses are (x a ÷ 100 − 1) and (x b ÷ 1)."""
+    calcium, nitrogen = (growcells.GROW_PERCENT("Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
+    found = masses_of((("Ca", 100), ("N", 0)), "Ca(NO3)2.4H2O", "1000 L")[0]
+    a, b = calcium / 100, nitrogen
+    assert found == pytest.approx(a / (a * a + b * b), rel=1e-6)
+
+
+def test_weights_are_of_the_miss_as_a_part_of_the_target() -> None:
+    calcium, nitrogen = (growcells.GROW_PERCENT("Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
+    found = masses_of((("Ca", 100), ("N", 200)), "Ca(NO3)2.4H2O", "1000 L", None, (("N", 3),))[0]
+    a, b = calcium / 100, 3 * nitrogen / 200
+    assert found == pytest.approx((a + 3 * b) / (a * a + b * b), rel=1e-6)
+
+
+def notes(*arguments: object) -> dict[str, str]:
+    """The notes of GROW_RECIPE_FIT by nutrient."""
+    return {row[0]: row[4] for row in growcells.GROW_RECIPE_FIT(*arguments)[1:]}
+
+
+def test_notes_on_missed_targets() -> None:
+    # KNO3 holds N 13.854 and K 38.672 percent; as N : K it is 0.3582.
+    found = notes((("N", 100), ("K", 100)), "KNO3", "1 L")
+    assert found["N"].startswith("short by ") and found["N"].endswith(
+        '%: more of "KNO3" would bring too much of others'
+    )
+    assert found["K"].startswith("over by ") and found["K"].endswith('%: it comes with "KNO3", which others need')
+    assert found["P"] == "" and found["NO3-N"] == "not asked for"
+    two = notes((("N", 100), ("K", 100)), (("KNO3",), ("2KNO3.K2SO4",)), "1 L")["K"]
+    assert 'it comes with "KNO3" and "2KNO3.K2SO4", which' in two
+    assert notes((("K", 100), ("Cl", 0)), "KCl", "1 L")["Cl"] == 'over: it comes with "KCl", which others need'
+    assert notes((("K", 100),), "KCl", "1 L", (("K", 140),))["K"] == "over by 40 %: the water alone holds 140 ppm"
+
+
+@pytest.mark.parametrize(("reached", "said"), [(95, ""), (94.9, "short by 5.1 %"), (105, ""), (105.1, "over by 5.1 %")])
+def test_a_miss_of_five_percent_is_near_enough(reached: float, said: str) -> None:
+    assert why_missed("K", 100, reached, [], {}).startswith(said)
+    assert bool(why_missed("K", 100, reached, [], {})) is bool(said)
+
+
+def test_an_even_water_is_not_the_reason() -> None:
+    assert "it comes with" in why_missed("K", 100, 120, [], {"K": 100})
+    assert "the water alone holds 101 ppm" in why_missed("K", 100, 120, [], {"K": 101})

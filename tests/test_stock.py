@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import functools
+import math
 import random
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from growcells import CellError
 from growcells.analysis import parse_analysis
 from growcells.nutrients import formula_mass
 from growcells.ppm import solution
-from growcells.stock_check import ALL_WELL, minerals, settled
+from growcells.stock_check import ALL_WELL, dry_share, ions_known, minerals, neutral_ph, settled, source
 from growcells.substances import substances
 
 DATA = Path(growcells.__file__).parent / "data"
@@ -157,3 +158,121 @@ def test_any_mix_gets_a_verdict(mix: list[tuple[float, str]], volume: float, tem
     masses, analyses = rows(*(mass for mass, _ in mix)), rows(*(name for _, name in mix))
     cell = growcells.GROW_STOCK_CHECK.evaluate((masses, analyses, f"{volume} L", f"{temperature} °C"))
     assert isinstance(cell, str), cell
+
+
+def test_saturation_is_the_activity_product_over_the_solubility_product() -> None:
+    """By hand from the activities: log10(Ca × SO4 × water²) less log10 K, warmed by van 't Hoff."""
+    from growcells.ions import equilibrium
+
+    dissolved = equilibrium({"Ca": 0.02, "SO4": 0.02}, 7, 10)
+    gypsum = next(mineral for mineral in minerals() if mineral.name == "gypsum")
+    activities = dissolved.log_activities["Ca"] + dissolved.log_activities["SO4"] + 2 * dissolved.log_water_activity
+    warmed = gypsum.log_k - gypsum.enthalpy / (math.log(10) * 8.314462618e-3) * (1 / 283.15 - 1 / 298.15)
+    assert gypsum.saturation(dissolved, 10) == pytest.approx(activities - warmed, abs=1e-12)
+
+
+def test_more_salt_than_water() -> None:
+    """A kilogram of dry salt takes up 0.35 L: 2.9 kg in a litre leave no water, 2.8 kg leave 20 mL."""
+    assert growcells.GROW_STOCK_CHECK(2900, "KNO3", "1 L").startswith("there is more salt than water: give less mass")
+    nearly = growcells.GROW_STOCK_CHECK(2800, "KNO3", "1 L")
+    assert nearly.startswith("potassium nitrate: 2800 g/L is more than the 7.69 g/L that dissolves at 25 °C")
+    assert growcells.GROW_STOCK_CHECK(2800, "20-20-20", "1 L") != ALL_WELL
+    assert growcells.GROW_STOCK_CHECK(2900, "20-20-20", "1 L").startswith("there is more salt than water")
+
+
+def test_solubility_is_of_the_dry_salt() -> None:
+    """Epsom salt is 48.8 percent MgSO4, whose solubility the table gives; half as pure, half of it counts."""
+    dry = 24.305 + 32.065 + 4 * 15.999
+    percent = 100 * dry / (dry + 7 * 18.015)
+    assert 100 * dry_share(parse_analysis("Epsom salt")) == pytest.approx(percent, rel=1e-3)
+    assert 100 * dry_share(parse_analysis("Epsom salt 50%")) == pytest.approx(percent / 2, rel=1e-3)
+
+
+def test_a_substance_given_twice_is_one() -> None:
+    assert growcells.GROW_STOCK_CHECK(rows(180), rows("KNO3"), "1 L", 20) == ALL_WELL
+    twice = growcells.GROW_STOCK_CHECK(rows(180, 180), rows("KNO3", "potassium nitrate"), "1 L", 20)
+    assert twice.startswith("potassium nitrate: 360 g/L is more than the ")
+    assert twice.count("g/L that dissolves") == 1
+
+
+def test_between_the_temperatures_of_the_table() -> None:
+    """KNO3 dissolves 31.6 g at 20 °C and 45.3 g at 30 °C in 100 g of water: 38.45 g half way."""
+    water = 1 - 0.35 * 0.5
+    said = growcells.GROW_STOCK_CHECK(500, "KNO3", "1 L", 25)
+    assert f"more than the {384.5 * water:.3g} g/L that dissolves at 25 °C" in said
+
+
+def test_the_ph_of_a_concentrate_follows_from_its_ions() -> None:
+    # In salts of strong acids and bases the water stays neutral; acids and alkalis beyond 0 and 14 stand there.
+    assert neutral_ph({"K": 0.1, "NO3": 0.1}, 25) == pytest.approx(7, abs=0.1)
+    assert neutral_ph({"NO3": 0.1}, 25) == pytest.approx(1, abs=0.15)
+    assert neutral_ph({"NO3": 10.0}, 25) == 0.0
+    assert neutral_ph({"K": 10.0}, 25) == 14.0
+
+
+@pytest.mark.parametrize(
+    ("given", "known"),
+    [
+        ("KNO3", True),
+        ("urea", True),
+        ("boric acid", True),
+        ("20-20-20", False),
+        ("iron EDTA", False),
+        ("citric acid", False),
+        ("Na2MoO4.2H2O", False),
+        ("K2SiO3", False),
+    ],
+)
+def test_whose_ions_are_all_counted(given: str, known: bool) -> None:
+    assert ions_known(parse_analysis(given)) is known
+
+
+def test_where_ions_are_not_known_the_ph_is_taken_as_usual() -> None:
+    parts = [(10.0, parse_analysis("0-20-20 Ca 5"))]
+    assert settled(solution(parts, 1.0, {}), parts, 25).log_activities["H"] == -5.5
+    salt = [(10.0, parse_analysis("KH2PO4"))]
+    assert settled(solution(salt, 1.0, {}), salt, 25).log_activities["H"] == pytest.approx(-4.4, abs=0.2)
+    # A part of which there is nothing does not count.
+    both = [*salt, (0.0, parse_analysis("20-20-20"))]
+    assert settled(solution(both, 1.0, {}), both, 25).log_activities["H"] == pytest.approx(-4.4, abs=0.2)
+
+
+def test_near_saturation_is_said() -> None:
+    """0.209 g of CaSO4 in 100 g of water at 30 °C is saturated; a tenth less is near, a quarter of it is far."""
+    salts = rows("CaCl2", "Na2SO4")
+
+    def checked(share: float) -> str:
+        moles = 2.09 / 136.14 * share
+        return str(growcells.GROW_STOCK_CHECK(rows(moles * 110.98, moles * 142.04), salts, "1 L", 30))
+
+    assert checked(0.75) == (
+        "gypsum, calcium with sulfate (from CaCl2 and Na2SO4) is near saturation and may fall out: "
+        "keep them in two tanks"
+    )
+    assert checked(0.25) == ALL_WELL
+    assert "falls out" in checked(1.5) and "times over its solubility product: keep them in two tanks" in checked(1.5)
+
+
+def test_the_part_that_brings_most_is_named() -> None:
+    parts = [(1.0, parse_analysis(name)) for name in ("KNO3", "Ca(NO3)2.4H2O", "CaCl2")]
+    assert source("Ca", parts) == "CaCl2"
+    assert source("Ca", [(3.0, parts[1][1]), parts[2]]) == "Ca(NO3)2.4H2O"
+
+
+def test_too_strong_to_tell() -> None:
+    strong = growcells.GROW_STOCK_CHECK(rows(2000, 500), rows("CaCl2", "MgSO4"), "1 L")
+    assert strong.endswith("this is too strong to tell what falls out: give less mass or more stock_volume")
+
+
+def test_several_verdicts_stand_side_by_side() -> None:
+    said = growcells.GROW_STOCK_CHECK(rows(400, 300, 200), rows("KNO3", "CaCl2", "K2SO4"), "1 L", 10)
+    assert said.split("; ")[0].startswith("potassium nitrate: 400 g/L is more than the ")
+    assert said.split("; ")[1].startswith("potassium sulfate: 200 g/L is more than the ")
+    assert "; gypsum, calcium with sulfate (from CaCl2 and K2SO4) falls out, " in said
+
+
+def test_equal_amounts_that_just_dissolve() -> None:
+    """At the limit that the verdict itself gives everything dissolves; a little more does not."""
+    limit = 316.0 / (1 + 0.35 * 0.316)  # KNO3 at 20 °C: 31.6 g in 100 g of water, which is what its dry mass leaves
+    assert growcells.GROW_STOCK_CHECK(limit * 0.9999, "KNO3", "1 L", 20) == ALL_WELL
+    assert growcells.GROW_STOCK_CHECK(limit * 1.0001, "KNO3", "1 L", 20) != ALL_WELL
