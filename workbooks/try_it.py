@@ -49,7 +49,7 @@ def make_environment(environment: Path, requirements: list[str]) -> Path:
     if python.exists() and done.exists() and done.read_text() == wanted:
         return python
     print(
-        f"Making the environment {environment.name} with what growcells needs; this takes a minute or two …", flush=True
+        f"Making the environment {environment.name} with what growcells needs; this takes a minute or two.", flush=True
     )
     venv.create(environment, with_pip=True, clear=True)
     install = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--constraint", LOCKED]

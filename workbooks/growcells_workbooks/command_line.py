@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import io
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -412,6 +413,9 @@ def uninstall(program: Program) -> None:
 
 def main() -> None:
     """Run the command; a problem is a sentence on the error stream, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a console of Windows may lack a sign such as ×
     try:
         app(prog_name="growcells")
     except Stop as stop:
