@@ -72,6 +72,7 @@ class Engine:
         called: Callable[[], None],
     ) -> None:
         settings = formualizer.EvaluationConfig()
+        settings.enable_parallel = False  # most formulas call Python, where threads only wait for one another
         settings.date_system = "1904" if book.starts_1904 else "1900"
         if book.iterates:
             settings.cycle_policy = "iterate"
