@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 
 import pytest
@@ -10,9 +11,19 @@ from hypothesis import strategies as st
 
 import growcells
 from chemistry import complete_solution, percentile, solution
-from growcells import CellError
-from growcells.conductivity import dissolved, limiting_conductivity, viscosity
-from growcells.ions import all_species, debye_hueckel, equilibrium
+from growcells import CellError, ions
+from growcells.charges import charge_without_nitrogen, charged_nitrogen, untold_nitrogen
+from growcells.conductivity import carbonate, conductivity, dissolved, limiting_conductivity, totals, viscosity
+from growcells.ions import (
+    Equilibrium,
+    all_species,
+    component_charges,
+    debye_hueckel,
+    dielectric_constant,
+    equilibrium,
+    log_activity_coefficient,
+)
+from growcells.nutrients import formula_mass
 
 SOLUTIONS = 250
 
@@ -179,3 +190,228 @@ def test_equilibrium_gives_back_what_was_put_in(totals: dict[str, float], ph: fl
     moles = equilibrium(totals, ph).moles
     for name, total in totals.items():
         assert sum(s.components.get(name, 0) * amount for s, amount in moles.items()) == pytest.approx(total, rel=1e-8)
+
+
+@pytest.mark.parametrize("temperature", [5, 25, 40])
+@pytest.mark.parametrize("molar", [0.001, 0.02, 0.1])
+def test_a_salt_of_two_single_charges_obeys_onsager(molar: float, temperature: float) -> None:
+    """Robinson & Stokes 1959, equation 7.36, written out: Λ = Λ0 − (B1 Λ0 + B2) √c ÷ (1 + B a √c).
+
+    B1 = 8.204e5 ÷ (ε T)^1.5, B2 = 82.5 ÷ (η √(ε T)) with η in poise, a of 3.8 Å.
+    """
+    warmed = {s.name: limiting_conductivity(s, temperature) for s in all_species() if s.name in ("K+", "Cl-")}
+    limit = sum(warmed.values())
+    product = dielectric_constant(temperature) * (temperature + 273.15)
+    slowed = 8.204e5 / product**1.5 * limit + 82.5 / (viscosity(temperature) / 100 * product**0.5)
+    root = math.sqrt(molar)
+    expected = molar * (limit - slowed * root / (1 + 50.29 / product**0.5 * 3.8 * root))
+    species = {s.name: s for s in all_species()}
+    found = conductivity(Equilibrium({species["K+"]: molar, species["Cl-"]: molar}, {}, molar), temperature)
+    assert found == pytest.approx(expected, rel=1e-12)
+
+
+def test_onsager_of_unlike_charges() -> None:
+    """MgCl2: the general relaxation term of Robinson & Stokes, equation 7.35, with q = z+ z− (λ+ + λ−) ÷ …"""
+    species = {s.name: s for s in all_species()}
+    magnesium, chloride, molar = species["Mg+2"], species["Cl-"], 0.01
+    cation, anion = 106.0 / 2, 76.31
+    q = 2 * 1 / (2 + 1) * (cation + anion) / (1 * cation + 2 * anion)
+    product = dielectric_constant(25) * 298.15
+    relaxation = 8.204e5 / product**1.5 * (1 + math.sqrt(0.5)) / 0.5 * 2 * q / (1 + math.sqrt(q))
+    electrophoretic = 82.5 / (viscosity(25) / 100 * product**0.5) / 2
+    root = math.sqrt(0.03)
+    shielding = root / (1 + 50.29 / product**0.5 * 3.8 * root)
+    slower = [
+        mobility - (relaxation * mobility + electrophoretic * charge) * shielding
+        for mobility, charge in ((cation, 2), (anion, 1))
+    ]
+    found = conductivity(Equilibrium({magnesium: molar, chloride: 2 * molar}, {}, 0.03), 25)
+    assert found == pytest.approx(2 * molar * sum(slower), rel=1e-9)
+
+
+def test_the_law_ends_at_its_strongest() -> None:
+    species = {s.name: s for s in all_species()}
+    ions = {species["K+"]: 0.3, species["Cl-"]: 0.3, species["H3BO3"]: 1.0}
+    assert conductivity(Equilibrium(ions, {}, 0.3), 25) == pytest.approx(
+        conductivity(Equilibrium({**ions, species["Na+"]: 0.0}, {}, 0.3), 25)
+    )
+    with pytest.raises(growcells.GrowError, match=r"^the solution has an ionic strength of 0.31 mol/L, too strong"):
+        conductivity(Equilibrium(ions, {}, 0.31), 25)
+
+
+def test_warming_of_ions() -> None:
+    species = {s.name: s for s in all_species()}
+    assert limiting_conductivity(species["K+"], 25) == pytest.approx(73.48)
+    square, slope, start = 0.003046, 1.261, 40.7
+    warmed = 73.48 * (square * 100 + slope * 10 + start) / (square * 625 + slope * 25 + start)
+    assert limiting_conductivity(species["K+"], 10) == pytest.approx(warmed)
+    # Walden: where there is no polynomial, mobility goes with the fluidity of water.
+    walden = 149.0 * viscosity(25) / viscosity(10)
+    assert limiting_conductivity(species["MoO4-2"], 10) == pytest.approx(walden)
+
+
+# Kestin, Sokolov & Wakeham 1978: 1.0020 mPa s at 20 °C is their reference; the others from memory.
+@pytest.mark.parametrize(
+    ("temperature", "expected"), [(0, 1.793), (10, 1.3069), (20, 1.0020), (40, 0.6527), (50, 0.5465)]
+)
+def test_viscosity_of_water(temperature: float, expected: float) -> None:
+    assert viscosity(temperature) == pytest.approx(expected, rel=1e-3)
+
+
+# Malmberg & Maryott 1956, from memory.
+@pytest.mark.parametrize(("temperature", "expected"), [(0, 87.740), (20, 80.10), (25, 78.30), (50, 69.91)])
+def test_dielectric_constant_of_water(temperature: float, expected: float) -> None:
+    assert dielectric_constant(temperature) == pytest.approx(expected, abs=0.015)
+
+
+def test_debye_hueckel_constants() -> None:
+    product = 80.10 * 293.15
+    assert debye_hueckel(20) == pytest.approx((1.8246e6 / product**1.5, 50.29 / product**0.5), rel=2e-4)
+
+
+def test_activity_coefficients() -> None:
+    """The three laws by hand, at an ionic strength of 0.05 mol/kg and 25 °C."""
+    species = {s.name: s for s in all_species()}
+    a, b = debye_hueckel(25)
+    root = math.sqrt(0.05)
+    found = {name: log_activity_coefficient(species[name], 0.05, 25) for name in ("Ca+2", "HSO4-", "MoO4-2", "CO2")}
+    assert found["CO2"] == pytest.approx(0.1 * 0.05)
+    assert found["Ca+2"] == pytest.approx(-a * 4 * root / (1 + b * 5.0 * root) + 0.165 * 0.05)
+    assert found["HSO4-"] == pytest.approx(-a * (root / (1 + root) - 0.3 * 0.05))
+    assert found["MoO4-2"] == pytest.approx(-4 * a * (root / (1 + root) - 0.3 * 0.05))
+
+
+def test_formation_constants_are_warmed_by_vant_hoff() -> None:
+    species = {s.name: s for s in all_species()}
+    assert species["CaSO4"].log_k_at(25) == 2.25
+    # Δlog K = ΔH ÷ (R ln 10) × (1 ÷ T0 − 1 ÷ T)
+    change = 5.544 / (8.314462618e-3 * math.log(10)) * (1 / 298.15 - 1 / 283.15)
+    assert species["CaSO4"].log_k_at(10) == pytest.approx(2.25 + change)
+
+
+def test_species_of_the_table() -> None:
+    species = {s.name: s for s in all_species()}
+    assert species["CaH2PO4+"].components == {"Ca": 1, "PO4": 1, "H": 2}
+    assert (species["K+"].warming, species["HSO4-"].warming) == ((0.003046, 1.261, 40.7), None)
+    assert (species["HSO4-"].ion_size, species["HSO4-"].salting, species["CO2"].conductivity) == (None, 0, 0)
+    assert (species["OH-"].charge, species["OH-"].log_k, species["OH-"].enthalpy) == (-1, -14.0, 55.81)
+
+
+def test_charges_of_components() -> None:
+    singles = dict.fromkeys(("K", "NH4", "Na", "H"), 1)
+    doubles = dict.fromkeys(("Ca", "Mg", "Fe", "Mn", "Zn", "Cu"), 2)
+    anions = {"NO3": -1, "Cl": -1, "F": -1, "SO4": -2, "MoO4": -2, "PO4": -3, "CO3": -2, "citrate": -3}
+    assert component_charges() == {**singles, **doubles, **anions, "H3BO3": 0, "H4SiO4": 0}
+
+
+def test_equilibrium_knows_its_charge_and_its_water() -> None:
+    found = equilibrium({"K": 0.01, "Cl": 0.02}, 7)
+    amounts = {species.name: amount for species, amount in found.moles.items()}
+    assert set(amounts) == {"K+", "Cl-", "H+", "OH-"}
+    assert found.charge == pytest.approx(-0.01, rel=1e-4)
+    assert found.strength == pytest.approx(0.015, rel=1e-4)
+    assert found.log_water_activity == pytest.approx(math.log10(1 - 0.017 * 0.03), rel=1e-4)
+    assert found.log_activities["H"] == -7
+    # pH is an activity: 10^-7 ÷ γ of hydrogen.
+    species = {s.name: s for s in all_species()}
+    assert math.log10(amounts["H+"]) == pytest.approx(-7 - log_activity_coefficient(species["H+"], found.strength, 25))
+    strong = Equilibrium({species["K+"]: 50.0}, {}, 25)
+    assert strong.log_water_activity == math.log10(0.3)
+
+
+def test_traces_count_as_nothing() -> None:
+    assert "K" not in equilibrium({"K": 1e-15, "Cl": 0.01}, 7).log_activities
+    assert "K" in equilibrium({"K": 1.1e-15, "Cl": 0.01}, 7).log_activities
+
+
+@pytest.mark.parametrize("temperature", [5, 25, 45])
+def test_carbonic_acid_at_a_ph(temperature: float) -> None:
+    """The ratios of the forms are the constants over the activities: by hand, at any temperature."""
+    found = equilibrium({"CO3": 0.002, "Na": 0.002}, 6.3, temperature)
+    species = {s.name: s for s in all_species()}
+
+    def activity(name: str) -> float:
+        coefficient = log_activity_coefficient(species[name], found.strength, temperature)
+        return math.log10(found.moles[species[name]]) + coefficient
+
+    first = species["CO2"].log_k_at(temperature) - species["HCO3-"].log_k_at(temperature)
+    assert activity("CO2") - activity("HCO3-") == pytest.approx(first - 6.3, abs=1e-8)
+    assert activity("HCO3-") - activity("CO3-2") == pytest.approx(
+        species["HCO3-"].log_k_at(temperature) - 6.3, abs=1e-8
+    )
+
+
+@pytest.mark.parametrize("ph", [5.0, 7.0, 9.5])
+def test_carbonate_carries_its_alkalinity(ph: float) -> None:
+    """Bicarbonate and twice the carbonate of what is found make up the alkalinity put in."""
+    species = {s.name: s for s in all_species()}
+    strength = 0.003
+    found = carbonate(0.002, ph, strength, 20)
+    forms = {
+        name: 10
+        ** (
+            species[name].log_k_at(20)
+            - species[name].components.get("H", 0) * ph
+            - log_activity_coefficient(species[name], strength, 20)
+        )
+        for name in ("CO3-2", "HCO3-", "CO2")
+    }
+    unit = found / sum(forms.values())
+    assert unit * (forms["HCO3-"] + 2 * forms["CO3-2"]) == pytest.approx(0.002)
+
+
+def test_no_equilibrium_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ions, "MOST_ROUNDS", 1)
+    with pytest.raises(growcells.GrowError, match=r"^no equilibrium was found for this solution: check for a mass far"):
+        equilibrium({"Ca": 0.1, "SO4": 0.1}, 7)
+
+
+def test_alkalinity_counts_and_ph_is_six_where_it_is_left_out() -> None:
+    table = (("K", 200), ("NO3-N", 50))
+    assert growcells.GROW_EC((*table, ("pH", 6))) == growcells.GROW_EC(table)
+    assert growcells.GROW_EC((*table, ("pH", 3))) > 1.1 * growcells.GROW_EC(table)
+    with_lime = growcells.GROW_EC((*table, ("alkalinity", 100)))
+    assert with_lime > growcells.GROW_EC(table)
+    assert with_lime == pytest.approx(growcells.GROW_EC((*table, ("HCO3", 121.93))), rel=1e-4)
+
+
+def test_moles_of_components() -> None:
+    found = totals({"K": 39.0983, "S": 32.06, "P": 30.973762, "B": 10.81, "NO3-N": 14.007, "NH4-N": 28.014})
+    assert found["K"] == pytest.approx(1e-3, rel=1e-3)
+    assert (found["SO4"], found["PO4"], found["H3BO3"]) == pytest.approx((1e-3, 1e-3, 1e-3), rel=1e-3)
+    assert (found["NO3"], found["NH4"], found["Ca"]) == pytest.approx((1e-3, 2e-3, 0), rel=1e-3)
+
+
+def test_meter_scales() -> None:
+    for scale in (500, 640, 700):
+        assert growcells.GROW_TDS(2, scale) == pytest.approx(2 * scale)
+        assert growcells.GROW_EC_FROM_TDS(2 * scale, scale) == pytest.approx(2)
+    assert growcells.GROW_EC_25(1.0, 20) == pytest.approx(1 / (1 - 0.0191 * 5))
+    assert growcells.GROW_EC_25(1.0, 30) == pytest.approx(1 / (1 + 0.0191 * 5))
+
+
+def test_charges_by_hand() -> None:
+    assert growcells.GROW_MEQ(48.61, "Mg") == pytest.approx(4, rel=1e-3)
+    assert growcells.GROW_MEQ(96.06, "SO4") == pytest.approx(2, rel=1e-3)
+    assert growcells.GROW_MEQ(96.06, "sulphate") == pytest.approx(2, rel=1e-3)
+    assert growcells.GROW_MMOL(141.94, "P2O5") == pytest.approx(2, rel=1e-3)
+    with pytest.raises(growcells.GrowError, match=r"^urea-N is urea in water culture"):
+        growcells.GROW_MEQ(10, "urea-N")
+    with pytest.raises(growcells.GrowError, match=r"^Si is silicic acid in water culture"):
+        growcells.GROW_MEQ(10, "si")
+
+
+def test_nitrogen_of_a_form_not_told() -> None:
+    """Nitrate as far as the charges call for it, the rest urea; never more than there is, never less than none."""
+    mole = formula_mass("N")
+    potassium = formula_mass("K")
+    assert charged_nitrogen({"N": 3 * mole, "K": 2 * potassium}) == pytest.approx((2, 0))
+    assert charged_nitrogen({"N": mole, "K": 2 * potassium}) == pytest.approx((1, 0))
+    assert charged_nitrogen({"N": mole}) == pytest.approx((0, 0))
+    assert charged_nitrogen({"N": mole, "Cl": formula_mass("Cl")}) == pytest.approx((0, 0))
+    known = {"N": 6 * mole, "NO3-N": mole, "NH4-N": 2 * mole, "urea-N": mole, "K": potassium}
+    assert untold_nitrogen(known) == pytest.approx(2 * mole)
+    assert charged_nitrogen(known) == pytest.approx((3, 2))
+    assert untold_nitrogen({"NO3-N": mole}) == 0
+    assert charge_without_nitrogen({"Ca": formula_mass("Ca"), "S": formula_mass("S"), "pH": 6.0, "B": 1.0}) == 0
+    assert charge_without_nitrogen({"K": potassium, "NH4-N": mole, "NO3-N": mole}) == pytest.approx(1)
