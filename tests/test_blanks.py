@@ -11,17 +11,14 @@ from collections import Counter
 from collections.abc import Iterator
 
 import pytest
-from openpyxl import Workbook, load_workbook
 
-from growcells import CellError, CellFunction, functions
+from bridges import BLANK_CELL, computed_in_file
+from growcells import CellFunction, functions
 from growcells.declaring import formula_text
-from growcells.errors import ERROR_CODES
-from growcells_workbooks.recalculation import recalculate
 from libreoffice import RunningOffice, office  # noqa: F401  # a fixture
 from stand_ins.comparison import as_rows, is_error
 from stand_ins.excel import office_excel, windows_excel
 
-BLANK_CELL = "Z1"
 BRIDGES = ("called", "in_file", "in_libreoffice", "in_excel_on_windows", "in_excel_elsewhere")
 
 Case = tuple[CellFunction, tuple[object, ...], int]
@@ -66,17 +63,8 @@ def called() -> Shown:
 @pytest.fixture(scope="module")
 def in_file(tmp_path_factory: pytest.TempPathFactory) -> Shown:
     """A file recalculated without a spreadsheet program."""
-    book = Workbook()
-    assert book.active is not None
-    for index, case in enumerate(CASES):
-        book.active.cell(index + 1, 1, formula(case))
     folder = tmp_path_factory.mktemp("file")
-    book.save(folder / "blanks.xlsx")
-    assert not recalculate(folder / "blanks.xlsx", folder / "computed.xlsx").kept
-    sheet = load_workbook(folder / "computed.xlsx", data_only=True).active
-    assert sheet is not None
-    values = [sheet.cell(index + 1, 1).value for index in range(len(CASES))]
-    return {index: CellError(str(value)) if value in ERROR_CODES else value for index, value in enumerate(values)}
+    return dict(enumerate(computed_in_file(folder, [formula(case) for case in CASES])))
 
 
 @pytest.fixture(scope="module")

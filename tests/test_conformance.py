@@ -17,8 +17,8 @@ from openpyxl.cell.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.formula import ArrayFormula
 
-from growcells import CellError, CellFunction, functions
-from growcells.errors import ERROR_CODES
+from bridges import shown
+from growcells import CellFunction, functions
 from growcells.kinds import is_range
 from growcells.registry import Example
 from growcells_workbooks.recalculation import recalculate
@@ -42,11 +42,6 @@ def rows_of(value: object) -> tuple[int, int]:
 def called() -> Values:
     """Direct Python calls."""
     return {index: function(*example.arguments) for index, (function, example) in enumerate(CASES)}
-
-
-def shown(value: object) -> object:
-    """A cell value read by openpyxl, an error text as an error."""
-    return CellError(value) if isinstance(value, str) and value in ERROR_CODES else value
 
 
 @pytest.fixture(scope="module")
