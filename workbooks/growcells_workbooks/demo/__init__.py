@@ -20,13 +20,39 @@ from ..report import Report, build_report
 from ..report.look import FACE, new_book
 from ..report.week import week_of
 from ..writing import check_new_workbook, put_text, save_workbook
-from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, TANKS, TITLE, WEEKS, readings
+from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, PLANTED, TANKS, TITLE, WEEKS, readings
 
 __all__ = ["Demo", "DoseChange", "change_size", "dose_changes", "run", "write_log"]
 
 HEADING_ROW = 3
-TANK_HEADINGS = ("Tank", "Crop", "Feed", "Length (in)", "Width (in)", "Water (in)", "gal", "feed g", "N ppm")
-FEED_HEADINGS = ("Feed", "Product", "Analysis", "Bag lb", "Price", "g per gal", "On hand g")
+TANK_HEADINGS = (
+    "Tank",
+    "Crop",
+    "Feed",
+    "Length (in)",
+    "Width (in)",
+    "Water (in)",
+    "gal",
+    "feed g",
+    "N ppm",
+    "Planted",
+    "Plants",
+)
+FEED_HEADINGS = (
+    "Feed",
+    "Product",
+    "Analysis",
+    "Bag lb",
+    "Price",
+    "g per gal",
+    "On hand g",
+    "Scale g",
+    "Order takes week",
+)
+TARGET_HEADINGS = (
+    *("Tank", "pH low", "pH high", "EC low mS/cm", "EC high mS/cm", "Temp low °F", "Temp high °F"),
+    *("Lowest water in", "Source water EC mS/cm"),
+)
 READING_HEADINGS = ("Date", "Tank", "pH", "EC mS/cm", "water °F", "inches now", "added gal", "added g", "notes")
 LENGTH_COLUMN = TANK_HEADINGS.index("Length (in)") + 1
 BOLD = Font(name=FACE, size=10, bold=True)
@@ -66,9 +92,10 @@ def write_log(path: Path, *, overwrite: bool = False) -> Path:
     """Write the invented log with its formulas uncomputed. Raises FileProblem."""
     check_new_workbook(path, overwrite)
     book = new_book()
-    tanks, feeds, diary = (book.create_sheet(name) for name in ("Tanks", "Feeds", "Diary"))
+    tanks, targets, feeds, diary = (book.create_sheet(name) for name in ("Tanks", "Targets", "Feeds", "Diary"))
     for sheet, title, headings in (
         (tanks, TITLE, TANK_HEADINGS),
+        (targets, "What we want (invented)", TARGET_HEADINGS),
         (feeds, "Feeds on the shelf (invented)", FEED_HEADINGS),
         (diary, "What we measured and added (invented)", READING_HEADINGS),
     ):
@@ -78,6 +105,9 @@ def write_log(path: Path, *, overwrite: bool = False) -> Path:
         sizes = {"length": f"D{row}", "width": f"E{row}", "depth": f"F{row}"}
         tanks.cell(row, 7, tank.volume_formula.format(**sizes)).number_format = "0.0"
         tanks.cell(row, 8, f"=GROW_DOSE(G{row},{_of_feed('F', row)})").number_format = "0.0"
+        tanks.cell(row, 10, PLANTED).number_format = "d mmm yyyy"
+        tanks.cell(row, 11, tank.plants)
+        _row(targets, row, [tank.name, *tank.targets])
         tanks.cell(row, 9, f'=GROW_PPM(H{row},G{row},{_of_feed("C", row)},"N")').number_format = "0"
     for row, feed in enumerate(FEEDS, HEADING_ROW + 1):
         _row(feeds, row, list(feed))
@@ -157,7 +187,7 @@ def run(folder: Path, say: Callable[[str], None], *, overwrite: bool = False) ->
         recalculate(retyped, changed, overwrite=overwrite, as_of=LAST_DAY)
     say(f"Made {CHANGED_TANK} {NEW_LENGTH:g} in long, {old_length:g} in before, and computed again: {changed}")
     doses = dose_changes(log, changed)
-    report = build_report(changed, page, as_of=LAST_DAY, overwrite=overwrite)
+    report = build_report(changed, page, previous=log, as_of=LAST_DAY, overwrite=overwrite)
     say(f"Wrote the report of {report.week.title}: {page}")
     return Demo(log, changed, report, CHANGED_TANK, old_length, NEW_LENGTH, doses)
 

@@ -10,6 +10,7 @@ TITLE = "A shed with four tanks (invented data)"
 LAST_DAY = datetime.date(2026, 3, 22)
 """The Sunday on which the invented readings end."""
 WEEKS = 3
+PLANTED = datetime.date(2026, 2, 23)
 VISITS = (0, 2, 4, 6)
 """Days of a week on which somebody measures, from Monday."""
 REFILL_VISITS = (2, 6)
@@ -40,22 +41,43 @@ class Tank:
     ec: float
     drop: float
     """How far the water falls in a day [in]."""
+    lowest: float
+    """The depth at which pots hang dry [in]."""
+    plants: int
+
+    @property
+    def targets(self) -> tuple[float, ...]:
+        """What is wanted: pH, EC and water °F, each from and to; the lowest depth [in]; and the EC of the tap water."""
+        return (5.5, 6.5, round(self.ec - 0.3, 1), round(self.ec + 0.3, 1), 60, 74, self.lowest, 0.2)
 
 
 TANKS = (
-    Tank("Raft 1", "lettuce", "leaf", 60, 30, 9, "=GROW_VOLUME_BOX({length},{width},{depth})", 6.0, 1.5, 0.10),
-    Tank("Raft 2", "pak choi", "leaf", 60, 30, 9, "=GROW_VOLUME_BOX({length},{width},{depth})", 6.2, 1.5, 0.14),
-    Tank("Tote", "basil", "leaf", 24, 16, 11, "=GROW_VOLUME_TAPER({length},{width},21,13.5,{depth})", 5.9, 1.4, 0.20),
-    Tank("Barrel", "peppers", "fruit", 22, None, 28, "=GROW_VOLUME_ROUND({length},{depth})", 5.8, 1.9, 0.35),
+    Tank("Raft 1", "lettuce", "leaf", 60, 30, 9, "=GROW_VOLUME_BOX({length},{width},{depth})", 6.0, 1.5, 0.10, 6, 24),
+    Tank("Raft 2", "pak choi", "leaf", 60, 30, 9, "=GROW_VOLUME_BOX({length},{width},{depth})", 6.2, 1.5, 0.14, 6, 18),
+    Tank(
+        "Tote",
+        "basil",
+        "leaf",
+        24,
+        16,
+        11,
+        "=GROW_VOLUME_TAPER({length},{width},21,13.5,{depth})",
+        5.9,
+        1.4,
+        0.20,
+        9.5,
+        6,
+    ),
+    Tank("Barrel", "peppers", "fruit", 22, None, 28, "=GROW_VOLUME_ROUND({length},{depth})", 5.8, 1.9, 0.35, 18, 2),
 )
 CHANGED_TANK, NEW_LENGTH = "Raft 2", 72.0
 """The tank that is rebuilt in the demo, and its new length [in]."""
 
 FEEDS = (
-    ("leaf", "dry feed for leaves", "15-5-20 Ca 4 Mg 1.5", 10.0, 28.0, 2.0, 2200.0),
-    ("fruit", "dry feed for fruit", "6-11-31 Mg 3.5", 5.0, 17.5, 2.4, 650.0),
+    ("leaf", "dry feed for leaves", "15-5-20 Ca 4 Mg 1.5", 10.0, 28.0, 2.0, 2200.0, 1.0, 2.0),
+    ("fruit", "dry feed for fruit", "6-11-31 Mg 3.5", 5.0, 17.5, 2.4, 100.0, 1.0, 2.0),
 )
-"""Name, product, analysis, package [lb], price, rate [g/gal], on hand [g]."""
+"""Name, product, analysis, package [lb], price, rate [g/gal], on hand [g], scale step [g], weeks to delivery."""
 
 Cell = str | float | datetime.date | None
 

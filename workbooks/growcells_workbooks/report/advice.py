@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from growcells.errors import GrowError
-from growcells.recipes import ADVICE_ABSENT, NAMES
+from growcells.recipes import NAMES
 from growcells.registry import functions
 
 from .common_practice import limit
@@ -352,8 +352,9 @@ def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         "scale",
         feed.feed.name,
         f"Weigh it on a finer scale{other}.",
-        f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by {number(error * 100)} % in the "
-        f"{amount(dose, figures.unit_label('beds.dose'))} for {bed}; {number(tolerance * 100)} % is good enough.",
+        f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by "
+        f"{number(error * 100)} % in the {amount(dose, figures.unit_label('beds.dose'))} for {bed}; "
+        f"{number(tolerance * 100)} % is good enough.",
     )
 
 
@@ -379,7 +380,7 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         "dissolved apart"
         + (", unless the source water holds enough." if "Ca" in missing else ", unless the source water does."),
         f"The label of {feed.feed.name}, {feed.feed.analysis}, lists no {listed(missing, 'or')}: "
-        f"{ADVICE_ABSENT[missing[0]].split(';')[0]}.{brings}",
+        f"soft water brings little of {'them' if len(missing) > 1 else 'it'}, and no crop does without.{brings}",
     )
 
 

@@ -6,8 +6,9 @@ import datetime
 
 from openpyxl.utils import get_column_letter
 
-from growcells.nutrients import ALWAYS_LISTED, read_data
+from growcells.nutrients import ALWAYS_LISTED
 from growcells.recipes import NAMES
+from growcells.tables import read_data
 
 from .advice import refill_volume
 from .common_practice import limit

@@ -64,13 +64,13 @@ def read_photos(folder: Path, beds: Sequence[str], week: Week, as_of: datetime.d
             continue
         key = (bed, week_of(day))
         # Of several on a day the last by name: cameras and people number upwards.
-        best[key] = max(best.get(key, (datetime.date.min, "", path)), (day, path.name, path))
+        best[key] = max(best.get(key, (datetime.date.min, "", path)), (day, path.stem, path))
     shown = {}
-    for (bed, of_week), (day, name, path) in best.items():
+    for (bed, of_week), (day, _, path) in best.items():
         try:
-            shown[bed, of_week] = Photo(bed, day, name, *prepared(path))
+            shown[bed, of_week] = Photo(bed, day, path.name, *prepared(path))
         except OSError as problem:
-            left_out.append((name, f"it cannot be opened as a picture: {_reason(problem)}"))
+            left_out.append((path.name, f"it cannot be opened as a picture: {_reason(problem)}"))
     return Photos(weeks, shown, tuple(sorted(left_out)))
 
 

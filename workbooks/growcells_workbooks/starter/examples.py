@@ -14,7 +14,7 @@ BEDS: Rows = (
     },
     {
         **{"bed": "Bed 2", "crop": "lettuce", "feed": "half", "plants": 8, "shape": "round"},
-        **{"length": "22 in", "width": None, "depth": "1 ft 6 in", "notes": "example: sizes may carry a unit"},
+        **{"length": "22 in", "width": None, "depth": "1 ft 6 in", "notes": "example: sizes with units"},
     },
     {
         **{"bed": "Bed 3", "crop": "lettuce", "feed": "half", "plants": 12, "shape": "box"},
@@ -50,7 +50,7 @@ FEEDS: Rows = (
     },
     {
         **{"feed": "leaf", "product": "feed with calcium, example", "analysis": "15-5-20 Ca 4 Mg 1.5", "package": 10},
-        **{"price": 28, "rate": 2, "notes": "example, invented: not in use yet"},
+        **{"price": 28, "rate": 2, "notes": "example: not in use yet"},
     },
 )
 

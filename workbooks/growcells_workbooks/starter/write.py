@@ -142,14 +142,16 @@ def _name_examples(book: Workbook, table: Table, count: int) -> None:
 STEPS = (
     "Everything that stands in the log now is an example and invented. To clear it, choose Examples_Beds in the name "
     "box to the left of the formula bar, press Delete, and do the same with Examples_Targets, Examples_Feeds, "
-    "Examples_Readings and Examples_Weights. Formulas stay.",
+    "Examples_Readings, Examples_Weights and Examples_Climate. Formulas stay.",
     "Feeds: name each feed as you use it, with the analysis that its label prints and the rate that its label allows.",
     "Beds: measure each bed inside, choose its shape and its feed. Volume, feed to weigh and N follow; change a size "
     "and they change with it. Plain numbers are in the unit of the heading; a text such as 114 cm or 3 ft 9 in works "
     "too.",
     "Other shapes than box, round and oval: type the formula into the volume cell, such as "
     "=GROW_VOLUME_TAPER(30,20,26,16,12) for a tapered tote or =GROW_VOLUME_PIPE(4,120,2) for a pipe.",
-    "Readings and Weights: a row each time. Columns may be left empty, moved or renamed.",
+    "Readings, Weights and Climate: a row each time. Columns may be left empty, moved or renamed.",
+    "Trial says how many beds and seeds to plan for, compares your feeds at equal nitrogen, and tells what the weights "
+    "show. Mix says what goes into the water with what you weigh, and what it lacks beside a published recipe.",
     "The formulas need growcells in the spreadsheet program (growcells install libreoffice, growcells install excel), "
     "or growcells recalc, which computes the file without one. growcells report writes the weekly page.",
 )
