@@ -10,7 +10,8 @@ import pytest
 import growcells
 from chemistry import percentile, phreeqc, random_water
 from growcells import CellError
-from growcells.acid import acid_needed, density, equivalents, find_acid
+from growcells.acid import Strength, acid_needed, density, equivalents, find_acid, root
+from growcells.ions import equilibrium
 
 WATERS = 120
 ACIDS = {"nitric": "HNO3", "phosphoric": "H3PO4", "sulfuric": "H2SO4", "citric": "H3Citrate", "hydrochloric": "HCl"}
@@ -137,3 +138,119 @@ def test_bad_input(arguments: tuple[object, ...], code: str, says: str) -> None:
     assert isinstance(cell, CellError)
     assert (cell.code, says in cell.message) == (code, True), cell.message
     assert growcells.GROW_WHY("GROW_ACID", *arguments) == cell.message
+
+
+def test_density_between_the_rows_of_perry() -> None:
+    nitric = find_acid("HNO3")
+    assert [density(nitric, percent) for percent in (1, 60, 70)] == [1.0036, 1.3667, 1.4134]
+    assert density(nitric, 62.5) == pytest.approx((1.3667 + 1.3913) / 2)
+    # Below the first row towards water at 20 °C, 0.9982 kg/L (IAPWS-95, rounded).
+    assert density(nitric, 0.5) == pytest.approx((0.9982 + 1.0036) / 2)
+    with pytest.raises(growcells.GrowError, match=r"^nitric acid of 70.1 % is not in the tables: give up to 70 %$"):
+        density(nitric, 70.1)
+
+
+def test_acids_by_name() -> None:
+    for name in ("phosphoric", "Phosphoric acid", "H3PO4", "orthophosphoric acid"):
+        assert find_acid(name).name == "phosphoric"
+    sulfuric = find_acid("battery acid")
+    assert (sulfuric.component, sulfuric.key, sulfuric.default_percent) == ("SO4", "S", 93)
+    assert sulfuric.molar_mass == pytest.approx(98.08, rel=1e-3)
+    assert find_acid(" citric ".strip()).key == ""
+
+
+def test_strengths_in_moles() -> None:
+    nitric = find_acid("nitric")
+    assert Strength(2.0, molar=True).moles_in_litre(nitric) == 2.0
+    assert Strength(60.0, molar=False).moles_in_litre(nitric) == pytest.approx(0.6 * 1366.7 / 63.013, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("cell", "number", "molar"),
+    [
+        (38, 38, False),
+        ("38", 38, False),
+        ("38%", 38, False),
+        ("38 percent", 38, False),
+        ("100 %", 100, False),
+        (100, 100, False),
+        ("2 mol/L", 2, True),
+        ("2 M", 2, True),
+        ("150 mol/L", 150, True),
+    ],
+)
+def test_strengths_as_typed(cell: object, number: float, molar: bool) -> None:
+    argument = growcells.GROW_ACID.arguments[5]
+    assert argument.read(cell) == Strength(number, molar)
+
+
+@pytest.mark.parametrize("cell", ["38 g", "38 % 2", "0 %", "-1 mol/L", 0, 100.1, "1e999 mol/L", "2 N"])
+def test_no_strength(cell: object) -> None:
+    with pytest.raises(growcells.GrowError):
+        growcells.GROW_ACID.arguments[5].read(cell)
+
+
+def test_the_usual_strength_where_none_is_given() -> None:
+    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric") == growcells.GROW_ACID(
+        "100 L", 100, 7.8, 5.8, "nitric", 60
+    )
+    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "citric") == growcells.GROW_ACID(
+        "100 L", 100, 7.8, 5.8, "citric", "50 %"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "equivalents_in_litre"),
+    [
+        ("100.087", 2e-3),
+        ("100.087 ppm as CaCO3", 2e-3),
+        ("100.087 mg/L CaCO3", 2e-3),
+        ("100.087 MG/L  as caco3", 2e-3),
+        ("61.017 mg/l as HCO3", 1e-3),
+        ("61.017 ppm HCO3", 1e-3),
+        ("61.017 ppm as hco3", 1e-3),
+        ("1 meq/L", 1e-3),
+        ("2.804 dKH", 1e-3),
+        ("2.804 °dH", 1e-3),
+    ],
+)
+def test_alkalinity_as_typed(text: str, equivalents_in_litre: float) -> None:
+    argument = growcells.GROW_ACID.arguments[1]
+    assert argument.read(text) == pytest.approx(equivalents_in_litre, rel=1e-3)
+
+
+def test_alkalinity_of_plain_numbers_is_as_calcium_carbonate() -> None:
+    assert growcells.GROW_ACID.arguments[1].read(100.087) == pytest.approx(2e-3, rel=1e-4)
+    with pytest.raises(growcells.GrowError, match="measured"):
+        growcells.GROW_ACID.arguments[1].read("1e999 meq/L")
+
+
+@pytest.mark.parametrize("name", ["nitric", "sulfuric", "phosphoric", "citric"])
+def test_the_dosed_water_is_neutral_in_charge(name: str) -> None:
+    """Calcium, carbonate and the acid at the target pH: what acid_needed solves, checked by the equilibrium itself."""
+    acid = find_acid(name)
+    dose = acid_needed(0.003, 7.6, 5.9, acid)
+
+    def before(carbonate: float) -> float:
+        return equilibrium({"Ca": 0.0015, "CO3": carbonate}, 7.6).charge
+
+    carbonate = root(before, 0.5)
+    assert before(carbonate) == pytest.approx(0, abs=1e-9)
+    after = equilibrium({"Ca": 0.0015, "CO3": carbonate, acid.component: dose}, 5.9)
+    assert after.charge == pytest.approx(0, abs=1e-9)
+
+
+def test_a_little_less_acid_for_a_target_a_little_higher() -> None:
+    nitric = find_acid("nitric")
+    doses = [acid_needed(0.002, 7.8, target, nitric) for target in (7.79, 7.0, 6.0, 5.0, 4.0, 3.0)]
+    assert doses == sorted(doses)
+    assert doses[0] < 2e-5
+    # Strong acid well below the pH of carbonic acid: the alkalinity, and the free hydrogen of pH 3 over its activity.
+    assert doses[-1] == pytest.approx(0.002 + 1.1e-3, rel=0.03)
+
+
+def test_an_acid_without_a_nutrient_adds_none_whatever_the_water() -> None:
+    assert growcells.GROW_ACID_ADDS(1, 120, 5.8, 7.8, "citric") == 0.0
+    assert growcells.GROW_ACID_ADDS("100 L", "2 meq/L", 7.8, 5.8, "hydrochloric") == pytest.approx(
+        acid_needed(0.002, 7.8, 5.8, find_acid("HCl")) * 35453, rel=1e-3
+    )

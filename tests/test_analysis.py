@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 import growcells
 from growcells import CellError, GrowError
-from growcells.analysis import grade_text, parse_analysis
-from growcells.nutrients import find_nutrient, folded, nutrients, read_data
-from growcells.substances import substances
+from growcells.analysis import ANALYSES, ANALYSIS, grade_text, nutrient_rows, parse_analysis, plain_figure
+from growcells.nutrients import NITROGEN_FORMS, find_nutrient, folded, nearest, nutrients, read_data
+from growcells.substances import formula_percents, looks_like_formula, spelled_formula, substances
 
 
 def percent(analysis: object, nutrient: str) -> float:
@@ -221,3 +221,243 @@ def test_any_text_gives_percents_or_a_sentence(text: str) -> None:
         assert "fault in growcells" not in cell.message
     else:
         assert isinstance(cell, float) and 0 <= cell <= 100.5
+
+
+@pytest.mark.parametrize(
+    ("text", "percents"),
+    [
+        ("20-10-5", {"N": 20, "P": 10 * 0.436421, "K": 5 * 0.830148}),
+        (" 20 - 10 - 5 ", {"N": 20, "P": 10 * 0.436421, "K": 5 * 0.830148}),
+        ("0.5-.5-5.", {"N": 0.5, "P": 0.5 * 0.436421, "K": 5 * 0.830148}),
+        ("0-0-0 Fe 13", {"N": 0, "P": 0, "K": 0, "Fe": 13}),
+        ("0-0-0 Fe 1.3e1 %, Mn=2 ; Zn:0.5", {"N": 0, "P": 0, "K": 0, "Fe": 13, "Mn": 2, "Zn": 0.5}),
+        ("Ca 19 N 15.5", {"Ca": 19, "N": 15.5}),
+        ("calcium 19", {"Ca": 19}),
+        ("NO3-N 10 NH4-N 2 Ca 5", {"NO3-N": 10, "NH4-N": 2, "Ca": 5, "N": 12}),
+        ("15-0-0 NO3-N 14.4 NH4-N 1.1", {"N": 15, "P": 0, "K": 0, "NO3-N": 14.4, "NH4-N": 1.1}),
+        ("100-0-0", {"N": 100, "P": 0, "K": 0}),
+        ("50.5-50-0", {"N": 50.5, "P": 50 * 0.436421, "K": 0}),
+    ],
+)
+def test_what_texts_hold(text: str, percents: dict[str, float]) -> None:
+    found = parse_analysis(text)
+    assert dict(found.percents) == pytest.approx(percents, rel=1e-5)
+    assert (found.text, found.substance, found.formula, found.purity) == (text, "", "", 100)
+
+
+@pytest.mark.parametrize(
+    ("text", "substance", "formula", "purity"),
+    [
+        ("Epsom salt", "magnesium sulfate heptahydrate", "MgSO4.7H2O", 100),
+        ("epsom salts 98 %", "magnesium sulfate heptahydrate", "MgSO4.7H2O", 98),
+        ("KNO3 99.5%", "potassium nitrate", "KNO3", 99.5),
+        ("KNO3 100 %", "potassium nitrate", "KNO3", 100),
+        ("iron EDTA", "iron EDTA", "", 100),
+        ("LiNO3", "", "LiNO3", 100),
+        ("LiNO3·3H2O 50%", "", "LiNO3.3H2O", 50),
+    ],
+)
+def test_what_substances_are(text: str, substance: str, formula: str, purity: float) -> None:
+    found = parse_analysis(text)
+    names = {known.lower() for known in (found.substance, *aliases(found.substance))}
+    assert substance.lower() in names
+    assert (found.formula, found.purity) == (formula, purity)
+
+
+def aliases(name: str) -> list[str]:
+    """Other names of a substance."""
+    return [part for row in read_data("substances.csv") if row["name"] == name for part in row["aliases"].split("; ")]
+
+
+def test_purity_thins_every_nutrient() -> None:
+    pure, half = parse_analysis("KNO3"), parse_analysis("KNO3 50%")
+    assert {key: 2 * value for key, value in half.percents.items()} == pytest.approx(dict(pure.percents))
+
+
+@pytest.mark.parametrize(
+    ("text", "untold"),
+    [
+        ("20-20-20", True),
+        ("0-20-20", False),
+        ("20-20-20 NO3-N 20", False),
+        ("20-20-20 NO3-N 19.5", False),
+        ("20-20-20 NO3-N 19.4", True),
+        ("0.4-0-0", True),
+        ("KNO3", False),
+        ("20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5", False),
+    ],
+)
+def test_whether_the_nitrogen_is_told(text: str, untold: bool) -> None:
+    found = parse_analysis(text)
+    assert found.nitrogen_untold is untold
+    if untold:
+        with pytest.raises(growcells.GrowError, match="does not tell the form of all its nitrogen"):
+            found.percent(find_nutrient("NH4-N"))
+    elif "NH4-N" not in found.percents:
+        assert found.percent(find_nutrient("NH4-N")) == 0
+
+
+def test_a_listed_form_is_known_even_where_others_are_not() -> None:
+    assert percent("20-20-20 NO3-N 5", "NO3-N") == 5
+    assert growcells.GROW_PERCENT.evaluate(("20-20-20 NO3-N 5", "urea-N")).code == "#VALUE!"
+
+
+@pytest.mark.parametrize("text", ["20-20-20 NO3-N 15 NH4-N 5.5", "50-50-0.5", "N 46.5 urea-N 47"])
+def test_rounded_labels_are_taken(text: str) -> None:
+    assert percent(text, "N") >= 20
+
+
+@pytest.mark.parametrize("text", ["20-20-20 NO3-N 15 NH4-N 5.6", "50-50-0.6", "N 46 urea-N 46.6", "5-0-0 Fe 95.6"])
+def test_labels_beyond_their_rounding_are_not(text: str) -> None:
+    assert growcells.GROW_PERCENT.evaluate((text, "N")).code == "#NUM!"
+
+
+def test_figures_of_a_range() -> None:
+    rows = (("Ca", "19 %"), ("Mg", "2ppm"), ("S", " 3 mg/L "), ("K", 1), ("Fe", ""), (None, None))
+    pairs = nutrient_rows(rows, growcells.GROW_PERCENT.arguments[0], "percent")
+    assert pairs == [("Ca", 19), ("Mg", 2), ("S", 3), ("K", 1)]
+
+
+@pytest.mark.parametrize("figure", ["1e999", True, 1e9, -1e9, "x", "5 g"])
+def test_no_figure_of_a_range(figure: object) -> None:
+    argument = growcells.GROW_PERCENT.arguments[0]
+    with pytest.raises(growcells.GrowError, match=r"^row 2 of analysis is \"Mg\", "):
+        nutrient_rows((("Ca", 1), ("Mg", figure)), argument, "percent")
+    # In the first row it makes a heading.
+    assert nutrient_rows((("Mg", figure), ("Ca", 1)), argument, "percent") == [("Ca", 1)]
+
+
+def test_figures_just_within_what_can_be() -> None:
+    argument = growcells.GROW_PERCENT.arguments[0]
+    assert nutrient_rows((("Ca", 9.9e8), ("Mg", -9.9e8)), argument, "ppm") == [("Ca", 9.9e8), ("Mg", -9.9e8)]
+
+
+@pytest.mark.parametrize(
+    ("cells", "one"),
+    [
+        ((("N", 15.5), ("Ca", 19)), True),
+        ((("N", None), ("Ca", 19.0)), True),
+        ((("N", "15.5"), ("Ca", "19")), False),
+        ((("N", True), ("Ca", False)), False),
+        ((("N", 15.5, 1), ("Ca", 19, 1)), False),
+        (("KNO3", "KCl"), False),
+    ],
+)
+def test_which_range_is_one_analysis(cells: tuple[object, ...], one: bool) -> None:
+    assert ANALYSIS.takes_range(cells) is one
+
+
+def test_a_range_reads_as_its_label() -> None:
+    label = ANALYSIS.read((("N", 15.5), ("CaO", 26.6)), growcells.GROW_PERCENT.arguments[0]).text
+    assert label.startswith("15.5-0-0 Ca 19.0")
+    assert ANALYSES.read((("N", 15.5), ("Ca", 19.0)), growcells.GROW_PERCENT.arguments[0])[0].percents["Ca"] == 19
+    assert [part.text for part in ANALYSES.read((("KNO3",), ("KCl",)), growcells.GROW_BLEND.arguments[1])] == [
+        "KNO3",
+        "KCl",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [(1 / 3, "0.333333"), (15.0, "15"), (1e-7, "0.0000001"), (123456789, "123457000"), (0, "0"), (2.5, "2.5")],
+)
+def test_figures_of_a_label(number: float, text: str) -> None:
+    assert plain_figure(number) == text
+
+
+def test_labels_list_the_grade_and_then_the_rest_in_order() -> None:
+    text = grade_text({"Fe": 0.2, "K": 25 * nutrients()["K2O"].share, "N": 10, "Ca": 4})
+    assert text == "10-0-25 Ca 4 Fe 0.2"
+
+
+def test_names_are_found_however_they_are_spelled() -> None:
+    assert folded("NO₃-N (as N)") == "no3nasn"
+    assert [find_nutrient(name).symbol for name in ("p2o5", "P₂O₅", "Potash", "nitrate as N", "SULPHUR")] == [
+        "P2O5",
+        "P2O5",
+        "K2O",
+        "NO3-N",
+        "S",
+    ]
+    assert nearest("sulfer", ["sulfur", "silver", "zinc"]) == "sulfur, silver"
+    assert nearest("zzz", ["sulfur"]) == ""
+    assert nearest("abcd", ["abcd1", "abcd2", "abcd3", "abcd4"]).count(",") == 2
+
+
+def test_an_element_is_its_own_share() -> None:
+    assert nutrients()["P"].share == 1.0
+    assert nutrients()["P2O5"].share == pytest.approx(2 * weight("P") / weight("P2O5"), rel=1e-4)
+    # Bicarbonate takes up half the acid of calcium carbonate.
+    assert nutrients()["HCO3"].share == pytest.approx(weight("CaCO3") / 2 / weight("HCO3"), rel=1e-4)
+
+
+# Formulas.
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("KNO3", True),
+        ("5Ca(NO3)2.NH4NO3.10H2O", True),
+        ("(NH4)2SO4", True),
+        ("[NH4]2SO4", True),
+        ("K NO3", False),
+        ("potassium", False),
+        ("Potassium", False),
+        ("3.5", False),
+        ("Fe", True),
+    ],
+)
+def test_what_looks_like_a_formula(text: str, meant: bool) -> None:
+    assert looks_like_formula(text) is meant
+
+
+@pytest.mark.parametrize("sign", "·•∙⋅*×.")
+def test_signs_before_water_of_crystallization(sign: str) -> None:
+    assert spelled_formula(f"MgSO4{sign}7H2O") == "MgSO4.7H2O"
+
+
+@pytest.mark.parametrize(
+    ("formula", "forms"),
+    [
+        ("NH4NO3", {"NO3-N": 0.5, "NH4-N": 0.5}),
+        ("5Ca(NO3)2.NH4NO3.10H2O", {"NO3-N": 11 / 12, "NH4-N": 1 / 12}),
+        ("CH4N2O", {"urea-N": 1}),
+        ("CO(NH2)2.NH4NO3", {"urea-N": 0.5, "NO3-N": 0.25, "NH4-N": 0.25}),
+        ("K3Fe(CN)6", {}),
+        ("NaNO2", {}),
+    ],
+)
+def test_forms_of_nitrogen_in_a_formula(formula: str, forms: dict[str, float]) -> None:
+    found = formula_percents(formula)
+    assert found["N"] == pytest.approx(100 * nitrogen_share(formula), rel=3e-4)
+    assert {key: found[key] / found["N"] for key in NITROGEN_FORMS if key in found} == pytest.approx(forms)
+
+
+def nitrogen_share(formula: str) -> float:
+    """Share of nitrogen by periodictable's weights."""
+    spelled = re.sub(r"^5(.*?)\.", r"(\1)5.", formula).replace(".", "+")
+    reference = periodictable.formula(spelled)
+    return sum(count * element.mass for element, count in reference.atoms.items() if element.symbol == "N") / (
+        reference.mass
+    )
+
+
+@pytest.mark.parametrize(
+    ("formula", "says"),
+    [
+        ("KNO3x", 'at character 5, "x" (no element or sign of a formula)'),
+        ("KNo3Q", 'at character 5, "Q" (no element'),
+        ("Xx", 'at character 1, "Xx" (no element'),
+        ("K" * 61, "a formula longer than 60 signs"),
+        ("(NH4", 'at character 1, "(NH4" ('),
+    ],
+)
+def test_formulas_that_do_not_parse(formula: str, says: str) -> None:
+    with pytest.raises(growcells.GrowError) as problem:
+        formula_percents(formula)
+    assert says in str(problem.value)
+
+
+def test_the_longest_formula() -> None:
+    assert formula_percents("K" * 60) == {"K": 100}

@@ -7,6 +7,9 @@ import pytest
 
 import growcells
 from growcells import CellError
+from growcells.analysis import parse_analysis
+from growcells.nutrients import LABEL_OXIDES, nutrients
+from growcells.ppm import PPM_TABLE, mixed, solution, table_row
 
 LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
 
@@ -130,3 +133,111 @@ def test_bad_input(name: str, arguments: tuple[object, ...], says: str) -> None:
     assert isinstance(cell, CellError)
     assert says in cell.message
     assert growcells.GROW_WHY(name, *arguments) == cell.message
+
+
+def test_grams_in_litres() -> None:
+    """Half a gram of a tenth of N in two litres are 25 mg/L."""
+    assert growcells.GROW_PPM(0.5, 2, "10-0-0", "N", "g", "L") == pytest.approx(25)
+    assert growcells.GROW_PPM(0.5, 2, "10-0-0", "N", "g", "L", "g/L") == pytest.approx(0.025)
+    found = growcells.GROW_PPM_TABLE(0.5, 2, "10-0-0", None, "g", "L")
+    assert found[:2] == (("nutrient", "ppm"), ("N", pytest.approx(25)))
+    assert [row[0] for row in found[1:]] == ["N", "P", "K", "Ca", "Mg", "S", "Fe", "Mn", "Zn", "Cu", "B", "Mo"]
+
+
+def test_the_table_lists_what_else_is_there_behind() -> None:
+    found = growcells.GROW_PPM_TABLE(1, 1, "NaCl", (("Si", 5), ("HCO3", 61.017)), "g", "L")
+    # In the order of the table of nutrients, sodium and chlorine of the salt among what the water holds.
+    assert [row[0] for row in found[13:]] == [key for key in nutrients() if key in ("Na", "Cl", "Si", "alkalinity")]
+    assert dict(found[1:])["alkalinity"] == pytest.approx(50.04, rel=1e-3)
+
+
+def test_parts_add_up() -> None:
+    parts = [(10.0, parse_analysis("KNO3")), (5.0, parse_analysis("KCl")), (0.0, parse_analysis("20-20-20"))]
+    found = mixed(parts)
+    assert found["K"] == pytest.approx(10 * 0.38672 + 5 * 0.52447, rel=1e-4)
+    # A part of which there is nothing does not hide the forms of nitrogen of the others.
+    assert found["NO3-N"] == pytest.approx(found["N"])
+    assert "NO3-N" not in mixed([*parts, (1.0, parse_analysis("20-20-20"))])
+    # Once a form is not told it stays so, whatever comes after.
+    assert "NO3-N" not in mixed([(1.0, parse_analysis("20-20-20")), (10.0, parse_analysis("KNO3"))])
+
+
+def test_forms_in_the_water_are_left_out_where_a_feed_does_not_tell_its_own() -> None:
+    water = {"N": 10.0, "NO3-N": 10.0, "pH": 7.0, "Ca": 40.0}
+    fed = solution([(1.0, parse_analysis("20-20-20"))], 1.0, water)
+    assert fed["N"] == pytest.approx(210) and "NO3-N" not in fed and "pH" not in fed
+    told = solution([(1.0, parse_analysis("KNO3"))], 1.0, water)
+    assert told["NO3-N"] == pytest.approx(10 + 138.54, rel=1e-4)
+    no_nitrogen = solution([(1.0, parse_analysis("KCl"))], 1.0, water)
+    assert (no_nitrogen["NO3-N"], no_nitrogen["Ca"]) == (10, 40)
+
+
+def test_rows_of_a_ppm_table() -> None:
+    table = PPM_TABLE.read(
+        (
+            ("nutrient", "ppm"),
+            ("NO3-N", 100),
+            ("NH4-N", 10),
+            ("P2O5", 71),
+            ("HCO3", 61.017),
+            ("CO3", 60.008),
+            ("ph", 6),
+        ),
+        growcells.GROW_EC.arguments[0],
+    )
+    assert table["N"] == 110
+    assert table["P"] == pytest.approx(71 * 0.43642, rel=1e-4)
+    # Both kinds of carbonate are one alkalinity: 50.04 and 100.09 mg/L as CaCO3.
+    assert table["alkalinity"] == pytest.approx(150.13, rel=1e-3)
+    assert table["pH"] == 6
+    with pytest.raises(TypeError):
+        table["N"] = 1.0  # type: ignore[index]  # a table read is not to be changed
+
+
+@pytest.mark.parametrize(
+    ("total", "form", "fits"), [(100, 102, True), (100, 102.1, False), (0, 1, True), (0, 1.1, False)]
+)
+def test_forms_of_nitrogen_and_their_total(total: float, form: float, fits: bool) -> None:
+    cell = growcells.GROW_BALANCE.evaluate(((("N", total), ("NO3-N", form)),))
+    assert isinstance(cell, float) is fits
+    if not fits:
+        assert f"the forms of nitrogen in ppm_table add up to {form:g} ppm, more than N with {total:g}" in cell.message
+
+
+def test_limits_of_ph_in_a_table() -> None:
+    assert table_row("pH", 14.0) == ("pH", 14.0)
+    assert table_row("PH", 0.0) == ("pH", 0.0)
+    with pytest.raises(growcells.GrowError, match=r"^pH is 14.1: give one from 0 to 14$"):
+        table_row("pH", 14.1)
+
+
+def test_a_dose_for_nothing_more_is_none() -> None:
+    assert growcells.GROW_DOSE_FOR(100, "N", "20-20-20", 5, 100) == 0.0
+    assert growcells.GROW_DOSE_FOR(100, "P2O5", "20-10-20", "10 L") == pytest.approx(10)
+
+
+def test_stock_of_a_concentrate() -> None:
+    assert growcells.GROW_STOCK("3 g/L", 50, "4 L") == pytest.approx(600)
+
+
+def test_share_of_nitrate() -> None:
+    assert growcells.GROW_NITRATE_SHARE("15.5-0-0 NO3-N 14.4 NH4-N 1.1") == pytest.approx(14.4 / 15.5)
+    assert growcells.GROW_NITRATE_SHARE("(NH4)2SO4") == 0.0
+
+
+def test_blend_of_a_part_of_which_there_is_none() -> None:
+    assert growcells.GROW_BLEND(((1,), (0,)), (("20-10-5",), ("KNO3",))) == "20-10-5"
+    assert growcells.GROW_BLEND(((1,), (None,)), (("20-10-5",), (None,))) == "20-10-5"
+
+
+def test_price_of_a_mass_falls_with_the_unit() -> None:
+    per_gram = growcells.GROW_COST_NUTRIENT(31.5, 10, "20-20-20", "N", "kg", "g")
+    assert per_gram == pytest.approx(31.5 / 2000)
+    assert growcells.GROW_COST_NUTRIENT("0", 10, "20-20-20", "N") == 0.0
+    assert growcells.GROW_COST_NUTRIENT(31.5, 10, "20-20-20", "P2O5", "kg") == pytest.approx(15.75)
+
+
+def test_oxides_and_elements_undo_each_other() -> None:
+    for element, oxide in LABEL_OXIDES.items():
+        assert growcells.GROW_OXIDE(growcells.GROW_ELEMENTAL(7, oxide), element) == pytest.approx(7)
+        assert growcells.GROW_ELEMENTAL(7, oxide) < 7

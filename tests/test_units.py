@@ -9,7 +9,7 @@ import scipy.constants as si
 
 import growcells
 from growcells.errors import GrowError
-from growcells.units import conversion, parse_number, split_quantity
+from growcells.units import conversion, dimension_name, parse_number, parse_unit, split_number, split_quantity
 
 # NIST SP 811 (2008) Appendix B and NIST Handbook 44 Appendix C; scipy.constants carries the same figures.
 FACTORS = [
@@ -124,3 +124,142 @@ def test_conversions_are_kept() -> None:
     for _ in range(5):
         assert math.isclose(conversion("gal", "L")[0], 3.785411784)
     assert conversion.cache_info().misses == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("3 ft 9 in", [(3, "ft"), (9, "in")]),
+        ("3'9\"", [(3, "'"), (9, '"')]),
+        ("3' 9 1/2\"", [(3, "'"), (9.5, '"')]),
+        ("1e3 g", [(1000, "g")]),
+        ("2 g/gal", [(2, "g/gal")]),
+        ("-5 °C", [(-5, "°C")]),
+        ("+5", [(5, "")]),
+        ("5", [(5, "")]),
+        ("3 lb 4 oz 2 grain", [(3, "lb"), (4, "oz"), (2, "grain")]),
+        ("1,234.5 gal", [(1234.5, "gal")]),
+        (" 12 in ", [(12, "in")]),
+    ],
+)
+def test_parts_of_a_quantity(text: str, parts: list[tuple[float, str]]) -> None:
+    assert split_quantity(text) == parts
+
+
+@pytest.mark.parametrize("text", ["in 5", "", "3 ft 1/0 in", "five gal", "1/0 gal"])
+def test_no_quantity(text: str) -> None:
+    assert split_quantity(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "rest"),
+    [
+        ("5", 5, ""),
+        ("5 in", 5, "in"),
+        ("-.5e2x", -50, "x"),
+        ("1 1/2 cup", 1.5, "cup"),
+        ("2-1/4", 2.25, ""),
+        ("⅝ in", 0.625, "in"),
+    ],
+)
+def test_a_number_and_what_follows(text: str, number: float, rest: str) -> None:
+    assert split_number(text) == (number, rest)
+    assert parse_number(text) == (number if not rest else None)
+
+
+def test_fractions_are_spelled_out_and_no_other_sign_is_changed() -> None:
+    assert parse_number("3½") == 3.5
+    assert split_number("3½ °C") == (3.5, "°C")
+    assert split_number("5 µS") == (5, "µS")
+
+
+@pytest.mark.parametrize(
+    ("text", "meanings"), [("1,5", "1.5 or 15"), ("-1,234", "-1.234 or -1234"), ("12,34 gal", "12.34 or 1234")]
+)
+def test_both_meanings_of_a_comma_are_told(text: str, meanings: str) -> None:
+    with pytest.raises(GrowError) as problem:
+        split_number(text)
+    assert str(problem.value) == (
+        f'"{text}" may mean {meanings}: write the number with a point for decimals and no comma'
+    )
+
+
+def test_a_comma_behind_a_number_and_no_figure_is_no_number() -> None:
+    assert split_number("5, or so") == (5, ", or so")
+
+
+@pytest.mark.parametrize(
+    ("spelled", "unit"),
+    [
+        ('"', "in"),
+        ("''", "in"),
+        ("′", "ft"),
+        ("fl oz", "fl_oz"),
+        ("US gal", "gal"),
+        ("gal UK", "gal_uk"),
+        ("GAL", "gal"),
+        ("in.", "in"),
+        ("° C", "degC"),
+        ("g per gal", "g/gal"),
+        ("cm²", "cm**2"),
+        ("m³", "m**3"),
+        ("g·cm", "g*cm"),
+        (" mS  /  cm ", "mS/cm"),
+        ("%", "percent"),
+        ("cm^2", "cm**2"),
+    ],
+)
+def test_spellings_of_units(spelled: str, unit: str) -> None:
+    assert parse_unit(spelled) == parse_unit(unit)
+
+
+@pytest.mark.parametrize("unit", ["m**10", "m**9**9", "m^9^9^9", "(m**9)**9", "m**999", "km**1e9", "in 3 4 5"])
+def test_no_unit_has_such_a_power(unit: str) -> None:
+    with pytest.raises(GrowError, match="is no unit known here: use one such as in, cm, gal"):
+        parse_unit(unit)
+
+
+def test_powers_that_units_have() -> None:
+    assert conversion("km**9", "m**9") == (1e27, 0)
+    assert conversion("m**-9", "km**-9") == (pytest.approx(1e27), 0)
+
+
+@pytest.mark.parametrize(
+    ("unit", "measures"),
+    [
+        ("gal", "volume"),
+        ("cm", "length"),
+        ("acre", "area"),
+        ("oz", "mass"),
+        ("g/gal", "mass per volume"),
+        ("ppm", "mass per volume"),
+        ("degF", "temperature"),
+        ("mS/cm", "conductivity"),
+        ("mS", "conductance"),
+        ("week", "time"),
+        ("mmol", "amount of substance"),
+        ("mmol/L", "amount per volume"),
+        ("kW", "power"),
+        ("kWh", "energy"),
+        ("kPa", "pressure"),
+        ("%", "a plain number"),
+        ("m/s", "something else"),
+    ],
+)
+def test_what_units_measure(unit: str, measures: str) -> None:
+    assert dimension_name(unit) == measures
+
+
+def test_both_units_are_named_where_they_do_not_go_together() -> None:
+    with pytest.raises(GrowError) as problem:
+        conversion("gal", "cm")
+    assert str(problem.value) == (
+        '"gal" measures volume and "cm" measures length: neither can be turned into the other'
+    )
+
+
+def test_offsets_of_temperature() -> None:
+    assert conversion("degF", "degC") == (pytest.approx(5 / 9, rel=1e-15), pytest.approx(-160 / 9, rel=1e-15))
+    assert conversion("degC", "degF") == (1.8, 32)
+    assert conversion("K", "degC") == (1, -273.15)
+    assert 32 * conversion("degF", "degC")[0] + conversion("degF", "degC")[1] == 0
