@@ -79,3 +79,30 @@ def test_wrong_cells(name: str, cells: tuple[object, ...], words: str) -> None:
     problem = growcells.functions()[name].evaluate(cells)
     assert isinstance(problem, CellError)
     assert words in problem.message
+
+
+def test_humidities_at_their_ends() -> None:
+    # 1 is the whole, 1.01 a percent; more than 100 percent cannot be.
+    assert growcells.GROW_VPD(25, 1) == pytest.approx(0)
+    assert growcells.GROW_VPD(25, 100) == pytest.approx(0)
+    assert growcells.GROW_VPD(25, 1.5) == pytest.approx(saturation_pressure(25) * 0.985)
+    assert growcells.GROW_VPD(25, "1 %") == pytest.approx(saturation_pressure(25) * 0.99)
+    assert growcells.GROW_VPD(25, "0.5 % ") == pytest.approx(saturation_pressure(25) * 0.995)
+    assert growcells.GROW_VPD(25, " 65 ") == pytest.approx(saturation_pressure(25) * 0.35)
+    assert isinstance(growcells.GROW_VPD.evaluate((25, 100.1)), CellError)
+    assert growcells.GROW_VPD.evaluate((25, "%")).message.startswith('humidity is "%": give a number such as 65')
+
+
+def test_a_leaf_warmer_than_the_air() -> None:
+    assert growcells.GROW_VPD(20, 50, 25) == pytest.approx(saturation_pressure(25) - saturation_pressure(20) / 2)
+
+
+def test_daily_light() -> None:
+    assert growcells.GROW_DLI(100, 10) == pytest.approx(3.6)
+    assert growcells.GROW_DLI(100, "30 min") == pytest.approx(0.18)
+
+
+def test_dew_point_is_where_the_air_is_saturated() -> None:
+    for temperature, humidity in ((30, 0.4), (-10, 0.8), (5, 1)):
+        dew = growcells.GROW_DEW_POINT(temperature, humidity)
+        assert saturation_pressure(dew) == pytest.approx(humidity * saturation_pressure(temperature))

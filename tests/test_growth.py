@@ -115,3 +115,62 @@ def test_columns_of_unequal_length() -> None:
     problem = growcells.functions()["GROW_GROWTH_TABLE"].evaluate((sizes, plants[:-1], dates))
     assert isinstance(problem, CellError)
     assert "one length" in problem.message
+
+
+def test_growth_rates() -> None:
+    assert growcells.GROW_GROWTH_RATE(5, 10, 7) == pytest.approx(math.log(2) / 7)
+    assert growcells.GROW_GROWTH_RATE(10, 5, 7) == pytest.approx(-math.log(2) / 7)
+
+
+def test_each_treatment_has_rows_of_its_own_from_its_own_first_date() -> None:
+    sizes = column((2, 4, 3, None, 9, 6))
+    plants = column(("a", "a", "b", "b", "b", "c"))
+    dates = column((46001, 46008, 46003, 46010, 46017, 46017))
+    found = by_date(sizes, plants, dates, column(("X", "X", "Y", "y", "Y ", "Y")))
+    assert [(row["treatment"], row["date"], row["days"], row["n"]) for row in found] == [
+        ("X", 46001, 0, 1),
+        ("X", 46008, 7, 1),
+        ("Y", 46003, 0, 1),
+        ("Y", 46010, 7, 0),
+        ("Y", 46017, 14, 2),
+    ]
+    first, second, unmeasured = found[0], found[1], found[3]
+    assert (first["gain"], first["growth rate"], first["measured twice"], first["sd"]) == ("", "", "", "")
+    assert (second["gain"], second["growth rate"]) == (2, pytest.approx(math.log(2) / 7))
+    assert (unmeasured["mean"], unmeasured["sd"], unmeasured["gain"], unmeasured["not measured"]) == ("", "", "", 2)
+    last = found[4]
+    # No plant was measured on the date before, so that none was measured twice.
+    assert (last["measured twice"], last["gain"], last["mean"], last["sd"]) == (
+        "",
+        "",
+        7.5,
+        pytest.approx(3 / 2**0.5),
+    )
+
+
+def test_dates_may_come_in_any_order_and_with_an_hour() -> None:
+    ordered = by_date(column((1, 2, 4)), column("aaa"), column((46001, 46008, 46015)))
+    assert by_date(column((4, 1, 2)), column("aaa"), column((46015.75, 46001.25, 46008.5))) == ordered
+
+
+def test_a_row_without_a_size_beside_one_of_the_same_plant_and_day() -> None:
+    both = by_date(column((5, None)), column("aa"), column((46001, 46001)))
+    assert both == by_date(column((None, 5)), column("aa"), column((46001, 46001)))
+    assert (both[0]["n"], both[0]["mean"], both[0]["not measured"]) == (1, 5, 0)
+
+
+def test_a_plant_lost_twice_is_lost_once() -> None:
+    found = by_date(column((5, "dead", "dead")), column("aaa"), column((46001, 46008, 46015)))
+    assert [row["lost so far"] for row in found] == [0, 1, 1]
+    assert [row["not measured"] for row in found] == [0, 0, 0]
+
+
+def test_rows_that_say_nothing_are_passed_over() -> None:
+    found = by_date(column((5, None, None, None)), column(("a", "b", None, None)), column((46001, None, 46001, None)))
+    assert len(found) == 1 and found[0]["n"] == 1
+
+
+def test_the_plant_that_came_back_is_named() -> None:
+    cells = (column(("dead", "dead", 5, 6)), column("bcbc"), column((46001, 46001, 46008, 46008)))
+    problem = growcells.GROW_GROWTH_TABLE.evaluate(cells)
+    assert problem.message == "plant b has a size after it was lost: mend the row in which it was lost"

@@ -96,3 +96,28 @@ def test_the_help_advises_two_seeds_thinned_to_one() -> None:
     advice = growcells.functions()["GROW_SEEDS_PER_SITE"].advice
     assert "two seeds a site and thin" in advice
     assert f"{growcells.GROW_SITES_FILLED(0.85, 2):.2%}".replace("%", " %") in advice
+
+
+def test_seeds_that_all_sprout() -> None:
+    assert growcells.GROW_SITES_FILLED(1, 1) == 1.0
+    assert growcells.GROW_SEEDS_PER_SITE(1, 1) == 1.0
+    assert growcells.GROW_SEEDS_PER_SITE(1, 0.5) == 1.0
+    assert growcells.GROW_SEEDS_TO_SOW(36, 1, 1) == 36.0
+
+
+def test_tiny_chances_keep_their_figures() -> None:
+    assert growcells.GROW_SITES_FILLED(1e-12, 3) == pytest.approx(3e-12, rel=1e-9)
+    assert growcells.GROW_SEEDS_PER_SITE(1e-9, 1e-6) == pytest.approx(1000, abs=1)
+    assert growcells.GROW_SEEDS_PER_SITE(0.5, 0.01) == 1.0
+
+
+def test_seeds_to_sow_where_the_confidence_is_met_exactly() -> None:
+    # One of two seeds at 70 % with 91 %, as above; by the binomial distribution 2 are enough.
+    assert growcells.GROW_SEEDS_TO_SOW(1, 0.7, 0.91) == 2.0
+    assert growcells.GROW_SEEDS_TO_SOW(1, 0.5, 0.75) == 2.0
+
+
+def test_limits_of_a_test_in_which_all_or_none_sprouted() -> None:
+    assert (growcells.GROW_GERM_LOW(0, 5), growcells.GROW_GERM_HIGH(5, 5)) == (0.0, 1.0)
+    assert growcells.GROW_GERM_HIGH(0, 5) == pytest.approx(1 - 0.025 ** (1 / 5))
+    assert growcells.GROW_GERM_LOW(5, 5, 0.9) == pytest.approx(0.05 ** (1 / 5))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import statistics
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -11,11 +12,15 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 import growcells
 from growcells import CellError
-from growcells.comparison import letters
-from growcells.outcomes import loss_words
+from growcells.comparison import detectable_difference, letters
+from growcells.factors import Factors, combinations, with_names
+from growcells.outcomes import OUTCOMES, Lost, check_lengths, labels, loss_words
+from growcells.plants import Design, read_trial
+from growcells.sentences import count, probability
 from trials import column, shares_a_letter
 
 VALUES = (52, 61, "dead", 48, 66, 70, None, 71, 75)
@@ -268,3 +273,235 @@ RANGE = st.lists(st.tuples(CELL), min_size=1, max_size=6).map(tuple)
 def test_random_cells_never_raise(function: growcells.CellFunction, data: st.DataObject) -> None:
     count = data.draw(st.integers(0, len(function.arguments)))
     assert_sound(function.evaluate([data.draw(CELL | RANGE) for _ in range(count)]))
+
+
+def test_a_loss_is_told_from_a_number_and_a_heading() -> None:
+    argument = growcells.GROW_TRIAL_TABLE.arguments[0]
+    assert argument.read((("5",), (" Dead! ",), (None,), (0,))) == [5.0, "Dead!", None, 0.0]
+    headings = {"weight": True, "dead": False, "5": False, "5 g": False, "1,5": False}
+    assert {text: OUTCOMES.is_heading(text, argument) for text in headings} == headings
+    assert OUTCOMES.is_heading(5.0, argument) is False
+
+
+def test_one_spelling_of_a_name() -> None:
+    assert labels(["Feed  A", "feed a", None, " FEED A", "B"]) == ["Feed A", "Feed A", None, "Feed A", "B"]
+
+
+def test_columns_that_belong_together() -> None:
+    check_lengths({"values": 3, "beds": 3})
+    with pytest.raises(growcells.GrowError, match=r"^values has 3 rows and beds 2: give columns of one length$"):
+        check_lengths({"values": 3, "treatments": 3, "beds": 2})
+
+
+def test_rows_without_a_value_are_counted_where_they_have_a_treatment() -> None:
+    read = read_trial([1.0, None, None, Lost("dead"), 2.0], ["A", "A", None, "B", "A"], None)
+    assert (read.blanks, read.treatments, read.present) == (1, ["A", "B"], ["A"])
+    assert (len(read.living), read.lost["B"], read.lost["A"]) == (2, 1, 0)
+
+
+def test_what_a_trial_compares() -> None:
+    values, treatments = [1.0, 2.0, 3.0, 5.0], ["A", "A", "B", "B"]
+    plants = read_trial(values, treatments, None)
+    assert (plants.design, plants.units) == (
+        Design.PLANTS,
+        [("A", None, 1), ("A", None, 2), ("B", None, 3), ("B", None, 5)],
+    )
+    nested = read_trial(values, treatments, ["1", "1", "2", "3"])
+    assert (nested.design, nested.units) == (Design.NESTED, [("A", "1", 1.5), ("B", "2", 3), ("B", "3", 5)])
+    assert nested.values("B") == [3, 5]
+    blocks = read_trial(values, treatments, ["1", "2", "1", "2"])
+    assert blocks.design is Design.BLOCKS
+
+
+def test_as_many_treatments_and_beds_as_are_taken() -> None:
+    many = [str(number) for number in range(200)]
+    values = [float(number) for number in range(200)]
+    assert len(read_trial(values[:20], many[:20], None).treatments) == 20
+    with pytest.raises(
+        growcells.GrowError, match=r"^treatments holds 21 different names: give a column with at most 20$"
+    ):
+        read_trial(values[:21], many[:21], None)
+    assert len(read_trial(values, ["A"] * 200, many).units) == 200
+    with pytest.raises(growcells.GrowError, match=r"^beds holds 201 different names: give a column with at most 200$"):
+        read_trial([*values, 1.0], ["A"] * 201, [*many, "x"])
+
+
+def test_two_treatments_with_a_bed_each_and_one_alone() -> None:
+    """With one treatment alone the reason is that there is nothing to compare it with."""
+    assert "a comparison needs two" in words(trial((1, 2), ("A", "A"), (1, 1)))
+    assert "each treatment has a single bed" in words(trial((1, 2, 3, 4), ("A", "A", "B", "B"), (1, 1, 2, 2)))
+
+
+def test_letters_go_by_the_means_and_run_out() -> None:
+    assert letters([1, 3, 2], [[False] * 3] * 3) == ["a", "a", "a"]
+    apart = [[i != j for j in range(3)] for i in range(3)]
+    assert letters([1, 3, 2], apart) == ["c", "a", "b"]
+    ends = [[False, False, True], [False, False, False], [True, False, False]]
+    assert letters([3, 2, 1], ends) == ["a", "ab", "b"]
+    # Pairs that differ, with nothing else between them: 2 to the number of pairs groups.
+    pairs = [[abs(i - j) == 1 and min(i, j) % 2 == 0 for j in range(10)] for i in range(10)]
+    assert len(set("".join(letters(list(range(10)), pairs)))) == 32
+    more = [[abs(i - j) == 1 and min(i, j) % 2 == 0 for j in range(12)] for i in range(12)]
+    with pytest.raises(
+        growcells.GrowError, match=r"^the treatments overlap in more ways than there are letters: compare"
+    ):
+        letters(list(range(12)), more)
+
+
+def test_words_below_the_table_in_full() -> None:
+    found = trial((1, 2, 4, 3, 5, 7, 8), ("A", "B", "C", "A", "B", "A", "B"), (1, 1, 1, 2, 2, 3, 3))
+    said = [row[0] for row in found[-SENTENCES:]]
+    assert said[0].startswith("Analysis of variance with beds as blocks on 7 bed means: F(2, 2) = ")
+    assert said[1] == (
+        "Differences are from A; their limits, p and the letters are Tukey–Kramer at 0.95. Treatments that share a "
+        "letter do not differ. Not every treatment stands in every bed: differences are those within beds, not those "
+        "of the means."
+    )
+    assert said[2] == "With beds as blocks spreads are not compared: one spread is taken for all treatments."
+    assert said[4:] == [
+        "n counts beds; each bed counts alike, whatever it holds of the 7 measured plants.",
+        "No plant is noted as lost.",
+        "3 beds with several treatments, such as 1. Where these are beds of different treatments with the same name, "
+        "name them apart.",
+    ]
+
+
+def test_complete_blocks_need_no_word_on_differences() -> None:
+    found = trial((1, 2.2, 11, 12, 21.5, 22), ("A", "B") * 3, (1, 1, 2, 2, 3, 3))
+    assert "Not every treatment" not in words(found)
+
+
+def test_one_bed_with_several_treatments_is_said_in_the_singular() -> None:
+    found = trial((1, 2, 3, 5), ("A", "B", "A", "B"), (1, 1, 2, 3))
+    assert "1 bed with several treatments, such as 1." in words(found)
+
+
+def test_no_test_is_said_and_the_rest_stays() -> None:
+    said = [row[0] for row in trial((1, 2, 3, 4, None), ("A", "A", "B", "B", "B"), (1, 1, 2, 2, 2))[-SENTENCES:]]
+    assert said[0].startswith("No test: each treatment has a single bed") and said[0].endswith("two beds or more.")
+    assert said[1:4] == ["", "", ""]
+    assert said[4].endswith("the 4 measured plants. 1 row without a value left out: type dead where a plant was lost.")
+    assert said[6].startswith("A single bed: A, B. There bed and treatment cannot be told apart; any spread")
+
+
+def test_counts_and_probabilities_in_words() -> None:
+    assert (count(1, "plant"), count(2, "plant"), count(0, "bed")) == ("1 plant", "2 plants", "0 beds")
+    assert (probability(0.0001), probability(0.00009), probability(0.04999)) == (
+        "p = 0.0001",
+        "p < 0.0001",
+        "p = 0.0500",
+    )
+
+
+def test_lost_plants_by_treatment_where_any_were_planted() -> None:
+    said = words(trial(("dead", "dead", 3, 4, 5, None), ("A", "A", "A", "B", "B", "C")))
+    assert "Lost: 2 of 5 plants (A 2 of 3, B 0 of 2). Means are of the plants that lived: a treatment that" in said
+
+
+def test_spreads_that_cannot_be_compared() -> None:
+    plain = words(trial((1, 2, 3, 5), ("A", "A", "B", "B")))
+    assert (
+        "With fewer than 3 units in a treatment, or all equally far from their median, spreads are not compared: "
+        "one spread is taken for all treatments."
+    ) in plain
+
+
+def test_the_sensitivity_of_unequal_groups_goes_by_their_harmonic_mean() -> None:
+    values, feeds = (50, 54, 58, 60, 63, 66, 75, 61), ("A",) * 3 + ("B",) * 5
+    found = trial(values, feeds)
+    seen = detectable_difference(2 / (1 / 3 + 1 / 5), 2, 6, 0.8, 0.05)
+    spread = float(str(words(found)).split("(sd ")[1].split(")")[0])
+    told = float(str(words(found)).split("true difference of ")[1].split(" ")[0])
+    assert told == pytest.approx(seen * spread, rel=5e-3)
+
+
+def test_the_sensitivity_with_own_spreads_has_the_degrees_of_freedom_of_all_units() -> None:
+    values = (50, 50.1, 49.9, 50.05, 30, 70, 55, 41)
+    found = trial(values, ("A",) * 4 + ("B",) * 4)
+    assert "Spreads differ (Brown–Forsythe p = " in words(found)
+    spread = (statistics.variance(values[:4]) / 2 + statistics.variance(values[4:]) / 2) ** 0.5
+    seen = detectable_difference(4, 2, 6, 0.8, 0.05) * spread
+    assert f"(sd {spread:.3g}) sees a true difference of {seen:.3g} in 8 cases of 10." in words(found)
+
+
+def test_a_mean_and_its_limits() -> None:
+    found = named(trial((4, 8, 9, 3), ("A", "A", "A", "B")))
+    a, b = found["A"], found["B"]
+    # t of 2 degrees of freedom at 0.975 is 4.302653 (any table of t).
+    half = 4.302653 * statistics.stdev((4, 8, 9)) / 3**0.5
+    assert (a["low"], a["high"]) == (pytest.approx(7 - half), pytest.approx(7 + half))
+    assert (b["n"], b["mean"], b["sd"], b["low"], b["high"]) == (1, 3, "", "", "")
+    assert b["difference"] == -4 and a["difference"] == ""
+
+
+def test_size_of_a_trial_has_an_end() -> None:
+    assert growcells.GROW_TRIAL_SIZE(1000, 1, 2) == 2.0
+    assert growcells.GROW_TRIAL_SIZE(0.01, 1, 2) == 156979.0  # statsmodels: 156978.2
+    assert growcells.GROW_TRIAL_DETECTS(1000, 1, 2) == pytest.approx(0.1253508, rel=1e-6)  # statsmodels: 0.12535
+
+
+# Crossed factors.
+
+CROSSED = [(a, b) for a in ("low", "high") for b in (1, 2) for _ in range(2)]
+YIELDS = (10.0, 11.0, 14.0, 15.5, 12.0, 12.5, 20.0, 19.0)
+
+
+def crossed(values: Sequence[object], factors: Sequence[Sequence[object]], *beds: object) -> Any:
+    return growcells.GROW_TRIAL_FACTORS.evaluate((column(values), tuple(map(tuple, factors)), *beds))
+
+
+def test_crossed_factors_by_hand() -> None:
+    """Two by two with two plants each: sums of squares from the means of the cells."""
+    found = {row[0]: row[1:] for row in crossed(YIELDS, CROSSED)[1:]}
+    cells = [statistics.fmean(YIELDS[place : place + 2]) for place in (0, 2, 4, 6)]
+    low1, low2, high1, high2 = cells
+    left = sum((value - cells[place // 2]) ** 2 for place, value in enumerate(YIELDS))
+    squares = {
+        "factor 1": 2 * (high1 + high2 - low1 - low2) ** 2 / 4,
+        "factor 2": 2 * (low2 + high2 - low1 - high1) ** 2 / 4,
+        "factor 1 × factor 2": 2 * (low1 + high2 - low2 - high1) ** 2 / 4,
+    }
+    for name, square in squares.items():
+        df, mean_square, f, p = found[name]
+        assert (df, mean_square, f) == (1, pytest.approx(square), pytest.approx(square / (left / 4)))
+        assert 0 < p < 1
+    assert found["left over"] == (4, pytest.approx(left / 4), "", "")
+    assert found["Analysis of variance on 8 plants."] == ("", "", "", "")
+
+
+def test_a_heading_names_the_factors() -> None:
+    plain = crossed(YIELDS, CROSSED)
+    named_factors = crossed((None, *YIELDS), [("feed", "light"), *CROSSED])
+    assert [row[0] for row in named_factors[1:4]] == ["feed", "light", "feed × light"]
+    for ours, theirs in zip(named_factors[1:4], plain[1:4], strict=True):
+        assert ours[1:] == pytest.approx(theirs[1:])
+    assert [row[0] for row in crossed((None, *YIELDS), [("feed", None), *CROSSED])[1:3]] == ["feed", "factor 2"]
+    # What comes again below is no heading, nor is a row with a value.
+    assert [row[0] for row in crossed((None, *YIELDS), [("low", 1), *CROSSED])[1:3]] == ["factor 1", "factor 2"]
+    assert [row[0] for row in crossed((9.0, *YIELDS), [("mid", 1), *CROSSED])[1:3]] == ["factor 1", "factor 2"]
+
+
+def test_levels_of_factors_are_names() -> None:
+    assert combinations([["Low", "1"], ["low ", "2"], ["HIGH", None], ["high", "1"]], 2) == ["0-0", "0-1", None, "1-0"]
+    spelled = [(name.upper() if place % 2 else f" {name}", level) for place, (name, level) in enumerate(CROSSED)]
+    assert crossed(YIELDS, spelled) == crossed(YIELDS, CROSSED)
+
+
+def test_one_factor_is_a_one_way_analysis() -> None:
+    one = crossed(YIELDS, [(name,) for name, _ in CROSSED])
+    assert one[1][3:] == pytest.approx(tuple(stats.f_oneway(YIELDS[:4], YIELDS[4:])))
+    assert growcells.GROW_TRIAL_FACTORS(column(YIELDS), column([name for name, _ in CROSSED])) == one
+
+
+def test_bed_means_of_crossed_factors() -> None:
+    beds = column([place // 2 if place < 4 else place for place in range(8)])
+    said = crossed(YIELDS, CROSSED, beds)
+    assert said[-1][0].startswith("Analysis of variance on 6 bed means.")
+
+
+def test_as_many_factors_as_are_taken() -> None:
+    with pytest.raises(growcells.GrowError, match=r"^factors has 5 columns: give at most 4$"):
+        with_names([["a"] * 5], [1.0])
+    assert with_names([["a"] * 4], [1.0])[0] == ["factor 1", "factor 2", "factor 3", "factor 4"]
+    assert Factors("factors").read("A", growcells.GROW_TRIAL_FACTORS.arguments[1]) == [["A"]]
+    assert Factors("factors").read(("A", None), growcells.GROW_TRIAL_FACTORS.arguments[1]) == [["A"], [None]]
