@@ -178,6 +178,18 @@ class TestEc:
         assert actions(figures_of(read_log(path), week_of(SUNDAY), SUNDAY, "Leafy greens")) == []
 
 
+@pytest.mark.parametrize(
+    ("reads", "value", "told"), [("ec", 15, "15 mS/cm"), ("ph", 12, "12 "), ("temperature", 140, "140 °F")]
+)
+def test_no_dose_rests_on_a_reading_that_is_hardly_possible(
+    tmp_path: Path, reads: str, value: float, told: str
+) -> None:
+    usual = getattr(Log(), reads)
+    action = Log(**{reads: lambda place: value if place == 9 else usual(place)}).action(tmp_path, reads)
+    assert action.what.startswith("Measure the") and f"{told.strip()} on 22 Nov is hardly possible" in action.why
+    assert action.urgency is Urgency.TODAY
+
+
 class TestWater:
     def test_below_the_pots_before_the_next_visit(self, tmp_path: Path) -> None:
         # From 10 in on 9 Nov 0.3 in a day: 6.1 in on 22 Nov. To 5.6 in they last 1.67 days, to 5.4 in 2.33; visits

@@ -15,9 +15,11 @@ from growcells.errors import GrowError
 from growcells.recipes import NAMES
 from growcells.registry import functions
 
-from .common_practice import limit
+from ..reading.plausible import range_of
+from ..reading.words import fields
+from .common_practice import MEASURES, limit
 from .course import Trend, measured, trend
-from .figures import DAYS_IN_WEEK, Band, BedWeek, FeedWeek, Figures
+from .figures import DAYS_IN_WEEK, MEASURED, Band, BedWeek, FeedWeek, Figures
 
 
 class Urgency(IntEnum):
@@ -74,10 +76,26 @@ def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
         )
 
 
+def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """A latest reading out of the plausible range: a slip or a wrong unit, which no dose should rest on."""
+    for measure in MEASURED:
+        points = measured(bed.course, measure)
+        if points and not plausible(figures, measure, points[-1][1]):
+            day, value = points[-1]
+            unit = "" if measure == "ph" else f" {figures.unit_label(f'readings.{measure}')}"
+            yield Action(
+                Urgency.TODAY,
+                measure,
+                bed.name,
+                f"Measure the {MEASURES[measure]} again before you do anything.",
+                f"{number(value)}{unit} on {day_of(day)} is hardly possible: a slip, or another unit.",
+            )
+
+
 def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """The latest pH out of its band, or on the way out of it."""
     band = bed.bands["ph"]
-    points = measured(bed.course, "ph")
+    points = believed(figures, bed, "ph")
     if band is None or not points:
         return
     day, value = points[-1]
@@ -115,7 +133,7 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """EC above its band or rising towards its end: water is lost faster than feed."""
     band = bed.bands["ec"]
-    points = measured(bed.course, "ec")
+    points = believed(figures, bed, "ec")
     if band is None or band.high is None or not points:
         return
     unit = figures.unit_label("readings.ec")
@@ -163,7 +181,7 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
 def ec_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """EC below its band or falling towards its end: top up with feed, as much as GROW_TOPUP gives."""
     band = bed.bands["ec"]
-    points = measured(bed.course, "ec")
+    points = believed(figures, bed, "ec")
     if band is None or band.low is None or not points:
         return
     unit = figures.unit_label("readings.ec")
@@ -276,7 +294,7 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 def temperature_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """The latest water temperature out of its band."""
     band = bed.bands["temperature"]
-    points = measured(bed.course, "temperature")
+    points = believed(figures, bed, "temperature")
     if band is None or not points:
         return
     day, value = points[-1]
@@ -401,6 +419,7 @@ def _extra(figures: Figures, nutrient: str) -> str:
 BED_RULES: tuple[Callable[[Figures, BedWeek], Iterator[Action]], ...] = (
     readings_stopped,
     water_low,
+    hardly_possible,
     ph_off,
     ec_high,
     ec_low,
@@ -410,6 +429,19 @@ FEED_RULES: tuple[Callable[[Figures, FeedWeek], Iterator[Action]], ...] = (runs_
 
 
 # --- what the rules share
+
+
+def plausible(figures: Figures, measure: str, value: float) -> bool:
+    """Whether a reading is in the range of ``data/plausible.csv``."""
+    field = next(known for known in fields()["readings"] if known.name == measure)
+    possible = range_of(field, "" if measure == "ph" else figures.unit(f"readings.{measure}"))
+    return possible is None or possible.low <= value <= possible.high
+
+
+def believed(figures: Figures, bed: BedWeek, measure: str) -> list[tuple[datetime.date, float]]:
+    """The readings of a measure, or none where the latest of them is hardly possible."""
+    points = measured(bed.course, measure)
+    return points if points and plausible(figures, measure, points[-1][1]) else []
 
 
 def leaving(figures: Figures, bed: BedWeek, measure: str, band: Band) -> Trend | None:

@@ -26,11 +26,11 @@ from growcells.kinds import SPREADSHEET_EPOCH
 from .figures import MEASURED, Figures
 from .look import ACCENT, FACE, GREY, RULE
 
-WIDTH, HEIGHT = 9.5, 4.2
+WIDTH, HEIGHT = 9.5, 3.9
 """Size of a chart [cm]."""
 ROWS, COLUMNS = 9, 6
 """Sheet rows and columns that a chart takes."""
-ROW_HEIGHT = 13.5
+ROW_HEIGHT = 12.5
 """Height of the rows under charts [points]."""
 BEDS_ON_A_PAGE = 4
 FIRST_ROW = 6

@@ -19,7 +19,7 @@ AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentra
 def doses_page(paper: Paper) -> None:
     """What to weigh in the coming week."""
     figures = paper.figures
-    fill = _fill_columns(figures)
+    fill = _fill_columns(paper)
     page = paper.page("Doses", "To weigh in the coming week", fill, landscape=False)
     page.section("A full fill, at today's tank sizes")
     first = page.row + 1
@@ -32,9 +32,9 @@ def doses_page(paper: Paper) -> None:
     for text in _fill_notes(figures):
         page.paragraph(text, "small")
     page.gap()
-    _top_ups(page, figures)
+    _top_ups(page, figures, fill)
     page.gap()
-    _changes(page, figures, paper.previous)
+    _changes(page, figures, paper.previous, fill)
     page.gap()
     page.section("Before you mix")
     for caution in cautions():
@@ -48,12 +48,12 @@ def _sum(letter: str, first: int, last: int, figures: Figures) -> Formula | None
     return Formula(f"=SUM({letter}{first}:{letter}{last})", sum(volumes)) if volumes else None
 
 
-def _fill_columns(figures: Figures) -> list[Column]:
-    unit = figures.unit_label
+def _fill_columns(paper: Paper) -> list[Column]:
+    unit = paper.figures.unit_label
     dose = unit("beds.dose")
     return [
-        Column("Bed", 12, wrap=True),
-        Column("Feed", 14, wrap=True),
+        paper.bed_column(12),
+        paper.feed_column(14),
         Column(f"tank full\n[{unit('beds.volume')}]", 12, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
         Column(f"to weigh\n[{dose}]", 12, PLAIN),
@@ -109,12 +109,12 @@ def _fill_notes(figures: Figures) -> list[str]:
     return notes
 
 
-def _top_ups(page: Page, figures: Figures) -> None:
+def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
     unit = figures.unit_label
     volume, ec = unit("beds.volume"), unit("readings.ec")
     columns = [
-        Column("Bed", 12, wrap=True),
-        Column("level read on", 14),
+        above[0],
+        Column("level read on", above[1].width),
         Column(f"in the tank\n[{volume}]", 12, PLAIN),
         Column(f"water to add\n[{volume}]", 12, PLAIN),
         Column(f"EC now\n[{ec}]", 12, "0.00"),
@@ -161,7 +161,7 @@ def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:
     ]
 
 
-def _changes(page: Page, figures: Figures, previous: Previous | None) -> None:
+def _changes(page: Page, figures: Figures, previous: Previous | None, above: list[Column]) -> None:
     page.section("What changed since last week")
     if previous is None:
         page.paragraph(
@@ -171,8 +171,8 @@ def _changes(page: Page, figures: Figures, previous: Previous | None) -> None:
         return
     unit = figures.unit_label
     columns = [
-        Column("Bed", 12, wrap=True),
-        Column(f"tank before\n[{unit('beds.volume')}]", 14, PLAIN),
+        above[0],
+        Column(f"tank before\n[{unit('beds.volume')}]", above[1].width, PLAIN),
         Column(f"tank now\n[{unit('beds.volume')}]", 12, PLAIN),
         Column(f"dose before\n[{unit('beds.dose')}]", 12, PLAIN),
         Column(f"dose now\n[{unit('beds.dose')}]", 12, PLAIN),

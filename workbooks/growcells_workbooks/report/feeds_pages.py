@@ -10,7 +10,7 @@ from growcells.nutrients import ALWAYS_LISTED
 from growcells.recipes import NAMES
 from growcells.tables import read_data
 
-from .advice import refill_volume
+from .advice import number, refill_volume
 from .common_practice import limit
 from .figures import DAYS_IN_WEEK, BedWeek, FeedWeek, Figures
 from .look import DATE, PLAIN, WHOLE, Column, Formula, Page, Value
@@ -18,6 +18,8 @@ from .paper import Paper, finish
 
 MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "○ absent"}
 """Marks beside the words of GROW_GAPS."""
+LEAST_WIDTH = 88
+"""Of the page on nutrients [digits], so that its sentences have room beside a single feed."""
 PPM = "[>=1]#,##0.0;[=0]0;0.000"
 """Trace elements are wanted in thousandths."""
 
@@ -27,22 +29,10 @@ def nutrients_page(paper: Paper) -> None:
     figures = paper.figures
     shown = [feed for feed in figures.feeds if feed.ppm is not None]
     comparison = _comparison_columns(figures, shown)
-    labels = [
-        Column("Feed", comparison[0].width, wrap=True),
-        Column("rate\n" + f"[{figures.unit_label('feeds.rate')}]", comparison[1].width, "0.0##"),
-    ]
     page = paper.page("Nutrients", "Nutrients in the water", comparison, landscape=len(shown) > 3)
     page.section("Each feed at its rate")
-    left = sum(column.width for column in comparison[2:])
-    texts = len(comparison) - 2
-    if texts >= 2:
-        first = texts // 2
-        width = sum(column.width for column in comparison[2 : 2 + first])
-        labels += [
-            Column("Product", width, wrap=True, span=first),
-            Column("Analysis", left - width, wrap=True, span=texts - first),
-        ]
-        page.table(labels, [_label_row(feed) for feed in figures.feeds])
+    for feed in figures.feeds:
+        page.paragraph(_told(figures, feed))
     for feed in figures.feeds:
         if feed.problem:
             page.paragraph(f"{feed.feed.name}: {feed.problem}.")
@@ -59,17 +49,21 @@ def nutrients_page(paper: Paper) -> None:
     finish(page)
 
 
-def _label_row(feed: FeedWeek) -> list[Value]:
-    return [feed.feed.name, feed.feed.rate, feed.feed.product, feed.feed.analysis]
+def _told(figures: Figures, feed: FeedWeek) -> str:
+    """A feed in a line: its name, its label, its rate, what it is."""
+    rate = f" at {number(feed.feed.rate)} {figures.unit_label('feeds.rate')}" if feed.feed.rate else ""
+    product = f" ({feed.feed.product})" if feed.feed.product else ""
+    return f"{feed.feed.name}: {feed.feed.analysis or 'no analysis'}{rate}{product}"
 
 
 def _comparison_columns(figures: Figures, feeds: list[FeedWeek]) -> list[Column]:
     columns = [Column("Nutrient", 16, wrap=True), Column("recipe\n[ppm]", 10, PPM)]
+    mark = max(11.0, (LEAST_WIDTH - 26) / max(len(feeds), 1) - 17)
     for feed in feeds:
         columns += [
             Column("\n[ppm]", 9, PPM, group=feed.feed.name),
             Column("of the\nrecipe", 8, "0%", group=feed.feed.name),
-            Column("", 11, group=feed.feed.name),
+            Column("", mark, group=feed.feed.name),
         ]
     # A page without a feed still has a width for its sentences.
     return columns if feeds else [*columns, Column("", 60)]
@@ -112,8 +106,8 @@ def water_page(paper: Paper) -> None:
     unit = figures.unit_label
     added, volume, depth = unit("readings.water_added"), unit("beds.volume"), unit("readings.depth")
     columns = [
-        Column("Bed", 10, wrap=True),
-        Column("Crop", 13, wrap=True),
+        paper.bed_column(10),
+        paper.crop_column(13),
         Column(f"in the week\n[{added}]", 11, PLAIN, group="Added"),
         Column(f"to date\n[{added}]", 11, PLAIN, group="Added"),
         Column(f"depth\n[{depth}]", 9, "0.0#", group="Now"),
@@ -170,8 +164,8 @@ def costs_page(paper: Paper) -> None:
     unit, money = figures.unit_label, figures.log.money
     dose, added = unit("beds.dose"), unit("readings.feed_added")
     beds = [
-        Column("Bed", 10, wrap=True),
-        Column("Feed", 12, wrap=True),
+        paper.bed_column(10),
+        paper.feed_column(12),
         Column(f"one fill\n[{dose}]", 10, PLAIN, group="Feed"),
         Column(f"week\n[{added}]", 9, PLAIN, group="Feed"),
         Column(f"to date\n[{added}]", 10, PLAIN, group="Feed"),
@@ -194,7 +188,7 @@ def costs_page(paper: Paper) -> None:
         "small",
     )
     page.gap()
-    _stock(page, figures)
+    _stock(page, figures, beds)
     finish(page)
 
 
@@ -252,12 +246,12 @@ def _cost_totals(figures: Figures, rows: list[list[Value]], first: int) -> list[
     return [*totals, head]
 
 
-def _stock(page: Page, figures: Figures) -> None:
+def _stock(page: Page, figures: Figures, above: list[Column]) -> None:
     unit, money = figures.unit_label, figures.log.money
     on_hand = unit("feeds.on_hand")
     columns = [
-        Column("Feed", 10, wrap=True),
-        Column("Beds", 12, wrap=True),
+        Column("Feed", above[0].width, wrap=True),
+        Column("Beds", above[1].width, wrap=True),
         Column(f"package\n[{unit('feeds.package')}]", 10, PLAIN),
         Column("price", 9, money),
         Column(f"on hand\n[{on_hand}]", 10, "#,##0"),

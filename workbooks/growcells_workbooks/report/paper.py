@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -10,11 +10,15 @@ from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .figures import Figures
-from .look import A4, LETTER, Column, Page, Painter, set_up_print
+from .look import A4, LETTER, Column, Page, Painter, set_up_print, text_width
 
 if TYPE_CHECKING:
     from .photos import Photos
     from .previous import Previous
+
+
+WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 2.0
+"""Of a column of names [digits]; longer ones take several lines."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +31,22 @@ class Paper:
     photos: Photos | None = None
     painter: Painter = field(default_factory=Painter)
     stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
+
+    def bed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of the beds, as wide as they need."""
+        return self._names("Bed", (bed.name for bed in self.figures.beds), least, most)
+
+    def feed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of the feeds, as wide as they need."""
+        return self._names("Feed", (feed.feed.name for feed in self.figures.feeds), least, most)
+
+    def crop_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the crops, as wide as they need."""
+        return self._names("Crop", (bed.bed.crop for bed in self.figures.beds), least, most)
+
+    def _names(self, heading: str, names: Iterable[str], least: float, most: float) -> Column:
+        needed = max((text_width(name) for name in names), default=0.0) + ROOM_BESIDE_NAME
+        return Column(heading, min(max(least, needed), most), wrap=True)
 
     @property
     def size(self) -> int:

@@ -17,7 +17,7 @@ def readings_page(paper: Paper) -> None:
     figures = paper.figures
     unit = figures.unit_label
     columns = [
-        Column("Bed", 10, wrap=True),
+        paper.bed_column(10),
         Column("Date", 12, SHORT_DATE),
         Column("pH", 8, "0.0#"),
         Column(f"EC\n[{unit('readings.ec')}]", 9, "0.00"),
@@ -55,7 +55,7 @@ def history_page(paper: Paper) -> None:
     """The readings of four weeks and the bands, and the charts that show them."""
     figures = paper.figures
     columns = [
-        Column("Bed", 16),
+        Column("Bed", max(16, paper.bed_column(16).width + 5)),
         Column("Date", 13, DATE),
         Column("pH", 12, "0.0#"),
         Column(f"EC [{figures.unit_label('readings.ec')}]", 14, "0.00"),

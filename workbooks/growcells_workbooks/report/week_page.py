@@ -26,7 +26,7 @@ def week_page(paper: Paper) -> None:
         "ec": (f"EC [{unit('readings.ec')}]", "0.00"),
         "temperature": (f"Water [{unit('readings.temperature')}]", "0.0"),
     }
-    columns = [Column("Bed", 9, wrap=True), Column("Crop", 13, wrap=True), Column("day", 5, WHOLE)]
+    columns = [paper.bed_column(9, 18), paper.crop_column(13, 18), Column("day", 5, WHOLE)]
     for group, number_format in groups.values():
         columns += [Column(name, 7.5, number_format, group=group) for name in ("latest", "lowest", "highest")]
         columns.append(Column("beside its band", 16, group=group))
