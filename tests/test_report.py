@@ -15,6 +15,7 @@ from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
+from growcells_workbooks.report.week_page import currency
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
@@ -68,6 +69,17 @@ class TestRooftop:
             *(65, 64, 69, "in 59–75.2 *"),
         ]
         assert row[15] == datetime.datetime(2026, 11, 22)
+
+    def test_what_it_cost_in_short(self, book: Workbook) -> None:
+        texts = [str(row[0].value) for row in sheet_of(book, "Week").iter_rows()]
+        costs = next(text for text in texts if text.startswith("Added in the week"))
+        assert "18.6 gal of water and 21.3 g of feed. The feed cost $0.14 in the week and $2.89 to date" in costs
+
+    @pytest.mark.parametrize(
+        ("money", "sign"), [("$#,##0.00", "$"), ("[$€-407] #,##0.00", "€"), ('"£"0.00', "£"), ("#,##0.00", "")]
+    )
+    def test_currency(self, money: str, sign: str) -> None:
+        assert currency(money) == sign
 
     def test_the_first_page_is_one_sheet_of_paper(self, book: Workbook) -> None:
         setup = sheet_of(book, "Week").page_setup
@@ -272,6 +284,28 @@ def test_text_of_the_log_never_becomes_a_formula(tmp_path: Path) -> None:
                     assert cell.quotePrefix, f"{sheet.title}!{cell.coordinate} would become a formula when edited"
     assert found == set(DANGEROUS)
     assert made.readings == 2 * len(DANGEROUS)
+
+
+def test_actions_that_do_not_fit_go_on_a_page_of_their_own(tmp_path: Path) -> None:
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    names = [f"Channel {letter}" for letter in "ABCDEFGHIJKLMNOPQRST"]
+    sheet.append(["Bed", "Crop", "Volume gal"])
+    for name in names:
+        sheet.append([name, "lettuce", 20])
+    sheet.append([])
+    sheet.append(["Date", "Bed", "pH", "EC mS/cm"])
+    for name in names:
+        sheet.append(["2026-11-16", name, 7.4, 2.9])
+    book.save(tmp_path / "log.xlsx")
+    made = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
+    texts = [str(row[0].value) for row in sheet_of(made, "Week").iter_rows()]
+    places = [row[1].value for name in ("Week", "To do") for row in sheet_of(made, name).iter_rows(min_row=5)]
+    shown = [place for place in places if place in names and places.count(place) == 2]
+    assert len(shown) == 2 * len(names)  # pH and EC of each, on one page or the other
+    rest = sum(row[1].value in names for row in sheet_of(made, "To do").iter_rows())
+    assert f"{rest} more on the sheet To do." in texts
 
 
 def test_the_footer_keeps_an_ampersand(tmp_path: Path) -> None:

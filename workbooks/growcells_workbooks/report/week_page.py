@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..reading import Fate
 from .advice import Action, actions, amount, band_text
 from .figures import MEASURED, BedWeek, Figures, count_cells
@@ -15,6 +17,9 @@ ROOM_FOR_ACTIONS = 330
 """Height of the actions that a first page holds [points], with six beds above them; measured on our own pages."""
 BED_ROW = 16
 TO_DO = "To do"
+_NAMED_CURRENCY = re.compile(r"\[\$([^\-\]]+)")
+"""As in [$€-407]: ISO/IEC 29500-1, 18.8.31."""
+_CURRENCY = re.compile(r"([$€£¥])")
 
 
 def week_page(paper: Paper) -> None:
@@ -151,8 +156,28 @@ def _added(figures: Figures) -> str:
         return "No water and no feed was noted as added in the week."
     return (
         f"Added in the week: {amount(water, figures.unit_label('readings.water_added'))} of water and "
-        f"{amount(feed, figures.unit_label('readings.feed_added'))} of feed. What it cost is on the sheet Costs."
+        f"{amount(feed, figures.unit_label('readings.feed_added'))} of feed.{_cost(figures)}"
     )
+
+
+def _cost(figures: Figures) -> str:
+    """What the feed of the week cost, and that of the season; "" where the log has no prices."""
+    week = [feed.used_cost for feed in figures.feeds if feed.used_cost is not None]
+    if not week:
+        return ""
+    fills = [bed.cost for bed in figures.beds if bed.cost is not None]
+    added = [bed.added_cost for bed in figures.beds if bed.added_cost is not None]
+    sign = currency(figures.log.money)
+    return (
+        f" The feed cost {sign}{sum(week):,.2f} in the week and {sign}{sum(fills) + sum(added):,.2f} to date, one fill "
+        "of each bed included."
+    )
+
+
+def currency(money: str) -> str:
+    """The sign of a currency in a number format, or "" where it has none."""
+    match = _NAMED_CURRENCY.search(money) or _CURRENCY.search(money)
+    return match[1] if match else ""
 
 
 def _count(number: int, what: str) -> str:
