@@ -15,7 +15,12 @@ from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
+from growcells.registry import functions
 from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.recalculation.engine import knows
+from growcells_workbooks.recalculation.formulas import Translator
+from growcells_workbooks.recalculation.package import Book
+from growcells_workbooks.recalculation.references import NotComputed, shifted
 from recalc_books import converted, needed_office
 
 DATA = Path(__file__).parent / "data"
@@ -276,6 +281,36 @@ def both(folder: Path, book: openpyxl.Workbook) -> tuple[Worksheet, Worksheet, M
     done = recalculate(source, folder / "here.xlsx")
     here = openpyxl.load_workbook(folder / "here.xlsx", data_only=True)["S"]
     return here, there, {cell.cell: cell.why for cell in done.kept}
+
+
+def test_copies_of_a_formula() -> None:
+    """A formula read as a copy of one before becomes the same as one read by itself."""
+    formulas = [formula[1:] for formula in natives() + MEETINGS + ARRAYS]
+    formulas += [
+        'GROW_DOSE(F2,INDEX(Feeds!$C$1:$C$2,MATCH(B2,Feeds!$A$1:$A$2,0)))&"B2"',
+        "LOG10(A1)+'A1 of it''s'!A1+Q1!A1+Name1+A$1+$A1+$A$1+A1B+SUM(A1:B2)",
+        "GROW_DOSE(A1:A9,Rate)+ROW(A1:A3)+A1#+1E5",
+        "SUMPRODUCT(LEN(A1:A1048574))",
+        "SUMPRODUCT(LEN(A1:X44000))",
+        "Place*2+A1",
+    ]
+    book = Book(names={(None, "RATE"): "2", (None, "PLACE"): "S!B2", (None, "NAME1"): "S!$B$2+1"})
+    names = frozenset(functions())
+    together = Translator(book, knows, names, frozenset())
+    for formula in formulas:
+        for row, column in ((1, 1), (2, 1), (5, 3), (1, 1), (10_000, 7)):
+            copy = shifted(formula, row - 1, column - 1)
+            alone = Translator(book, knows, names, frozenset())
+            assert outcome(together, copy, row, column) == outcome(alone, copy, row, column), (formula, row, column)
+    assert len(together.patterns) > len(formulas) / 2, "most formulas are such as can be copied"
+
+
+def outcome(translator: Translator, formula: str, row: int, column: int) -> str:
+    """What a translator makes of a formula."""
+    try:
+        return translator.ordinary(formula, "S", row, column)
+    except NotComputed as problem:
+        return f"not computed: {problem}"
 
 
 def test_native_functions(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 import formualizer
 
-from .arrays import DIGITS, EACH, FIT, LAST_BELOW, argument_class
+from .arrays import ARGUMENT_CLASSES, DIGITS, EACH, FIT, LAST_BELOW, argument_class
 from .package import Book, Table
 from .references import (
     AREA,
@@ -63,6 +63,17 @@ MAX_WHOLE_COLUMNS = 100
 # Functions whose result may be several cells though their arguments are not.
 _GIVES_MANY = frozenset(("OFFSET", "INDIRECT", "SEQUENCE", "RANDARRAY", "TEXTSPLIT", "CHOOSE"))
 
+# Functions that make one value of the ranges that they take whole.
+_GIVES_ONE_NAMES = (
+    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
+    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S "
+    "STDEVP SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR"
+)
+_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split()) | ARGUMENT_CLASSES.keys() - {"INDEX"}  # which gives rows and columns
+
+# A cell whose row or column moves where the formula is copied; the same letters in a text or a sheet's name do no harm.
+_MOVING = re.compile(r"(?<![\w.$])(\$?[A-Z]{1,3}[0-9]{1,7}|[A-Z]{1,3}\$[0-9]{1,7})(?![\w.(!])")
+
 _COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 _REFERENCE_OPERATORS = (":", ",", " ")
 _KIND, _PART = formualizer.TokenType, formualizer.TokenSubType
@@ -72,18 +83,35 @@ _KIND, _PART = formualizer.TokenType, formualizer.TokenSubType
 class Translator:
     """Makes the engine's formulas for one workbook.
 
-    ``knows`` says whether the engine has a function; ``grow`` is the names of the growcells functions.
+    ``knows`` says whether the engine has a function; ``grow`` is the names of the growcells functions, ``tables``
+    those of them that give tables.
     """
 
     book: Book
     knows: Callable[[str], bool]
     grow: frozenset[str]
+    tables: frozenset[str]
     inlined: dict[tuple[tuple[str | None, str], str], str] = field(default_factory=dict)
     """What names stand for that mean the same in every cell."""
+    patterns: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
+    """What the texts between the relative references of a formula become, by its sheet and those texts."""
 
     def ordinary(self, formula: str, sheet: str, row: int, column: int) -> str:
-        """The formula of a cell that shows one value; raises NotComputed."""
-        return f"@({_Reading(self, sheet, row, column, arrays=False).of(formula)})"
+        """The formula of a cell that shows one value; raises NotComputed.
+
+        Most formulas of a log are copies that differ in their relative references alone, and are read once.
+        """
+        pieces = _MOVING.split(formula)  # texts and references in turn
+        pattern = (sheet, *pieces[::2])
+        if pattern in self.patterns:
+            pieces[::2] = self.patterns[pattern]
+            return "".join(pieces)
+        reading = _Reading(self, sheet, row, column, arrays=False)
+        made = f"@({reading.of(formula)})"
+        made_pieces = _MOVING.split(made)
+        if "[" not in formula and not reading.depends_on_size and made_pieces[1::2] == pieces[1::2]:
+            self.patterns[pattern] = made_pieces[::2]
+        return made
 
     def dynamic(self, formula: str, sheet: str, row: int, column: int) -> str:
         """The formula of a cell whose result spills as far as it needs; raises NotComputed."""
@@ -127,6 +155,8 @@ class _Reading:
     column: int
     arrays: bool
     depth: int = 0
+    depends_on_size: bool = False
+    """Whether it depends on how large a range with relative ends is."""
     pieces: list[str] = field(default_factory=list)
     frames: list[_Frame] = field(default_factory=list)
 
@@ -190,7 +220,13 @@ class _Reading:
         self.pieces.append(text)
         if frame.name:
             self.finish_call(frame)
-        self.mark_many(frame.has_many or frame.is_grow or frame.name in _GIVES_MANY)
+        self.mark_many(self.gives_many(frame))
+
+    def gives_many(self, frame: _Frame) -> bool:
+        """Whether the result of a call or parenthesis that has been read whole may be several cells."""
+        if frame.name in _GIVES_MANY or frame.name in self.translator.tables:
+            return True
+        return frame.spreads if frame.name in _GIVES_ONE else frame.has_many
 
     def mark_many(self, many: bool) -> None:
         """Tell the open frame that its argument means more than one cell."""
@@ -284,6 +320,7 @@ class _Reading:
                 text, many = f"@{text}", False
         if ":" in text and frame.arrays_inside:
             refuse_large(text, "TRANSPOSE" in (open_frame.name for open_frame in self.frames))
+            self.depends_on_size |= _MOVING.search(text) is not None
         frame.is_empty = False
         self.pieces.append(text)
         self.mark_many(many)

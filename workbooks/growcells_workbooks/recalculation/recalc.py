@@ -247,7 +247,8 @@ class _Computation:
 
     def _translate(self) -> None:
         """Make the engine's formula for each cell, or note why it is kept."""
-        translator = Translator(self.package.book, knows, frozenset(functions()))
+        tables = frozenset(name for name, function in functions().items() if function.is_table)
+        translator = Translator(self.package.book, knows, frozenset(functions()), tables)
         for sheet, cells in self.cells.items():
             self.formulas[sheet] = {}
             shared: dict[str, SheetCell] = {}

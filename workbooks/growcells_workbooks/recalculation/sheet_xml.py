@@ -23,7 +23,8 @@ MAX_TEXT = 32_767  # characters in a cell, ibid.
 FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")  # ISO/IEC 29500-1, 18.17.3
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
-_ATTRIBUTE = re.compile(rb"""\s+([^\s=>]+)\s*=\s*(?:"[^"]*"|'[^']*')""")
+_VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
+_TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 _CELL = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
@@ -260,7 +261,7 @@ class _Scanner:
         """One past the element that ends at the parser's place and whose tag is at ``start``."""
         if self.data[tag_end - 2 : tag_end] == b"/>":
             return tag_end
-        return self.tag_end(self.parser.CurrentByteIndex)
+        return self.data.index(b">", self.parser.CurrentByteIndex) + 1  # a closing tag has no attributes
 
 
 def scan_sheet(data: bytes) -> list[SheetCell]:
@@ -367,18 +368,20 @@ def written(value: Value | ErrorValue) -> tuple[str, str]:
 
 def _prefix(tag: bytes) -> bytes:
     """``x:`` for the tag ``<x:c …>``, nothing for ``<c …>``."""
+    if tag.startswith((b"<c ", b"<v>")):  # nearly always
+        return b""
     name = tag[1:].split(None, 1)[0].rstrip(b"/>")
     return name[: name.index(b":") + 1] if b":" in name else b""
 
 
 def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
     """The cell's tag with the type ``kind`` and the rest as it was; an empty element's made an opening tag."""
-    match = next((found for found in _ATTRIBUTE.finditer(tag) if found[1] == b"t"), None)
+    match = _TYPE.match(tag)
     if kind in ("", "n"):
-        if match is not None and (kind == "" or match[0].split(b"=")[1].strip(b"\"' \t\r\n") != b"n"):
-            tag = tag[: match.start()] + tag[match.end() :]
+        if match is not None and (kind == "" or match[1].split(b"=")[1].strip(b"\"' \t\r\n") != b"n"):
+            tag = tag[: match.start(1)] + tag[match.end(1) :]
     elif match is not None:
-        tag = tag[: match.start()] + b' t="%s"' % kind.encode() + tag[match.end() :]
+        tag = tag[: match.start(1)] + b' t="%s"' % kind.encode() + tag[match.end(1) :]
     else:
         end = len(tag) - (2 if tag.endswith(b"/>") else 1)
         while tag[end - 1 : end].isspace():
