@@ -300,7 +300,7 @@ def test_every_value_is_found_or_listed_and_none_is_made_up(made: tuple[Page, se
         log = read_log(path)
     read = read_truths(log)
     known = {(key(bed), day, name, value) for bed, day, name, value in truth}
-    assert set(read) <= known, "a value was made up"
+    assert set(read) <= known, f"made up: {set(read) - known}"
     assert len(read) == len(set(read)), "a value was read twice"
     is_listed = listed_cells(log)
     places: dict[Truth, list[tuple[str, int, int]]] = {}

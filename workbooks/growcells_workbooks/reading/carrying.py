@@ -51,8 +51,9 @@ def _carry(table: Table, name: str) -> Iterator[int]:
         bed = record.cells.get("bed")
         key = name_key(bed.text) if bed else ""
         cell = record.cells.get(name)
-        if cell is not None and (name != "date" or looks_like_date(cell.value) or _measures(record)):
-            above = cell
+        if cell is not None:
+            # After a text where a date should be, what follows may be of any day.
+            above = cell if name != "date" or looks_like_date(cell.value) or _measures(record) else None
             beds = {key} if _measures(record) else set()
         elif (
             above is not None

@@ -149,7 +149,7 @@ def _sure_date(cell: LogCell) -> datetime.date | None:
 def looks_like_date(value: object) -> bool:
     """Whether a cell's value is a date, real or typed."""
     if isinstance(value, str):
-        return value[:1].isalnum() and parse_text(value) is not None
+        return value.lstrip()[:1].isalnum() and parse_text(value) is not None
     return isinstance(value, datetime.date)
 
 

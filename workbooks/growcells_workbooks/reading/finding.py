@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from itertools import groupby
 
 from .dates import looks_like_date
 from .grid import Sheet
@@ -72,7 +73,9 @@ def _row_by_row(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Seque
             lowest = max((head.last_row for head in heads), default=row)
             across = beds_head(sheet, lowest, beds, mapped) or dates_head(sheet, row, beds, mapped)
             heads = [across] if across else heads
-        found = [head for head in found if not any(_stands_in(head, other) for other in heads)] + heads
+        while found and any(_stands_in(found[-1], other) for other in heads):
+            found.pop()
+        found += heads
         last = max((head.last_row for head in heads), default=last)
     return found
 
@@ -99,12 +102,15 @@ def _columns_heads(sheet: Sheet, heads: Sequence[Head], mapped: Sequence[MapTabl
 def _with_ends(heads: Sequence[Head], sheet: Sheet) -> list[tuple[Head, int]]:
     """Each head with the row where the next table under it begins."""
     end = max(sheet.rows, default=0) + 1
-    ends = []
-    for head in heads:
-        below = [
-            other.first_row
-            for other in heads
-            if other.first_row > head.last_row and not (other.right < head.left or other.left > head.right)
-        ]
-        ends.append((head, min(below, default=end)))
-    return ends
+    ends: list[tuple[Head, int]] = []
+    next_in: dict[int, int] = {}
+    # From the bottom up, so that of each column only the next table below need be known.
+    for _, row in groupby(sorted(heads, key=lambda head: -head.first_row), key=lambda head: head.first_row):
+        abreast = list(row)
+        for head in abreast:
+            columns = range(head.left, head.right + 1)
+            below = [next_in[column] for column in columns if next_in.get(column, 0) > head.last_row]
+            ends.append((head, min(below, default=end)))
+        for head in abreast:
+            next_in.update(dict.fromkeys(range(head.left, head.right + 1), head.first_row))
+    return sorted(ends, key=lambda found: (found[0].first_row, found[0].left))

@@ -15,6 +15,8 @@ LONGEST_HEADING = 60
 """Signs beyond which a text is no heading but a note; ours."""
 FUNCTION = "GROW_"
 """How the name of a cell function begins; a list of functions or of formulas, as in the starter log, is no table."""
+MOST_HEADINGS = 200
+"""Headings of one table beyond which it is no table that a person keeps; ours."""
 TITLE_ROWS = 3
 """How far above a table its title may stand [rows]; ours."""
 
@@ -139,6 +141,8 @@ def understood(texts: Texts, cells: Mapping[int, LogCell], mapped: Sequence[MapT
                 if column.field in known
             }
             return Understood(entry.kind, texts, headings, float("inf"), entry.settings)
+    if len(texts) > MOST_HEADINGS:
+        return None
     match = best_match(tuple((place, texts[place]) for place in sorted(texts)))
     if match is None:
         return None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
@@ -103,6 +104,8 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
 
 _UNIT_SHAPE = re.compile(r"[A-Za-zµμ°/%.²³$€£¥\"' ]{1,20}")
 _BRACKETED = re.compile(r"^(?P<label>.*?)\s*[(\[](?P<unit>[^)\]]*)[)\]]\s*(?P<after>.*)$")
+UNIT_WORDS = frozenset({"per", "/", "a", "fl", "us", "uk", "deg", "°"})
+"""Words that may stand in a unit of several words beside units: ``g per gal``, ``fl oz``."""
 _CURRENCY = frozenset("$€£¥")
 
 
@@ -152,11 +155,19 @@ def splits(heading: str) -> tuple[tuple[str, str], ...]:
         found.append((label_key(label), unit.strip()))
     tokens = heading.split()
     for size in range(1, min(4, len(tokens))):
+        if size > 1 and not _may_be_unit(tokens[-size:]):
+            break
         found.append((label_key(" ".join(tokens[:-size])), " ".join(tokens[-size:])))
     if len(tokens) > 1:
         found.append((label_key(" ".join(tokens[1:])), tokens[0]))
-    found.append((BARE_UNIT, heading))
+    if _may_be_unit(tokens):
+        found.append((BARE_UNIT, heading))
     return tuple(found)
+
+
+def _may_be_unit(tokens: list[str]) -> bool:
+    """Whether words together may be a unit, which is quicker to tell than which it is."""
+    return len(tokens) == 1 or all(token.casefold() in UNIT_WORDS or is_unit(token) for token in tokens)
 
 
 LABEL_POINTS, PART_POINTS, UNIT_POINTS = 4, 1, 2
@@ -177,39 +188,67 @@ class Claim:
         return self.points >= LABEL_POINTS
 
 
+@dataclass(frozen=True)
+class Index:
+    """The words of a kind of table, by which the fields that a label may name are found at once."""
+
+    labels: dict[str, list[Field]]
+    parts: dict[str, list[tuple[frozenset[str], Field]]]
+    """By their first word, those that may be a part of a label."""
+    bare: list[Field]
+    """The fields that a unit alone may name."""
+
+
+@cache
+def index(table: str) -> Index:
+    """The index of a kind of table."""
+    found = Index({}, {}, [])
+    for field in fields()[table]:
+        for word in sorted(field.words):
+            if word == BARE_UNIT:
+                found.bare.append(field)
+                continue
+            found.labels.setdefault(word, []).append(field)
+            if len(word) > 1:
+                found.parts.setdefault(word.split()[0], []).append((frozenset(word.split()), field))
+    return found
+
+
 @lru_cache(MOST_TEXTS)
 def claims(headings: tuple[str, ...], table: str) -> tuple[Claim, ...]:
     """The fields of a kind of table that a heading may name; a heading of several rows is several texts."""
-    found = []
-    for field in fields()[table]:
-        offers = [(*_points(field, label, unit), heading) for heading in headings for label, unit in splits(heading)]
-        points, unit, heading = max(offers, key=lambda offer: offer[0])
-        if points:
-            found.append(Claim(points, field, unit, heading))
-    return tuple(found)
+    best: dict[str, Claim] = {}
+    for heading in headings:
+        for label, unit in splits(heading):
+            for points, field in _named(label, index(table)):
+                known = best.get(field.name)
+                if unit and not fits(field.kind, unit):
+                    continue
+                points += UNIT_POINTS if unit else 0
+                if known is None or points > known.points:
+                    measured = unit if isinstance(field.kind, Quantity) else ""
+                    best[field.name] = Claim(points, field, measured, heading)
+    return tuple(best[field.name] for field in fields()[table] if field.name in best)
+
+
+def _named(label: str, known: Index) -> Iterator[tuple[int, Field]]:
+    """The fields that a label may name, and how much speaks for each."""
+    if label == BARE_UNIT:
+        yield from ((LABEL_POINTS, field) for field in known.bare)
+        return
+    yield from ((LABEL_POINTS, field) for field in known.labels.get(label, ()))
+    parts = frozenset(label.split())
+    for part in parts:
+        for words, field in known.parts.get(part, ()):
+            # "EC ppm" is no conductivity: a unit of something else speaks against a field.
+            if words <= parts and not any(map(is_unit, parts - words)):
+                yield PART_POINTS, field
 
 
 def best_claim(headings: tuple[str, ...], table: str, among: frozenset[str]) -> Claim | None:
     """The likeliest of some fields that a text names, or None."""
     offers = [claim for claim in claims(headings, table) if claim.field.name in among]
     return max(offers, key=lambda claim: claim.points, default=None)
-
-
-def _points(field: Field, label: str, unit: str) -> tuple[int, str]:
-    if unit and not fits(field.kind, unit):
-        return 0, ""
-    measured = unit if isinstance(field.kind, Quantity) else ""
-    if label == BARE_UNIT:
-        return (LABEL_POINTS + UNIT_POINTS, measured) if BARE_UNIT in field.words else (0, "")
-    extra = UNIT_POINTS if unit else 0
-    if label in field.words:
-        return LABEL_POINTS + extra, measured
-    parts = set(label.split())
-    for word in field.words:
-        # "EC ppm" is no conductivity: a unit of something else speaks against a field.
-        if len(word) > 1 and parts.issuperset(word.split()) and not any(map(is_unit, parts.difference(word.split()))):
-            return PART_POINTS + extra, measured
-    return 0, ""
 
 
 @dataclass(frozen=True)
