@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import functools
 import shutil
+import subprocess
 import tempfile
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import xlsxwriter
 
 from growcells import functions
 from growcells_addin.libreoffice.install import install_libreoffice
-from growcells_addin.libreoffice.program import find_office
+from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options
 from libreoffice import RunningOffice
 
 from .empty_addin import NAME, install_empty_addin
@@ -23,16 +24,35 @@ EMPTY = f"{NAME}(A{{row}},B{{row}},C{{row}})"
 
 
 @functools.cache
+def profile() -> Path:
+    """A folder in which LibreOffice has growcells and the empty add-in. Raises BridgeProblem."""
+    folder = Path(tempfile.mkdtemp(prefix="growcells-benchmark-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    install_libreoffice(lambda line: None, folder / "profile")
+    install_empty_addin(find_office(), folder / "profile")
+    return folder / "profile"
+
+
+@functools.cache
 def running_office() -> RunningOffice:
-    """A LibreOffice with growcells and the empty add-in; it ends when Python does. Raises BridgeProblem."""
-    office = find_office()
-    profile = Path(tempfile.mkdtemp(prefix="growcells-benchmark-"))
-    atexit.register(shutil.rmtree, profile, ignore_errors=True)
-    install_libreoffice(lambda line: None, profile)
-    install_empty_addin(office, profile)
-    running = RunningOffice(office, profile)
+    """A LibreOffice with a copy of that profile; it ends when Python does. Raises BridgeProblem."""
+    running = RunningOffice(find_office(), shutil.copytree(profile(), profile().with_name("running")))
     atexit.register(running.close)
     return running
+
+
+def convert(source: Path, folder: Path) -> Path:
+    """The workbook as a LibreOffice started for that opens and saves it, into another folder."""
+    office = find_office()
+    start: list[str | Path] = [office.soffice, *profile_options(profile()), "--headless", "--norestore", "--nologo"]
+    subprocess.run(
+        [*start, "--convert-to", "xlsx", "--outdir", folder, source],
+        check=True,
+        capture_output=True,
+        timeout=SECONDS,
+        env=clean_environment(),
+    )
+    return folder / source.name
 
 
 def write_cells(path: Path, formula: str, columns: tuple[object, ...], rows: int) -> Path:
