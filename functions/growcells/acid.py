@@ -7,10 +7,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from .conductivity import FAMILY
-from .errors import GrowError, OutOfRange, UnknownName
+from .errors import GrowError, OutOfRange
 from .ions import equilibrium
 from .kinds import CONCENTRATION, NUMBER, Kind, Quantity, finite, read_number, shown
-from .nutrients import folded, formula_mass, nearest
+from .nutrients import formula_mass, look_up, names_in
 from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, VOLUME_GIVEN
 from .registry import Argument, Example, Result, cell_function
 from .tables import read_data
@@ -59,13 +59,7 @@ def acids() -> Mapping[str, Acid]:
 @functools.cache
 def find_acid(name: str) -> Acid:
     """The acid of this name. Raises UnknownName with the names known."""
-    names = {known: row["acid"] for row in read_data("acids.csv") for known in (row["acid"], *row["names"].split("; "))}
-    by_folded = {folded(known): acid for known, acid in names.items()}
-    if folded(name) in by_folded:
-        return acids()[by_folded[folded(name)]]
-    close = nearest(name, names)
-    hint = f"did you mean {close}?" if close else f"give one of {', '.join(acids())}"
-    raise UnknownName(f'"{name}" is no acid known here: {hint}')
+    return acids()[look_up(name, names_in("acids.csv", "acid"), "acid", f"give one of {', '.join(acids())}")]
 
 
 @functools.cache

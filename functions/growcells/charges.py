@@ -6,7 +6,7 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from .errors import GrowError, UnknownName
+from .errors import GrowError
 from .kinds import CONCENTRATION, NUMBER, Kind, shown
 from .nutrients import (
     ATOMIC_WEIGHTS,
@@ -17,7 +17,8 @@ from .nutrients import (
     Nutrient,
     folded,
     formula_mass,
-    nearest,
+    look_up,
+    names_in,
 )
 from .ppm import PPM_TABLE, PpmTable
 from .registry import Argument, Example, Result, cell_function
@@ -49,29 +50,17 @@ def ions() -> Mapping[str, Ion]:
 
 
 @functools.cache
-def _names() -> Mapping[str, str]:
-    return {
-        name: row["ion"] for row in read_data("ions.csv") for name in (row["ion"], *row["names"].split("; ")) if name
-    }
-
-
-@functools.cache
 def find_ion(name: str) -> Ion:
     """The ion of this name.
 
     Raises UnknownName with the nearest names, GrowError for a nutrient that carries no charge or any charge.
     """
-    by_folded = {folded(known): ion for known, ion in _names().items()}
-    if folded(name) in by_folded:
-        return ions()[by_folded[folded(name)]]
     if folded(name) in ("n", "nitrogen"):
         raise GrowError(f'"{name}" has no charge of its own: give NO3-N for nitrate or NH4-N for ammonium')
     for symbol, molecule in UNCHARGED.items():
         if folded(name) == folded(symbol):
             raise GrowError(f"{symbol} is {molecule} in water culture, which carries no charge: give an ion such as Ca")
-    close = nearest(name, _names())
-    hint = f"did you mean {close}?" if close else "give one such as Ca, K, NO3-N, SO4 or HCO3"
-    raise UnknownName(f'"{name}" is no ion known here: {hint}')
+    return ions()[look_up(name, names_in("ions.csv", "ion"), "ion", "give one such as Ca, K, NO3-N, SO4 or HCO3")]
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,25 @@ def nearest(name: str, names: Iterable[str]) -> str:
 
 
 @functools.cache
+def names_in(table: str, column: str) -> Mapping[str, str]:
+    """Every name in a table of ``growcells/data``, and what its row is called in a column."""
+    return {name: row[column] for row in read_data(table) for name in (row[column], *row["names"].split("; ")) if name}
+
+
+def look_up(name: str, names: Mapping[str, str], what: str, otherwise: str) -> str:
+    """What a name stands for, however it is spelled.
+
+    Raises UnknownName with the nearest names, or with what to do otherwise.
+    """
+    by_folded = {folded(known): meant for known, meant in names.items()}
+    if folded(name) in by_folded:
+        return by_folded[folded(name)]
+    close = nearest(name, names)
+    hint = f"did you mean {close}?" if close else otherwise
+    raise UnknownName(f'"{name}" is no {what} known here: {hint}')
+
+
+@functools.cache
 def formula_mass(formula: str) -> float:
     """Mass [g/mol] of a chemical formula, which is one of growcells' own data."""
     import molmass
@@ -74,15 +93,6 @@ def nutrients() -> Mapping[str, Nutrient]:
     }
 
 
-@functools.cache
-def _nutrients_by_name() -> Mapping[str, Nutrient]:
-    by_name = {}
-    for row in read_data("nutrients.csv"):
-        for name in (row["symbol"], *row["names"].split("; ")):
-            by_name[folded(name)] = nutrients()[row["symbol"]]
-    return by_name
-
-
 AMBIGUOUS = {"no3": "NO3-N", "nitrate": "NO3-N", "nh4": "NH4-N", "ammonium": "NH4-N", "ammonia": "NH4-N"}
 """Names that labels and water reports use for the ion as well as for the nitrogen in it."""
 
@@ -102,13 +112,8 @@ def find_nutrient(name: str) -> Nutrient:
             f'"{name}" may mean {ion} or the nitrogen in it: give {form}; '
             f"1 ppm of {ion} is {formula_mass('N') / mass:.4g} ppm of {form}"
         )
-    try:
-        return _nutrients_by_name()[key]
-    except KeyError:
-        known = [symbol for row in read_data("nutrients.csv") for symbol in (row["symbol"], *row["names"].split("; "))]
-        close = nearest(name, known)
-        hint = f"did you mean {close}?" if close else "give a symbol such as N, P, K, Ca, Mg, NO3-N or P2O5"
-        raise UnknownName(f'"{name}" is no nutrient known here: {hint}') from None
+    otherwise = "give a symbol such as N, P, K, Ca, Mg, NO3-N or P2O5"
+    return nutrients()[look_up(name, names_in("nutrients.csv", "symbol"), "nutrient", otherwise)]
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,8 @@ from .nutrients import (
     NITROGEN_FORMS,
     NUTRIENT_ASKED,
     Nutrient,
-    folded,
-    nearest,
+    look_up,
+    names_in,
     nutrients,
 )
 from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, PH, PPM_TABLE, VOLUME_GIVEN, WATER, PpmTable, rows_of, solution
@@ -67,17 +67,8 @@ def recipes() -> Mapping[str, PpmTable]:
 @functools.cache
 def find_recipe(name: str) -> PpmTable:
     """The solution of this name. Raises UnknownName with the nearest names."""
-    names = {known: row["recipe"] for row in read_data("recipes.csv") for known in _names(row)}
-    by_folded = {folded(known): recipe for known, recipe in names.items()}
-    if folded(name) in by_folded:
-        return recipes()[by_folded[folded(name)]]
-    close = nearest(name, names)
-    hint = f"did you mean {close}?" if close else f"give one of {', '.join(recipes())}"
-    raise UnknownName(f'"{name}" is no recipe known here: {hint}')
-
-
-def _names(row: Mapping[str, str]) -> list[str]:
-    return [row["recipe"], *row["names"].split("; ")]
+    otherwise = f"give one of {', '.join(recipes())}"
+    return recipes()[look_up(name, names_in("recipes.csv", "recipe"), "recipe", otherwise)]
 
 
 @dataclass(frozen=True)
