@@ -35,7 +35,7 @@ BAD = [
     ("GROW_VOLUME_BOX", (45, "  ", 5), "#VALUE!", ["width is blank"]),
     ("GROW_VOLUME_BOX", (45, 0, 5), "#VALUE!", ["zero or blank"]),
     ("GROW_VOLUME_BOX", (45, 0.0, 5), "#VALUE!", ["zero or blank"]),
-    ("GROW_VOLUME_BOX", (45, "0 in", 5), "#NUM!", ["width is \"0 in\""]),
+    ("GROW_VOLUME_BOX", (45, "0 in", 5), "#NUM!", ['width is "0 in"']),
     ("GROW_VOLUME_BOX", (45, -29, 5), "#NUM!", ["below zero"]),
     ("GROW_VOLUME_BOX", (45, "-29 in", 5), "#NUM!", ["below zero"]),
     ("GROW_VOLUME_BOX", (45, True, 5), "#VALUE!", ["width is True"]),

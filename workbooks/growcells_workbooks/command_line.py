@@ -364,18 +364,21 @@ def bridge(program: str, verb: str) -> Callable[..., object]:
     """What installs into a program, uninstalls from it, or writes the file that another can install from."""
     if program.lower() not in BRIDGES:
         raise Stop(f"{program} is not a program growcells knows: give {' or '.join(BRIDGES)}", WRONG_USAGE)
+    actions: dict[str, Callable[..., object]]
     if program.lower() == "excel":
         from growcells_addin.excel import install as excel
 
-        return {"install": excel.install_excel, "uninstall": excel.uninstall_excel, "write": excel.export_bas}[verb]
-    from growcells_addin.libreoffice import extension
-    from growcells_addin.libreoffice import install as libreoffice
+        actions = {"install": excel.install_excel, "uninstall": excel.uninstall_excel, "write": excel.export_bas}
+    else:
+        from growcells_addin.libreoffice import extension
+        from growcells_addin.libreoffice import install as libreoffice
 
-    return {
-        "install": libreoffice.install_libreoffice,
-        "uninstall": libreoffice.uninstall_libreoffice,
-        "write": lambda target: extension.write_portable_extension(target, say),
-    }[verb]
+        actions = {
+            "install": libreoffice.install_libreoffice,
+            "uninstall": libreoffice.uninstall_libreoffice,
+            "write": lambda target: extension.write_portable_extension(target, say),
+        }
+    return actions[verb]
 
 
 def say(sentence: str) -> None:
