@@ -35,7 +35,7 @@ def count_problems(log: GrowLog) -> int:
 
 def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
     """The formulas without a value; where one is a reading, that it cannot be read needs no second word."""
-    return {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept)}
+    return {(cell.sheet, cell.cell) for cell in log.failed} | {(cell.sheet, cell.cell) for cell in log.kept}
 
 
 def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
