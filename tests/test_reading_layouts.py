@@ -289,3 +289,45 @@ def test_a_known_table_below_an_unknown_one(tmp_path: Path) -> None:
     log = log_of(tmp_path, beds=BEDS, log=rows)
     assert len(log.readings) == 1
     assert log.cells["log"] == {Fate.IGNORED: 4, Fate.HEADING: 3, Fate.READ: 3}
+
+
+def test_a_typed_date_with_a_space_before_it_begins_its_rows(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH", "Notes"], [D1, "T1", 6.0], [None, "T2", 6.1]]
+    rows += [[" 20.11.2026", "T1", None, "dry"], [None, "T2", 6.3]]
+    assert found(log_of(tmp_path, beds=BEDS, log=rows)) == {("T1", 5, 6.0), ("T2", 5, 6.1), ("T2", 20, 6.3)}
+
+
+def test_no_date_is_carried_past_a_text_in_its_place(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "pH"], [D1, "T1", 6.0], [None, "T2", 6.1], ["Friday"], [None, "b7", 6.2]]
+    log = log_of(tmp_path, log=rows)
+    assert found(log) == {("T1", 5, 6.0), ("T2", 5, 6.1)}
+    assert [left.cell for left in log.left_out if left.problem] == ["B5"]
+
+
+@pytest.mark.parametrize("shown", ["yyyy-mm-dd", "mm-dd-yy"])
+def test_how_programs_show_dates_by_themselves_decides_no_order(tmp_path: Path, shown: str) -> None:
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Date", "Bed", "pH"], [D3, "T1", 6.0], ["6/12/2026", "T1", 6.1], [D3, "T1", 6.0]):
+        sheet.append(row)
+    for name in ("A2", "A4"):
+        sheet[name].number_format = shown
+    book.save(tmp_path / "log.xlsx")
+    log = read_log(tmp_path / "log.xlsx")
+    assert [left.cell for left in log.left_out if left.fate is Fate.UNREADABLE] == ["A3"]
+
+
+def test_a_long_log_is_read_with_progress(tmp_path: Path) -> None:
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("log")
+    sheet.append(["Date", "Bed", "pH", "EC mS"])
+    for row in range(20_000):
+        sheet.append([D1 + datetime.timedelta(days=row // 20), f"T{row % 20}", 6.1, "1,8 mS"])
+    book.save(tmp_path / "log.xlsx")
+    steps: list[tuple[str, int, int]] = []
+    log = read_log(tmp_path / "log.xlsx", progress=lambda *step: steps.append(step))
+    assert len(log.readings) == 20_000
+    assert log.cells["log"] == {Fate.HEADING: 4, Fate.READ: 80_000}
+    assert {"reading log", "understanding log"} <= {step for step, _, _ in steps}
+    assert all(done <= total for _, done, total in steps)
