@@ -9,7 +9,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.recalculation import recalculate, sheet_xml
+from growcells_workbooks.recalculation.sheet_xml import scan_sheet
 from recalc_books import (
     ROOFTOP,
     assert_only_values_differ,
@@ -196,6 +197,61 @@ def test_a_book_that_openpyxl_saved(tmp_path: Path) -> None:
     assert_only_values_differ(source, output)
     value = read_values(output)
     assert (value("B1"), value("B2")) == (pytest.approx(56), "a28")
+
+
+def test_cells_found_quickly_and_slowly(tmp_path: Path) -> None:
+    """Cells as nearly all programs write them are found in a quick way; it finds what the XML parser finds."""
+    odd = "".join(
+        f'<c r="A{row}"{rest}'
+        for row, rest in enumerate(
+            (
+                "><f>1&lt;2</f><v>1</v></c>",
+                ' s="1" t="str"><f>"a&amp;b"&amp;"&quot;&apos;&gt;"</f><v>a&amp;b"\'&gt;</v></c>',
+                ' t="str"><f>"é"</f><v>é</v></c>',
+                ' t="e"><f>1/0</f><v></v></c>',
+                '><f t="shared" ref="A5:A6" si="0">B5</f><v>0</v></c>',
+                '><f t="shared" si="0"/><v>0</v></c>',
+                "><f>2</f></c>",
+                "><f></f><v>2</v></c>",
+                "><f/><v>2</v></c>",
+                "><f>&#50;+1</f><v>3</v></c>",
+                ' cm="1"><f>2</f><v>2</v></c>',
+                "/>",
+                ' t="inlineStr"><is><t>x &lt;</t></is></c>',
+                ' t="inlineStr"><f>1</f><is><t>x</t></is></c>',
+                "><v>7</v></c>",
+                ' t="s" s="3"><v>0</v></c>',
+            ),
+            1,
+        )
+    )
+    main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+    sheets = [f'<worksheet xmlns="{main}"><sheetData><row r="1">{odd}</row></sheetData></worksheet>'.encode()]
+    for book in (ROOFTOP, furnished_book(tmp_path / "furnished.xlsx")):
+        with zipfile.ZipFile(book) as package:
+            sheets += [package.read(name) for name in package.namelist() if name.startswith("xl/worksheets/sheet")]
+    quick = 0
+    for sheet in sheets:
+        slow = scan_sheet(sheet.replace(b"</worksheet>", b"<!-- parsed --></worksheet>"))
+        assert scan_sheet(sheet) == slow
+        quick += len(sheet_xml._plain_cells(sheet)[0])
+    assert len(scan_sheet(sheets[0])) == 12
+    assert quick > 25, "some must have been found quickly"
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        '<!-- <c r="A1"><f>1</f><v>0</v></c> -->',
+        '<c r="A2"><f><![CDATA[1</f><v>0</v></c><c r="A1"><f>]]></f></c>',
+        '<?note <c r="A1"><f>1</f><v>0</v></c> ?>',
+    ],
+)
+def test_what_only_looks_like_a_cell(sheet: str) -> None:
+    """In comments, CDATA and instructions there are no cells."""
+    main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+    data = f'<worksheet xmlns="{main}"><sheetData><row r="1">{sheet}</row></sheetData></worksheet>'.encode()
+    assert "A1" not in [cell.name for cell in scan_sheet(data)]
 
 
 SHEETS = {

@@ -6,12 +6,13 @@ that no other byte of the sheet changes. Element and attribute names: ISO/IEC 29
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 import xml.parsers.expat
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, unescape
 
 from .safe_files import FileProblem
 
@@ -25,6 +26,15 @@ FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
+# A cell of ASCII text without formula or with an ordinary one, as office programs write it: groups 1 place, 2 type,
+# 3 the end of its tag, 4 formula element, 5 formula, 6 value element, 7 value.
+_TEXT = rb"(?:[\x20-\x25\x27-;=\x3f-\x7e]|&(?:amp|lt|gt|quot|apos);)*"
+_PLAIN = re.compile(
+    rb'<c r="([A-Z]{1,3}[1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>()'
+    rb"(?:(<f>(%s)</f>)(<v>(%s)</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>" % (_TEXT, _TEXT, _TEXT, _TEXT)
+)
+# Where such cells may mean something else: comments, CDATA, instructions, arrays, cells that do not say where they are.
+_NOT_PLAIN = re.compile(rb"<!|<\?(?!xml )|array|<c(?! r=)[\s/>]")
 _CELL = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
@@ -112,6 +122,7 @@ def column_letters(column: int) -> str:
     return letters
 
 
+@functools.cache
 def column_number(letters: str) -> int:
     """1 for ``A``, 27 for ``AA``."""
     number = 0
@@ -266,14 +277,52 @@ class _Scanner:
 
 def scan_sheet(data: bytes) -> list[SheetCell]:
     """The cells of a worksheet part that hold formula values, in the order of the file; raises FileProblem."""
+    plain, rest = _plain_cells(data)
     scanner = _Scanner(data)
     try:
-        scanner.parser.Parse(data, True)
+        scanner.parser.Parse(rest, True)
     except xml.parsers.expat.ExpatError as problem:
         raise FileProblem(f"the workbook is damaged: a sheet of it is no well-formed XML ({problem})") from None
-    if len({cell.place for cell in scanner.cells}) < len(scanner.cells):
+    cells = sorted(plain + scanner.cells, key=lambda cell: cell.start) if plain else scanner.cells
+    if len({cell.place for cell in cells}) < len(cells):
         raise FileProblem("the workbook is damaged: a sheet of it holds two formulas for one cell")
-    return scanner.cells
+    return cells
+
+
+def _plain_cells(data: bytes) -> tuple[list[SheetCell], bytes]:
+    """The formula cells written as nearly all are, and the sheet with all cells so written blanked out.
+
+    Only for speed: the parser finds the same cells, ten times as slowly.
+    """
+    start, end = data.find(b"<sheetData>"), data.rfind(b"</sheetData>")
+    if start < 0 or end < 0 or _NOT_PLAIN.search(data):
+        return [], data
+    cells = []
+    rest = bytearray(data)
+    for match in _PLAIN.finditer(data, start, end):
+        first, last = match.span()
+        rest[first:last] = b" " * (last - first)
+        if match[4] is not None:
+            cells.append(_plain_cell(match))
+    return cells, bytes(rest)
+
+
+def _plain_cell(match: re.Match[bytes]) -> SheetCell:
+    """The formula cell that _PLAIN has found."""
+    name, kind, _, _, formula, _, value = match.groups()
+    row, column = read_place(name.decode())
+    return SheetCell(
+        row,
+        column,
+        match.start(),
+        match.end(3),
+        kind.decode() if kind else "n",
+        end=match.end(),
+        formula=unescaped(formula.decode()),
+        formula_span=match.span(4),
+        value_span=None if value is None else match.span(6),
+        stored=unescaped(value.decode()) if value else "",
+    )
 
 
 def refuse_other_encodings(version: str, encoding: str | None, standalone: int) -> None:
@@ -305,7 +354,9 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
     prefix = _prefix(tag)
     element = b"" if value is None else b"<%sv>%s</%sv>" % (prefix, text.encode(), prefix)
     empty = tag.endswith(b"/>")
-    edits = [(cell.start, cell.tag_end, _retyped(tag, kind, opened=empty and bool(element)))]
+    edits = []
+    if cell.type != kind or empty:
+        edits.append((cell.start, cell.tag_end, _retyped(tag, kind, opened=empty and bool(element))))
     if cell.value_span is not None:
         start, end = cell.value_span
         old = data[start:end]
@@ -344,7 +395,7 @@ def holds(cell: SheetCell, kind: str, text: str) -> bool:
 
 def unescaped(text: str) -> str:
     """The text that an XML reader sees."""
-    return text.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+    return unescape(text, {"&quot;": '"', "&apos;": "'"}) if "&" in text else text
 
 
 def written(value: Value | ErrorValue) -> tuple[str, str]:
