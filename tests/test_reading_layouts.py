@@ -291,6 +291,32 @@ def test_a_known_table_below_an_unknown_one(tmp_path: Path) -> None:
     assert log.cells["log"] == {Fate.IGNORED: 4, Fate.HEADING: 3, Fate.READ: 3}
 
 
+HEADINGS_OF_BEDS = ["Bed", "Crop", "Feed", "Planted", "Plants", "Depth in"]
+
+
+def test_records_that_hold_words_of_headings_are_no_headings(tmp_path: Path) -> None:
+    rows = [[f"Tank {n}", "red lettuce", "The everyday feed for leaves", D1, 24, 9] for n in (1, 2, 3)]
+    log = log_of(tmp_path, Beds=[HEADINGS_OF_BEDS, *rows])
+    assert [table.heading_row for table in log.tables] == [1]
+    assert [(bed.name, bed.plants, bed.depth) for bed in log.beds] == [(f"Tank {n}", 24, 9) for n in (1, 2, 3)]
+
+
+def test_records_of_nothing_but_words_of_headings_are_no_headings(tmp_path: Path) -> None:
+    log = log_of(tmp_path, Beds=[HEADINGS_OF_BEDS[:3], *([f"Tank {n}", "basil", "water feed"] for n in (1, 2))])
+    assert [(bed.name, bed.feed) for bed in log.beds] == [("Tank 1", "water feed"), ("Tank 2", "water feed")]
+
+
+def test_a_date_a_tank_and_a_note_on_the_feed_are_a_reading(tmp_path: Path) -> None:
+    diary = [["Date", "Bed", "Notes", "pH"], [D1, "Tank 1", "mixed the feed", None], [D2, "Tank 1", "feed", 6.1]]
+    log = log_of(tmp_path, Diary=diary)
+    assert [(reading.date, reading.notes) for reading in log.readings] == [(D1, "mixed the feed"), (D2, "feed")]
+
+
+def test_a_table_right_below_another_keeps_its_headings(tmp_path: Path) -> None:
+    log = log_of(tmp_path, Beds=[*BEDS, ["Feed", "Analysis", "g per gal"], ["leaf", "18-9-18", 2.0]])
+    assert [(table.kind, table.heading_row) for table in log.tables] == [("beds", 1), ("feeds", 4)]
+
+
 def test_a_typed_date_with_a_space_before_it_begins_its_rows(tmp_path: Path) -> None:
     rows: list[list[Any]] = [["Date", "Bed", "pH", "Notes"], [D1, "T1", 6.0], [None, "T2", 6.1]]
     rows += [[" 20.11.2026", "T1", None, "dry"], [None, "T2", 6.3]]

@@ -67,7 +67,7 @@ def _row_by_row(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Seque
     for row in rows:
         if row <= last:
             continue
-        heads: list[Head] = list(rows_heads(sheet, row, down))
+        heads: list[Head] = [head for head in rows_heads(sheet, row, down) if not _is_record_of(head, found)]
         settled = any(isinstance(head, RowsHead) and _is_settled(head) for head in heads)
         if not settled:
             lowest = max((head.last_row for head in heads), default=row)
@@ -78,6 +78,22 @@ def _row_by_row(sheet: Sheet, rows: Sequence[int], beds: Set[str], mapped: Seque
         found += heads
         last = max((head.last_row for head in heads), default=last)
     return found
+
+
+def _is_record_of(head: RowsHead, above: Sequence[Head]) -> bool:
+    """Whether what seems to head a table is a record of one above whose headings are known better.
+
+    The texts of a record may hold the words of headings, such as "Tank 4" and "the feed for leaves".
+    """
+    upper = next((other for other in reversed(above) if other.left <= head.right and head.left <= other.right), None)
+    if not isinstance(upper, RowsHead) or _is_settled(head) or upper.known <= head.known:
+        return False
+    sheet, row = head.sheet, head.first_row
+    follows = len(sheet.numbers_between(upper.last_row, row)) == row - upper.last_row - 1
+    return (follows and not head.known) or any(
+        column in upper.headings and upper.headings[column].field.quantity != "text" and not may_be_heading(cell)
+        for column, cell in sheet.rows[row].items()
+    )
 
 
 def _is_settled(head: RowsHead) -> bool:

@@ -62,6 +62,11 @@ class NamedHead(Head):
 class RowsHead(NamedHead):
     """Headings of a table with a row for each record."""
 
+    @property
+    def known(self) -> int:
+        """How many of its headings are known as a whole, not only a word of them."""
+        return sum(heading.exact for heading in self.headings.values())
+
     def table(self, end: int) -> Table:
         by_field = {heading.field.name: heading for heading in self.headings.values()}
         records = [] if self.kind == IGNORE else list(self._records(end))
