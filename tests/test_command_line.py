@@ -55,6 +55,20 @@ def test_wrong_usage_is_exit_code_2(arguments: tuple[str, ...]) -> None:
     assert done.stderr and "Traceback" not in done.stderr
 
 
+def test_a_report_is_read_by_a_mapping_file(log: Path) -> None:
+    mapping = log.with_name("mine.toml")
+    mapping.write_text('[beds]\n"T9" = "T1"\n', "utf-8")
+    text_of = {}
+    for name, chosen in (("without", ()), ("with", ("--map", mapping))):
+        output = log.with_name(f"{name}.xlsx")
+        done = growcells("report", log, "--output", output, "--as-of", "2026-11-22", *chosen)
+        assert done.returncode == 0, done.stderr
+        cells = (cell for sheet in openpyxl.load_workbook(output) for row in sheet.iter_rows() for cell in row)
+        text_of[name] = "\n".join(str(cell.value) for cell in cells)
+    complaint = '"T9" is not in the list of beds'
+    assert complaint in text_of["without"] and complaint not in text_of["with"]
+
+
 @pytest.mark.parametrize("command", ["recalc", "report", "check"])
 def test_a_missing_file_is_one_sentence(command: str, tmp_path: Path) -> None:
     done = growcells(command, "nowhere.xlsx", folder=tmp_path)

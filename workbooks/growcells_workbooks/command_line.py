@@ -102,6 +102,10 @@ AsOf = Annotated[
         "--as-of", parser=day, metavar="DATE", help="The day to compute for, as 2026-11-25; today if left out."
     ),
 ]
+MapFile = Annotated[
+    Path | None,
+    typer.Option("--map", metavar="FILE", help="The mapping file; log.map.toml beside the log if left out."),
+]
 Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace the output where it exists.")]
 
 
@@ -182,12 +186,13 @@ def report(
         Path | None,
         typer.Option("--photos", metavar="FOLDER", help="Photos named by date and bed, as 2026-11-16 T1.jpg."),
     ] = None,
+    map_path: MapFile = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Also print the report into a PDF, through LibreOffice.")] = False,
     overwrite: Overwrite = False,
     as_of: AsOf = None,
 ) -> None:
     """Build the weekly report of a log: what to print, send to a partner, or open on a phone."""
-    choices = ReportChoices(week, as_of, recipe, photos, pdf, overwrite)
+    choices = ReportChoices(week, as_of, recipe, photos, map_path, pdf, overwrite)
     if out is not None:
         if output is not None or previous is not None:
             raise Stop("--out is for the reports of several logs: leave out --output and --previous", WRONG_USAGE)
@@ -223,6 +228,7 @@ class ReportChoices(NamedTuple):
     as_of: datetime.date | None
     recipe: str
     photos: Path | None
+    map_path: Path | None
     pdf: bool
     overwrite: bool
 
@@ -249,10 +255,7 @@ def report_many(logs: list[Path], folder: Path, choices: ReportChoices) -> None:
 @app.command(epilog="Example: growcells check log.xlsx")
 def check(
     log: Log,
-    map_path: Annotated[
-        Path | None,
-        typer.Option("--map", metavar="FILE", help="The mapping file; log.map.toml beside the log if left out."),
-    ] = None,
+    map_path: MapFile = None,
     write_map: Annotated[
         bool, typer.Option("--write-map", help="Write the mapping file as far as it can be guessed, to correct it.")
     ] = False,

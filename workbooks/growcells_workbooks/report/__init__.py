@@ -82,6 +82,7 @@ def build_report(
     recipe: str = USUAL_RECIPE,
     previous: Path | None = None,
     photos: Path | None = None,
+    map_path: Path | None = None,
     pdf: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
@@ -91,9 +92,10 @@ def build_report(
     ``week`` is an ISO week such as ``2026-W47``, by default the last with readings up to ``as_of``. ``as_of`` is the
     day of the report, by default the week's Sunday where a week is given, else today. ``recipe`` names the published
     solution that feeds are compared with. ``previous`` is an earlier copy of the log, to tell what changed. ``photos``
-    is a folder of pictures named by date and bed. ``pdf`` also prints the report into a PDF beside it, through
-    LibreOffice. The same files, week and day give the same bytes of the workbook. Raises FileProblem, whose text is
-    one sentence.
+    is a folder of pictures named by date and bed. ``map_path`` is the mapping file of the log, by default the one
+    beside it, if there is one; given, it also holds for the earlier copy. ``pdf`` also prints the report into a PDF
+    beside it, through LibreOffice. The same files, week and day give the same bytes of the workbook. Raises
+    FileProblem, whose text is one sentence.
     """
     check_new_workbook(output, overwrite)
     printed = output.with_suffix(".pdf") if pdf else None
@@ -103,7 +105,7 @@ def build_report(
     asked = parse_week(week) if week is not None else None
     day = as_of or (asked.last if asked else datetime.date.today())
     full_name = _recipe(recipe)
-    log = read_log(source, day, progress)
+    log = read_log(source, day, progress, map_path)
     _check_log(log, source, output)
     chosen = asked or last_week((reading.date for reading in log.readings), day)
     if chosen is None:
@@ -111,7 +113,7 @@ def build_report(
     figures = figures_of(log, chosen, day, full_name)
     pictures = _pictures(photos, figures)
     book = new_book()
-    paper = Paper(book, figures, _before(previous, figures), pictures)
+    paper = Paper(book, figures, _before(previous, figures, map_path), pictures)
     for make in PAGES:
         make(paper)
     book.properties.title = f"{chosen.title}, {log.path.name}"
@@ -172,7 +174,7 @@ def _pictures(folder: Path | None, figures: Figures) -> Photos | None:
     return read_photos(folder, [bed.name for bed in figures.beds], figures.week, figures.as_of)
 
 
-def _before(previous: Path | None, figures: Figures) -> Previous | None:
+def _before(previous: Path | None, figures: Figures, map_path: Path | None) -> Previous | None:
     if previous is None:
         return None
-    return compared(read_previous(previous, figures.week, figures.as_of, figures.recipe), figures)
+    return compared(read_previous(previous, figures.week, figures.as_of, figures.recipe, map_path), figures)

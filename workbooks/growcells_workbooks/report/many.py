@@ -30,13 +30,15 @@ def build_reports(
     as_of: datetime.date | None = None,
     recipe: str = USUAL_RECIPE,
     photos: Path | None = None,
+    map_path: Path | None = None,
     pdf: bool = False,
     overwrite: bool = False,
     done: Callable[[int, int], None] | None = None,
 ) -> list[Report | Failed]:
     """Write the report of each log into a folder, as ``log.week.xlsx``; ``done`` is told how many of them are done.
 
-    The answer has an entry for each log in turn. Raises FileProblem where the folder cannot be made.
+    ``map_path`` is a mapping file for all of them, by default the one beside each. The answer has an entry for each
+    log in turn. Raises FileProblem where the folder cannot be made.
     """
     logs = [source for source in sources if not source.name.startswith(LOCKS)]
     try:
@@ -56,7 +58,15 @@ def build_reports(
         try:
             results.append(
                 build_report(
-                    source, output, week=week, as_of=as_of, recipe=recipe, photos=photos, pdf=pdf, overwrite=overwrite
+                    source,
+                    output,
+                    week=week,
+                    as_of=as_of,
+                    recipe=recipe,
+                    photos=photos,
+                    map_path=map_path,
+                    pdf=pdf,
+                    overwrite=overwrite,
                 )
             )
         except FileProblem as problem:

@@ -37,9 +37,11 @@ class Previous:
     gone: tuple[str, ...]
 
 
-def read_previous(path: Path, week: Week, as_of: datetime.date, recipe: str) -> Figures:
-    """The figures of an earlier copy of the log. Raises FileProblem where it is none."""
-    log = read_log(path, as_of)
+def read_previous(
+    path: Path, week: Week, as_of: datetime.date, recipe: str, map_path: Path | None = None
+) -> Figures:  # fmt: skip
+    """The figures of an earlier copy of the log, read by a mapping file. Raises FileProblem where it is none."""
+    log = read_log(path, as_of, map_path=map_path)
     if not log.beds:
         raise FileProblem(f"{path} holds no beds to compare with: give the log as it was, such as a copy of last week")
     return figures_of(log, week, as_of, recipe)
