@@ -383,6 +383,19 @@ def test_circles_of_cells(tmp_path: Path) -> None:
     assert [cell.cell for cell in done.resting] == ["C1"]
 
 
+def test_many_that_cannot_be_computed(tmp_path: Path) -> None:
+    """Thousands of formulas that are kept, and a circle with thousands of cells behind it, take seconds."""
+    rows = 5_000
+    cells: dict[str, object] = {f"A{row}": '=CONVERT(1,"gal","L")' for row in range(1, rows + 1)}
+    cells |= {"B1": "=B2", "B2": "=B1"} | {f"B{row}": f"=B{row - 1}+1" for row in range(3, rows + 1)}
+    start = time.monotonic()
+    done, values = computed(tmp_path, cells)
+    assert len(done.kept) == rows + 2
+    assert len(done.resting) == rows - 2
+    assert values[f"B{rows}"] == rows - 2
+    assert time.monotonic() - start < 60
+
+
 def test_ranges_too_large_for_memory(tmp_path: Path) -> None:
     """A formula over a whole sheet, or over a column turned into a row, is kept or fails, and takes no memory."""
     formulas = (

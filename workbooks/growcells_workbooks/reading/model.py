@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..recalculation.recalc import FailedCell, KeptCell, RestingCell
+    from ..recalculation import FailedCell, KeptCell, RestingCell
 
 
 class Fate(StrEnum):

@@ -1,7 +1,8 @@
 """Recalculation of workbook files, and safe reading and writing of them."""
 
 from .apart import recalculate_apart
-from .recalc import FailedCell, KeptCell, Progress, Recalculation, RestingCell, recalculate
+from .recalc import recalculate
+from .results import FailedCell, KeptCell, Progress, Recalculation, RestingCell
 from .safe_files import FileProblem, check_output, check_unlocked, write_whole
 
 __all__ = [

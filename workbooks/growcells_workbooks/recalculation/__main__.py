@@ -6,7 +6,8 @@ import pickle
 import sys
 
 from .apart import MEMORY_BYTES
-from .recalc import Recalculation, recalculate
+from .recalc import recalculate
+from .results import Recalculation
 from .safe_files import FileProblem
 
 

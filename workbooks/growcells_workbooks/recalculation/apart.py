@@ -14,7 +14,7 @@ import threading
 from datetime import date
 from pathlib import Path
 
-from .recalc import Progress, Recalculation, silent
+from .results import Progress, Recalculation, silent
 from .safe_files import FileProblem
 
 MEMORY_BYTES = 4 * 2**30

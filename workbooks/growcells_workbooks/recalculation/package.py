@@ -11,7 +11,7 @@ import posixpath
 import xml.parsers.expat
 import zipfile
 import zlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -197,18 +197,37 @@ class Package:
 
     def _read_book(self) -> Book:
         related = self.relationships("")
-        documents = [target for _, kind, target in related if kind.endswith(_DOCUMENT)]
-        if not documents:
-            kind = "an OpenDocument file" if "mimetype" in self._zip.NameToInfo else "some other kind of zip file"
-            raise FileProblem(f"{self.path} is {kind}, not an Excel workbook: save it as .xlsx")
-        workbook = documents[0]
-        if workbook.endswith(".bin"):
-            raise FileProblem(f"{self.path} is a binary workbook (.xlsb): save it as .xlsx")
+        workbook = self._workbook_part(related)
         targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
         book = Book(
             has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
             is_signed=any(kind.endswith(_SIGNATURES) for _, kind, _ in related),
         )
+        self._read_workbook_part(workbook, targets, book)
+        if not book.sheets:
+            raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
+        book.shared_strings = next(
+            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
+        )
+        for sheet, part in book.sheets.items():
+            for _, kind, target in self.relationships(part):
+                if kind.endswith(_TABLE):
+                    table = self._read_table(sheet, target)
+                    book.tables[table.name.upper()] = table
+        return book
+
+    def _workbook_part(self, related: Sequence[tuple[str, str, str]]) -> str:
+        """The name of the part that lists the sheets, by the relationships of the package."""
+        documents = [target for _, kind, target in related if kind.endswith(_DOCUMENT)]
+        if not documents:
+            kind = "an OpenDocument file" if "mimetype" in self._zip.NameToInfo else "some other kind of zip file"
+            raise FileProblem(f"{self.path} is {kind}, not an Excel workbook: save it as .xlsx")
+        if documents[0].endswith(".bin"):
+            raise FileProblem(f"{self.path} is a binary workbook (.xlsb): save it as .xlsx")
+        return documents[0]
+
+    def _read_workbook_part(self, workbook: str, targets: Mapping[str, tuple[str, str]], book: Book) -> None:
+        """Take sheets, names and settings from the workbook part; ``targets`` are the parts related to it by id."""
         tabs: list[str] = []
         name: dict[str, str] = {}
 
@@ -230,21 +249,11 @@ class Package:
         def end(tag: str, text: str) -> None:
             if tag == "definedName" and "name" in name:
                 number = name.get("localSheetId", "")
-                scope = tabs[int(number)] if number.isdecimal() and int(number) < len(tabs) else None
+                known = number.isdecimal() and len(number) < 6 and int(number) < len(tabs)
+                scope = tabs[int(number)] if known else None
                 book.names[scope, name["name"].upper()] = text
 
         self._parse(workbook, start, end)
-        if not book.sheets:
-            raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
-        book.shared_strings = next(
-            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
-        )
-        for sheet, part in book.sheets.items():
-            for _, kind, target in self.relationships(part):
-                if kind.endswith(_TABLE):
-                    table = self._read_table(sheet, target)
-                    book.tables[table.name.upper()] = table
-        return book
 
     def _read_table(self, sheet: str, part: str) -> Table:
         found: dict[str, str] = {}
