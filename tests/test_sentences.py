@@ -336,7 +336,7 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         "GROW_SEEDS_TO_SOW",
         (36, 0.0005, 0.95),
         "#NUM!",
-        ("germination is 0.0005: give the share of seeds that sprout, such as 0.85 or 85 %, from 0.001 to 1"),
+        ("germination is 0.0005: give the share of seeds that sprout, such as 0.85 or 85 %, at least 0.001"),
     ),
     (
         "GROW_SEEDS_TO_SOW",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .errors import OutOfRange
-from .kinds import FRACTION, MASS, NUMBER, RATE, STRENGTH, VOLUME, Kind
+from .kinds import FRACTION, MASS, NUMBER, RATE, STRENGTH, VOLUME
 from .registry import Argument, Example, Result, cell_function
 
 FAMILY = "Dose"
@@ -115,7 +115,7 @@ def weigh_error(mass: float, scale_step: float) -> float:
     arguments=(
         RATE_GIVEN,
         SCALE_STEP,
-        Argument("tolerance", FRACTION, "the largest relative error allowed, as a fraction such as 0.02", high=1),
+        Argument("tolerance", FRACTION, "the largest relative error allowed, as a fraction such as 0.02"),
     ),
     result=Result(VOLUME, "the smallest volume", unit_name="volume_unit"),
     examples=(
@@ -132,9 +132,9 @@ def smallest_batch(rate: float, scale_step: float, tolerance: float) -> float:
     return scale_step / 2 / (tolerance * rate)
 
 
-def strength(name: str, help: str, kind: Kind = STRENGTH) -> Argument:
+def strength(name: str, help: str) -> Argument:
     """A strength: mS/cm or ppm, one of them throughout."""
-    return Argument(name, kind, help)
+    return Argument(name, STRENGTH, help)
 
 
 STRENGTH_NOW = Argument("strength_now", STRENGTH, "the strength measured now", rare_zero="0 mS/cm")

@@ -15,8 +15,8 @@ ROUNDING = 1e-12
 MOST_SEEDS = 1e9
 """More than any grower sows; beyond it counts are no longer exact."""
 
-GERMINATION = Argument("germination", FRACTION, "the share of seeds that sprout, such as 0.85 or 85 %", high=1)
-CONFIDENCE = Argument("confidence", FRACTION, "how sure to be, such as 0.95 or 95 %", high=1)
+GERMINATION = Argument("germination", FRACTION, "the share of seeds that sprout, such as 0.85 or 85 %")
+CONFIDENCE = Argument("confidence", FRACTION, "how sure to be, such as 0.95 or 95 %")
 SPROUTED = Argument("sprouted", COUNT, "how many seeds sprouted", zero=True, high=MOST_SEEDS)
 SOWN = Argument("sown", COUNT, "how many seeds were sown", high=MOST_SEEDS)
 LIMIT_CONFIDENCE = Argument(
@@ -88,7 +88,7 @@ def _check_confidence(confidence: float) -> None:
     help="The fewest seeds that give a number of plants with a given confidence.",
     arguments=(
         Argument("plants", COUNT, "how many plants are wanted", high=1e6),
-        Argument("germination", FRACTION, GERMINATION.help, low=1e-3, high=1),
+        Argument("germination", FRACTION, GERMINATION.help, low=1e-3),
         CONFIDENCE,
     ),
     result=Result(NUMBER, "seeds in all"),
