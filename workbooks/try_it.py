@@ -52,7 +52,7 @@ def make_environment(environment: Path, requirements: list[str]) -> Path:
         f"Making the environment {environment.name} with what growcells needs; this takes a minute or two.", flush=True
     )
     venv.create(environment, with_pip=True, clear=True)
-    install = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--constraint", LOCKED]
+    install = [python, "-m", "pip", "install", "-qq", "--disable-pip-version-check", "--constraint", LOCKED]
     if subprocess.run([*install, *requirements], cwd=PROJECT).returncode:
         sys.exit("The installation failed; pip says why above. Is there a network?")
     done.write_text(wanted)
