@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import datetime
 import re
-import tempfile
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 from growcells.errors import CellError
 from growcells.registry import functions
 
-from ..recalculation import Progress, Recalculation, recalculate
+from ..recalculation import FailedCell, KeptCell, Progress, RestingCell
+from ..recalculation.computation import Computation
 from ..recalculation.package import Package
+from ..recalculation.results import silent
 from .grid import read_sheets
 from .mapping import load_map, map_beside, write_map
 from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
@@ -48,39 +50,43 @@ def read_log(
     is one. The file is only read. Raises FileProblem, whose text is one sentence.
     """
     log_map = load_map(path, map_path)
-    with tempfile.TemporaryDirectory() as folder:
-        computed = Path(folder) / f"computed{path.suffix}"
-        result = recalculate(path, computed, as_of=as_of, progress=progress)
-        log = read_tables(read_sheets(computed, _without_value(result), progress), path, log_map, progress)
+    package = Package(path)
+    computation = Computation(package, as_of, progress or silent)
+    computation.run()
+    failed, kept = tuple(computation.failed()), tuple(computation.kept_cells())
+    resting = tuple(computation.resting())
+    changed, _ = computation.patched_parts()
+    parts = {sheet: changed.get(part) or computation.data[sheet] for sheet, part in package.book.sheets.items()}
+    errors = dict(_without_value(failed, kept, resting))
+    log = read_tables(read_sheets(path, parts, errors, progress), path, log_map, progress)
     return replace(
         log,
-        functions=_functions_used(path),
-        formulas=result.formulas,
-        notes=result.notes,
-        failed=result.failed,
-        kept=result.kept,
-        resting=result.resting,
+        functions=_functions_used(parts.values()),
+        formulas=computation.total,
+        notes=tuple(computation.notes),
+        failed=failed,
+        kept=kept,
+        resting=resting,
     )
 
 
-def _without_value(result: Recalculation) -> dict[tuple[str, str], CellError]:
-    """The formula cells that have no value to trust, and why."""
-    errors = {(cell.sheet, cell.cell): CellError(cell.code, cell.why) for cell in result.failed}
-    for kept in result.kept:
-        errors[kept.sheet, kept.cell] = CellError("no value", f"it cannot be computed here, {kept.why}")
-    for resting in result.resting:
-        errors[resting.sheet, resting.cell] = CellError(
-            "no value", f"it rests on {resting.rests_on}, not computed here"
-        )
-    return errors
+def _without_value(
+    failed: Iterable[FailedCell], kept: Iterable[KeptCell], resting: Iterable[RestingCell]
+) -> Iterator[tuple[tuple[str, str], CellError]]:
+    """The formula cells that have no value to trust, by sheet and name, and why."""
+    for failure in failed:
+        yield (failure.sheet, failure.cell), CellError(failure.code, failure.why)
+    for cell in kept:
+        yield (cell.sheet, cell.cell), CellError("no value", f"it cannot be computed here, {cell.why}")
+    for rest in resting:
+        yield (rest.sheet, rest.cell), CellError("no value", f"it rests on {rest.rests_on}, not computed here")
 
 
 _FORMULA = re.compile(rb"<f[ >][^<]*")
 _CALL = re.compile(rb"GROW_[A-Z0-9_]+")
 
 
-def _functions_used(path: Path) -> tuple[str, ...]:
-    package = Package(path)
-    formulas = (formula for part in package.book.sheets.values() for formula in _FORMULA.findall(package.read(part)))
+def _functions_used(parts: Iterable[bytes]) -> tuple[str, ...]:
+    formulas = (formula for part in parts for formula in _FORMULA.findall(part))
     used = {name.decode() for formula in formulas for name in _CALL.findall(formula)}
     return tuple(name for name in functions() if name in used)

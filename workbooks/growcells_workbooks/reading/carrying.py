@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from .cells import LogCell
 from .dates import looks_like_date
-from .grid import LogCell
 from .model import Fate, name_key
 from .reader import Reader
 from .tables import Layout, Record, Table

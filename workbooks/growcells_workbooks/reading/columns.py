@@ -14,8 +14,8 @@ from growcells.kinds import Quantity
 from growcells.kinds import shown as quoted
 from growcells.units import split_quantity
 
+from .cells import LogCell
 from .dates import NumericDate, Order, order_of, parse_text
-from .grid import LogCell
 from .model import Certainty
 from .plausible import Range, range_of
 from .tables import Heading, Table

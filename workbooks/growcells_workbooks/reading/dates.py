@@ -16,7 +16,7 @@ from openpyxl.utils.datetime import from_excel
 from growcells.errors import GrowError
 from growcells.kinds import shown
 
-from .grid import LogCell
+from .cells import LogCell
 
 _NUMERIC = re.compile(r"(?P<first>\d{1,2})\s*[/.-]\s*(?P<second>\d{1,2})\s*[/.-]\s*(?P<year>\d{4}|\d{2})\.?")
 _ISO = re.compile(r"(?P<year>\d{4})[-/.](?P<month>\d{1,2})[-/.](?P<day>\d{1,2})")

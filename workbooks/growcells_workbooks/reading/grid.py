@@ -6,65 +6,25 @@ import bisect
 import datetime
 import re
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 from openpyxl import load_workbook
-from openpyxl.utils import get_column_letter
 from openpyxl.utils.exceptions import InvalidFileException
 
 from growcells.errors import CellError
 
 from ..recalculation import FileProblem, Progress
-from ..recalculation.package import Package
 from ..recalculation.sheet_xml import Area, read_area, read_place
-from .model import Fate
+from .cells import LogCell
+from .parts import PartReader
 
-FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
-"""Of several fates the highest counts: a date that two readings share is read where one of them is."""
 MOST_MERGED = 1_000_000
 """Places in merged areas that are kept; a log of 100,000 rows with merged dates has a tenth of it."""
 PROGRESS_STEP = 5_000
 """Rows between two words on progress."""
-
-
-@dataclass(slots=True, eq=False)
-class LogCell:
-    """A filled cell: its place, its value (an error as a CellError), and what became of it so far."""
-
-    sheet: str
-    row: int
-    column: int
-    value: object
-    number_format: str = "General"
-    fate: Fate | None = None
-
-    @property
-    def name(self) -> str:
-        """The cell's name in its sheet: ``D6``."""
-        return f"{get_column_letter(self.column)}{self.row}"
-
-    @property
-    def text(self) -> str:
-        """The value as a person would copy it."""
-        return shown(self.value)
-
-    def settle(self, fate: Fate) -> None:
-        """Note what became of the cell."""
-        if self.fate is None or FATE_RANKS[fate] > FATE_RANKS[self.fate]:
-            self.fate = fate
-
-
-def shown(value: object) -> str:
-    """A cell value as text: a date in ISO form, a whole number without a point."""
-    if isinstance(value, datetime.datetime):
-        return value.date().isoformat() if value.time() == datetime.time() else value.isoformat(" ", "minutes")
-    if isinstance(value, float):
-        return f"{value:.15g}"
-    return str(value).strip()
 
 
 Rows = dict[int, dict[int, LogCell]]
@@ -96,43 +56,44 @@ class Sheet:
 
 
 def read_sheets(
-    path: Path, errors: Mapping[tuple[str, str], CellError], progress: Progress | None = None
+    path: Path,
+    parts: Mapping[str, bytes],
+    errors: Mapping[tuple[str, str], CellError],
+    progress: Progress | None = None,
 ) -> list[Sheet]:
     """The sheets of a workbook in their order.
 
-    ``errors`` gives the error of cells, by sheet and name, that have no value to trust.
-    Raises FileProblem where the file cannot be opened as a workbook.
+    ``parts`` are the XML of the sheets by their names, with the values computed; strings and styles are those of the
+    file. ``errors`` gives the error of cells, by sheet and name, that have no value to trust. Raises FileProblem
+    where the file cannot be read as a workbook.
     """
-    package = Package(path)
     try:
         workbook = load_workbook(path, read_only=True, data_only=True, keep_links=False)
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, SyntaxError) as problem:
-        raise FileProblem(f"{path} cannot be opened as a workbook: {problem}") from None
-    try:
-        sheets = []
-        for sheet in workbook.worksheets:
-            rows = _filled(sheet, errors, progress)
-            part = package.book.sheets.get(sheet.title)
-            areas = _merged_areas(package.read(part)) if part else []
-            sheets.append(Sheet(sheet.title, rows, workbook.epoch, _merged_cells(areas, rows)))
-        return sheets
-    finally:
-        workbook.close()
+        try:
+            reader = PartReader(workbook)
+            sheets = []
+            for title, data in parts.items():
+                rows = _filled(title, reader.rows(title, data), progress)
+                _put_errors(title, errors, rows)
+                sheets.append(Sheet(title, rows, workbook.epoch, _merged_cells(_merged_areas(data), rows)))
+            return sheets
+        finally:
+            workbook.close()
+    except FileProblem:
+        raise
+    except (InvalidFileException, zipfile.BadZipFile, LookupError, ValueError, TypeError, OSError, SyntaxError) as why:
+        raise FileProblem(f"{path} cannot be opened as a workbook: {why}") from None
 
 
-def _filled(sheet: Any, errors: Mapping[tuple[str, str], CellError], progress: Progress | None) -> Rows:
-    total = sheet.max_row or 0
-    # The size that a file declares for a sheet may be wrong, and then cells would be lost.
-    sheet.reset_dimensions()
+def _filled(title: str, read: Iterable[list[LogCell]], progress: Progress | None) -> Rows:
     rows: Rows = {}
-    for count, cells in enumerate(sheet.iter_rows(), 1):
-        filled = {cell.column: cell for cell in _log_cells(sheet.title, cells)}
-        if filled:
-            rows[next(iter(filled.values())).row] = filled
+    for count, cells in enumerate(read, 1):
+        if cells:
+            rows.setdefault(cells[0].row, {}).update((cell.column, cell) for cell in cells)
         if progress and count % PROGRESS_STEP == 0:
-            progress(f"reading {sheet.title}", count, max(total, count))
-    _put_errors(sheet.title, errors, rows)
-    return rows
+            progress(f"reading {title}", count, count)
+    # Programs write them in order, but nothing makes a damaged file do so.
+    return {number: dict(sorted(rows[number].items())) for number in sorted(rows)}
 
 
 def _put_errors(title: str, errors: Mapping[tuple[str, str], CellError], rows: Rows) -> None:
@@ -151,17 +112,6 @@ def _put_errors(title: str, errors: Mapping[tuple[str, str], CellError], rows: R
     if added:
         for number in sorted(rows):
             rows[number] = dict(sorted(rows.pop(number).items()))
-
-
-def _log_cells(sheet: str, cells: tuple[Any, ...]) -> Iterator[LogCell]:
-    for cell in cells:
-        value = cell.value
-        if value is None or (isinstance(value, str) and not value.strip()):
-            continue
-        if isinstance(value, str):
-            yield LogCell(sheet, cell.row, cell.column, CellError(value) if cell.data_type == "e" else value)
-        else:
-            yield LogCell(sheet, cell.row, cell.column, value, cell.number_format or "General")
 
 
 _MERGED = re.compile(rb"""mergeCell\s[^>]*?\bref\s*=\s*["']([A-Z0-9:]+)["']""")

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from .cells import LogCell
 from .dates import looks_like_date
-from .grid import LogCell, Sheet
+from .grid import Sheet
 from .mapping import IGNORE, MapTable
 from .tables import Heading, Layout, Record, Settings, Table
 from .words import MEASURED, best_claim, best_match, claims, fields, label_key

@@ -13,10 +13,11 @@ from growcells.kinds import Quantity
 
 from ..recalculation import Progress
 from .carrying import carry_down, take_sections
+from .cells import FATE_RANKS, LogCell
 from .columns import Column, columns_of
 from .dates import Order
 from .finding import find_tables
-from .grid import FATE_RANKS, PROGRESS_STEP, LogCell, Sheet
+from .grid import PROGRESS_STEP, Sheet
 from .headings import titles_above
 from .mapping import IGNORE, LogMap
 from .model import ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from .grid import LogCell
+from .cells import LogCell
 from .mapping import LogMap
 from .model import Bed, Doubt, Fate, Feed, LeftOut, Reading, TableFound, Weight, name_key
 

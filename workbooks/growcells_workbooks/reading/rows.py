@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 
 from growcells.errors import CellError, GrowError
 
+from .cells import LogCell
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence
 from .dates import looks_like_date, read_date
-from .grid import LogCell
 from .model import Bed, Doubt, Fate, Feed, Reading, Weight, name_key
 from .plausible import doubt_of
 from .reader import PLAIN_MONEY, Ignore, Reader

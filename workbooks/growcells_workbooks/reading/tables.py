@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from .grid import LogCell, Sheet
+from .cells import LogCell
+from .grid import Sheet
 from .words import Claim, Field
 
 

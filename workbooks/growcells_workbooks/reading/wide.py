@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
+from .cells import LogCell
 from .dates import looks_like_date
-from .grid import LogCell, Sheet
+from .grid import Sheet
 from .headings import Head, may_be_heading, titles_above
 from .mapping import MapTable
 from .model import name_key

@@ -1,0 +1,49 @@
+"""A filled cell of a log, and what became of it."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from openpyxl.utils import get_column_letter
+
+from .model import Fate
+
+FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
+"""Of several fates the highest counts: a date that two readings share is read where one of them is."""
+
+
+@dataclass(slots=True, eq=False)
+class LogCell:
+    """A filled cell: its place, its value (an error as a CellError), and what became of it so far."""
+
+    sheet: str
+    row: int
+    column: int
+    value: object
+    number_format: str = "General"
+    fate: Fate | None = None
+
+    @property
+    def name(self) -> str:
+        """The cell's name in its sheet: ``D6``."""
+        return f"{get_column_letter(self.column)}{self.row}"
+
+    @property
+    def text(self) -> str:
+        """The value as a person would copy it."""
+        return shown(self.value)
+
+    def settle(self, fate: Fate) -> None:
+        """Note what became of the cell."""
+        if self.fate is None or FATE_RANKS[fate] > FATE_RANKS[self.fate]:
+            self.fate = fate
+
+
+def shown(value: object) -> str:
+    """A cell value as text: a date in ISO form, a whole number without a point."""
+    if isinstance(value, datetime.datetime):
+        return value.date().isoformat() if value.time() == datetime.time() else value.isoformat(" ", "minutes")
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    return str(value).strip()
