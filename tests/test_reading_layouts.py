@@ -357,3 +357,24 @@ def test_a_long_log_is_read_with_progress(tmp_path: Path) -> None:
     assert log.cells["log"] == {Fate.HEADING: 4, Fate.READ: 80_000}
     assert {"reading log", "understanding log"} <= {step for step, _, _ in steps}
     assert all(done <= total for _, done, total in steps)
+
+
+def test_the_time_of_day_is_kept(tmp_path: Path) -> None:
+    morning = datetime.datetime(2026, 11, 5, 8, 30)
+    typed = ["2026-11-05 14:05", "11/5/2026 7:05 pm", "2026-11-05 12:10 am", "2026-11-05T23:59:58", "2026-11-05"]
+    log = log_of(
+        tmp_path,
+        Beds=BEDS,
+        Diary=[["Date", "Bed", "pH"], *([moment, "T1", 6.0] for moment in (morning, *typed, D1))],
+    )
+    times = ["08:30:00", "14:05:00", "19:05:00", "00:10:00", "23:59:58", "None", "None"]
+    assert [str(reading.time) for reading in log.readings] == times
+    assert {reading.date for reading in log.readings} == {D1}
+    assert log.readings_frame()["date"][0] == morning
+
+
+def test_times_in_a_column_of_their_own(tmp_path: Path) -> None:
+    clock: list[Any] = [datetime.time(9, 5), "4:10 pm", "early", None]
+    log = log_of(tmp_path, Beds=BEDS, Diary=[["Date", "Time", "Bed", "pH"], *([D1, time, "T1", 6.0] for time in clock)])
+    assert [str(reading.time) for reading in log.readings] == ["09:05:00", "16:10:00", "None", "None"]
+    assert [(left.cell, left.reason) for left in log.left_out] == [("B4", "early is no time of day, such as 8:30")]

@@ -286,6 +286,23 @@ def test_text_of_the_log_never_becomes_a_formula(tmp_path: Path) -> None:
     assert made.readings == 2 * len(DANGEROUS)
 
 
+def test_readings_of_one_day_stand_apart_by_their_times(tmp_path: Path) -> None:
+    log = Workbook()
+    assert log.active is not None
+    moments = [datetime.datetime(2026, 11, 16, hour, 30) for hour in (14, 8, 20)]
+    log.active.append(["Date", "Bed", "pH"])
+    for moment in moments:
+        log.active.append([moment, "T1", 6.0])
+    log.save(tmp_path / "log.xlsx")
+    book = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
+    history = [row[1].value for row in sheet_of(book, "History").iter_rows() if row[0].value == "T1"]
+    assert history == sorted(moments)
+    readings = [
+        [cell.value for cell in row[1:3]] for row in sheet_of(book, "Readings").iter_rows() if row[0].value == "T1"
+    ]
+    assert readings == [[datetime.datetime(2026, 11, 16), moment.time()] for moment in sorted(moments)]
+
+
 def test_actions_that_do_not_fit_go_on_a_page_of_their_own(tmp_path: Path) -> None:
     book = Workbook()
     sheet = book.active

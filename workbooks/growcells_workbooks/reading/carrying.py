@@ -31,7 +31,7 @@ def carry_down(table: Table) -> int:
 
 def _measures(record: Record) -> bool:
     """Whether a record holds more than names, a date and notes."""
-    return any(name not in (*CARRIED, "notes", "plant") for name in record.cells)
+    return any(name not in (*CARRIED, "time", "notes", "plant") for name in record.cells)
 
 
 def _is_carried(table: Table, name: str) -> bool:

@@ -23,7 +23,9 @@ _ISO = re.compile(r"(?P<year>\d{4})[-/.](?P<month>\d{1,2})[-/.](?P<day>\d{1,2})"
 _DAY_MONTH = re.compile(r"(?P<day>\d{1,2})(?:st|nd|rd|th)?[\s.-]+(?P<month>[a-z]{3,9})\.?[\s,-]+(?P<year>\d{4}|\d{2})")
 _MONTH_DAY = re.compile(r"(?P<month>[a-z]{3,9})\.?[\s-]+(?P<day>\d{1,2})(?:st|nd|rd|th)?[\s,-]+(?P<year>\d{4}|\d{2})")
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[\s,.]+", re.IGNORECASE)
-_CLOCK = re.compile(r"[T\s,]+\d{1,2}:\d{2}(?::\d{2})?(?:\s*[ap]m)?$", re.IGNORECASE)
+_CLOCK = re.compile(
+    r"(?:^|[T\s,]+)(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}))?\s*(?P<half>[ap]m)?$", re.IGNORECASE
+)
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
 SHORT_DATE = numbers.FORMAT_DATE_XLSX14
@@ -174,6 +176,34 @@ def read_date(cell: LogCell, order: Order, epoch: datetime.datetime) -> datetime
         if day:
             return day
     raise GrowError(f'the date is {shown(cell.value)}: give a real date or a text such as "2026-11-16"')
+
+
+def read_time(value: object, epoch: datetime.datetime) -> datetime.time | None:
+    """The time of day in the value of a cell, to the second; None where it has none, as a date at midnight."""
+    if isinstance(value, str):
+        return _typed_time(value.strip())
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        try:
+            value = from_excel(value, epoch)
+        except (OverflowError, ValueError):
+            return None
+    if isinstance(value, datetime.datetime):
+        time = value.time().replace(microsecond=0)
+        return time if time != datetime.time() else None
+    return value.replace(microsecond=0) if isinstance(value, datetime.time) else None
+
+
+def _typed_time(text: str) -> datetime.time | None:
+    match = _CLOCK.search(text)
+    if match is None:
+        return None
+    hour, half = int(match["hour"]), (match["half"] or "").lower()
+    if half and 1 <= hour <= 12:
+        hour = hour % 12 + (12 if half == "pm" else 0)
+    try:
+        return datetime.time(hour, int(match["minute"]), int(match["second"] or 0))
+    except ValueError:
+        return None
 
 
 def _serial_date(serial: float, epoch: datetime.datetime) -> datetime.date | None:

@@ -162,7 +162,7 @@ class Feed:
 
 @dataclass(slots=True)
 class Reading:
-    """What was measured in or added to a bed on a day."""
+    """What was measured in or added to a bed on a day; ``time`` is the time of day, where the log says it."""
 
     bed: str
     date: datetime.date
@@ -175,6 +175,12 @@ class Reading:
     notes: str = ""
     sheet: str = ""
     row: int = 0
+    time: datetime.time | None = None
+
+    @property
+    def moment(self) -> datetime.datetime:
+        """Its date and time, midnight where no time is known."""
+        return datetime.datetime.combine(self.date, self.time or datetime.time())
 
 
 @dataclass(slots=True)
@@ -248,11 +254,12 @@ READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "dept
 
 
 def frame_of(readings: Iterable[Reading]) -> pd.DataFrame:
-    """Readings as a table sorted by bed and date, as the log has them within a day."""
+    """Readings as a table in the order given; ``date`` has the time of day, midnight where none is known."""
     import pandas as pd
 
     columns = ("bed", "date", *READING_NUMBERS, "notes", "sheet", "row")
-    frame = pd.DataFrame([[getattr(reading, name) for name in columns] for reading in readings], columns=list(columns))
+    sources = ("bed", "moment", *columns[2:])
+    frame = pd.DataFrame([[getattr(reading, name) for name in sources] for reading in readings], columns=list(columns))
     frame["date"] = pd.to_datetime(frame["date"])
     numbers = list(READING_NUMBERS)
     frame[numbers] = frame[numbers].astype(float)

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 
 from growcells.errors import CellError, GrowError
 
-from .cells import LogCell
+from .cells import LogCell, shown
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence
-from .dates import looks_like_date, read_date
+from .dates import looks_like_date, read_date, read_time
 from .model import Bed, Doubt, Fate, Feed, Reading, Weight, name_key
 from .plausible import doubt_of
 from .reader import PLAIN_MONEY, Ignore, Reader
@@ -105,6 +105,16 @@ class TableReader:
             self.reader.leave(cell, Fate.UNREADABLE, str(problem))
             return None, True
 
+    def time(self, record: Record) -> datetime.time | None:
+        """The time of day of a record: in a column of its own or beside its date."""
+        cell, epoch = record.cells.get("time"), self.table.sheet.epoch
+        if cell is None:
+            return read_time(record.cells["date"].value, epoch)
+        time = read_time(cell.value, epoch)
+        if time is None:
+            self.reader.leave(cell, Fate.IGNORED, f"{shown(cell.value)} is no time of day, such as 8:30")
+        return time
+
     def named(self, record: Record, name: str, what: str) -> str:
         """The name in a field. Raises Ignore where there is none."""
         text = self.text(record, name)
@@ -197,7 +207,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     date = record.cells.get("date")
     if date is None:
         raise Ignore("no date in this row", first_cell(record), problem=True)
-    if record.cells.keys() <= {"date", "bed"}:
+    if record.cells.keys() <= {"date", "time", "bed"}:
         raise Ignore("a date with no reading and no note", date if date.row == record.number else first_cell(record))
     bed = to.bed_name(record)
     day, _ = to.date(record, "date")
@@ -210,7 +220,8 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         return Fate.UNREADABLE
     if not notes and all(value is None for value in numbers.values()):
         return Fate.UNREADABLE if any(_fate_of(record, name) for name in READING_NUMBERS) else Fate.IGNORED
-    to.reader.readings.append(Reading(bed, day, **numbers, notes=notes, sheet=to.table.sheet.title, row=record.number))
+    place = {"sheet": to.table.sheet.title, "row": record.number}
+    to.reader.readings.append(Reading(bed, day, **numbers, notes=notes, time=to.time(record), **place))  # type: ignore[arg-type]
     return Fate.READ
 
 

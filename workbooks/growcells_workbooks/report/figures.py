@@ -226,7 +226,7 @@ def figures_of(log: GrowLog, week: Week, as_of: datetime.date, recipe: str) -> F
     known = [reading for reading in log.readings if reading.date <= as_of]
     figures.later = len(log.readings) - len(known)
     order = {bed.name: place for place, bed in enumerate(log.beds)}
-    known.sort(key=lambda reading: (order[reading.bed], reading.date))
+    known.sort(key=lambda reading: (order[reading.bed], reading.moment))
     figures.in_week = [reading for reading in known if reading.date in week]
     start, _ = figures.history_days
     figures.history = [reading for reading in known if start <= reading.date <= week.last]

@@ -70,7 +70,7 @@ class Formula:
     value: float
 
 
-Value = str | float | int | datetime.date | Formula | None
+Value = str | float | int | datetime.date | datetime.time | Formula | None
 
 
 @dataclass(frozen=True)

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import datetime
+
 from openpyxl.worksheet.worksheet import Worksheet
 
+from ..reading import Reading
 from .charts import BandCells, add_charts
 from .figures import MEASURED, Figures
 from .look import DATE, PLAIN, SHORT_DATE, Column, Page, Value
 from .paper import Paper, finish, freeze
 
 CHARTS = "Charts"
+CLOCK = "h:mm"
 
 
 def readings_page(paper: Paper) -> None:
     """The readings of the week, bed by bed, each with its place in the log."""
     figures = paper.figures
     unit = figures.unit_label
+    timed = any(reading.time for reading in figures.in_week)
     columns = [
         paper.bed_column(10),
         Column("Date", 12, SHORT_DATE),
+        *([Column("Time", 8, CLOCK)] if timed else []),
         Column("pH", 8, "0.0#"),
         Column(f"EC\n[{unit('readings.ec')}]", 9, "0.00"),
         Column(f"water\n[{unit('readings.temperature')}]", 9, "0.0"),
@@ -33,12 +39,18 @@ def readings_page(paper: Paper) -> None:
     rows: list[list[Value]] = []
     for reading in figures.in_week:
         numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
-        rows.append([reading.bed, reading.date, *numbers, reading.notes, f"{reading.sheet}, row {reading.row}"])
+        when = [reading.date, reading.time] if timed else [reading.date]
+        rows.append([reading.bed, *when, *numbers, reading.notes, f"{reading.sheet}, row {reading.row}"])
     page.table(columns, rows)
     if not rows:
         page.line("No reading in this week.")
     freeze(page, heading, 2)
     finish(page)
+
+
+def _when(reading: Reading) -> datetime.date:
+    """The date of a reading, with the time where it is known, so that the readings of a day stand apart in charts."""
+    return reading.moment if reading.time else reading.date
 
 
 def charts_page(paper: Paper) -> None:
@@ -54,16 +66,17 @@ def charts_page(paper: Paper) -> None:
 def history_page(paper: Paper) -> None:
     """The readings of four weeks and the bands, and the charts that show them."""
     figures = paper.figures
+    timed = any(reading.time for reading in figures.history)
     columns = [
         Column("Bed", max(16, paper.bed_column(16).width + 5)),
-        Column("Date", 13, DATE),
+        Column("Date", 18, f"{DATE} {CLOCK}") if timed else Column("Date", 13, DATE),
         Column("pH", 12, "0.0#"),
         Column(f"EC [{figures.unit_label('readings.ec')}]", 14, "0.00"),
         Column(f"water [{figures.unit_label('readings.temperature')}]", 14, "0.0"),
     ]
     page = paper.page("History", "The readings behind the charts", columns, landscape=False)
     heading = page.row
-    rows: list[list[Value]] = [[r.bed, r.date, r.ph, r.ec, r.temperature] for r in figures.history]
+    rows: list[list[Value]] = [[r.bed, _when(r), r.ph, r.ec, r.temperature] for r in figures.history]
     first, _ = page.table(columns, rows)
     freeze(page, heading)
     places: dict[str, tuple[int, int]] = {}
@@ -71,7 +84,7 @@ def history_page(paper: Paper) -> None:
         start, _ = places.get(reading.bed, (row, row))
         places[reading.bed] = (start, row)
     if places:
-        bands = _band_rows(page, figures, columns)
+        bands = _band_rows(page, figures, [columns[0], Column("Date", columns[1].width, DATE), *columns[2:]])
         charts = paper.book[CHARTS]
         assert isinstance(charts, Worksheet)
         add_charts(charts, page.sheet, places, bands, figures)
