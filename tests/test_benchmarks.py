@@ -58,8 +58,8 @@ def test_figure_of_medians(
 
 
 def test_growth_of_a_further_row() -> None:
-    linear = [Run(1.0 + 2 * rows, 500.0 + rows, "") for rows in (10, 100, 1000)]
-    square = [Run(1.0 + rows**2, 500.0 + rows, "") for rows in (10, 100, 1000)]
+    linear = [Run(0.0, 1.0 + 2 * rows, 500.0 + rows, "") for rows in (10, 100, 1000)]
+    square = [Run(0.0, 1.0 + rows**2, 500.0 + rows, "") for rows in (10, 100, 1000)]
     assert growth.Growth("n", "w", (10, 100, 1000), linear).time == pytest.approx(1.0)
     assert growth.Growth("n", "w", (10, 100, 1000), square).time == pytest.approx(10.0)
     assert growth.Growth("n", "w", (10, 100, 1000), square).memory == pytest.approx(1.0)

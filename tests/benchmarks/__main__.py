@@ -103,7 +103,8 @@ def told_growth(grown: Growth) -> Iterator[dict[str, str]]:
     """Time and memory of a command at several sizes, and how they grow."""
     print(f"{grown.name:20} {grown.what}")
     for rows, run in zip(grown.rows, grown.runs, strict=True):
-        print(f"{'':20} {rows:9,} rows {shown(run.seconds):>9} {run.peak / MEBIBYTE:7.0f} MiB")
+        times = f"{shown(run.seconds):>9}, processor {shown(run.processor):>9}"
+        print(f"{'':20} {rows:9,} rows {times} {run.peak / MEBIBYTE:7.0f} MiB")
     for measure, figure in (("time", grown.time), ("memory", grown.memory)):
         verdict = "reached" if figure <= NOISE else "MISSED"
         goal = f"at most 1 ×, {NOISE:g} × with noise"

@@ -32,7 +32,8 @@ class Growth:
 
     @property
     def time(self) -> float:
-        return self.of(lambda run: run.seconds)
+        """Of processor time, in which other programs have no part."""
+        return self.of(lambda run: run.processor)
 
     @property
     def memory(self) -> float:
@@ -63,7 +64,7 @@ def growths(size: Size, names: Sequence[str]) -> Iterator[Growth]:
         what, command = COMMANDS[name]
         with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
             runs = [
-                min((command(Path(folder), rows) for _ in range(size.long_rounds)), key=lambda run: run.seconds)
+                min((command(Path(folder), rows) for _ in range(size.long_rounds)), key=lambda run: run.processor)
                 for rows in size.growth
             ]
         yield Growth(name, what, size.growth, runs)

@@ -1,4 +1,4 @@
-"""Runs a command and tells, as the last line, its exit code, its seconds and the most memory it held."""
+"""Runs a command and tells, as the last line, its exit code, seconds, processor seconds and the most memory it held."""
 
 from __future__ import annotations
 
@@ -16,4 +16,5 @@ process = subprocess.Popen(sys.argv[1:])
 _, status, usage = os.wait4(process.pid, 0)
 seconds = time.perf_counter() - begin
 code = os.waitstatus_to_exitcode(status)
-print(json.dumps({"exit": code, "seconds": seconds, "peak": usage.ru_maxrss * BYTES_IN_UNIT}))
+processor, peak = usage.ru_utime + usage.ru_stime, usage.ru_maxrss * BYTES_IN_UNIT
+print(json.dumps({"exit": code, "seconds": seconds, "processor": processor, "peak": peak}))

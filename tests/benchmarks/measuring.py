@@ -171,6 +171,8 @@ class Run:
     """A finished process."""
 
     seconds: float
+    processor: float
+    """The seconds that a processor worked for it."""
     peak: float
     """The most memory that it held [bytes]."""
     said: str
@@ -188,7 +190,7 @@ def run(command: Sequence[str | Path]) -> Run:
     answer = json.loads(done.stdout.splitlines()[-1])
     if answer["exit"]:
         raise RuntimeError(f"{' '.join(map(str, command))} failed:\n{done.stdout}{done.stderr}")
-    return Run(answer["seconds"], answer["peak"], done.stdout)
+    return Run(answer["seconds"], answer["processor"], answer["peak"], done.stdout)
 
 
 def python(code: str, *arguments: str | Path) -> Run:
