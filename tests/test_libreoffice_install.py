@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -11,8 +13,9 @@ import pytest
 from growcells.errors import CellError
 from growcells.registry import functions
 from growcells.version import VERSION
+from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
-from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office
+from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office, clean_environment, profile_options
 from growcells_addin.problems import BridgeProblem
 from libreoffice import RunningOffice, needed_office
 
@@ -120,3 +123,38 @@ def test_a_package_that_cannot_be_had_is_named_with_its_functions(
         )
     finally:
         running.close()
+
+
+def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
+    """What a double click does: LibreOffice's own program for extensions adds the file."""
+    profile = tmp_path / "profile"
+    write_portable_extension(tmp_path / "growcells.oxt", lambda _: None)
+    add = [
+        str(office.unopkg),
+        "add",
+        *(["--shared"] if os.name == "posix" and os.geteuid() == 0 else []),
+        "--suppress-license",
+    ]
+    subprocess.run(
+        [*add, str(tmp_path / "growcells.oxt"), *profile_options(profile)],
+        check=True,
+        capture_output=True,
+        env=clean_environment(),
+        timeout=120,
+    )
+    running = RunningOffice(office, profile)
+    try:
+        dose, ppm, depth, why = running.evaluate(
+            [
+                "=ROUND(GROW_DOSE(28,2),9)",
+                '=ROUND(GROW_PPM(56,28,"KNO3","K"),6)',
+                '=GROW_DEPTH_FOR(3,"pipe",4,120)',
+                '=GROW_WHY("GROW_DEPTH_FOR",3,"pipe",4,120)',
+            ]
+        )
+    finally:
+        running.close()
+    assert dose == 56.0
+    assert ppm == pytest.approx(56 / (28 * 3.785411784) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
+    # Where LibreOffice's Python has no scipy of its own, the sentence says that it lacks.
+    assert isinstance(depth, float) or (isinstance(depth, CellError) and "scipy" in str(why))
