@@ -79,10 +79,13 @@ def sentences() -> Iterator[None]:
 @contextmanager
 def progress_shown() -> Iterator[Progress]:
     """A bar on the error stream for work that takes long; nothing where that is no terminal."""
+    if not errors.is_terminal:
+        yield lambda step, done, total: None
+        return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=errors, transient=True, disable=not errors.is_terminal) as bar:
+    with Progress(*columns, console=errors, transient=True) as bar:
         tasks = {}
 
         def tell(step: str, done: int, total: int) -> None:

@@ -73,25 +73,23 @@ def read_sheets(
             reader = PartReader(workbook)
             sheets = []
             for title, data in parts.items():
-                rows = _filled(title, reader.rows(title, data), progress)
+                rows = _filled(title, reader.rows(title, data), data.count(b"<row"), progress)
                 _put_errors(title, errors, rows)
                 sheets.append(Sheet(title, rows, workbook.epoch, _merged_cells(_merged_areas(data), rows)))
             return sheets
         finally:
             workbook.close()
-    except FileProblem:
-        raise
     except (InvalidFileException, zipfile.BadZipFile, LookupError, ValueError, TypeError, OSError, SyntaxError) as why:
         raise FileProblem(f"{path} cannot be opened as a workbook: {why}") from None
 
 
-def _filled(title: str, read: Iterable[list[LogCell]], progress: Progress | None) -> Rows:
+def _filled(title: str, read: Iterable[list[LogCell]], total: int, progress: Progress | None) -> Rows:
     rows: Rows = {}
     for count, cells in enumerate(read, 1):
         if cells:
             rows.setdefault(cells[0].row, {}).update((cell.column, cell) for cell in cells)
         if progress and count % PROGRESS_STEP == 0:
-            progress(f"reading {title}", count, count)
+            progress(f"reading {title}", count, max(total, count))
     # Programs write them in order, but nothing makes a damaged file do so.
     return {number: dict(sorted(rows[number].items())) for number in sorted(rows)}
 

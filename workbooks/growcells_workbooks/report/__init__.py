@@ -21,7 +21,6 @@ from .feeds_pages import costs_page, nutrients_page, water_page
 from .figures import Figures, count_cells, figures_of
 from .look import new_book
 from .paper import Paper
-from .pdf import write_pdf
 from .photos import Photos, read_photos
 from .photos_page import photos_page
 from .previous import Previous, compared, read_previous
@@ -121,6 +120,8 @@ def build_report(
     book.properties.category = CATEGORY
     save_workbook(book, output, day, paper.stored)
     if printed is not None:
+        from .pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
+
         write_pdf(output, printed)
     return Report(
         source=source,

@@ -18,7 +18,7 @@ from growcells.registry import functions
 from ..reading.plausible import range_of
 from ..reading.words import fields
 from .common_practice import MEASURES, limit
-from .course import Trend, measured, trend
+from .course import Trend, trend
 from .figures import DAYS_IN_WEEK, MEASURED, Band, BedWeek, FeedWeek, Figures
 
 
@@ -79,7 +79,7 @@ def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """A latest reading out of the plausible range: a slip or a wrong unit, which no dose should rest on."""
     for measure in MEASURED:
-        points = measured(bed.course, measure)
+        points = bed.points(measure)
         if points and not plausible(figures, measure, points[-1][1]):
             day, value = points[-1]
             unit = "" if measure == "ph" else f" {figures.unit_label(f'readings.{measure}')}"
@@ -440,14 +440,14 @@ def plausible(figures: Figures, measure: str, value: float) -> bool:
 
 def believed(figures: Figures, bed: BedWeek, measure: str) -> list[tuple[datetime.date, float]]:
     """The readings of a measure, or none where the latest of them is hardly possible."""
-    points = measured(bed.course, measure)
+    points = bed.points(measure)
     return points if points and plausible(figures, measure, points[-1][1]) else []
 
 
 def leaving(figures: Figures, bed: BedWeek, measure: str, band: Band) -> Trend | None:
     """The trend of a measure that is in its band and will be out of it within a week, where it is no chance."""
     start = figures.as_of - datetime.timedelta(days=limit("trend_days"))
-    line = trend([point for point in measured(bed.course, measure) if point[0] > start])
+    line = trend([point for point in bed.points(measure) if point[0] > start])
     if line is None or not line.steady(limit("steady")) or band.side(line.value):
         return None
     return line if band.side(line.value_in(limit("ahead"))) else None

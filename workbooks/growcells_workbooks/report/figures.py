@@ -100,6 +100,8 @@ class BedWeek:
     feed_to_date: float
     added_cost: float | None
     """The cost of the feed added to date."""
+    known: dict[str, list[tuple[datetime.date, float]]] = field(default_factory=dict, repr=False)
+    """The points of the measures that were asked for."""
 
     @property
     def last(self) -> datetime.date | None:
@@ -115,7 +117,13 @@ class BedWeek:
     def first_ec(self) -> tuple[datetime.date, float] | None:
         """The first EC that was read since planting, taken for that of a fresh fill."""
         start = self.bed.planted or datetime.date.min
-        return next(iter(measured((r for r in self.course if r.date >= start), "ec")), None)
+        return next((point for point in self.points("ec") if point[0] >= start), None)
+
+    def points(self, measure: str) -> list[tuple[datetime.date, float]]:
+        """The dates and values of a measure in all its readings."""
+        if measure not in self.known:
+            self.known[measure] = measured(self.course, measure)
+        return self.known[measure]
 
 
 @dataclass
