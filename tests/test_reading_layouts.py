@@ -317,6 +317,12 @@ def test_a_table_right_below_another_keeps_its_headings(tmp_path: Path) -> None:
     assert [(table.kind, table.heading_row) for table in log.tables] == [("beds", 1), ("feeds", 4)]
 
 
+def test_headings_of_which_only_words_are_known_right_below_a_table(tmp_path: Path) -> None:
+    diary = [["Date of visit", "Tank number", "pH reading"], [D1, "T1", 6.0], [D2, "T1", 6.2]]
+    log = log_of(tmp_path, Log=[*BEDS, *diary])
+    assert found(log) == {("T1", 5, 6.0), ("T1", 6, 6.2)}
+
+
 def test_a_typed_date_with_a_space_before_it_begins_its_rows(tmp_path: Path) -> None:
     rows: list[list[Any]] = [["Date", "Bed", "pH", "Notes"], [D1, "T1", 6.0], [None, "T2", 6.1]]
     rows += [[" 20.11.2026", "T1", None, "dry"], [None, "T2", 6.3]]

@@ -88,11 +88,18 @@ def _is_record_of(head: RowsHead, above: Sequence[Head]) -> bool:
     upper = next((other for other in reversed(above) if other.left <= head.right and head.left <= other.right), None)
     if not isinstance(upper, RowsHead) or _is_settled(head) or upper.known <= head.known:
         return False
-    sheet, row = head.sheet, head.first_row
-    follows = len(sheet.numbers_between(upper.last_row, row)) == row - upper.last_row - 1
-    return (follows and not head.known) or any(
-        column in upper.headings and upper.headings[column].field.quantity != "text" and not may_be_heading(cell)
-        for column, cell in sheet.rows[row].items()
+    row = head.first_row
+    if _holds_values(upper, row):
+        return True
+    follows = len(head.sheet.numbers_between(upper.last_row, row)) == row - upper.last_row - 1
+    return follows and not head.known and not _holds_values(head, head.last_row + 1)
+
+
+def _holds_values(head: RowsHead, row: int) -> bool:
+    """Whether a row has a number or a date where these headings ask for one."""
+    return any(
+        column in head.headings and head.headings[column].field.quantity != "text" and not may_be_heading(cell)
+        for column, cell in head.sheet.rows.get(row, {}).items()
     )
 
 
