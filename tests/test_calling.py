@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import warnings
 from collections.abc import Callable
 
 import numpy as np
@@ -248,6 +249,13 @@ def test_a_range_of_rows_and_columns_keeps_its_shape() -> None:
     assert growcells.GROW_REFILL_DAYS(((1, 2), (4, 5)), ((1, 1), (2, 2))) == ((1, 2), (2, 2.5))
 
 
+def test_rows_of_plain_numbers_go_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    volumes = ((28,), (None,), (20,))
+    expected = growcells.GROW_DOSE(volumes, 2)
+    monkeypatch.setattr(CellFunction, "_single", lambda function, cells: pytest.fail("the long way"))
+    assert growcells.GROW_DOSE(volumes, 2) == expected
+
+
 def test_a_flat_list_is_a_column() -> None:
     assert growcells.GROW_REFILL_DAYS([1, 2], 1) == ((1,), (2,))
     assert growcells.GROW_REFILL_DAYS([5], 1) == 5
@@ -343,7 +351,15 @@ def test_arrays_whose_result_is_not_finite_are_taken_row_by_row() -> None:
     def divided(a: object, b: object) -> object:
         return a / (b - 2.0)  # type: ignore[operator]
 
-    assert all_at_once(divided, ROUTES, (), 1.0, 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
+    with warnings.catch_warnings(action="error"):
+        assert all_at_once(divided, ROUTES, (), 1.0, 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
+
+
+def test_arguments_left_out_beside_arrays() -> None:
+    def together(a: object, b: float) -> object:
+        return a + b  # type: ignore[operator]
+
+    assert all_at_once(together, ROUTES, (None, 7.0), 1.0, 0.0, (np.array([1.0]),)).tolist() == [9]
 
 
 def test_arrays_of_functions_that_are_not_arithmetic_alone() -> None:

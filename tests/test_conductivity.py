@@ -210,23 +210,30 @@ def test_a_salt_of_two_single_charges_obeys_onsager(molar: float, temperature: f
     assert found == pytest.approx(expected, rel=1e-12)
 
 
-def test_onsager_of_unlike_charges() -> None:
-    """MgCl2: the general relaxation term of Robinson & Stokes, equation 7.35, with q = z+ z− (λ+ + λ−) ÷ …"""
+@pytest.mark.parametrize(
+    ("positive", "charge", "cation", "negative", "other", "anion"),
+    [("Mg+2", 2, 106.0, "Cl-", 1, 76.31), ("K+", 1, 73.48, "SO4-2", 2, 160.0)],
+)
+def test_onsager_of_unlike_charges(
+    positive: str, charge: int, cation: float, negative: str, other: int, anion: float
+) -> None:
+    """The general relaxation term of Robinson & Stokes 1959, equation 7.35, with q of the charges and mobilities."""
     species = {s.name: s for s in all_species()}
-    magnesium, chloride, molar = species["Mg+2"], species["Cl-"], 0.01
-    cation, anion = 106.0 / 2, 76.31
-    q = 2 * 1 / (2 + 1) * (cation + anion) / (1 * cation + 2 * anion)
+    molar, strength = 0.01, 0.01 * (other * charge**2 + charge * other**2) / 2
+    cation, anion = cation / charge, anion / other
+    q = charge * other / (charge + other) * (cation + anion) / (other * cation + charge * anion)
     product = dielectric_constant(25) * 298.15
-    relaxation = 8.204e5 / product**1.5 * (1 + math.sqrt(0.5)) / 0.5 * 2 * q / (1 + math.sqrt(q))
+    relaxation = 8.204e5 / product**1.5 * (1 + math.sqrt(0.5)) / 0.5 * charge * other * q / (1 + math.sqrt(q))
     electrophoretic = 82.5 / (viscosity(25) / 100 * product**0.5) / 2
-    root = math.sqrt(0.03)
+    root = math.sqrt(strength)
     shielding = root / (1 + 50.29 / product**0.5 * 3.8 * root)
-    slower = [
-        mobility - (relaxation * mobility + electrophoretic * charge) * shielding
-        for mobility, charge in ((cation, 2), (anion, 1))
+    slowed = [
+        mobility - (relaxation * mobility + electrophoretic * number) * shielding
+        for mobility, number in ((cation, charge), (anion, other))
     ]
-    found = conductivity(Equilibrium({magnesium: molar, chloride: 2 * molar}, {}, 0.03), 25)
-    assert found == pytest.approx(2 * molar * sum(slower), rel=1e-9)
+    ions_there = {species[positive]: molar * other, species[negative]: molar * charge}
+    found = conductivity(Equilibrium(ions_there, {}, strength), 25)
+    assert found == pytest.approx(molar * charge * other * sum(slowed), rel=1e-9)
 
 
 def test_the_law_ends_at_its_strongest() -> None:
@@ -415,3 +422,22 @@ def test_nitrogen_of_a_form_not_told() -> None:
     assert untold_nitrogen({"NO3-N": mole}) == 0
     assert charge_without_nitrogen({"Ca": formula_mass("Ca"), "S": formula_mass("S"), "pH": 6.0, "B": 1.0}) == 0
     assert charge_without_nitrogen({"K": potassium, "NH4-N": mole, "NO3-N": mole}) == pytest.approx(1)
+
+
+def test_dissolved_at_its_temperature() -> None:
+    table = {"Ca": 200.0, "S": 200.0, "P": 62.0, "K": 100.0}
+    cold = {species.name: amount for species, amount in dissolved({**table, "pH": 6.5}, 5.0).moles.items()}
+    by_hand = {species.name: amount for species, amount in equilibrium(totals(table), 6.5, 5.0).moles.items()}
+    assert cold == pytest.approx(by_hand)
+    assert "HCO3-" not in cold
+    limy = dissolved({**table, "pH": 6.5, "alkalinity": 100.0}, 5.0)
+    strength = equilibrium(totals(table), 6.5, 5.0).strength
+    carbon = carbonate(2 * 0.1 / formula_mass("CaCO3"), 6.5, strength, 5.0)
+    found = sum(amount * species.components.get("CO3", 0) for species, amount in limy.moles.items())
+    assert found == pytest.approx(carbon, rel=1e-6)
+
+
+def test_ammonium_counts_as_a_cation() -> None:
+    mole = formula_mass("N")
+    assert growcells.GROW_BALANCE((("NH4-N", 2 * mole), ("Cl", formula_mass("Cl")))) == pytest.approx(1)
+    assert growcells.GROW_BALANCE((("NO3-N", 2 * mole), ("K", formula_mass("K")))) == pytest.approx(-1)

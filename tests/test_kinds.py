@@ -172,6 +172,8 @@ def test_counts_are_whole() -> None:
 
 def test_money() -> None:
     assert [MONEY.read(cell, asked(MONEY)) for cell in ("$31.50", "31.5 €", 31.5)] == [31.5] * 3
+    with pytest.raises(GrowError, match=r'^it is "X5": '):
+        MONEY.read("X5", asked(MONEY))
     with pytest.raises(GrowError, match=r'^it is "free": give a number such as 31.5$'):
         MONEY.read("free", asked(MONEY))
 

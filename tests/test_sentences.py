@@ -769,6 +769,13 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         "GROW_PPM_TABLE gives a table and takes one value for volume",
     ),
     ("GROW_BLEND", (rows(0, 0), rows("KNO3", "KCl")), "#VALUE!", "the masses add up to 0: give the mass of each part"),
+    (
+        "GROW_BLEND",
+        (rows(1, 2), rows("KNO3")),
+        "#VALUE!",
+        "masses has 2 rows and analyses 1: give columns of one length",
+    ),
+    ("GROW_BLEND", (rows(None, 2), rows("KNO3", "KCl")), "#VALUE!", "row 1 has no masses: fill the row or clear it"),
     ("GROW_NITRATE_SHARE", ("K2SO4",), "#NUM!", '"K2SO4" lists no N: give a product that holds it'),
     (
         "GROW_NITRATE_SHARE",

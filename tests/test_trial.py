@@ -505,3 +505,31 @@ def test_as_many_factors_as_are_taken() -> None:
     assert with_names([["a"] * 4], [1.0])[0] == ["factor 1", "factor 2", "factor 3", "factor 4"]
     assert Factors("factors").read("A", growcells.GROW_TRIAL_FACTORS.arguments[1]) == [["A"]]
     assert Factors("factors").read(("A", None), growcells.GROW_TRIAL_FACTORS.arguments[1]) == [["A"], [None]]
+
+
+def test_three_levels_and_one_degree_of_freedom_left() -> None:
+    """Two by three with one cell repeated: type II sums of squares and F against statsmodels."""
+    import pandas as pd
+    import statsmodels.api as sm
+    import statsmodels.formula.api as smf
+
+    factors = [("a", 1), ("a", 2), ("a", 3), ("b", 1), ("b", 2), ("b", 3), ("b", 3)]
+    values = [4.0, 6.5, 9.0, 5.0, 9.5, 15.0, 16.0]
+    frame = pd.DataFrame({"y": values, "f": [row[0] for row in factors], "g": [row[1] for row in factors]})
+    theirs = sm.stats.anova_lm(smf.ols("y ~ C(f) * C(g)", frame).fit(), typ=2)
+    ours = {row[0]: row[1:] for row in crossed(values, factors)[1:]}
+    for name, term in {"factor 1": "C(f)", "factor 2": "C(g)", "factor 1 × factor 2": "C(f):C(g)"}.items():
+        df, mean_square, f, p = ours[name]
+        row = theirs.loc[term]
+        assert (df, mean_square * df) == (row["df"], pytest.approx(row["sum_sq"]))
+        assert (f, p) == (pytest.approx(row["F"]), pytest.approx(row["PR(>F)"]))
+    assert ours["left over"][:2] == (1, pytest.approx(theirs["sum_sq"]["Residual"]))
+
+
+def test_effects_that_cannot_be_told_apart_are_listed() -> None:
+    factors = [(a, a, b) for a in (1, 2) for b in (1, 2) for _ in range(2)]
+    said = crossed(YIELDS, factors)[-1][0]
+    assert said == (
+        "Analysis of variance on 8 plants. Cannot be told apart from beds or from other effects: factor 1, factor 2, "
+        "factor 1 × factor 2, factor 1 × factor 3, factor 2 × factor 3, factor 1 × factor 2 × factor 3."
+    )

@@ -10,6 +10,7 @@ from fluids.geometry import V_from_h, V_horiz_conical
 from scipy.integrate import quad
 
 import growcells
+from growcells.volume import depth_for, pipe
 
 CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
 
@@ -102,3 +103,22 @@ def test_rules_of_the_trade() -> None:
     assert gallons == pytest.approx(45 * 29 * 5 / 1728 * 7.48, rel=1e-4)
     assert growcells.GROW_DOSE(28, "2 g/gal") == pytest.approx(56)
     assert growcells.GROW_RATE(10, 5) == pytest.approx(2)
+
+
+def test_a_pipe_is_full_at_its_diameter() -> None:
+    full = pipe.calculation(2.0, 7.0, 2.0)
+    assert full == pytest.approx(math.pi * 7)
+    assert depth_for.calculation(full, "pipe", 2.0, 7.0) == 2.0
+    with pytest.raises(growcells.GrowError, match="more than the full pipe"):
+        depth_for.calculation(full * 1.0001, "pipe", 2.0, 7.0)
+
+
+@pytest.mark.parametrize("diameter", [1e-4, 1.0, 1e4])
+def test_the_depth_in_a_pipe_is_found_to_the_last_figures(diameter: float) -> None:
+    for share in (1e-3, 0.25, 0.5, 0.9):
+        volume = pipe.calculation(diameter, 3.0, share * diameter)
+        assert depth_for.calculation(volume, "pipe", diameter, 3.0) == pytest.approx(share * diameter, rel=1e-11)
+
+
+def test_an_oval_as_long_as_wide_is_round() -> None:
+    assert growcells.GROW_VOLUME_OVAL(20, 20, 10) == pytest.approx(growcells.GROW_VOLUME_ROUND(20, 10))
