@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -32,7 +33,7 @@ def may_be_heading(cell: LogCell) -> bool:
 
 
 @dataclass(frozen=True)
-class Head:
+class Head(ABC):
     """What heads a table: the rows and columns in which it stands."""
 
     sheet: Sheet
@@ -41,9 +42,9 @@ class Head:
     left: int
     right: int
 
+    @abstractmethod
     def table(self, end: int) -> Table:
         """The table from here to the row before ``end``."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True)
