@@ -113,14 +113,13 @@ class AcidStrength(Kind):
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> Strength:
         example = '38, "38%" or "2 mol/L"'
-        number, molar = 0.0, False
         if isinstance(cell, str):
             parts = split_quantity(cell)
             if parts is None or len(parts) != 1 or parts[0][1].lower() not in ("", "%", "percent", "mol/l", "m"):
                 raise GrowError(f'{argument.name} is "{cell}": give percent by mass or mol/L, such as {example}')
             number, molar = parts[0][0], parts[0][1].lower() in ("mol/l", "m")
         else:
-            number = read_number(cell, argument, example)
+            number, molar = read_number(cell, argument, example), False
         finite(number, argument)
         if number <= 0 or (not molar and number > PERCENT):
             raise OutOfRange(f"{argument.name} is {cell}: give percent by mass up to 100 or mol/L, such as {example}")

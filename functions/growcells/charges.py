@@ -31,9 +31,8 @@ UNCHARGED = {"B": "boric acid", "Si": "silicic acid", "urea-N": "urea"}
 
 @dataclass(frozen=True)
 class Ion:
-    """An ion by the name on a label or report; ``formula`` is what its ppm are ppm of."""
+    """An ion; ``formula`` is what its ppm are ppm of."""
 
-    name: str
     formula: str
     charge: int
 
@@ -45,8 +44,8 @@ class Ion:
 
 @functools.cache
 def ions() -> Mapping[str, Ion]:
-    """All ions by name."""
-    return {row["ion"]: Ion(row["ion"], row["formula"], int(row["charge"])) for row in read_data("ions.csv")}
+    """All ions by the name on a label or report."""
+    return {row["ion"]: Ion(row["formula"], int(row["charge"])) for row in read_data("ions.csv")}
 
 
 @functools.cache

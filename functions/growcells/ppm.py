@@ -77,9 +77,11 @@ def with_total_nitrogen(table: dict[str, float], name: str) -> PpmTable:
     Raises OutOfRange where the forms are more than the total.
     """
     listed = [table[form] for form in NITROGEN_FORMS if form in table]
-    total = table.setdefault(TOTAL_NITROGEN, sum(listed)) if listed else table.get(TOTAL_NITROGEN, 0.0)
-    if sum(listed) > total * ROUNDED_SUM + ROUNDED_PPM:
-        raise OutOfRange(f"the forms of nitrogen in {name} add up to {sum(listed):g} ppm, more than N with {total:g}")
+    if listed:
+        total = table.setdefault(TOTAL_NITROGEN, sum(listed))
+        if sum(listed) > total * ROUNDED_SUM + ROUNDED_PPM:
+            forms = f"the forms of nitrogen in {name} add up to {sum(listed):g} ppm"
+            raise OutOfRange(f"{forms}, more than N with {total:g}")
     return MappingProxyType(table)
 
 

@@ -25,7 +25,7 @@ _COMMA = re.compile(r"[+-]?\d+,\d+")
 _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 
 # Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
-_TOO_HIGH = re.compile(r"\d\s*(?:\*\*|\^)|\d{3}")
+_TOO_HIGH = re.compile(r"[\d⁰¹²³⁴-⁹]\s*(?:\*\*|\^|[⁰¹²³⁴-⁹])|\d{3}")
 HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
@@ -71,9 +71,8 @@ def parse_unit(text: str) -> Any:
 
     # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
     no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
-    spelled = " ".join(text.split()).rstrip(".")
-    spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg").replace(" per ", "/")
-    spelled = spelled.replace("²", "**2").replace("³", "**3").replace("·", "*")
+    spelled = " ".join(text.split())
+    spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
         try:
             unit = unit_registry().parse_units(candidate)
