@@ -176,6 +176,8 @@ def test_strengths_in_moles() -> None:
         (100, 100, False),
         ("2 mol/L", 2, True),
         ("2 M", 2, True),
+        ("0.5 mol/L", 0.5, True),
+        (0.5, 0.5, False),
         ("150 mol/L", 150, True),
     ],
 )
@@ -205,6 +207,7 @@ def test_the_usual_strength_where_none_is_given() -> None:
         ("100.087", 2e-3),
         ("100.087 ppm as CaCO3", 2e-3),
         ("100.087 mg/L CaCO3", 2e-3),
+        ("100.087 ppm CaCO3", 2e-3),
         ("100.087 MG/L  as caco3", 2e-3),
         ("61.017 mg/l as HCO3", 1e-3),
         ("61.017 ppm HCO3", 1e-3),

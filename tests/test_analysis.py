@@ -252,6 +252,7 @@ def test_what_texts_hold(text: str, percents: dict[str, float]) -> None:
         ("epsom salts 98 %", "magnesium sulfate heptahydrate", "MgSO4.7H2O", 98),
         ("KNO3 99.5%", "potassium nitrate", "KNO3", 99.5),
         ("KNO3 100 %", "potassium nitrate", "KNO3", 100),
+        ("KNO3 0.5 %", "potassium nitrate", "KNO3", 0.5),
         ("iron EDTA", "iron EDTA", "", 100),
         ("LiNO3", "", "LiNO3", 100),
         ("LiNO3·3H2O 50%", "", "LiNO3.3H2O", 50),
@@ -261,7 +262,7 @@ def test_what_substances_are(text: str, substance: str, formula: str, purity: fl
     found = parse_analysis(text)
     names = {known.lower() for known in (found.substance, *aliases(found.substance))}
     assert substance.lower() in names
-    assert (found.formula, found.purity) == (formula, purity)
+    assert (found.text, found.formula, found.purity) == (text, formula, purity)
 
 
 def aliases(name: str) -> list[str]:
@@ -461,3 +462,8 @@ def test_formulas_that_do_not_parse(formula: str, says: str) -> None:
 
 def test_the_longest_formula() -> None:
     assert formula_percents("K" * 60) == {"K": 100}
+
+
+def test_chlorine_and_oxides_of_a_label_may_add_up_to_more_than_it_weighs() -> None:
+    """Potassium chloride is 63 percent K2O and 48 percent Cl: the oxygen of K2O is not in it."""
+    assert percent("0-0-63 Cl 47.5", "Cl") == 47.5

@@ -15,7 +15,7 @@ from growcells import CellError, CellFunction, GrowError, calling, functions
 from growcells.arrays import all_at_once, as_rows, is_array
 from growcells.declaring import formula_text
 from growcells.errors import OutOfRange
-from growcells.kinds import MASS, NUMBER, TEXT, VOLUME, Column
+from growcells.kinds import MASS, NUMBER, TEXT, VOLUME, Column, MeasuredStrength
 from growcells.ranges import shape, unwrapped
 from growcells.registry import Argument, Example, Result
 
@@ -76,6 +76,7 @@ QUICK = [
 def test_the_quick_way_is_taken_and_right(name: str, cells: tuple[object, ...]) -> None:
     function = fresh(functions()[name])
     value = function(*cells)
+    assert function._quick != function._find_quick
     assert function._quick(cells) == value
 
 
@@ -99,6 +100,8 @@ NOT_QUICK = [
     ("GROW_STOCK", (2, 0.99, 5)),
     ("GROW_MIX_TEMP", (10, 20, 10, 101)),
     ("GROW_MIX_TEMP", (10, 20, 10, 0)),
+    ("GROW_MIX_TEMP", (10, 20, 10, 30, None, None, "F")),
+    ("GROW_MIX_TEMP", (10, 50, 10, 70, None, "F")),
     ("GROW_DILUTE", (20, "2 mS/cm", "900 ppm")),
 ]
 
@@ -299,6 +302,7 @@ def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None
     assert growcells.GROW_BLEND(masses, feeds) == plain
     assert growcells.GROW_BLEND((("",), *masses[1:]), (("",), *feeds[1:])) == plain
     assert growcells.GROW_BLEND((("",), *masses[1:]), feeds) == plain
+    assert growcells.GROW_BLEND(((None,), *masses[1:]), feeds) == plain
     assert growcells.GROW_BLEND.evaluate((masses, feeds[1:])).code == "#VALUE!"
     # A row of which one column is no heading is data.
     error = growcells.GROW_BLEND.evaluate(((("x",), (10,)), (("KNO3",), ("20-20-20",))))
@@ -405,3 +409,29 @@ def test_errors_as_cells() -> None:
         None,
         pytest.approx(2 * 3.785411784),
     ]
+
+
+def test_a_temperature_asked_for_in_another_unit_stays_right_when_it_is_asked_again() -> None:
+    function = fresh(functions()["GROW_MIX_TEMP"])
+    for _ in range(3):
+        assert function(10, 20, 10, 30, None, None, "F") == pytest.approx(77)
+
+
+def test_strengths_of_two_kinds_in_one_call() -> None:
+    with pytest.raises(
+        GrowError, match=r"^the strengths are given as conductivity and mass per volume: give all in one"
+    ):
+        calling.check_strengths([MeasuredStrength(1, "mass per volume"), 2.0, MeasuredStrength(3, "conductivity")])
+    calling.check_strengths([MeasuredStrength(1, "conductivity"), 2.0, MeasuredStrength(3, "conductivity")])
+
+
+def test_columns_and_single_cells_are_read_in_their_unit() -> None:
+    ounce = 28.349523125
+    column = growcells.GROW_PPM_TABLE(((1,), (1,)), 1, (("10-0-0",), ("20-0-0",)), None, "oz", "L")
+    assert column[1] == ("N", pytest.approx(300 * ounce))
+    assert growcells.GROW_PPM_TABLE(1, 1, "10-0-0", None, "oz", "L")[1] == ("N", pytest.approx(100 * ounce))
+
+
+def test_the_unit_that_does_not_fit_is_named() -> None:
+    error = functions()["GROW_DOSE"].evaluate((28, 2, "in"))
+    assert error.message == 'volume_unit is "in", which measures length: give a unit of volume such as gal'

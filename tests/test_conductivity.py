@@ -272,8 +272,8 @@ def test_dielectric_constant_of_water(temperature: float, expected: float) -> No
 
 
 def test_debye_hueckel_constants() -> None:
-    product = 80.10 * 293.15
-    assert debye_hueckel(20) == pytest.approx((1.8246e6 / product**1.5, 50.29 / product**0.5), rel=2e-4)
+    product = dielectric_constant(20) * 293.15
+    assert debye_hueckel(20) == pytest.approx((1.8246e6 / product**1.5, 50.29 / product**0.5), rel=1e-12)
 
 
 def test_activity_coefficients() -> None:
@@ -419,6 +419,7 @@ def test_nitrogen_of_a_form_not_told() -> None:
     known = {"N": 6 * mole, "NO3-N": mole, "NH4-N": 2 * mole, "urea-N": mole, "K": potassium}
     assert untold_nitrogen(known) == pytest.approx(2 * mole)
     assert charged_nitrogen(known) == pytest.approx((3, 2))
+    assert charged_nitrogen({**known, "N": 10 * mole}) == pytest.approx((3, 2))
     assert untold_nitrogen({"NO3-N": mole}) == 0
     assert charge_without_nitrogen({"Ca": formula_mass("Ca"), "S": formula_mass("S"), "pH": 6.0, "B": 1.0}) == 0
     assert charge_without_nitrogen({"K": potassium, "NH4-N": mole, "NO3-N": mole}) == pytest.approx(1)
@@ -441,3 +442,24 @@ def test_ammonium_counts_as_a_cation() -> None:
     mole = formula_mass("N")
     assert growcells.GROW_BALANCE((("NH4-N", 2 * mole), ("Cl", formula_mass("Cl")))) == pytest.approx(1)
     assert growcells.GROW_BALANCE((("NO3-N", 2 * mole), ("K", formula_mass("K")))) == pytest.approx(-1)
+
+
+def test_an_equilibrium_is_settled() -> None:
+    """What was put in is found again, and the ionic strength is that of the moles found."""
+    put_in = {"Ca": 0.3, "SO4": 0.2, "Mg": 0.2, "PO4": 0.2, "NH4": 0.3, "CO3": 0.1}
+    found = equilibrium(put_in, 7.5)
+    for name, total in put_in.items():
+        holding = sum(s.components.get(name, 0) * amount for s, amount in found.moles.items())
+        assert holding == pytest.approx(total, rel=1e-9)
+    strength = sum(amount * s.charge**2 for s, amount in found.moles.items()) / 2
+    assert found.strength == pytest.approx(strength, abs=1e-9)
+    again = {
+        s: 10
+        ** (
+            s.log_k
+            + sum(count * found.log_activities[name] for name, count in s.components.items())
+            - log_activity_coefficient(s, found.strength, 25)
+        )
+        for s in found.moles
+    }
+    assert list(again.values()) == pytest.approx(list(found.moles.values()), rel=1e-8)

@@ -190,6 +190,17 @@ def test_strengths_know_what_they_measure() -> None:
         STRENGTH.read(True, argument)
 
 
+def test_numbers_that_no_float_holds() -> None:
+    with pytest.raises(OutOfRange, match=r"^it is too large: give a number that can be measured$"):
+        NUMBER.read(10**400, asked(NUMBER))
+
+
+def test_errors_in_cells_are_passed_on() -> None:
+    with pytest.raises(PassedOn, match=r"^it is an error already \(#REF!\): mend that cell first$") as problem:
+        asked(NUMBER).read(CellError("#REF!"))
+    assert problem.value.code == "#REF!"
+
+
 def test_texts() -> None:
     assert [TEXT.read(cell, asked(TEXT)) for cell in (" A ", 1.0, 1.5, 7, True)] == ["A", "1", "1.5", "7", "True"]
     assert UNIT.read(" gal ", asked(UNIT)) == "gal"

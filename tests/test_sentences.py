@@ -1053,6 +1053,48 @@ SENTENCES: list[tuple[str, tuple[object, ...], str, str]] = [
         "no bed joins all treatments: some share no bed, not even by way of others",
     ),
     (
+        "GROW_TRIAL_P",
+        (rows(1, True, 3), rows("A", "A", "B")),
+        "#VALUE!",
+        "row 2 of values: values is True: give a number such as 52",
+    ),
+    (
+        "GROW_TRIAL_P",
+        (rows(1, 2, 3), rows("A", "A")),
+        "#VALUE!",
+        "values has 3 rows and treatments 2: give columns of one length",
+    ),
+    (
+        "GROW_TRIAL_P",
+        (rows(1, 2, 3), rows("A", "A", "B"), rows(1, 2)),
+        "#VALUE!",
+        "values has 3 rows and beds 2: give columns of one length",
+    ),
+    (
+        "GROW_STOCK_CHECK",
+        (rows(1, 2), rows("KNO3"), 5),
+        "#VALUE!",
+        "masses has 2 rows and analyses 1: give columns of one length",
+    ),
+    (
+        "GROW_STOCK_CHECK",
+        (rows(None, 2), rows("KNO3", "KCl"), 5),
+        "#VALUE!",
+        "row 1 has no masses: fill the row or clear it",
+    ),
+    (
+        "GROW_GROWTH_TABLE",
+        (rows(1, 2), rows("a", "b"), rows(46001)),
+        "#VALUE!",
+        "sizes has 2 rows and dates 1: give columns of one length",
+    ),
+    (
+        "GROW_GROWTH_TABLE",
+        (rows(1, 2), rows("a", "b"), rows(46001, 46002), rows("x")),
+        "#VALUE!",
+        "sizes has 2 rows and treatments 1: give columns of one length",
+    ),
+    (
         "GROW_TRIAL_SIZE",
         (0.0001, 10, 2),
         "#NUM!",

@@ -18,7 +18,7 @@ from growcells import CellError
 from growcells.analysis import parse_analysis
 from growcells.nutrients import formula_mass
 from growcells.ppm import solution
-from growcells.stock_check import ALL_WELL, dry_share, ions_known, minerals, neutral_ph, settled, source
+from growcells.stock_check import ALL_WELL, dry_share, ions_known, minerals, neutral_ph, settled, solubilities, source
 from growcells.substances import substances
 
 DATA = Path(growcells.__file__).parent / "data"
@@ -276,3 +276,69 @@ def test_equal_amounts_that_just_dissolve() -> None:
     limit = 316.0 / (1 + 0.35 * 0.316)  # KNO3 at 20 °C: 31.6 g in 100 g of water, which is what its dry mass leaves
     assert growcells.GROW_STOCK_CHECK(limit * 0.9999, "KNO3", "1 L", 20) == ALL_WELL
     assert growcells.GROW_STOCK_CHECK(limit * 1.0001, "KNO3", "1 L", 20) != ALL_WELL
+
+
+def dissolving(formula: str, temperature: float) -> float:
+    """Grams of a dry salt in 100 g of water, straight from the table."""
+    _, temperatures, grams = solubilities()[formula]
+    return grams[temperatures.index(temperature)]
+
+
+def test_solubility_of_a_hydrate_beside_another_salt_by_hand() -> None:
+    """Epsom salt brings water of its own; the water is what the dry masses of both salts leave of the volume."""
+    epsom = parse_analysis("Epsom salt")
+    name, share = epsom.substance, dry_share(epsom)
+    dry = (9000 * share + 1000) / 1000
+    water = 10 - 0.35 * dry
+    most = dissolving(name, 20) * 10 * water / share / 10
+    said = growcells.GROW_STOCK_CHECK(rows(9000, 1000), rows("Epsom salt", "KNO3"), "10 L", 20)
+    assert said == f"{name}: 900 g/L is more than the {most:.3g} g/L that dissolves at 20 °C"
+    feed = growcells.GROW_STOCK_CHECK(rows(9000, 1000), rows("Epsom salt", "0-0-0 Fe 13"), "10 L", 20)
+    assert f"more than the {most:.3g} g/L" in feed
+
+
+def test_every_solubility_names_its_dry_salt() -> None:
+    assert solubilities()["potassium nitrate"][0] == "KNO3"
+    assert solubilities()["dipotassium phosphate"] == ("K2HPO4", (20.0, 25.0), (150.0, 168.0))
+
+
+def test_the_ph_goes_with_the_temperature() -> None:
+    # Neutral water: pH 7.27 at 10 °C and 6.77 at 40 °C, CRC Handbook, from memory.
+    assert neutral_ph({"K": 0.001, "NO3": 0.001}, 10) == pytest.approx(7.27, abs=0.03)
+    assert neutral_ph({"K": 0.001, "NO3": 0.001}, 40) == pytest.approx(6.77, abs=0.03)
+
+
+def test_strong_acids_and_alkalis_up_to_the_ends_of_the_scale() -> None:
+    assert 0.3 < neutral_ph({"NO3": 0.3}, 25) < 0.9
+    assert 13 < neutral_ph({"K": 0.3}, 25) < 13.9
+    assert neutral_ph({"K": 2.0}, 25) == 14.0
+
+
+def test_phosphate_falls_out_without_any_sulfate_and_colder_less() -> None:
+    salts = rows("Ca(NO3)2.4H2O", "K2HPO4")
+    said = growcells.GROW_STOCK_CHECK(rows(20, 10), salts, "1 L")
+    assert said.startswith(
+        "calcium phosphate (CaHPO4·2H2O), calcium with phosphate (from Ca(NO3)2.4H2O and K2HPO4) falls out, "
+    )
+    assert said.endswith(" times over its solubility product: keep them in two tanks")
+    # Beside a sulfate that stays dissolved it is found as well.
+    both = growcells.GROW_STOCK_CHECK(rows(20, 10, 0.1), rows("Ca(NO3)2.4H2O", "K2HPO4", "K2SO4"), "1 L")
+    assert both.startswith("calcium phosphate") and "gypsum" not in both
+    assert growcells.GROW_STOCK_CHECK(rows(20, 10), salts, "1 L", 5) != said
+
+
+def test_feeds_of_unknown_ph_are_settled_at_their_temperature() -> None:
+    parts = [(20.0, parse_analysis("0-20-20 Ca 5 S 5"))]
+    table = solution(parts, 1.0, {})
+    cold, warm = settled(table, parts, 5), settled(table, parts, 25)
+    assert cold.log_activities["SO4"] != pytest.approx(warm.log_activities["SO4"], rel=1e-6)
+    salts = [(20.0, parse_analysis("Ca(NO3)2.4H2O")), (5.0, parse_analysis("K2SO4"))]
+    mixed = solution(salts, 1.0, {})
+    assert settled(mixed, salts, 5).log_activities["SO4"] != pytest.approx(
+        settled(mixed, salts, 25).log_activities["SO4"], rel=1e-6
+    )
+
+
+def test_a_part_without_a_nutrient_is_never_its_source() -> None:
+    parts = [(1000.0, parse_analysis("KNO3")), (1.0, parse_analysis("CaCl2"))]
+    assert source("Ca", parts) == "CaCl2"

@@ -533,3 +533,26 @@ def test_effects_that_cannot_be_told_apart_are_listed() -> None:
         "Analysis of variance on 8 plants. Cannot be told apart from beds or from other effects: factor 1, factor 2, "
         "factor 1 × factor 2, factor 1 × factor 3, factor 2 × factor 3, factor 1 × factor 2 × factor 3."
     )
+
+
+def test_what_stays_blank_stays_blank() -> None:
+    found = trial((*VALUES, "dead"), (*FEEDS, "C"))
+    assert found[3] == ("C", 0, 1, *[""] * 9)
+    single = trial((1, 2, 3, 4), ("A", "A", "B", "B"), (1, 1, 2, 2))
+    assert single[2] == ("B", 1, 0, 3.5, "", "", "", 2, "", "", "", "")
+
+
+def test_treatments_with_spreads_of_their_own_that_do_not_differ() -> None:
+    found = named(trial((50, 50.1, 49.9, 50.05, 30, 70, 55, 41), ("A",) * 4 + ("B",) * 4))
+    assert (found["A"]["letters"], found["B"]["letters"]) == ("a", "a")
+    apart = trial((50, 50.1, 49.9, 50.05, 90, 110, 105, 81), ("A",) * 4 + ("B",) * 4)
+    assert (named(apart)["A"]["letters"], named(apart)["B"]["letters"]) == ("b", "a")
+    assert "their limits, p and the letters are Games–Howell at 0.95." in words(apart)
+
+
+def test_the_sensitivity_of_blocks_goes_by_what_is_left_of_them() -> None:
+    values, feeds, beds = (1, 2.2, 11, 12, 21.5, 22), ("A", "B") * 3, (1, 1, 2, 2, 3, 3)
+    left = read_trial(list(map(float, values)), list(feeds), [str(bed) for bed in beds]).comparison
+    assert left.test.df_error == 2
+    seen = left.sd * detectable_difference(3, 2, 2, 0.8, 0.05)
+    assert f"sees a true difference of {seen:.3g} in 8 cases of 10." in words(trial(values, feeds, beds))

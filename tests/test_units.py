@@ -201,6 +201,7 @@ def test_a_comma_behind_a_number_and_no_figure_is_no_number() -> None:
         ("in.", "in"),
         ("° C", "degC"),
         ("g per gal", "g/gal"),
+        ("gal.", "gal"),
         ("cm²", "cm**2"),
         ("m³", "m**3"),
         ("g·cm", "g*cm"),
@@ -213,7 +214,9 @@ def test_spellings_of_units(spelled: str, unit: str) -> None:
     assert parse_unit(spelled) == parse_unit(unit)
 
 
-@pytest.mark.parametrize("unit", ["m**10", "m**9**9", "m^9^9^9", "(m**9)**9", "m**999", "km**1e9", "in 3 4 5"])
+@pytest.mark.parametrize(
+    "unit", ["m**10", "m**9**9", "m^9^9^9", "(m**9)**9", "m**999", "km**1e9", "km¹²", "m**9⁹", "m⁹**9"]
+)
 def test_no_unit_has_such_a_power(unit: str) -> None:
     with pytest.raises(GrowError, match="is no unit known here: use one such as in, cm, gal"):
         parse_unit(unit)
@@ -263,3 +266,8 @@ def test_offsets_of_temperature() -> None:
     assert conversion("degC", "degF") == (1.8, 32)
     assert conversion("K", "degC") == (1, -273.15)
     assert 32 * conversion("degF", "degC")[0] + conversion("degF", "degC")[1] == 0
+
+
+def test_units_whose_factor_is_no_number() -> None:
+    with pytest.raises(GrowError, match=r'^"km\*\*9\*kg\*\*9\*kW\*\*9" cannot be turned into ".*": use simpler units$'):
+        conversion("km**9*kg**9*kW**9", "nm**9*ng**9*nW**9")
