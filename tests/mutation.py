@@ -11,8 +11,8 @@ What is mutated: every statement within a function or method. mutmut leaves deco
 of declarations (help, examples, sources) stand outside of functions by that and are not mutated; the function reference
 holds them, and every example is computed.
 
-A mutant is tried by the tests that reach its function, at most MOST_TESTS of them: those of its own subject before
-others, quick ones before slow ones. So a survivor may still be noticed by the rest of the tests.
+A mutant is tried by the tests that reach its function, those of its own subject and quick ones first, and no more than
+ROUNDS says. So a survivor may still be noticed by the rest of the tests.
 """
 
 from __future__ import annotations
@@ -40,7 +40,10 @@ scipy.constants scipy.integrate scipy.optimize scipy.stats statsmodels.api stats
 statsmodels.stats.power statsmodels.stats.proportion
 """
 """Imported once for all mutants of the second run."""
-FEW_TESTS, MOST_TESTS = 60, 250
+ROUNDS = ((100, False), (1000, False), (250, True))
+"""For each round how many tests try a mutant at most, and whether growcells is imported anew for it."""
+WARM_UP = "GROWCELLS_COLLECT_ONCE"
+"""Tells mutation_runner.py to collect the tests once."""
 OWN = {
     "arrays": "calling cells",
     "calling": "calling cells sentences",
@@ -178,8 +181,8 @@ def prepare(folder: Path) -> None:
 
 def choose_tests(folder: Path, most: int) -> None:
     """Keep for each function the tests that are to try its mutants, those of its own subject and quick ones first."""
-    file, all_tests = folder / "mutants" / "mutmut-stats.json", folder / "all-tests.json"
-    stats = json.loads(all_tests.read_text("utf-8"))
+    file = folder / "mutants" / "mutmut-stats.json"
+    stats = json.loads((folder / "all-tests.json").read_text("utf-8"))
     seconds = stats["duration_by_test"]
     for function, tests in stats["tests_by_mangled_function_name"].items():
         module = function.split(".")[1]
@@ -202,7 +205,9 @@ def forget_survivors(folder: Path) -> None:
     """Have mutmut try again what no test noticed, since there may be new tests."""
     for file, codes in results(folder).items():
         kept = json.loads(file.read_text("utf-8"))
-        kept["exit_code_by_key"] = {key: None if verdict(code) != "killed" else code for key, code in codes.items()}
+        kept["exit_code_by_key"] = {
+            key: code if verdict(code) in ("killed", "timeout") else None for key, code in codes.items()
+        }
         file.write_text(json.dumps(kept), encoding="utf-8")
 
 
@@ -243,11 +248,14 @@ def report(folder: Path) -> float:
 def mutmut(folder: Path, workers: int, names: Sequence[str], anew: bool) -> None:
     """Run mutmut in the copy, on all mutants or on those named; ``anew`` imports growcells for each of them."""
     write(folder / "pyproject.toml", SETTINGS.replace("WARMUP", "import" if anew else "collect"))
-    command = [str(Path(sys.executable).parent / "mutmut"), "run", "--max-children", str(workers), *names]
+    runner = str(Path(__file__).with_name("mutation_runner.py"))
     # One thread for each mutant: they run side by side.
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     # Compiled once and not by each of them.
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    if not anew:
+        environment[WARM_UP] = "yes"
+    command = [sys.executable, runner, "run", "--max-children", str(workers), *names]
     subprocess.run(command, cwd=folder, env=environment, check=True)
 
 
@@ -265,10 +273,10 @@ def main() -> None:
         stats = asked.folder / "mutants" / "mutmut-stats.json"
         stats.unlink(missing_ok=True)
         mutmut(asked.folder, asked.workers, ["growcells.errors.*"], anew=False)
-        stats.rename(asked.folder / "all-tests.json")
-        # First few tests in processes that have imported everything, which is quick; then more tests, in fresh
-        # processes, of what survives: what runs at import alone is not mutated in the others.
-        for most, anew in ((FEW_TESTS, False), (MOST_TESTS, True)):
+        shutil.copy(stats, asked.folder / "all-tests.json")
+        # First in processes that have imported everything, which is quick; then what survives in fresh ones: what
+        # runs at import alone is not mutated in the others.
+        for most, anew in ROUNDS:
             choose_tests(asked.folder, most)
             forget_survivors(asked.folder)
             names = [name for module in asked.modules for name in names_of(asked.folder, module)]
