@@ -40,7 +40,7 @@ scipy.constants scipy.integrate scipy.optimize scipy.stats statsmodels.api stats
 statsmodels.stats.power statsmodels.stats.proportion
 """
 """Imported once for all mutants of the second run."""
-ROUNDS = ((100, False), (1000, False), (250, True))
+ROUNDS = ((100, False), (1000, False), (1000, True))
 """For each round how many tests try a mutant at most, and whether growcells is imported anew for it."""
 WARM_UP = "GROWCELLS_COLLECT_ONCE"
 """Tells mutation_runner.py to collect the tests once."""

@@ -310,6 +310,7 @@ def test_the_ph_goes_with_the_temperature() -> None:
 
 def test_strong_acids_and_alkalis_up_to_the_ends_of_the_scale() -> None:
     assert 0.3 < neutral_ph({"NO3": 0.3}, 25) < 0.9
+    assert 0 < neutral_ph({"NO3": 0.8}, 25) < 0.3
     assert 13 < neutral_ph({"K": 0.3}, 25) < 13.9
     assert neutral_ph({"K": 2.0}, 25) == 14.0
 
