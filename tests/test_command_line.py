@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import subprocess
@@ -18,12 +19,18 @@ ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
 COMMANDS = ["demo", "new", "recalc", "report", "check", "functions", "install", "uninstall"]
 
 
+COMMAND = [sys.executable, "-m", "growcells_workbooks"]
+ENVIRONMENT = {
+    **os.environ,
+    "PYTHONPATH": os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks")),
+    "PYTHONIOENCODING": "utf-8",
+}
+
+
 def growcells(*arguments: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
     """Run the command in a folder."""
-    paths = os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks"))
-    environment = {**os.environ, "PYTHONPATH": paths, "PYTHONIOENCODING": "utf-8"}
-    command = [sys.executable, "-m", "growcells_workbooks", *map(str, arguments)]
-    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", timeout=300)
+    command = [*COMMAND, *map(str, arguments)]
+    return subprocess.run(command, cwd=folder, env=ENVIRONMENT, capture_output=True, encoding="utf-8", timeout=300)
 
 
 @pytest.fixture
@@ -82,6 +89,34 @@ def test_functions_are_listed_and_found() -> None:
     found = growcells("functions", "--search", "bucket").stdout
     assert "GROW_VOLUME_BUCKET" in found and "GROW_DOSE(" not in found
     assert "Formula: volume × rate." in growcells("functions", "grow_dose").stdout
+
+
+@pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: a terminal of 80 columns needs a POSIX system")
+@pytest.mark.parametrize(
+    "arguments", [[], ["functions"], ["functions", "GROW_PPM"], ["functions", "nitrogen"], ["recalc", "nowhere.xlsx"]]
+)
+def test_no_word_is_broken_on_a_terminal(arguments: list[str]) -> None:
+    import fcntl
+    import pty
+    import struct
+    import termios
+
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    environment = {**ENVIRONMENT, "TERM": "dumb"}  # without colours and bars
+    environment.pop("COLUMNS", None)
+    process = subprocess.Popen([*COMMAND, *arguments], env=environment, stdin=theirs, stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    shown = b""
+    with contextlib.suppress(OSError):  # how Linux tells that the other side has closed
+        while piece := os.read(ours, 4096):
+            shown += piece
+    process.wait(60)
+    os.close(ours)
+    lines = shown.decode().splitlines()
+    assert lines and max(map(len, lines)) <= 80
+    piped = growcells(*arguments)
+    assert " ".join(shown.decode().split()) == " ".join((piped.stdout + piped.stderr).split())
 
 
 def test_recalc_writes_a_new_file_and_then_refuses_to_replace_it(log: Path) -> None:

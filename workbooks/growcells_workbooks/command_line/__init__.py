@@ -1,0 +1,78 @@
+"""The growcells command. Every command imports what it needs when it runs, so that ``--help`` answers at once."""
+
+from __future__ import annotations
+
+import gc
+import io
+import sys
+from typing import Annotated
+
+import typer
+
+from growcells.version import VERSION
+
+from .bridges import install, uninstall
+from .functions import list_functions
+from .logs import check, demo, new, recalc
+from .reports import report
+from .terminal import Stop, errors, say
+
+FIRST_STEPS = """growcells puts grow calculations into spreadsheet cells.
+
+First steps:
+  growcells demo                    see it all once, on invented data
+  growcells install libreoffice     the functions live in LibreOffice Calc
+  growcells new LOG.xlsx            start a log with the formulas in place
+  growcells recalc LOG.xlsx         compute a log without a spreadsheet program
+  growcells report LOG.xlsx         the weekly page to print
+
+growcells --help lists all commands, growcells functions all cell functions."""
+
+COMMANDS = (
+    (demo, "demo", "growcells demo --folder growcells-demo"),
+    (install, "install", "growcells install libreoffice"),
+    (uninstall, "uninstall", "growcells uninstall libreoffice"),
+    (new, "new", "growcells new log.xlsx"),
+    (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
+    (check, "check", "growcells check log.xlsx"),
+    (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),
+    (list_functions, "functions", "growcells functions --search nitrogen"),
+)
+"""Each command, its name and an example, in the order in which people meet them."""
+
+app = typer.Typer(
+    name="growcells",
+    help="Grow calculations in spreadsheet cells, and clean weekly reports from a grow log.",
+    context_settings={"help_option_names": ["-h", "--help"]},
+    rich_markup_mode="rich",
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+for command, name, example in COMMANDS:
+    app.command(name, epilog=f"Example: {example}")(command)
+
+
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and leave.")] = False,
+) -> None:
+    """Grow calculations in spreadsheet cells, and clean weekly reports from a grow log."""
+    if version:
+        say(f"growcells {VERSION}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        say(FIRST_STEPS)
+
+
+def main() -> None:
+    """Run the command; a problem is a sentence on the error stream, never a traceback."""
+    gc.disable()  # the search for circles of objects takes a quarter of a long log's time and finds little
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a console of Windows may lack a sign such as ×
+    try:
+        app(prog_name="growcells")
+    except Stop as stop:
+        say(f"growcells: {stop}", console=errors)
+        sys.exit(stop.code)

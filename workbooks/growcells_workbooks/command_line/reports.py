@@ -1,0 +1,101 @@
+"""The command that builds weekly reports."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Annotated, NamedTuple
+
+import typer
+
+from .options import AsOf, MapFile, Overwrite
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences
+
+
+class Choices(NamedTuple):
+    """What a report is asked to be, whether of one log or of several."""
+
+    week: str | None
+    as_of: datetime.date | None
+    recipe: str
+    photos: Path | None
+    map_path: Path | None
+    pdf: bool
+    overwrite: bool
+
+
+def report(
+    logs: Annotated[list[Path], typer.Argument(metavar="LOG.xlsx", help="The grow log; several with --out.")],
+    week: Annotated[
+        str | None,
+        typer.Option("--week", metavar="WEEK", help="ISO week, as 2026-W47; the last with readings if left out."),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="The report to write; log.week.xlsx if left out."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FOLDER", help="The folder for the reports of several logs.")
+    ] = None,
+    recipe: Annotated[
+        str, typer.Option("--recipe", metavar="NAME", help="The published recipe that feeds are compared with.")
+    ] = "Leafy greens",
+    previous: Annotated[
+        Path | None,
+        typer.Option("--previous", metavar="LOG.xlsx", help="Last week's copy of the log, to tell what changed."),
+    ] = None,
+    photos: Annotated[
+        Path | None,
+        typer.Option("--photos", metavar="FOLDER", help="Photos named by date and bed, as 2026-11-16 T1.jpg."),
+    ] = None,
+    map_path: MapFile = None,
+    pdf: Annotated[bool, typer.Option("--pdf", help="Also print the report into a PDF, through LibreOffice.")] = False,
+    overwrite: Overwrite = False,
+    as_of: AsOf = None,
+) -> None:
+    """Build the weekly report of a log: what to print, send to a partner, or open on a phone."""
+    choices = Choices(week, as_of, recipe, photos, map_path, pdf, overwrite)
+    if out is not None:
+        if output is not None or previous is not None:
+            raise Stop("--out is for the reports of several logs: leave out --output and --previous", WRONG_USAGE)
+        report_many(logs, out, choices)
+        return
+    if len(logs) > 1:
+        raise Stop("several logs need a folder for their reports: add --out FOLDER", WRONG_USAGE)
+    report_one(logs[0], output or logs[0].with_suffix(".week.xlsx"), previous, choices)
+
+
+def report_one(log: Path, output: Path, previous: Path | None, choices: Choices) -> None:
+    """Build the report of one log, and say what it holds."""
+    from ..report import build_report
+
+    with sentences(), progress_shown() as progress:
+        done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
+    say(f"Week {done.week}: {done.beds} beds, {done.readings} readings.")
+    say(f"{done.unreadable} cells could not be read and {done.ignored} were ignored; the report lists each.")
+    if choices.photos is not None:
+        say(f"{done.photos} photos shown, {done.photos_left_out} not used; the report says why.")
+    for problem in done.problems:
+        say(problem)
+    say(f"Written: {done.output}")
+    if done.pdf:
+        say(f"Written: {done.pdf}")
+
+
+def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
+    """Build the reports of several logs, and say which failed."""
+    from ..report.many import Failed, build_reports
+
+    with sentences(), progress_shown() as progress:
+        results = build_reports(
+            logs, folder, done=lambda number, total: progress("reports", number, total), **choices._asdict()
+        )
+    failed = [result for result in results if isinstance(result, Failed)]
+    for result in results:
+        if not isinstance(result, Failed):
+            say(f"{result.source.name}: week {result.week}, {result.readings} readings. Written: {result.output}")
+    for result in failed:
+        say(f"{result.source.name}: no report. {result.why}")
+    say(f"{len(results) - len(failed)} reports written, {len(failed)} failed.")
+    if failed:
+        raise typer.Exit(PROBLEMS)

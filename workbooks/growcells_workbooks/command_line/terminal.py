@@ -1,0 +1,74 @@
+"""What the commands say at the terminal: sentences, steps of long work, problems."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+if TYPE_CHECKING:
+    from ..recalculation import Progress
+
+PROBLEMS = 1
+"""Exit code where the input has problems, which were reported."""
+WRONG_USAGE = 2
+
+screen = Console(highlight=False)
+errors = Console(stderr=True, highlight=False)
+
+
+class Stop(Exception):
+    """A sentence for the person at the keyboard, and the exit code."""
+
+    def __init__(self, sentence: str, code: int = PROBLEMS) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+def say(text: str, style: str = "", console: Console = screen) -> None:
+    """Print a text: on a terminal broken between words, each line further in by its own indent; elsewhere as it is."""
+    if console.is_terminal:
+        text = "\n".join(broken(line, console.width) for line in text.splitlines())
+    console.print(text, style=style, markup=False, soft_wrap=True)
+
+
+def broken(line: str, width: int) -> str:
+    """A line broken between words; a path that is longer than that stays whole, to be copied."""
+    indent = line[: len(line) - len(line.lstrip())]
+    return textwrap.fill(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+
+
+@contextmanager
+def sentences() -> Iterator[None]:
+    """Turn problems with files and bridges into one sentence and an exit code."""
+    from growcells_addin.problems import BridgeProblem
+
+    from ..recalculation import FileProblem
+
+    try:
+        yield
+    except (FileProblem, BridgeProblem) as problem:
+        raise Stop(str(problem)) from problem
+
+
+@contextmanager
+def progress_shown() -> Iterator[Progress]:
+    """A bar on the error stream for work that takes long; nothing where that is no terminal."""
+    if not errors.is_terminal:
+        yield lambda step, done, total: None
+        return
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=errors, transient=True) as bar:
+        tasks = {}
+
+        def tell(step: str, done: int, total: int) -> None:
+            if step not in tasks:
+                tasks[step] = bar.add_task(step, total=total)
+            bar.update(tasks[step], completed=done, total=total)
+
+        yield tell
