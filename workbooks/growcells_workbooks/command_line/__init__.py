@@ -17,6 +17,13 @@ from .logs import check, demo, new, recalc
 from .reports import report
 from .terminal import Stop, errors, say
 
+OBJECTS_BEFORE_COLLECTION = 500_000
+"""Python looks for garbage each time so many objects are new, ours.
+
+Nearly all that a log is read into lives until the end: to look as often as Python does by itself takes a sixth of the
+time of a report of 20,000 readings.
+"""
+
 FIRST_STEPS = """growcells puts grow calculations into spreadsheet cells.
 
 First steps:
@@ -67,7 +74,7 @@ def start(
 
 def main() -> None:
     """Run the command; a problem is a sentence on the error stream, never a traceback."""
-    gc.disable()  # the search for circles of objects takes a quarter of a long log's time and finds little
+    gc.set_threshold(OBJECTS_BEFORE_COLLECTION)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a console of Windows may lack a sign such as ×
