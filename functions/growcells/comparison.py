@@ -18,8 +18,10 @@ Statistical Association 69 (1974) 364–367. Letters: Piepho, Journal of Computa
 
 from __future__ import annotations
 
+import bisect
 import itertools
 import math
+import statistics
 import string
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -164,7 +166,7 @@ def compare(units: Units) -> Comparison:
         return pooled
     spread_p = _spread_p(samples)
     smallest = (NO_SPREAD * max(abs(value) for value in units.values)) ** 2
-    if spread_p is not None and spread_p < SPREAD_LEVEL and min(map(_variance, samples)) > smallest:
+    if spread_p is not None and spread_p < SPREAD_LEVEL and min(map(statistics.variance, samples)) > smallest:
         return welch(samples, pooled.sd, spread_p)
     return replace(pooled, spread_p=spread_p)
 
@@ -177,11 +179,6 @@ def _spread_p(samples: Sequence[Sequence[float]]) -> float | None:
     with np.errstate(divide="ignore", invalid="ignore"):
         p = float(stats.levene(*samples, center="median").pvalue)
     return None if math.isnan(p) else p
-
-
-def _variance(sample: Sequence[float]) -> float:
-    mean = math.fsum(sample) / len(sample)
-    return math.fsum((value - mean) ** 2 for value in sample) / (len(sample) - 1)
 
 
 def indicators(numbers: Sequence[int], count: int) -> Matrix:
@@ -257,8 +254,8 @@ def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None)
 
     count = len(samples)
     sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
-    means = np.array([math.fsum(sample) / len(sample) for sample in samples])
-    squared = np.array([_variance(sample) for sample in samples]) / sizes
+    means = np.array([statistics.fmean(sample) for sample in samples])
+    squared = np.array([statistics.variance(sample) for sample in samples]) / sizes
     weights = 1 / squared
     shares = weights / weights.sum()
     spare = float(np.sum((1 - shares) ** 2 / (sizes - 1))) / (count**2 - 1)
@@ -323,11 +320,7 @@ def units_needed(difference: float, treatments: int, wanted: float, alpha: float
         high *= 2
         if high > LARGEST_TRIAL:
             raise OutOfRange(f"more than {LARGEST_TRIAL:,} units a treatment are needed: look for a larger difference")
-    low = max(1, high // 2)
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if enough(middle) else (middle, high)
-    return high
+    return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
 
 
 def detectable_difference(units: float, treatments: int, df_error: float, wanted: float, alpha: float) -> float:
