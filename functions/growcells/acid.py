@@ -7,11 +7,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from .conductivity import FAMILY
+from .dose import VOLUME_GIVEN
 from .errors import GrowError, OutOfRange
 from .ions import equilibrium
 from .kinds import CONCENTRATION, NUMBER, Kind, Quantity, finite, read_number, shown
 from .nutrients import formula_mass, look_up, names_in
-from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, VOLUME_GIVEN
+from .ppm import HIGHEST_PH, MILLIGRAMS_IN_GRAM, PERCENT
 from .registry import Argument, Example, Result, cell_function
 from .tables import read_data
 from .units import split_quantity
@@ -92,7 +93,7 @@ class AcidName(Kind):
 
 
 @dataclass(frozen=True)
-class Strength:
+class AcidStrength:
     """How strong an acid is: percent by mass, or mol/L."""
 
     number: float
@@ -106,12 +107,12 @@ class Strength:
 
 
 @dataclass(frozen=True)
-class AcidStrength(Kind):
+class AcidStrengthKind(Kind):
     """The strength of an acid: a number or text in percent by mass, or a text in mol/L."""
 
     numeric = True
 
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> Strength:
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> AcidStrength:
         example = '38, "38%" or "2 mol/L"'
         if isinstance(cell, str):
             parts = split_quantity(cell)
@@ -122,8 +123,10 @@ class AcidStrength(Kind):
             number, molar = read_number(cell, argument, example), False
         finite(number, argument)
         if number <= 0 or (not molar and number > PERCENT):
-            raise OutOfRange(f"{argument.name} is {cell}: give percent by mass up to 100 or mol/L, such as {example}")
-        return Strength(number, molar)
+            raise OutOfRange(
+                f"{argument.name} is {shown(cell)}: give percent by mass up to 100 or mol/L, such as {example}"
+            )
+        return AcidStrength(number, molar)
 
 
 @dataclass(frozen=True)
@@ -147,7 +150,7 @@ class Alkalinity(Kind):
 def equivalents() -> Mapping[str, float]:
     """How much of each unit of alkalinity is an equivalent in a litre.
 
-    A German degree of carbonate hardness is 10 mg/L of CaO, an English one a grain of CaCO3 in an imperial gallon.
+    A German degree of carbonate hardness is 10 mg/L of CaO.
     """
     carbonate = formula_mass("CaCO3") / 2 * MILLIGRAMS_IN_GRAM
     lime = formula_mass("CaO") / 2 * MILLIGRAMS_IN_GRAM
@@ -168,7 +171,7 @@ ACID_VOLUME = Quantity("volume", "mL", "L", "10 mL", "millilitres")
 
 def measured_ph(name: str, help: str) -> Argument:
     """A pH."""
-    return Argument(name, NUMBER, help, low=0, high=14)
+    return Argument(name, NUMBER, help, low=0, high=HIGHEST_PH)
 
 
 WATER_AND_ACID = (
@@ -179,7 +182,7 @@ WATER_AND_ACID = (
     Argument("acid", AcidName("acid"), "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric"),
     Argument(
         "strength",
-        AcidStrength("strength"),
+        AcidStrengthKind("strength"),
         'percent by mass, or a text such as "2 mol/L"; the usual strength if left out (nitric 60, phosphoric 85, '
         "sulfuric 93, hydrochloric 31, citric 50 made up)",
         False,
@@ -255,10 +258,10 @@ def root(falling: Callable[[float], float], most: float) -> float:
     advice=SAFETY,
 )
 def acid_volume(
-    volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: Strength | None
+    volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: AcidStrength | None
 ) -> float:
     """Volume [L] of an acid of a strength for a volume [L] of water of an alkalinity [eq/L]."""
-    strong = strength or Strength(acid.default_percent, molar=False)
+    strong = strength or AcidStrength(acid.default_percent, molar=False)
     return acid_needed(alkalinity, ph, target_ph, acid) * volume / strong.moles_in_litre(acid)
 
 
@@ -290,7 +293,7 @@ def acid_volume(
     advice="Count it with the feed. " + SAFETY,
 )
 def acid_adds(
-    volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: Strength | None
+    volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: AcidStrength | None
 ) -> float:
     """Concentration [mg/L] of the acid's nutrient after that dose; neither volume nor strength changes it."""
     if not acid.key:
