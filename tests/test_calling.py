@@ -15,8 +15,8 @@ from growcells import CellError, CellFunction, GrowError, calling, functions
 from growcells.arrays import all_at_once, as_rows, is_array
 from growcells.declaring import formula_text
 from growcells.errors import OutOfRange
-from growcells.kinds import MASS, NUMBER, TEXT, VOLUME, Column, MeasuredStrength
-from growcells.ranges import shape, unwrapped
+from growcells.kinds import MASS, NUMBER, TEXT, VOLUME, MeasuredStrength
+from growcells.ranges import Column, shape, unwrapped
 from growcells.registry import Argument, Example, Result
 
 EXAMPLES = [(function, example) for function in functions().values() for example in function.examples]
@@ -244,7 +244,7 @@ def test_rows_in_turn_with_blanks_and_errors() -> None:
     assert found[:2] == [pytest.approx(56), ""]
     assert found[2] == CellError("#VALUE!", "row 3: rate is blank: give the rate of the feed, such as grams a gallon")
     assert found[3].message.startswith('row 4: volume is "x"')
-    assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water in the tank")
+    assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water")
 
 
 def test_a_range_of_rows_and_columns_keeps_its_shape() -> None:

@@ -25,15 +25,13 @@ from growcells.kinds import (
     UNIT,
     VOLUME,
     Choice,
-    Column,
     Kind,
     MeasuredStrength,
-    column_cells,
     is_blank,
     is_range,
-    parts_of,
     shown,
 )
+from growcells.ranges import Column, column_cells
 
 
 def asked(kind: Kind, **changes: object) -> Argument:
@@ -274,18 +272,6 @@ def test_headings_of_columns() -> None:
     assert texts.is_heading("name", asked(texts)) is None
     units = Column("units", UNIT)
     assert units.is_heading("gal", asked(units)) is False
-
-
-def test_pairs_of_two_columns() -> None:
-    assert parts_of([1, None, 3], ["a", None, "c"], "masses", "feeds") == [(1, "a"), (3, "c")]
-    with pytest.raises(GrowError, match=r"^row 2 has no masses: fill the row or clear it$"):
-        parts_of([1, None], ["a", "b"], "masses", "feeds")
-    with pytest.raises(GrowError, match=r"^row 1 has no feeds: fill the row or clear it$"):
-        parts_of([1, None], [None, None], "masses", "feeds")
-    with pytest.raises(GrowError, match=r"^masses has 1 rows and feeds 2: give columns of one length$"):
-        parts_of([1], ["a", "b"], "masses", "feeds")
-    with pytest.raises(GrowError, match=r"^masses and feeds are blank: give at least one part$"):
-        parts_of([None], [None], "masses", "feeds")
 
 
 # Arguments.

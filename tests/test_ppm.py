@@ -6,10 +6,10 @@ import periodictable
 import pytest
 
 import growcells
-from growcells import CellError
+from growcells import GrowError
 from growcells.analysis import parse_analysis
 from growcells.nutrients import LABEL_OXIDES, nutrients
-from growcells.ppm import PPM_TABLE, mixed, solution, table_row
+from growcells.ppm import PPM_TABLE, mixed, parts_of, solution, table_row
 
 LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
 
@@ -101,38 +101,6 @@ def test_stock_gives_the_rate_after_the_injector() -> None:
     mass = growcells.GROW_STOCK(2, 100, 5)
     assert mass == 1000.0
     assert mass / (5 * 100) == 2
-
-
-@pytest.mark.parametrize(
-    ("name", "arguments", "says"),
-    [
-        ("GROW_PPM", ("ten", 5, "20-20-20", "N"), 'mass is "ten"'),
-        ("GROW_PPM", (10, "5 lb", "20-20-20", "N"), "measures mass"),
-        ("GROW_PPM", (10, None, "20-20-20", "N"), "volume is blank"),
-        ("GROW_PPM", (10, 0, "20-20-20", "N"), "zero or blank"),
-        ("GROW_PPM", (-10, 5, "20-20-20", "N"), "below zero"),
-        ("GROW_PPM", (10, 5, "20-20-20", "Nitrogn"), "did you mean nitrogen"),
-        ("GROW_PPM", (10, 5, "20-20-20", 7), "give a nutrient as text"),
-        ("GROW_DOSE_FOR", (100, "Ca", "20-20-20", 5), "lists no Ca"),
-        ("GROW_DOSE_FOR", (100, "N", "20-20-20", 5, 120), "above the target"),
-        ("GROW_COST_NUTRIENT", (10, 5, "20-20-20", "Fe"), "lists no Fe"),
-        ("GROW_ELEMENTAL", (10, "P"), "elemental already"),
-        ("GROW_OXIDE", (10, "Fe"), "no oxide basis"),
-        ("GROW_BLEND", (((0,), (0,)), (("20-20-20",), ("KNO3",))), "add up to 0"),
-        ("GROW_BLEND", (((1,), (2,)), (("20-20-20",),)), "columns of one length"),
-        ("GROW_PPM_TABLE", (1, 1, "20-20-20", "Ca 40"), "range of two columns"),
-        ("GROW_PPM_TABLE", (1, 1, "20-20-20", (("Ca", -4.0),)), "below zero"),
-        ("GROW_PPM_TABLE", (1, 1, "20-20-20", (("Ca", 4.0), ("CaO", 3))), "lists Ca twice"),
-        ("GROW_PPM_TABLE", (1, 1, "20-20-20", (("pH", 17),)), "pH is 17"),
-        ("GROW_PPM_TABLE", (1, 1, "20-20-20", (("N", 10), ("NO3-N", 30))), "more than N"),
-        ("GROW_STOCK", (2, 0.5, 5), "at least 1"),
-    ],
-)
-def test_bad_input(name: str, arguments: tuple[object, ...], says: str) -> None:
-    cell = getattr(growcells, name).evaluate(arguments)
-    assert isinstance(cell, CellError)
-    assert says in cell.message
-    assert growcells.GROW_WHY(name, *arguments) == cell.message
 
 
 def test_grams_in_litres() -> None:
@@ -241,3 +209,16 @@ def test_oxides_and_elements_undo_each_other() -> None:
     for element, oxide in LABEL_OXIDES.items():
         assert growcells.GROW_OXIDE(growcells.GROW_ELEMENTAL(7, oxide), element) == pytest.approx(7)
         assert growcells.GROW_ELEMENTAL(7, oxide) < 7
+
+
+def test_parts_are_the_filled_rows() -> None:
+    nitrate, sulfate = parse_analysis("KNO3"), parse_analysis("Epsom salt")
+    assert parts_of([1.0, None, 3.0], [nitrate, None, sulfate]) == [(1.0, nitrate), (3.0, sulfate)]
+    with pytest.raises(GrowError, match=r"^row 2 has no masses: fill the row or clear it$"):
+        parts_of([1.0, None], [nitrate, sulfate])
+    with pytest.raises(GrowError, match=r"^row 1 has no analyses: fill the row or clear it$"):
+        parts_of([1.0, None], [None, None])
+    with pytest.raises(GrowError, match=r"^masses has 1 rows and analyses 2: give columns of one length$"):
+        parts_of([1.0], [nitrate, sulfate])
+    with pytest.raises(GrowError, match=r"^masses and analyses are blank: give at least one part$"):
+        parts_of([None], [None])

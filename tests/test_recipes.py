@@ -13,7 +13,6 @@ import pytest
 from scipy.optimize import lsq_linear, nnls
 
 import growcells
-from growcells import CellError
 from growcells.charges import charge_without_nitrogen, charged_nitrogen
 from growcells.recipes import ADVICE_ABSENT, recipes, verdict, why_missed
 
@@ -137,28 +136,6 @@ def test_ions_of_recipes_balance(name: str) -> None:
     assert abs(gap) < 0.05 * nitrate
 
 
-@pytest.mark.parametrize(
-    ("name", "arguments", "says"),
-    [
-        ("GROW_TARGET", ("Hogland & Arnon 1", "N"), "did you mean Hoagland"),
-        ("GROW_TARGET", ("Steiner", "Mo"), "gives no figure for Mo"),
-        ("GROW_TARGET", ("Steiner", "Xx"), "no nutrient known"),
-        ("GROW_GAPS", ((("N", 100),), "my own"), "give one of"),
-        ("GROW_GAPS", ((("N", 100),), CellError("#N/A")), "mend that cell first"),
-        ("GROW_RECIPE", ("Steiner", (("KNO3",), ("no such salt",)), 1), "row 2 of analyses"),
-        ("GROW_RECIPE", ("Steiner", ((None,), (None,)), 1), "analyses are blank"),
-        ("GROW_RECIPE", ((("pH", 6),), "KNO3", 1), "lists no nutrient"),
-        ("GROW_RECIPE", ((("NO3-N", 100),), "20-20-20", 1), "does not tell the form"),
-        ("GROW_RECIPE", ("Steiner", "KNO3", 0), "volume is zero or blank"),
-    ],
-)
-def test_bad_input(name: str, arguments: tuple[object, ...], says: str) -> None:
-    cell = getattr(growcells, name).evaluate(arguments)
-    assert isinstance(cell, CellError)
-    assert says in cell.message
-    assert growcells.GROW_WHY(name, *arguments) == cell.message
-
-
 def test_targets_in_the_basis_and_unit_asked_for() -> None:
     # 31 ppm of P are 31 ÷ 0.43642 ppm of P2O5: IUPAC weights.
     assert growcells.GROW_TARGET("Hoagland & Arnon 1", "P2O5") == pytest.approx(
@@ -173,7 +150,7 @@ def test_targets_in_the_basis_and_unit_asked_for() -> None:
         (0, 0, "fine"),
         (0.5, 0, "over"),
         (0.5, 0.5, "fine"),
-        (1.99, 100, "absent: no K"),
+        (1.99, 100, "absent: no potassium"),
         (2, 100, "short"),
         (79.9, 100, "short"),
         (80, 100, "fine"),
@@ -182,12 +159,12 @@ def test_targets_in_the_basis_and_unit_asked_for() -> None:
     ],
 )
 def test_verdicts_at_their_limits(ppm: float, wanted: float, said: str) -> None:
-    assert verdict("K", ppm, wanted) == said.replace("no K", "no potassium")
+    assert verdict("K", ppm, wanted) == said
 
 
 def test_an_absent_nutrient_is_named_and_explained_where_there_is_more_to_say() -> None:
     assert verdict("Zn", 0, 0.05) == "absent: no zinc"
-    assert verdict("Na", 0, 5) == "absent: no Na"
+    assert verdict("Na", 0, 5) == "absent: no sodium"
     assert verdict("Fe", 0, 2) == "absent: no iron: young leaves turn yellow within days; add a chelate"
 
 

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
-from growcells.kinds import CONCENTRATION, NUMBER, TEXT, Column
+from growcells.kinds import CONCENTRATION, NUMBER, TEXT
 from growcells.nutrients import NUTRIENT_ASKED
+from growcells.ranges import Column
 from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of, value_text
 from growcells.registry import Argument
 

@@ -18,8 +18,9 @@ import growcells
 from growcells import CellError
 from growcells.comparison import detectable_difference, letters
 from growcells.factors import Factors, combinations, with_names
-from growcells.outcomes import OUTCOMES, Lost, check_lengths, labels, loss_words
+from growcells.outcomes import OUTCOMES, Lost, labels, loss_words
 from growcells.plants import Design, read_trial
+from growcells.ranges import check_lengths
 from growcells.sentences import count, probability
 from trials import column, shares_a_letter
 
@@ -111,34 +112,6 @@ def test_one_treatment_in_several_spellings() -> None:
 
 def test_numbers_as_treatments() -> None:
     assert list(named(trial((1, 2, 3, 4), (0, 0.0, 0.32, 0.32)))) == ["0", "0.32"]
-
-
-@pytest.mark.parametrize(
-    ("values", "feeds", "beds", "said"),
-    [
-        (
-            (1, "tall", 3, 4),
-            ("A", "A", "B", "B"),
-            None,
-            'row 2 of values: values is "tall": give a plain number, "dead"',
-        ),
-        ((1, "52 g", 3, 4), ("A", "A", "B", "B"), None, "row 2 of values"),
-        ((1, True, 3, 4), ("A", "A", "B", "B"), None, "row 2 of values"),
-        ((1, 2, 3, 4), ("A", None, "B", "B"), None, "row 2 has a value and no treatment"),
-        (("dead", 2, 3, 4), (None, "A", "B", "B"), None, "row 1 has a value and no treatment"),
-        ((1, 2, 3, 4), ("A", "A", "B", "B"), (1, 1, None, 2), "row 3 has a value and no bed"),
-        ((1, 2, 3, 4), ("A", "A", "B"), None, "one length"),
-        ((1, 2, 3, 4), ("A", "A", "B", "B"), (1, 2, 3), "one length"),
-        (("dead", None), ("A", "B"), None, "at least one measured plant"),
-        ((1, 2, CellError("#DIV/0!"), 4), ("A", "A", "B", "B"), None, "#DIV/0!"),
-        (range(50), range(100, 150), None, "50 different names"),
-        ((1e300, 2, 3, 4), ("A", "A", "B", "B"), None, "row 1 of values"),
-    ],
-)
-def test_errors_name_the_row(values: Any, feeds: Any, beds: Any, said: str) -> None:
-    found = trial(tuple(values), tuple(feeds), beds)
-    assert isinstance(found, CellError)
-    assert said in found.message
 
 
 def test_no_beds_is_said() -> None:
@@ -288,9 +261,9 @@ def test_one_spelling_of_a_name() -> None:
 
 
 def test_columns_that_belong_together() -> None:
-    check_lengths({"values": 3, "beds": 3})
+    check_lengths({"values": [1, 2, 3], "beds": ["a", "b", "c"]})
     with pytest.raises(growcells.GrowError, match=r"^values has 3 rows and beds 2: give columns of one length$"):
-        check_lengths({"values": 3, "treatments": 3, "beds": 2})
+        check_lengths({"values": [1, 2, 3], "treatments": ["a", "b", "c"], "beds": ["a", "b"]})
 
 
 def test_rows_without_a_value_are_counted_where_they_have_a_treatment() -> None:

@@ -16,15 +16,16 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from .errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
-from .kinds import Column, Kind, is_blank, is_range, shown
+from .kinds import Kind, is_blank, is_range, shown
 from .nutrients import ALKALINITY, NITROGEN_FORMS, TOTAL_NITROGEN, Nutrient, find_nutrient, nutrients
+from .ranges import Column
 from .registry import Argument
 from .substances import find_substance, formula_percents, looks_like_formula, spelled_formula, unknown_substance
 
 WHOLE = 100.0
 LABEL_ROUNDING = 0.5
 """How far [percent] figures of a label may add up to over what they can: each of them is rounded."""
-MOST = 1e9
+LARGEST_FIGURE = 1e9
 """Larger than any percent or ppm can be; keeps infinities and numbers that no float holds out."""
 GRADE = ("N", "P2O5", "K2O")
 EXAMPLES = 'a grade such as "20-20-20", with more such as "6-11-31 Mg 3.5", or a substance such as "KNO3 99%"'
@@ -277,7 +278,7 @@ def _figure(cell: object) -> float | None:
     if isinstance(cell, str):
         match = re.fullmatch(rf"({_FIGURE})\s*(?:%|ppm|mg/[lL])?", cell.strip())
         return float(match.group(1)) if match and math.isfinite(float(match.group(1))) else None
-    if isinstance(cell, (int, float)) and not isinstance(cell, bool) and abs(cell) < MOST:
+    if isinstance(cell, (int, float)) and not isinstance(cell, bool) and abs(cell) < LARGEST_FIGURE:
         return float(cell)
     return None
 

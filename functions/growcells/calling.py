@@ -12,8 +12,8 @@ from typing import Any
 from .arrays import all_at_once, as_rows, is_array
 from .declaring import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
-from .kinds import UNIT, Column, Kind, MeasuredStrength, Quantity, is_blank, is_range
-from .ranges import shape, unwrapped, without_headings
+from .kinds import UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
+from .ranges import Column, shape, unwrapped, without_headings
 
 MOST_TEXTS = 4096
 """Texts kept for an argument; far more than a log has feeds, and little memory."""

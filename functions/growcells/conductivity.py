@@ -75,7 +75,7 @@ def limiting_conductivity(species: Species, temperature: float) -> float:
     )
 
 
-def totals(table: PpmTable) -> dict[str, float]:
+def component_moles(table: PpmTable) -> dict[str, float]:
     """Moles in a litre of each component that a table [mg/L] holds, carbonate left out."""
     moles = {
         component: table.get(key, 0.0) / MILLIGRAMS_IN_GRAM / formula_mass(key) for key, component in COMPONENTS.items()
@@ -99,7 +99,7 @@ def carbonate(alkalinity: float, ph: float, strength: float, temperature: float)
 def dissolved(table: PpmTable, temperature: float) -> Equilibrium:
     """The species in a solution of a table [mg/L] at its pH and a temperature [°C]."""
     ph = table.get(PH, USUAL_PH)
-    moles = totals(table)
+    moles = component_moles(table)
     alkalinity = 2 * table.get(ALKALINITY, 0.0) / MILLIGRAMS_IN_GRAM / formula_mass("CaCO3")
     if alkalinity:
         moles["CO3"] = carbonate(alkalinity, ph, equilibrium(moles, ph, temperature).strength, temperature)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from .errors import GrowError
-from .kinds import DATE, MASS, MONEY, NUMBER, PACKAGE, WEEKS, Column
+from .kinds import DATE, MASS, MONEY, NUMBER, PACKAGE, WEEKS
+from .ranges import Column
 from .registry import Argument, Example, Result, cell_function
 
 FAMILY = "Cost and stock on hand"

@@ -8,7 +8,7 @@ from .registry import Argument, Example, Result, cell_function
 
 FAMILY = "Dose"
 
-VOLUME_GIVEN = Argument("volume", VOLUME, "the volume of water in the tank", unit="volume_unit")
+VOLUME_GIVEN = Argument("volume", VOLUME, "the volume of water", unit="volume_unit")
 RATE_GIVEN = Argument("rate", RATE, "the rate of the feed, such as grams a gallon", unit="rate_unit")
 MASS_GIVEN = Argument("mass", MASS, "the mass of the feed", unit="mass_unit")
 SCALE_STEP = Argument("scale_step", MASS, "the smallest step that the scale shows", unit="scale_unit")
@@ -241,7 +241,7 @@ def dilute(volume: float, strength_now: float, strength_target: float, water_str
     ),
     formula="volume × (now − target) ÷ (now − water)",
     source="mass balance with strength proportional to concentration",
-    advice="Let spent solution not run into drains or streams where local rules forbid it.",
+    advice="Keep spent solution out of drains and streams where local rules forbid it.",
 )
 def swap(volume: float, strength_now: float, strength_target: float, water_strength: float) -> float:
     """Solution [L] to replace with water so that a volume [L] comes down from one strength to another."""

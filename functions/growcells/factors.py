@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from .comparison import Untestable, check_spread, indicators, least_squares
 from .errors import CellError, OutOfRange, PassedOn
 from .kinds import NUMBER, TEXT, Kind, is_blank
-from .outcomes import Lost, check_lengths, labels
+from .outcomes import Lost, labels
 from .plants import Design, Trial, read_trial
+from .ranges import check_lengths
 from .registry import Argument, Example, Result, cell_function
 from .seed import FAMILY
 from .trial import BEDS, REPLICATES, VALUES
@@ -130,7 +131,7 @@ def with_names(factors: list[list[str | None]], values: Sequence[object]) -> tup
     A first row without a value is a heading where what stands in it never comes again below. Raises GrowError where
     the rows do not fit, OutOfRange where there are too many columns.
     """
-    check_lengths({"values": len(values), "factors": len(factors)})
+    check_lengths({"values": values, "factors": factors})
     count = len(factors[0])
     if count > MOST_FACTORS:
         raise OutOfRange(f"factors has {count} columns: give at most {MOST_FACTORS}")

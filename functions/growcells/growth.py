@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from .errors import GrowError, OutOfRange
-from .kinds import DATE, NUMBER, SPREADSHEET_EPOCH, TEXT, Column
-from .outcomes import LARGEST, OUTCOMES, Lost, check_lengths, labels
+from .kinds import DATE, NUMBER, SPREADSHEET_EPOCH, TEXT
+from .outcomes import LARGEST, OUTCOMES, Lost, labels
+from .ranges import Column, check_lengths
 from .registry import Argument, Example, Result, cell_function
 from .seed import FAMILY
 
@@ -158,7 +159,7 @@ def filled_readings(
 ) -> list[Reading]:
     """The rows that name a plant and a date. Raises GrowError where a size has no plant, date or treatment."""
     named: list[str | None] = [""] * len(sizes) if treatments is None else labels(treatments)
-    check_lengths({"sizes": len(sizes), "plants": len(plants), "dates": len(dates), "treatments": len(named)})
+    check_lengths({"sizes": sizes, "plants": plants, "dates": dates, "treatments": named})
     readings = []
     for row, (size, plant, date, treatment) in enumerate(zip(sizes, labels(plants), dates, named, strict=True), 1):
         if plant is not None and date is not None and treatment is not None:

@@ -10,16 +10,13 @@ import datetime
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
-from .errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
+from .errors import GrowError, OutOfRange, UnknownName
 from .units import conversion, dimension_name, parse_number, parse_unit, split_quantity
 
 if TYPE_CHECKING:
     from .declaring import Argument
-
-First = TypeVar("First")
-Second = TypeVar("Second")
 
 SPREADSHEET_EPOCH = datetime.date(1899, 12, 30)
 """Day 0 of date serial numbers in the 1900 system, right from 1 March 1900 on (ISO/IEC 29500-1, 18.17.4.1)."""
@@ -354,72 +351,3 @@ class Anything(Kind):
 
 
 ANYTHING = Anything("anything")
-
-
-def column_cells(cells: object, argument: Argument) -> list[object]:
-    """The cells of a range of one column or one row, or of a single cell; a blank is None.
-
-    Raises GrowError for a range of several rows and columns, PassedOn for a cell that is an error.
-    """
-    if not isinstance(cells, (list, tuple)):
-        cells = ((cells,),)
-    rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cells]
-    if len(rows) > 1 and any(len(row) != 1 for row in rows):
-        raise GrowError(f"{argument.name} has {len(rows)} rows and {len(rows[0])} columns: give a single column")
-    flat = [cell for row in rows for cell in row]
-    for cell in flat:
-        if isinstance(cell, CellError):
-            raise PassedOn(argument.name, cell)
-    return [None if is_blank(cell) else cell for cell in flat]
-
-
-@dataclass(frozen=True)
-class Column(Kind):
-    """A range of one column (or row) whose cells are all of one kind; blanks stay None."""
-
-    element: Kind
-
-    whole = True
-    numeric = True
-
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> list[object]:
-        values: list[object] = []
-        for row, value in enumerate(column_cells(cell, argument), 1):
-            try:
-                values.append(None if value is None else argument.read_single(value, self.element, unit))
-            except GrowError as problem:
-                raise type(problem)(f"row {row} of {argument.name}: {problem}") from None
-        return values
-
-    def is_heading(self, cell: object, argument: Argument) -> bool | None:
-        """Whether a cell is the heading of this column; None where any text could be a value or a heading."""
-        if isinstance(self.element, Text):
-            return None
-        if not isinstance(cell, str) or any(sign.isdigit() for sign in cell):
-            return False
-        try:
-            self.element.read(cell, argument)
-        except GrowError:
-            return True
-        return False
-
-
-def parts_of(
-    masses: list[First | None], others: list[Second | None], name: str, other_name: str
-) -> list[tuple[First, Second]]:
-    """The filled rows of two columns side by side.
-
-    Raises GrowError where the columns differ in length, or where a row has one without the other.
-    """
-    if len(masses) != len(others):
-        raise GrowError(f"{name} has {len(masses)} rows and {other_name} {len(others)}: give columns of one length")
-    pairs = []
-    for row, (first, second) in enumerate(zip(masses, others, strict=True), 1):
-        if first is not None and second is not None:
-            pairs.append((first, second))
-        elif first is not None or second is not None:
-            lacking = name if first is None else other_name
-            raise GrowError(f"row {row} has no {lacking}: fill the row or clear it")
-    if not pairs:
-        raise GrowError(f"{name} and {other_name} are blank: give at least one part")
-    return pairs

@@ -10,11 +10,15 @@ import functools
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from .errors import GrowError, UnknownName
 from .kinds import NUMBER, Kind, shown
 from .registry import Argument, Example, Result, cell_function
 from .tables import read_data
+
+if TYPE_CHECKING:
+    from molmass import Formula
 
 FAMILY = "ppm and chemistry"
 ATOMIC_WEIGHTS = "IUPAC standard atomic weights, carried by the molmass package"
@@ -59,11 +63,17 @@ def look_up(name: str, names: Mapping[str, str], what: str, otherwise: str) -> s
 
 
 @functools.cache
+def parsed_formula(formula: str) -> Formula:
+    """A chemical formula as molmass reads it: elements only, no abbreviations of groups. Raises FormulaError."""
+    from molmass import Formula
+
+    return Formula(formula, parse_groups=False, parse_oligos=False)
+
+
+@functools.cache
 def formula_mass(formula: str) -> float:
     """Mass [g/mol] of a chemical formula, which is one of growcells' own data."""
-    import molmass
-
-    return float(molmass.Formula(formula, parse_groups=False, parse_oligos=False).mass)
+    return float(parsed_formula(formula).mass)
 
 
 @dataclass(frozen=True)
@@ -71,6 +81,7 @@ class Nutrient:
     """A nutrient on one basis. ``key`` names it on the elemental basis, the same for P and P2O5."""
 
     symbol: str
+    name: str
     key: str
     key_formula: str
     count: float
@@ -88,7 +99,14 @@ class Nutrient:
 def nutrients() -> Mapping[str, Nutrient]:
     """All nutrients by symbol, in the order in which tables list them."""
     return {
-        row["symbol"]: Nutrient(row["symbol"], row["key"], row["key_formula"], float(row["count"]), row["formula"])
+        row["symbol"]: Nutrient(
+            symbol=row["symbol"],
+            name=row["names"].partition("; ")[0],
+            key=row["key"],
+            key_formula=row["key_formula"],
+            count=float(row["count"]),
+            formula=row["formula"],
+        )
         for row in read_data("nutrients.csv")
     }
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from .errors import GrowError
-from .kinds import Column, Kind, read_number, shown
+from .kinds import Kind, read_number, shown
+from .ranges import Column
 from .registry import Argument
 from .tables import read_data
 from .units import parse_number, split_number
@@ -72,11 +73,3 @@ def labels(cells: list[str | None]) -> list[str | None]:
         None if cell is None else first.setdefault(" ".join(cell.casefold().split()), " ".join(cell.split()))
         for cell in cells
     ]
-
-
-def check_lengths(columns: dict[str, int]) -> None:
-    """Raise GrowError where columns that belong together differ in length."""
-    (name, length), *others = columns.items()
-    for other, rows in others:
-        if rows != length:
-            raise GrowError(f"{name} has {length} rows and {other} {rows}: give columns of one length")

@@ -11,7 +11,8 @@ from functools import cached_property
 
 from .comparison import Comparison, Units, Untestable, compare
 from .errors import GrowError, OutOfRange
-from .outcomes import Lost, check_lengths, labels
+from .outcomes import Lost, labels
+from .ranges import check_lengths
 
 MOST_TREATMENTS = 20
 """More would be compared in seconds rather than at once, and no grower runs so many."""
@@ -117,7 +118,7 @@ def read_trial(
     """
     named_beds: Sequence[str | None] = [None] * len(values) if beds is None else labels(beds)
     named = labels(treatments)
-    check_lengths({"values": len(values), "treatments": len(named), "beds": len(named_beds)})
+    check_lengths({"values": values, "treatments": named, "beds": named_beds})
     order: list[str] = []
     plants = []
     blanks = 0

@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from .analysis import ANALYSES_GIVEN, ANALYSIS, ANALYSIS_GIVEN, Analysis, grade_text, nutrient_rows
+from .cost import FAMILY as COST_FAMILY
+from .cost import PACKAGE_MASS, PRICE
+from .dose import MASS_GIVEN, VOLUME_GIVEN
 from .errors import CellError, GrowError, OutOfRange, PassedOn
-from .kinds import CONCENTRATION, MASS, MONEY, NUMBER, PACKAGE, TEXT, VOLUME, Column, Kind, Quantity, is_range, parts_of
+from .kinds import CONCENTRATION, MASS, NUMBER, TEXT, Kind, Quantity, is_range
 from .nutrients import (
+    ALKALINITY,
     ALWAYS_LISTED,
     ATOMIC_WEIGHTS,
     FAMILY,
@@ -21,6 +25,7 @@ from .nutrients import (
     folded,
     nutrients,
 )
+from .ranges import Column, check_lengths
 from .registry import Argument, Example, Result, cell_function
 
 MILLIGRAMS_IN_GRAM = 1000.0
@@ -51,7 +56,7 @@ class PpmTableKind(Kind):
                 key, ppm = table_row(name, figure)
             except GrowError as problem:
                 raise type(problem)(f"{argument.name}: {problem}") from None
-            if key in table and key != "alkalinity":
+            if key in table and key != ALKALINITY:
                 raise GrowError(f"{argument.name} lists {key} twice: give each nutrient once")
             table[key] = table.get(key, 0.0) + ppm
         if not table:
@@ -104,7 +109,24 @@ MASSES = Argument(
     unit="mass_unit",
     zero=True,
 )
-VOLUME_GIVEN = Argument("volume", VOLUME, "the volume of water", unit="volume_unit")
+
+
+def parts_of(masses: list[float | None], analyses: list[Analysis | None]) -> list[tuple[float, Analysis]]:
+    """Mass and analysis of each filled row.
+
+    Raises GrowError where the columns differ in length, or where a row has one without the other.
+    """
+    check_lengths({"masses": masses, "analyses": analyses})
+    parts = []
+    for row, (mass, analysis) in enumerate(zip(masses, analyses, strict=True), 1):
+        if mass is not None and analysis is not None:
+            parts.append((mass, analysis))
+        elif mass is not None or analysis is not None:
+            lacking = "masses" if mass is None else "analyses"
+            raise GrowError(f"row {row} has no {lacking}: fill the row or clear it")
+    if not parts:
+        raise GrowError("masses and analyses are blank: give at least one part")
+    return parts
 
 
 def mixed(parts: Iterable[tuple[float, Analysis]]) -> dict[str, float]:
@@ -132,7 +154,7 @@ def rows_of(table: PpmTable) -> tuple[tuple[str, float], ...]:
     family=FAMILY,
     help="ppm of one nutrient from a mass of a feed in a volume of water. " + NOT_LISTED,
     arguments=(
-        Argument("mass", MASS, "the mass of the feed", unit="mass_unit"),
+        MASS_GIVEN,
         VOLUME_GIVEN,
         ANALYSIS_GIVEN,
         NUTRIENT_ASKED,
@@ -192,7 +214,7 @@ def ppm_table(
     masses: list[float | None], volume: float, analyses: list[Analysis | None], water: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
     """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water."""
-    return (COLUMNS, *rows_of(solution(parts_of(masses, analyses, "masses", "analyses"), volume, water)))
+    return (COLUMNS, *rows_of(solution(parts_of(masses, analyses), volume, water)))
 
 
 def solution(parts: Iterable[tuple[float, Analysis]], volume: float, water: PpmTable) -> PpmTable:
@@ -284,7 +306,7 @@ def blend(masses: list[float | None], analyses: list[Analysis | None]) -> str:
 
     Raises GrowError where the masses add up to nothing.
     """
-    parts = parts_of(masses, analyses, "masses", "analyses")
+    parts = parts_of(masses, analyses)
     whole = sum(mass for mass, _ in parts)
     if not whole:
         raise GrowError("the masses add up to 0: give the mass of each part")
@@ -304,11 +326,11 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
 
 @cell_function(
     "GROW_COST_NUTRIENT",
-    family="Cost and stock on hand",
+    family=COST_FAMILY,
     help="Price of a kilogram (or pound) of one nutrient, to compare feeds of different strength.",
     arguments=(
-        Argument("price", MONEY, "the price of the package", rare_zero="0"),
-        Argument("package_mass", PACKAGE, "the mass of feed in the package", unit="package_unit"),
+        PRICE,
+        PACKAGE_MASS,
         ANALYSIS_GIVEN,
         NUTRIENT_ASKED,
     ),

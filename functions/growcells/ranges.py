@@ -2,11 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from .declaring import Argument
-from .errors import GrowError
-from .kinds import Column, is_blank
+from .errors import CellError, GrowError, PassedOn
+from .kinds import Kind, Text, is_blank
+
+
+def column_cells(cells: object, argument: Argument) -> list[object]:
+    """The cells of a range of one column or one row, or of a single cell; a blank is None.
+
+    Raises GrowError for a range of several rows and columns, PassedOn for a cell that is an error.
+    """
+    if not isinstance(cells, (list, tuple)):
+        cells = ((cells,),)
+    rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cells]
+    if len(rows) > 1 and any(len(row) != 1 for row in rows):
+        raise GrowError(f"{argument.name} has {len(rows)} rows and {len(rows[0])} columns: give a single column")
+    flat = [cell for row in rows for cell in row]
+    for cell in flat:
+        if isinstance(cell, CellError):
+            raise PassedOn(argument.name, cell)
+    return [None if is_blank(cell) else cell for cell in flat]
+
+
+@dataclass(frozen=True)
+class Column(Kind):
+    """A range of one column (or row) whose cells are all of one kind; blanks stay None."""
+
+    element: Kind
+
+    whole = True
+    numeric = True
+
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> list[object]:
+        values: list[object] = []
+        for row, value in enumerate(column_cells(cell, argument), 1):
+            try:
+                values.append(None if value is None else argument.read_single(value, self.element, unit))
+            except GrowError as problem:
+                raise type(problem)(f"row {row} of {argument.name}: {problem}") from None
+        return values
+
+    def is_heading(self, cell: object, argument: Argument) -> bool | None:
+        """Whether a cell is the heading of this column; None where any text could be a value or a heading."""
+        if isinstance(self.element, Text):
+            return None
+        if not isinstance(cell, str) or any(sign.isdigit() for sign in cell):
+            return False
+        try:
+            self.element.read(cell, argument)
+        except GrowError:
+            return True
+        return False
 
 
 def shape(cells: object) -> tuple[int, int]:
@@ -45,3 +94,11 @@ def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list
             width = len(rows[0]) if isinstance(rows[0], (list, tuple)) else 1
             cells[index] = [(None,) * width, *rows[1:]]
     return cells
+
+
+def check_lengths(columns: Mapping[str, Sequence[object]]) -> None:
+    """Raise GrowError where columns that belong together differ in length."""
+    (name, first), *others = columns.items()
+    for other, cells in others:
+        if len(cells) != len(first):
+            raise GrowError(f"{name} has {len(first)} rows and {other} {len(cells)}: give columns of one length")

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from .analysis import ANALYSES_GIVEN, Analysis
+from .dose import VOLUME_GIVEN
 from .errors import CellError, GrowError, PassedOn, UnknownName
 from .kinds import CONCENTRATION, MASS, Kind, is_range
 from .nutrients import (
+    ALKALINITY,
     ALWAYS_LISTED,
     FAMILY,
     NITROGEN_FORMS,
@@ -20,7 +22,7 @@ from .nutrients import (
     names_in,
     nutrients,
 )
-from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, PH, PPM_TABLE, VOLUME_GIVEN, WATER, PpmTable, rows_of, solution
+from .ppm import MILLIGRAMS_IN_GRAM, PERCENT, PH, PPM_TABLE, WATER, PpmTable, rows_of, solution
 from .registry import Argument, Example, Result, cell_function
 from .tables import read_data
 
@@ -32,20 +34,6 @@ ABSENT = 0.02
 """Part of the target below which a nutrient counts as absent."""
 LEAST_SCALE = 1.0
 """ppm to which the miss of a target of 0 is related."""
-NAMES = {
-    "N": "nitrogen",
-    "P": "phosphorus",
-    "K": "potassium",
-    "Ca": "calcium",
-    "Mg": "magnesium",
-    "S": "sulfur",
-    "Fe": "iron",
-    "Mn": "manganese",
-    "Zn": "zinc",
-    "Cu": "copper",
-    "B": "boron",
-    "Mo": "molybdenum",
-}
 ADVICE_ABSENT = {
     "Ca": "an all-purpose feed without Ca and Mg cannot carry leafy greens alone in soft water; "
     "add calcium nitrate from its own tank",
@@ -88,7 +76,7 @@ class Targets(Kind):
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> PpmTable:
         if is_range(cell):
             table = PPM_TABLE.read(cell, argument)
-            listed = {key: ppm for key, ppm in table.items() if key not in (PH, "alkalinity")}
+            listed = {key: ppm for key, ppm in table.items() if key not in (PH, ALKALINITY)}
             if not listed:
                 raise GrowError(f"{argument.name} lists no nutrient: give rows such as N, 150")
             return listed
@@ -129,7 +117,7 @@ def verdict(key: str, ppm: float, wanted: float) -> str:
     part = ppm / wanted
     if part < ABSENT:
         told = ADVICE_ABSENT.get(key)
-        return f"absent: no {NAMES.get(key, key)}" + (f": {told}" if told else "")
+        return f"absent: no {nutrients()[key].name}" + (f": {told}" if told else "")
     return "short" if part < SHORT else "over" if part > OVER else "fine"
 
 

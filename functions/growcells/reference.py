@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from .calling import CellFunction
 from .declaring import Argument, Example
-from .kinds import Column, Kind, Quantity
+from .kinds import Kind, Quantity
+from .ranges import Column
 from .registry import functions
 
 HEAD = """# Cell functions

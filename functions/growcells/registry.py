@@ -9,7 +9,8 @@ from types import MappingProxyType
 
 from .calling import CellFunction
 from .declaring import Argument, Example, Result
-from .kinds import UNIT, Column, Quantity
+from .kinds import UNIT, Quantity
+from .ranges import Column
 
 __all__ = ["Argument", "CellFunction", "Example", "Result", "cell_function", "functions"]
 

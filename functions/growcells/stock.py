@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from .analysis import ANALYSIS_GIVEN, Analysis
-from .dose import DOSE, RATE_GIVEN
+from .dose import DOSE, RATE_GIVEN, VOLUME_GIVEN
 from .dose import FAMILY as DOSE_FAMILY
 from .errors import OutOfRange
 from .kinds import CONCENTRATION, NUMBER, VOLUME
 from .nutrients import NUTRIENT_ASKED, Nutrient
-from .ppm import MILLIGRAMS_IN_GRAM, VOLUME_GIVEN, share_above_zero
+from .ppm import MILLIGRAMS_IN_GRAM, share_above_zero
 from .registry import Argument, Example, cell_function
 
 

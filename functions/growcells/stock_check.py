@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .analysis import ANALYSES_GIVEN, Analysis
-from .conductivity import totals, water_temperature
+from .conductivity import component_moles, water_temperature
 from .dose import FAMILY
 from .errors import OutOfRange
 from .ions import ABSOLUTE_ZERO, ROOM, WARMED, Equilibrium, equilibrium
-from .kinds import TEXT, VOLUME, parts_of
-from .nutrients import formula_mass
-from .ppm import HIGHEST_PH, MASSES, MILLIGRAMS_IN_GRAM, PERCENT, PpmTable, solution
+from .kinds import TEXT, VOLUME
+from .nutrients import formula_mass, parsed_formula
+from .ppm import HIGHEST_PH, MASSES, MILLIGRAMS_IN_GRAM, PERCENT, PpmTable, parts_of, solution
 from .registry import Argument, Example, Result, cell_function
 from .tables import read_data
 
@@ -116,7 +116,7 @@ def too_much(parts: Sequence[tuple[float, Analysis]], volume: float, temperature
 
 def settled(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> Equilibrium:
     """The ions of a concentrate, at the pH that follows from them where all are known."""
-    moles = {name: total for name, total in totals(table).items() if total > 0}
+    moles = {name: total for name, total in component_moles(table).items() if total > 0}
     if not all(ions_known(analysis) for mass, analysis in parts if mass):
         return equilibrium(moles, STOCK_PH, temperature)
     return equilibrium(moles, neutral_ph(moles, temperature), temperature)
@@ -140,10 +140,7 @@ def ions_known(analysis: Analysis) -> bool:
     """Whether all ions of a product are among those counted: it is a salt or strong acid given by name or formula."""
     if not analysis.formula or analysis.nitrogen_untold:
         return False
-    import molmass
-
-    elements = set(molmass.Formula(analysis.formula, parse_groups=False, parse_oligos=False).composition())
-    return elements <= IONIC or analysis.substance in ("urea", "boric acid")
+    return set(parsed_formula(analysis.formula).composition()) <= IONIC or analysis.substance in ("urea", "boric acid")
 
 
 def falls_out(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> list[str]:
@@ -214,7 +211,7 @@ def stock_check(
     masses: list[float | None], analyses: list[Analysis | None], stock_volume: float, temperature: float
 ) -> str:
     """Sentences on masses [g] of products in a volume [L] of concentrate at a temperature [°C]."""
-    parts = parts_of(masses, analyses, "masses", "analyses")
+    parts = parts_of(masses, analyses)
     table = solution(parts, stock_volume, {})
     try:
         fallen = falls_out(table, parts, temperature)

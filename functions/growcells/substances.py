@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .errors import GrowError, UnknownName
-from .nutrients import NITROGEN_FORMS, TOTAL_NITROGEN, folded, nearest, nutrients
+from .nutrients import NITROGEN_FORMS, TOTAL_NITROGEN, folded, nearest, nutrients, parsed_formula
 from .tables import read_data
 
 MOST_SIGNS = 60
@@ -118,8 +118,7 @@ def _parsed(formula: str) -> dict[str, float]:
     import molmass
 
     try:
-        composition = molmass.Formula(formula, parse_groups=False, parse_oligos=False).composition()
-        return {item.symbol: float(item.fraction) for item in composition.values()}
+        return {item.symbol: float(item.fraction) for item in parsed_formula(formula).composition().values()}
     except molmass.FormulaError as problem:
         raise formula_error(formula, max(problem.position, 0), problem.message) from None
 
@@ -139,10 +138,7 @@ def _nitrogen_forms(formula: str, nitrogen_percent: float) -> dict[str, float]:
 
 
 def _atoms(formula: str) -> dict[str, int]:
-    import molmass
-
-    composition = molmass.Formula(formula, parse_groups=False, parse_oligos=False).composition()
-    return {item.symbol: int(item.count) for item in composition.values()}
+    return {item.symbol: int(item.count) for item in parsed_formula(formula).composition().values()}
 
 
 assert tuple(_GROUPS) == NITROGEN_FORMS

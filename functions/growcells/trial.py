@@ -6,9 +6,10 @@ import math
 import statistics
 
 from .comparison import Comparison, Untestable, detectable_difference, letters, units_needed
-from .kinds import COUNT, FRACTION, NUMBER, TEXT, Column
+from .kinds import COUNT, FRACTION, NUMBER, TEXT
 from .outcomes import LARGEST, OUTCOMES, Lost
 from .plants import MOST_TREATMENTS, Trial, read_trial
+from .ranges import Column
 from .registry import Argument, Example, Result, cell_function
 from .seed import FAMILY
 from .sentences import USUAL_POWER, sentences

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from growcells.kinds import Column, Date
+from growcells.kinds import Date
+from growcells.ranges import Column
 from growcells.registry import Argument, CellFunction, functions
 
 DAYS_BETWEEN = 1462

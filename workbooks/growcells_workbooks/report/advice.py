@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from growcells.errors import GrowError
-from growcells.recipes import NAMES
+from growcells.nutrients import nutrients
 from growcells.registry import functions
 
 from ..reading.plausible import range_of
@@ -394,7 +394,8 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         Urgency.NEXT_MIX,
         "analysis",
         feed.feed.name,
-        f"Bring in {listed([NAMES[name] for name in missing])} from {listed([EXTRA[name][0] for name in missing])}, "
+        f"Bring in {listed([nutrients()[name].name for name in missing])} "
+        f"from {listed([EXTRA[name][0] for name in missing])}, "
         "dissolved apart"
         + (", unless the source water holds enough." if "Ca" in missing else ", unless the source water does."),
         f"The label of {feed.feed.name}, {feed.feed.analysis}, lists no {listed(missing, 'or')}: "

@@ -6,8 +6,7 @@ import datetime
 
 from openpyxl.utils import get_column_letter
 
-from growcells.nutrients import ALWAYS_LISTED
-from growcells.recipes import NAMES
+from growcells.nutrients import ALWAYS_LISTED, nutrients
 from growcells.tables import read_data
 
 from .advice import number, refill_volume
@@ -76,7 +75,7 @@ def _beside_recipe(page: Page, figures: Figures, columns: list[Column], feeds: l
     first = page.row + 2
     rows = []
     for place, name in enumerate(names):
-        row: list[Value] = [f"{name}   {NAMES[name]}", wanted.get(name)]
+        row: list[Value] = [f"{name}   {nutrients()[name].name}", wanted.get(name)]
         for order, feed in enumerate(feeds):
             row += _gap_cells(feed, name, first + place, get_column_letter(3 + 3 * order))
         rows.append(row)
