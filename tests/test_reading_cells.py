@@ -94,6 +94,38 @@ def test_cells_and_rows_that_do_not_say_where_they_are(book: Path) -> None:
     assert listed(sheet) == [("A1", 1), ("C1", 2), ("B4", 3), ("A5", 4)]
 
 
+def test_rows_that_do_not_say_where_they_are_begin_anew_on_each_sheet(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "log.xlsx") as made:
+        for name in ("One", "Two"):
+            made.add_worksheet(name).write_string(0, 0, "a text")
+    xml = f"{HEAD}<row><c><v>1</v></c></row>{TAIL}"
+    assert [listed(sheet) for sheet in sheets_of(tmp_path / "log.xlsx", One=xml, Two=xml)] == [[("A1", 1)]] * 2
+
+
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        ('<!-- <c r="A1"><v>1</v></c> --><c r="B1"><v>2</v></c>', [("B1", 2)]),
+        ('<?note <c r="A1"><v>1</v></c>?><c r="B1"><v>2</v></c>', [("B1", 2)]),
+        ('<c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f t="shared" si="0"/><v>3</v></c>', [("A1", 2), ("B1", 3)]),
+        ('<c s="1" r="A1"><v>46331</v></c><c r="B1" t="n"><v>2</v></c>', [("A1", "2026-11-05"), ("B1", 2)]),
+        ('<c r="A1"><v>1</v></c><c><v>2</v></c>', [("A1", 1), ("B1", 2)]),
+        ('<c r="A1" t="s"><v>1</v></c><c r="B1"><v> 2 </v></c>', [("B1", 2)]),
+    ],
+    ids=["comment", "instruction", "formulas", "attributes in another order", "no place", "blank text"],
+)
+def test_cells_written_in_other_ways(tmp_path: Path, cells: str, expected: list[tuple[str, object]]) -> None:
+    path = tmp_path / "log.xlsx"
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Log")
+        sheet.write_string(0, 0, "a text")
+        sheet.write_string(0, 1, "  ")
+        sheet.write_datetime(0, 2, datetime.datetime(2026, 11, 5), made.add_format({"num_format": "yyyy-mm-dd"}))
+    (read,) = sheets_of(path, Log=f'{HEAD}<row r="1">{cells}</row>{TAIL}')
+    shown = [(name, f"{value:%Y-%m-%d}" if isinstance(value, datetime.date) else value) for name, value in listed(read)]
+    assert shown == expected
+
+
 def test_rows_and_cells_out_of_order_are_all_there(book: Path) -> None:
     cells = '<row r="3"><c r="B3"><v>1</v></c><c r="A3"><v>2</v></c></row>'
     cells += '<row r="2"><c r="A2"><v>3</v></c></row><row r="3"><c r="C3"><v>4</v></c></row>'

@@ -24,7 +24,7 @@ from .parts import PartReader
 MOST_MERGED = 1_000_000
 """Places in merged areas that are kept; a log of 100,000 rows with merged dates has a tenth of it."""
 PROGRESS_STEP = 5_000
-"""Rows between two words on progress."""
+"""Cells or records between two words on progress."""
 
 
 Rows = dict[int, dict[int, LogCell]]
@@ -73,7 +73,7 @@ def read_sheets(
             reader = PartReader(workbook)
             sheets = []
             for title, data in parts.items():
-                rows = _filled(title, reader.rows(title, data), data.count(b"<row"), progress)
+                rows = _filled(title, reader.cells(title, data), data.count(b"<c "), progress)
                 _put_errors(title, errors, rows)
                 sheets.append(Sheet(title, rows, workbook.epoch, _merged_cells(_merged_areas(data), rows)))
             return sheets
@@ -83,14 +83,12 @@ def read_sheets(
         raise FileProblem(f"{path} cannot be opened as a workbook: {why}") from None
 
 
-def _filled(title: str, read: Iterable[list[LogCell]], total: int, progress: Progress | None) -> Rows:
+def _filled(title: str, cells: Iterable[LogCell], total: int, progress: Progress | None) -> Rows:
     rows: Rows = {}
-    for count, cells in enumerate(read, 1):
-        if cells:
-            rows.setdefault(cells[0].row, {}).update((cell.column, cell) for cell in cells)
+    for count, cell in enumerate(cells, 1):
+        rows.setdefault(cell.row, {})[cell.column] = cell
         if progress and count % PROGRESS_STEP == 0:
             progress(f"reading {title}", count, max(total, count))
-    # Programs write them in order, but nothing makes a damaged file do so.
     return {number: dict(sorted(rows[number].items())) for number in sorted(rows)}
 
 
