@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 
 import periodictable
@@ -139,47 +138,6 @@ def test_column_of_analyses_gives_each_in_turn() -> None:
     assert (first, third) == (20.0, "")
     assert isinstance(second, CellError) and second.code == "#N/A" and second.message.startswith("row 2: ")
     assert fourth == pytest.approx(13.854, rel=1e-4)
-
-
-@pytest.mark.parametrize(
-    ("analysis", "code", "says"),
-    [
-        ("20-20-x", "#VALUE!", 'at character 7, "x", the percent of K2O was expected'),
-        ("20-20", "#VALUE!", "at its end a hyphen and the percent of K2O was expected"),
-        ("20-20-20 Ca", "#VALUE!", 'at character 10, "Ca", a nutrient and its percent was expected'),
-        ("20-20-20 Zz 4", "#N/A", '"Zz" is no nutrient known here'),
-        ("20-20-20 Irom 4", "#N/A", "did you mean iron"),
-        ("20-20-20 NO3 5", "#VALUE!", "give NO3-N"),
-        ("20-20-20 Ca 3 CaO 4", "#VALUE!", "CaO is listed twice"),
-        ("20-20-20 Ca -3", "#NUM!", "below zero"),
-        ("5--5-5", "#VALUE!", 'at character 3, "-5-5"'),
-        ("60-60-60", "#NUM!", "add up to 180, over 100"),
-        ("20-20-20 NO3-N 15 NH4-N 15", "#NUM!", "more than the total of N"),
-        ("20,5-3-4", "#VALUE!", 'at character 3, ",5-3-4"'),
-        ("potasium nitrate", "#N/A", "did you mean potassium nitrate"),
-        ("epson salt", "#N/A", "did you mean Epsom salt"),
-        ("snake oil", "#N/A", "no substance of this name"),
-        ("Ca(NO3", "#VALUE!", 'character 3, "(NO3"'),
-        ("CaNOx3", "#VALUE!", 'character 4, "Ox3"'),
-        ("Epsom salt 120%", "#NUM!", "a purity of 120 %"),
-        ("KNO3 0%", "#NUM!", "a purity of 0 %"),
-        ("H2O", "#VALUE!", "holds no nutrient"),
-        (20.0, "#VALUE!", "apostrophe"),
-        (datetime.date(1931, 6, 11), "#VALUE!", "apostrophe"),
-        (True, "#VALUE!", "give a grade"),
-        (None, "#VALUE!", "analysis is blank"),
-        ((("N", 15.5), ("Ca", "much")), "#VALUE!", 'row 2 of analysis is "Ca", "much"'),
-        ((("N", 95.5), ("Ca", 19)), "#NUM!", "over 100"),
-        ((("N", -1.0), ("Ca", 19)), "#NUM!", "below zero"),
-        ((("N", 15.5), ("Ca", CellError("#DIV/0!"))), "#DIV/0!", "mend that cell first"),
-    ],
-)
-def test_bad_analyses(analysis: object, code: str, says: str) -> None:
-    cell = growcells.GROW_PERCENT.evaluate((analysis, "N"))
-    assert isinstance(cell, CellError)
-    assert cell.code == code
-    assert says in cell.message
-    assert growcells.GROW_WHY("GROW_PERCENT", analysis, "N") == cell.message
 
 
 def test_form_of_nitrogen_that_no_label_tells() -> None:

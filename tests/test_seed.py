@@ -11,7 +11,6 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 import growcells
-from growcells import CellError
 
 RATES = [0.05, 0.3, 0.5, 0.6, 0.75, 0.8, 0.85, 0.9, 0.95, 0.99]
 CONFIDENCES = [0.5, 0.75, 0.8, 0.9, 0.95, 0.96, 0.99, 0.999]
@@ -69,27 +68,6 @@ def test_germination_limits(sown: int, confidence: float) -> None:
         half = (1 - confidence) / 2
         assert low == 0 or stats.binom.sf(sprouted - 1, sown, low) == pytest.approx(half, rel=1e-6)
         assert high == 1 or stats.binom.cdf(sprouted, sown, high) == pytest.approx(half, rel=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("name", "cells", "code", "words"),
-    [
-        ("GROW_SITES_FILLED", (85, 2), "#NUM!", "85 %"),
-        ("GROW_SITES_FILLED", (0.85, 1.5), "#VALUE!", "whole number"),
-        ("GROW_SITES_FILLED", ("150 %", 1), "#NUM!", "germination"),
-        ("GROW_SITES_FILLED", (0, 1), "#VALUE!", "zero or blank"),
-        ("GROW_SEEDS_PER_SITE", (0.85, 1), "#NUM!", "0.95"),
-        ("GROW_SEEDS_TO_SOW", (36, 0.85, "100 %"), "#NUM!", "0.95"),
-        ("GROW_GERM_LOW", (21, 20), "#NUM!", "more"),
-        ("GROW_GERM_HIGH", (None, 20), "#VALUE!", "sprouted is blank"),
-        ("GROW_GERM_HIGH", (3, 0), "#VALUE!", "sown is zero or blank"),
-    ],
-)
-def test_wrong_cells(name: str, cells: tuple[object, ...], code: str, words: str) -> None:
-    problem = growcells.functions()[name].evaluate(cells)
-    assert isinstance(problem, CellError)
-    assert problem.code == code
-    assert words in problem.message
 
 
 def test_the_help_advises_two_seeds_thinned_to_one() -> None:

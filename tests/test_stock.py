@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 
 import growcells
 from chemistry import percentile, random_concentrate, settled_concentrate
-from growcells import CellError
 from growcells.analysis import parse_analysis
 from growcells.nutrients import formula_mass
 from growcells.ppm import solution
@@ -125,24 +124,6 @@ def test_gypsum_solubility_agrees_with_its_solubility_product() -> None:
     moles = 2.09 / formula_mass("CaSO4")
     gypsum = next(mineral for mineral in minerals() if mineral.name == "gypsum")
     assert gypsum.saturation(equilibrium({"Ca": moles, "SO4": moles}, 7, 30), 30) == pytest.approx(0, abs=0.03)
-
-
-@pytest.mark.parametrize(
-    ("arguments", "says"),
-    [
-        ((rows(1, 2), rows("KNO3"), 5), "columns of one length"),
-        ((rows(1, 2), rows("KNO3", "potasium sulfate"), 5), "did you mean potassium sulfate"),
-        ((rows(1, 2), rows("KNO3", "KCl"), 5, 90), "from 0 to 50"),
-        ((rows(1, -2), rows("KNO3", "KCl"), 5), "below zero"),
-        ((rows(1, 2), rows("KNO3", "KCl"), "5 lb"), "measures mass"),
-        ((rows(1, CellError("#REF!")), rows("KNO3", "KCl"), 5), "mend that cell first"),
-    ],
-)
-def test_bad_input(arguments: tuple[object, ...], says: str) -> None:
-    cell = growcells.GROW_STOCK_CHECK.evaluate(arguments)
-    assert isinstance(cell, CellError)
-    assert says in cell.message
-    assert growcells.GROW_WHY("GROW_STOCK_CHECK", *arguments) == cell.message
 
 
 GIVEN = [name for name, substance in substances().items() if substance.formula] + ["20-20-20", "15.5-0-0 Ca 19", "HNO3"]

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from .errors import OutOfRange
-from .kinds import NUMBER, TEMPERATURE, TIME, Kind, Quantity, read_number
+from .kinds import NUMBER, TEMPERATURE, TIME, Kind, Quantity, read_number, shown
 from .registry import Argument, Example, Result, cell_function
 from .seed import FAMILY
 
@@ -33,7 +33,7 @@ class Humidity(Kind):
         number = read_number(text.removesuffix("%") or cell, argument, '65, 0.65 or a text such as "65 %"')
         share = number / PERCENT if text.endswith("%") or number > 1 else number
         if share > 1:
-            raise OutOfRange(f"{argument.name} is {cell}: give a relative humidity of at most 100 %")
+            raise OutOfRange(f"{argument.name} is {shown(cell)}: give a relative humidity of at most 100 %")
         return share
 
 
