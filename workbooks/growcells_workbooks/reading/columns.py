@@ -26,6 +26,9 @@ FAHRENHEIT_FROM = 40.0
 MICROSIEMENS_FROM = 20.0
 """No feed reaches 20 mS/cm, and no water is below 20 µS/cm: a middle reading above is µS/cm. Ours."""
 
+LARGEST_SURE = 1e15
+"""Whole numbers up to here are exact as floats; larger ones are looked at more closely. Ours."""
+
 NOT_MEASURED = frozenset({"-", "–", "—", "n/a", "na", "none", "not measured", "skipped", "x", "?"})
 """What people type where they measured nothing; common practice, no source."""
 
@@ -84,17 +87,25 @@ class NumberReader:
         self.low, self.high = self._limits()
 
     def _limits(self) -> tuple[float, float]:
-        """Numbers between these need no closer look."""
+        """Numbers between these need no closer look, where they are in the log's unit."""
         slope, offset = self.factors
-        ends = sorted((limit - offset) / slope for limit in (self.argument.low, self.argument.high))
-        least = ends[0] if self.argument.negative else max(ends[0], 0.0 if self.argument.zero else math.ulp(0.0))
-        return least, min(ends[1], 1e15)
+        low, high = sorted((limit - offset) / slope for limit in (self.argument.low, self.argument.high))
+        if not self.argument.negative:
+            low = max(low, 0.0 if self.argument.zero else math.ulp(0.0))
+        if self.plausible:
+            low, high = max(low, self.plausible.low), min(high, self.plausible.high)
+        return low, min(high, LARGEST_SURE)
+
+    def sure(self, cell: LogCell) -> float | None:
+        """The number in a cell where it is a plausible one in the log's unit, as nearly all are; None for all others."""
+        value = cell.value
+        if self.as_typed and (type(value) is float or type(value) is int) and self.low <= value <= self.high:
+            return float(value)
+        return None
 
     def read(self, cell: LogCell) -> float:
         """The number in a cell. Raises GrowError where there is none, NotMeasured where the cell says so."""
         value = checked(cell)
-        if self.as_typed and type(value) in (float, int) and self.low <= value <= self.high:  # type: ignore[operator]
-            return float(value)  # type: ignore[arg-type]
         if isinstance(value, str) and self.column.comma:
             value = _ANY_COMMA.sub(".", value)
         number = self.argument.read_single(value, self.kind, self.column.unit or None)

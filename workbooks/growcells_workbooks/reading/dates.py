@@ -26,6 +26,7 @@ _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[\s,.]+", re.IGNOR
 _CLOCK = re.compile(
     r"(?:^|[T\s,]+)(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}))?\s*(?P<half>[ap]m)?$", re.IGNORECASE
 )
+MIDNIGHT = datetime.time()
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
 SHORT_DATE = numbers.FORMAT_DATE_XLSX14
@@ -90,13 +91,15 @@ def order_of(cells: Sequence[LogCell]) -> Order:
     Dates that exist in one order only; then dates that fall between the sure dates above and below in one order only;
     then how the column's real dates are displayed.
     """
-    parsed = [parse_text(cell.value) if isinstance(cell.value, str) else None for cell in cells]
-    votes = [_only_order(date) for date in parsed if isinstance(date, NumericDate)]
-    if decided := _majority(votes):
+    typed = [
+        (place, date)
+        for place, cell in enumerate(cells)
+        if isinstance(cell.value, str) and isinstance(date := parse_text(cell.value), NumericDate)
+    ]
+    if decided := _majority([_only_order(date) for _, date in typed]):
         return decided
-    sure = [(place, date) for place, cell in enumerate(cells) if (date := _sure_date(cell))]
-    votes = [_order_in_place(date, place, sure) for place, date in enumerate(parsed) if isinstance(date, NumericDate)]
-    if decided := _majority(votes):
+    sure = [(place, date) for place, cell in enumerate(cells) if (date := _sure_date(cell))] if typed else []
+    if decided := _majority([_order_in_place(date, place, sure) for place, date in typed]):
         return decided
     votes = [_order_displayed(cell.number_format) for cell in cells if isinstance(cell.value, datetime.date)]
     return _majority(votes) or Order.UNKNOWN
@@ -130,6 +133,7 @@ def _order_in_place(date: NumericDate, place: int, sure: list[tuple[int, datetim
     return fitting[0] if len(fitting) == 1 else None
 
 
+@lru_cache
 def _order_displayed(number_format: str) -> Order | None:
     letters = re.sub(r"[^dmy]", "", number_format.lower())
     # A display with the year first says nothing of dates with the year last, nor does the one that programs show in
@@ -189,7 +193,7 @@ def read_time(value: object, epoch: datetime.datetime) -> datetime.time | None:
             return None
     if isinstance(value, datetime.datetime):
         time = value.time().replace(microsecond=0)
-        return time if time != datetime.time() else None
+        return None if time == MIDNIGHT else time
     return value.replace(microsecond=0) if isinstance(value, datetime.time) else None
 
 

@@ -25,7 +25,7 @@ def rows_worth_a_look(sheet: Sheet) -> list[int]:
     """The rows that may head a table: with two texts, nothing but texts, or dates at their end."""
     found = []
     for row, cells in sheet.rows.items():
-        texts = sum(may_be_heading(cell) for cell in cells.values())
+        texts = sum(may_be_heading(cell) for cell in cells.values() if isinstance(cell.value, str))
         if texts > 1 or texts == len(cells):
             found.append(row)
         elif len(cells) > 1:

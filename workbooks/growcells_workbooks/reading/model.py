@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -250,6 +251,8 @@ class GrowLog:
         return frame_of(self.readings)
 
 
+MOST_NAMES = 10_000
+"""Names whose keys are kept; far more than a log has beds and feeds. Ours."""
 READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
 
 
@@ -266,6 +269,7 @@ def frame_of(readings: Iterable[Reading]) -> pd.DataFrame:
     return frame
 
 
+@lru_cache(MOST_NAMES)
 def name_key(name: str) -> str:
     """A name as it is compared: without spaces, in lower case."""
     return "".join(name.split()).casefold()

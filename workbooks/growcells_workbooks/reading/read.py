@@ -48,6 +48,7 @@ def read_tables(
             reader.beds_listed = bool(reader.beds)
     title = _leave_the_rest(reader, sheets, tables)
     order = {sheet.title: place for place, sheet in enumerate(sheets)}
+    counts = {sheet.title: _counted(sheet) for sheet in sheets}
     left_out = sorted(reader.left_out.values(), key=lambda left: (order[left.sheet], *_place(left.cell)))
     return GrowLog(
         path=path,
@@ -60,8 +61,8 @@ def read_tables(
         left_out=tuple(left_out),
         units=dict(reader.units),
         money=reader.money,
-        rows={sheet.title: _count_rows(sheet) for sheet in sheets},
-        cells={sheet.title: _count_cells(sheet) for sheet in sheets},
+        rows={title: rows for title, (rows, _) in counts.items()},
+        cells={title: cells for title, (_, cells) in counts.items()},
         doubts=tuple(reader.doubts),
     )
 
@@ -70,20 +71,16 @@ def _place(cell: str) -> tuple[int, int]:
     return coordinate_to_tuple(cell.split(":")[0])
 
 
-def _count_rows(sheet: Sheet) -> Counter[Fate]:
-    """The filled rows of a sheet by what became of them: the best of their cells counts."""
-    return Counter(
-        max((_fate(cell) for cell in row.values()), key=FATE_RANKS.__getitem__) for row in sheet.rows.values()
-    )
-
-
-def _count_cells(sheet: Sheet) -> Counter[Fate]:
-    return Counter(_fate(cell) for row in sheet.rows.values() for cell in row.values())
-
-
-def _fate(cell: LogCell) -> Fate:
-    assert cell.fate is not None, "every cell is settled by now"
-    return cell.fate
+def _counted(sheet: Sheet) -> tuple[Counter[Fate], Counter[Fate]]:
+    """The filled rows of a sheet by what became of them, the best of their cells, and its filled cells."""
+    rows: Counter[Fate] = Counter()
+    cells: Counter[Fate] = Counter()
+    for row in sheet.rows.values():
+        fates = [cell.fate for cell in row.values() if cell.fate is not None]
+        assert len(fates) == len(row), "every cell is settled by now"
+        rows[max(set(fates), key=FATE_RANKS.__getitem__)] += 1
+        cells.update(fates)
+    return rows, cells
 
 
 def _read_table(reader: Reader, table: Table, tables: Sequence[Table], progress: Progress | None) -> None:
@@ -220,14 +217,15 @@ def _leave_the_rest(reader: Reader, sheets: Iterable[Sheet], tables: Sequence[Ta
         if sheet.rows and not starts:
             _leave_sheet(reader, sheet, lost=not tables)
             continue
+        top = min(starts, default=0)
         outside: dict[int, list[LogCell]] = {}
         for number, cells in sheet.rows.items():
             for cell in cells.values():
-                if number < min(starts, default=0) and sheet is first_sheet and _is_title(cell):
+                if number < top and sheet is first_sheet and _is_title(cell):
                     titles.append(cell.text)
                 if cell.fate is None:
                     cell.settle(Fate.IGNORED)
-                    if number < min(starts):
+                    if number < top:
                         reader.leave(cell, Fate.IGNORED, "a title above a table")
                     else:
                         outside.setdefault(cell.column, []).append(cell)

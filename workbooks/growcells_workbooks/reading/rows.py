@@ -12,7 +12,7 @@ from growcells.errors import CellError, GrowError
 from .cells import LogCell, shown
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence
 from .dates import looks_like_date, read_date, read_time
-from .model import Bed, Doubt, Fate, Feed, Reading, Weight, name_key
+from .model import READING_NUMBERS, Bed, Doubt, Fate, Feed, Reading, Weight, name_key
 from .plausible import doubt_of
 from .reader import PLAIN_MONEY, Ignore, Reader
 from .tables import Layout, Record, Table
@@ -30,7 +30,6 @@ BED_NUMBERS = (
     *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
 FEED_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
-READING_NUMBERS = ("ph", "ec", "temperature", "water_added", "feed_added", "depth")
 
 
 @dataclass
@@ -57,6 +56,8 @@ class TableReader:
         if cell is None:
             return None, False
         how = self.numbers[name]
+        if (sure := how.sure(cell)) is not None:
+            return sure, False
         try:
             number = how.read(cell)
         except NotMeasured as reason:

@@ -30,6 +30,8 @@ from growcells.kinds import (
 from growcells.registry import Argument
 from growcells.units import dimension_name
 
+from .model import READING_NUMBERS
+
 PH_LIMIT = 14.0
 """The pH scale of meters runs from 0 to 14; common practice, no source."""
 
@@ -86,7 +88,7 @@ def fields() -> dict[str, tuple[Field, ...]]:
     return {table: tuple(columns) for table, columns in found.items()}
 
 
-MEASURED = frozenset({"ph", "ec", "temperature", "water_added", "feed_added", "depth"})
+MEASURED = frozenset(READING_NUMBERS)
 """The fields of a reading that are numbers."""
 
 NEEDED: dict[str, tuple[frozenset[str], ...]] = {
