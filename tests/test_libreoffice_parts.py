@@ -16,7 +16,7 @@ import pytest
 
 from growcells.errors import ERROR_CODES, CellError
 from growcells.registry import functions
-from growcells_addin.libreoffice import component, opening, packages, program, texts
+from growcells_addin.libreoffice import component, install, opening, packages, program, texts
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
 from growcells_addin.problems import BridgeProblem
 
@@ -236,6 +236,60 @@ def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) 
         names = archive.namelist()
     assert "packages/growcells/registry.py" in names and "packages/pint/__init__.py" in names
     assert not [name for name in names if name.endswith((".so", ".pyd", ".dylib", ".pyc"))]
+
+
+def test_an_extension_is_written_to_a_new_file_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("growcells_addin.libreoffice.extension.gather", lambda *_: ())
+    mine = tmp_path / "mine.oxt"
+    mine.write_text("mine")
+    with pytest.raises(BridgeProblem, match=r"mine\.oxt exists already: give the name of a new file"):
+        write_portable_extension(mine, print)
+    assert mine.read_text() == "mine"
+    with pytest.raises(BridgeProblem, match=r"cannot be written: No such file or directory; give"):
+        write_portable_extension(tmp_path / "nowhere" / "growcells.oxt", print)
+
+
+PROFILES = {
+    "win32": ("APPDATA", "LibreOffice/4"),
+    "darwin": ("HOME", "Library/Application Support/LibreOffice/4"),
+    "linux": ("XDG_CONFIG_HOME", "libreoffice/4"),
+}
+
+
+@pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: home folders as POSIX systems name them")
+@pytest.mark.parametrize("system", PROFILES)
+def test_where_libreoffice_keeps_a_user_s_settings(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, system: str
+) -> None:
+    variable, folder = PROFILES[system]
+    monkeypatch.setattr(sys, "platform", system)
+    monkeypatch.setenv(variable, str(tmp_path))
+    assert program.profile_folder(None) == tmp_path / folder
+    assert program.profile_folder(tmp_path / "mine") == tmp_path / "mine"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: the stand-in for LibreOffice's program is a shell script")
+def test_what_libreoffice_s_program_for_extensions_says_is_passed_on(tmp_path: Path) -> None:
+    office = program.Office(tmp_path, (25, 2))
+    with pytest.raises(BridgeProblem, match="unopkg did not run"):
+        install.is_installed(office, tmp_path)
+    office.unopkg.write_text("#!/bin/sh\necho the disk is full\nexit 1\n")
+    office.unopkg.chmod(0o755)
+    with pytest.raises(BridgeProblem, match="unopkg did not list the extension: the disk is full"):
+        install.is_installed(office, tmp_path)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: the stand-in for LibreOffice's program is a shell script")
+def test_what_unpacking_left_behind_is_removed(tmp_path: Path) -> None:
+    office = program.Office(tmp_path, (25, 2))
+    office.unopkg.write_text("#!/bin/sh\n")
+    office.unopkg.chmod(0o755)
+    unpacked = tmp_path / "user" / "extensions" / "tmp" / "extensions"
+    ours, other = unpacked / "lu1" / "growcells.oxt", unpacked / "lu2" / "another.oxt"
+    ours.mkdir(parents=True)
+    other.mkdir(parents=True)
+    install.tidy(office, tmp_path)
+    assert not ours.parent.exists() and other.exists()
 
 
 def test_importing_the_bridge_brings_no_spreadsheet_library_and_no_numpy() -> None:

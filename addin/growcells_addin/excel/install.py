@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
-from ..problems import BridgeProblem
+from ..problems import BridgeProblem, new_file
 
 UDF_MODULE = "growcells_addin.excel.functions"
 """The module that Excel's xlwings add-in imports the functions from."""
@@ -102,13 +102,8 @@ def export_bas(path: Path) -> None:
     udfs.generate_vba_wrapper(UDF_MODULE, importlib.import_module(UDF_MODULE), wrappers, workbook)
     # The head that xlwings itself gives the module, so that one import replaces the other.
     head = 'Attribute VB_Name = "xlwings_udfs"\n#Const App = "Microsoft Excel"\n'
-    try:
-        with path.open("x", encoding="ascii", newline="\r\n") as file:
-            file.write(head + wrappers.getvalue())
-    except FileExistsError:
-        raise BridgeProblem(f"{path} exists already: give the name of a new file") from None
-    except OSError as problem:
-        raise BridgeProblem(f"{path} cannot be written: {problem}") from problem
+    with new_file(path), path.open("x", encoding="ascii", newline="\r\n") as file:
+        file.write(head + wrappers.getvalue())
 
 
 def _xlwings() -> tuple[ModuleType, ModuleType]:

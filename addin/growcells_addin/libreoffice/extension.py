@@ -10,9 +10,13 @@ from pathlib import Path
 from growcells.registry import functions
 from growcells.version import VERSION
 
+from ..problems import new_file
 from . import component, opening, texts
+from .component import PACKAGES
 from .packages import gather
 from .program import OLDEST_OFFICE, this_python, version_text
+
+EXTENSION_FILE = "growcells.oxt"
 
 # The same extension is the same file, whenever it was built: the oldest date that a zip file can hold.
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -35,17 +39,22 @@ def build_extension(target: Path, packages: Path) -> None:
             _add(archive, name, text.encode())
         for file in sorted(packages.rglob("*")):
             if file.is_file():
-                _add(archive, f"{component.PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
+                _add(archive, f"{PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
 
 
 def write_portable_extension(target: Path, report: Callable[[str], None]) -> None:
     """Write an extension for a double click on any machine: it holds what is pure Python, and so runs on every system.
 
-    Functions that need a compiled package show an error there, and GROW_WHY names the package. Raises BridgeProblem.
+    Functions that need a compiled package show an error there, and GROW_WHY names the package. Raises BridgeProblem,
+    also where there is such a file already.
     """
     with tempfile.TemporaryDirectory(prefix="growcells-") as place:
-        gather(Path(place), this_python(), (), report)
-        build_extension(target, Path(place))
+        built, packages = Path(place, EXTENSION_FILE), Path(place, PACKAGES)
+        packages.mkdir()
+        gather(packages, this_python(), (), report)
+        build_extension(built, packages)
+        with new_file(target), target.open("xb") as file:
+            file.write(built.read_bytes())
     report(f"wrote {target} with {len(functions())} functions, {target.stat().st_size / 1e6:.1f} MB")
 
 

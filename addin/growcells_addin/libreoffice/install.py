@@ -14,7 +14,8 @@ from growcells.registry import functions
 from growcells.version import VERSION
 
 from ..problems import BridgeProblem
-from .extension import build_extension
+from .component import PACKAGES
+from .extension import EXTENSION_FILE, build_extension
 from .packages import gather
 from .program import (
     Office,
@@ -27,8 +28,6 @@ from .program import (
     version_text,
 )
 from .texts import IDENTIFIER
-
-EXTENSION_FILE = "growcells.oxt"
 
 PATIENCE = 600
 """Seconds that LibreOffice may take to unpack an extension."""
@@ -64,7 +63,7 @@ def install_libreoffice(report: Callable[[str], None], profile: Path | None = No
     every = functions()
     needs = sorted({need for function in every.values() for need in function.needs})
     with tempfile.TemporaryDirectory(prefix="growcells-") as place:
-        packages = Path(place, "packages")
+        packages = Path(place, PACKAGES)
         packages.mkdir()
         missing = gather(packages, python, needs, report)
         extension = Path(place, EXTENSION_FILE)
