@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+
+from .data_files import read_data
 
 
 @dataclass(frozen=True)
@@ -14,11 +14,9 @@ class Caution:
 
     about: str
     text: str
-    source: str
 
 
 @cache
 def cautions() -> tuple[Caution, ...]:
     """All cautions, in the order in which they are to be read."""
-    text = resources.files("growcells_workbooks").joinpath("data/cautions.csv").read_text("utf-8")
-    return tuple(Caution(row["about"], row["text"], row["source"]) for row in csv.DictReader(text.splitlines()))
+    return tuple(Caution(row["about"], row["text"]) for row in read_data("cautions.csv"))

@@ -7,7 +7,7 @@ import keyword
 import textwrap
 from collections.abc import Callable
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import xlwings
@@ -71,7 +71,7 @@ def argument_name(name: str) -> str:
 
 @cache
 def _reserved_words() -> frozenset[str]:
-    lines = resources.files(__package__).joinpath("vba_words.txt").read_text(encoding="utf-8").splitlines()
+    lines = Path(__file__).with_name("vba_words.txt").read_text(encoding="utf-8").splitlines()
     words = " ".join(line for line in lines if not line.startswith("#")).lower().split()
     return _WRAPPER_WORDS.union(words)
 

@@ -97,7 +97,7 @@ class NumberReader:
         return low, min(high, LARGEST_SURE)
 
     def sure(self, cell: LogCell) -> float | None:
-        """The number in a cell where it is a plausible one in the log's unit, as nearly all are; None for all others."""
+        """The number in a cell where it is a plausible one in the log's unit, as nearly all are; None for others."""
         value = cell.value
         if self.as_typed and (type(value) is float or type(value) is int) and self.low <= value <= self.high:
             return float(value)

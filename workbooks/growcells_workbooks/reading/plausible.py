@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
 from growcells.kinds import Quantity
 from growcells.units import conversion
 
+from ..data_files import read_data
 from .words import Field
 
 
@@ -25,10 +24,9 @@ class Range:
 @cache
 def ranges() -> dict[tuple[str, str], Range]:
     """The plausible range of each field that has one, by table and field."""
-    text = resources.files("growcells_workbooks").joinpath("data/plausible.csv").read_text("utf-8")
     return {
         (row["table"], row["field"]): Range(float(row["low"]), float(row["high"]), row["unit"])
-        for row in csv.DictReader(text.splitlines())
+        for row in read_data("plausible.csv")
     }
 
 

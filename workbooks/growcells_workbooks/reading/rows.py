@@ -153,7 +153,7 @@ def first_cell(record: Record) -> LogCell:
     return min([*own, *record.others] or list(record.cells.values()), key=lambda cell: cell.column)
 
 
-def _merge(reader: Reader, known: Bed | Feed, values: dict[str, object], record: Record, name_field: str) -> None:
+def _merge(reader: Reader, known: Bed | Feed, values: dict[str, object], record: Record) -> None:
     """Fill the fields that are still empty; where an earlier table says otherwise, that is noted."""
     for name, value in values.items():
         if value in (None, ""):
@@ -184,7 +184,7 @@ def read_bed(to: TableReader, record: Record) -> Fate:
     planted, _ = to.date(record, "planted")
     texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")}
     bed = to.reader.bed(name) or to.reader.beds.setdefault(name_key(name), Bed(name))
-    _merge(to.reader, bed, {**texts, **numbers, "planted": planted}, record, "bed")
+    _merge(to.reader, bed, {**texts, **numbers, "planted": planted}, record)
     bed.failed |= failed
     return Fate.READ
 
@@ -196,7 +196,7 @@ def read_feed(to: TableReader, record: Record) -> Fate:
     counted, _ = to.date(record, "counted")
     texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
     feed = to.reader.feeds.setdefault(name_key(name), Feed(name))
-    _merge(to.reader, feed, {**texts, **numbers, "counted": counted}, record, "feed")
+    _merge(to.reader, feed, {**texts, **numbers, "counted": counted}, record)
     price = record.cells.get("price")
     if price is not None and to.reader.money == PLAIN_MONEY and price.number_format != "General":
         to.reader.money = price.number_format

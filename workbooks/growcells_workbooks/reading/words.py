@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from importlib import resources
 
 from growcells.errors import GrowError
 from growcells.kinds import (
@@ -30,6 +28,7 @@ from growcells.kinds import (
 from growcells.registry import Argument
 from growcells.units import dimension_name
 
+from ..data_files import read_data
 from .model import READING_NUMBERS
 
 PH_LIMIT = 14.0
@@ -81,8 +80,7 @@ class Field:
 def fields() -> dict[str, tuple[Field, ...]]:
     """The fields of each kind of table, in the order in which they claim headings."""
     found: dict[str, list[Field]] = {}
-    text = resources.files("growcells_workbooks").joinpath("data/log_words.csv").read_text("utf-8")
-    for row in csv.DictReader(text.splitlines()):
+    for row in read_data("log_words.csv"):
         words = frozenset(row["words"].split("|"))
         found.setdefault(row["table"], []).append(Field(row["table"], row["field"], row["quantity"], words))
     return {table: tuple(columns) for table, columns in found.items()}

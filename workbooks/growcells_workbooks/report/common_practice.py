@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import itertools
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
+from ..data_files import read_data
 from ..reading.words import label_key
 
 MEASURES = {"ph": "pH", "ec": "EC", "temperature": "water temperature"}
@@ -48,7 +47,7 @@ def usual_bands() -> tuple[UsualBand, ...]:
             row["unit"],
             row["source"],
         )
-        for row in _rows("usual_bands.csv")
+        for row in read_data("usual_bands.csv")
     ]
     return tuple(sorted(bands, key=lambda band: not band.crops))
 
@@ -75,15 +74,10 @@ def limits() -> Mapping[str, Limit]:
     """The limits by name."""
     return {
         row["name"]: Limit(float(row["value"]), row["unit"], row["meaning"], row["source"])
-        for row in _rows("report_limits.csv")
+        for row in read_data("report_limits.csv")
     }
 
 
 def limit(name: str) -> float:
     """The value of a limit."""
     return limits()[name].value
-
-
-def _rows(name: str) -> Iterator[dict[str, str]]:
-    text = resources.files("growcells_workbooks").joinpath(f"data/{name}").read_text("utf-8")
-    return csv.DictReader(text.splitlines())

@@ -27,7 +27,7 @@ def nutrients_page(paper: Paper) -> None:
     """What each feed puts into the water at its rate, beside a published recipe."""
     figures = paper.figures
     shown = [feed for feed in figures.feeds if feed.ppm is not None]
-    comparison = _comparison_columns(figures, shown)
+    comparison = _comparison_columns(shown)
     page = paper.page("Nutrients", "Nutrients in the water", comparison, landscape=len(shown) > 3)
     page.section("Each feed at its rate")
     for feed in figures.feeds:
@@ -55,7 +55,7 @@ def _told(figures: Figures, feed: FeedWeek) -> str:
     return f"{feed.feed.name}: {feed.feed.analysis or 'no analysis'}{rate}{product}"
 
 
-def _comparison_columns(figures: Figures, feeds: list[FeedWeek]) -> list[Column]:
+def _comparison_columns(feeds: list[FeedWeek]) -> list[Column]:
     columns = [Column("Nutrient", 16, wrap=True), Column("recipe\n[ppm]", 10, PPM)]
     mark = max(11.0, (LEAST_WIDTH - 26) / max(len(feeds), 1) - 17)
     for feed in feeds:
@@ -179,7 +179,7 @@ def costs_page(paper: Paper) -> None:
     page.section("Each bed")
     first = page.row + 2
     rows = [_cost_row(figures, bed, first + place) for place, bed in enumerate(figures.beds)]
-    page.table(beds, rows, _cost_totals(figures, rows, first))
+    page.table(beds, rows, _cost_totals(rows, first))
     page.paragraph(
         "Only the feed is counted: one first fill and what was added since. Seed, plugs, water and power are not in "
         "the log. A head is a plant that the log says the bed has, or else one that was weighed alive. Money is in the "
@@ -228,7 +228,7 @@ def _share(cost: float | None, part: float, whole: float) -> float | None:
     return cost * part / whole if whole else 0.0
 
 
-def _cost_totals(figures: Figures, rows: list[list[Value]], first: int) -> list[Value]:
+def _cost_totals(rows: list[list[Value]], first: int) -> list[Value]:
     totals: list[Value] = ["Total", ""]
     for place in range(2, 10):
         cells = [row[place] for row in rows]

@@ -498,12 +498,6 @@ def _gaps(figures: Figures, ppm: dict[str, float] | None) -> list[tuple[str, flo
     ]
 
 
-def columns_with_values(feeds: Sequence[FeedWeek]) -> list[str]:
-    """The main nutrients, and of the trace elements those that any feed lists."""
-    listed = [feed.ppm for feed in feeds if feed.ppm is not None]
-    return [name for name in ALWAYS_LISTED if name in MAIN_NUTRIENTS or any(ppm[name] for ppm in listed)]
-
-
 def count_cells(log: GrowLog, fate: Fate) -> int:
     """How many cells were left out with this fate."""
     return sum(left.fate is fate for left in log.left_out)

@@ -13,7 +13,6 @@ from .figures import Figures
 from .look import WHOLE, Column, Page, Value
 from .paper import Paper, finish
 
-ENTRY = tuple[str, Sequence[Weight]]
 NUMBER_OF_CAUTION = -1
 """The place of the sentence on replication among the sentences."""
 
