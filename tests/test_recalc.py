@@ -383,6 +383,12 @@ def test_circles_of_cells(tmp_path: Path) -> None:
     assert [cell.cell for cell in done.resting] == ["C1"]
 
 
+def test_what_rests_on_several_circles(tmp_path: Path) -> None:
+    """It is said to rest on the first of them, at every recalculation alike."""
+    done, _ = computed(tmp_path, {f"A{row}": f"=A{row}+1" for row in range(1, 9)} | {"B1": "=SUM(A1:A8)"})
+    assert [(cell.cell, cell.rests_on) for cell in done.resting] == [("B1", "S!A1")]
+
+
 def test_many_that_cannot_be_computed(tmp_path: Path) -> None:
     """Thousands of formulas that are kept, and a circle with thousands of cells behind it, take seconds."""
     rows = 5_000

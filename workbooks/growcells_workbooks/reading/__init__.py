@@ -13,6 +13,7 @@ from growcells.registry import functions
 
 from ..recalculation import FailedCell, KeptCell, Progress, RestingCell
 from ..recalculation.computation import Computation
+from ..recalculation.outcomes import failed_cells, kept_cells, resting_cells
 from ..recalculation.package import Package
 from ..recalculation.results import silent
 from .grid import read_sheets
@@ -53,10 +54,10 @@ def read_log(
     package = Package(path)
     computation = Computation(package, as_of, progress or silent)
     computation.run()
-    failed, kept = tuple(computation.failed()), tuple(computation.kept_cells())
-    resting = tuple(computation.resting())
+    failed, kept = tuple(failed_cells(computation)), tuple(kept_cells(computation))
+    resting = tuple(resting_cells(computation))
     changed, _ = computation.patched_parts()
-    parts = {sheet: changed.get(part) or computation.data[sheet] for sheet, part in package.book.sheets.items()}
+    parts = {sheet: changed.get(part) or computation.sheets[sheet].data for sheet, part in package.book.sheets.items()}
     errors = dict(_without_value(failed, kept, resting))
     log = read_tables(read_sheets(path, parts, errors, progress), path, log_map, progress)
     return replace(

@@ -17,7 +17,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 from growcells.errors import CellError
 
 from ..recalculation import FileProblem, Progress
-from ..recalculation.sheet_xml import Area, read_area, read_place
+from ..recalculation.cells import Area, read_area, read_place
 from .cells import LogCell
 from .parts import PartReader
 

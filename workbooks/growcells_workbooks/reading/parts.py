@@ -21,7 +21,7 @@ from openpyxl.xml.constants import SHEET_MAIN_NS
 
 from growcells.errors import CellError
 
-from ..recalculation.sheet_xml import column_number
+from ..recalculation.cells import column_number
 from .cells import LogCell
 
 ROW = f"{{{SHEET_MAIN_NS}}}row"

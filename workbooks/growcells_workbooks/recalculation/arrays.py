@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 
 import formualizer
 
-from .sheet_xml import cell_name
+from .cells import cell_name
 
 FIT = "GROWCELLS_FIT"
 EACH = "GROWCELLS_EACH"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections import deque
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -12,41 +11,24 @@ from graphlib import CycleError, TopologicalSorter
 
 from growcells.registry import functions
 
+from .cells import ErrorValue, Value, cell_name, read_area
 from .engine import Engine, Uncomputed, knows
-from .formulas import MAX_ARRAY_CELLS, Translator, calls_in
+from .formulas import MAX_ARRAY_CELLS, Translator
 from .package import Package
-from .references import NotComputed, quoted, references_in, shifted, unquoted
-from .results import FailedCell, KeptCell, Progress, RestingCell
-from .safe_files import FileProblem
-from .sheet_edits import patched, replaced_formulas, value_edits
-from .sheet_xml import (
-    ErrorValue,
-    SheetCell,
-    Value,
-    cell_name,
-    read_area,
-    scan_sheet,
-)
+from .references import NotComputed, quoted, shifted, unquoted
+from .results import Progress
+from .sheet_edits import Edit, patched, replaced_formulas, value_edits
+from .sheet_xml import SheetCell, scan_sheet
 
-Place = tuple[str, int, int]
-"""A cell: its sheet's name, row and column counted from 1."""
+Place = tuple[int, int]
+"""Row and column of a cell, counted from 1."""
+CellPlace = tuple[str, int, int]
+"""The name of a cell's sheet, its row and column."""
 
 _ROUNDS = 4  # each finds cells that only show themselves as not computable once others are
 _PROGRESS_STEP = 1_000
 
 _CONVERT = re.compile(r"(?<![\w.])CONVERT\(", re.IGNORECASE)
-
-_MEANINGS = {
-    "#DIV/0!": "it divides by zero or by a blank cell",
-    "#VALUE!": "it computes with a text, or with values of the wrong kind",
-    "#REF!": "it refers to a cell that does not exist",
-    "#NAME?": "it uses a name that the workbook does not define: check the spelling",
-    "#NUM!": "its result is no number that a cell can hold",
-    "#N/A": "what it looks up is not there",
-    "#NULL!": "it asks for the cells common to ranges that have none",
-    "#SPILL!": "its result needs cells that are filled: empty the cells below and to the right of it",
-    "#CALC!": "its result is an empty table",
-}
 
 
 @dataclass
@@ -67,26 +49,71 @@ class _Counter:
 
 
 @dataclass
+class Sheet:
+    """One worksheet on its way: its XML, what was found in it, and what becomes of it."""
+
+    name: str
+    data: bytes
+    cells: list[SheetCell]
+    written: dict[Place, str] = field(default_factory=dict)
+    """Each formula as the sheet shows it, those of shared formulas written out."""
+    formulas: dict[Place, str] = field(default_factory=dict)
+    """Each formula as the engine computes it; one that is kept is not among them."""
+    values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
+
+    def translate(self, translator: Translator) -> Iterator[tuple[Place, str]]:
+        """Make the engine's formula for each cell; gives the cells that cannot be computed, and why."""
+        shared: dict[str, SheetCell] = {}
+        for cell in self.cells:
+            if cell.formula_span is None:
+                continue
+            place = cell.place
+            try:
+                formula = self.written[place] = _written_formula(cell, shared)
+                self.formulas[place] = _engine_formula(translator, self.name, cell, formula)
+            except NotComputed as problem:
+                self.written.setdefault(place, cell.formula or "")
+                yield place, str(problem)
+
+    def computed_cells(self) -> Iterator[SheetCell]:
+        """The cells that the engine gives values for."""
+        for cell in self.cells:
+            owner = cell if cell.anchor is None or cell.formula_span is not None else cell.anchor
+            if owner.place in self.formulas:
+                yield cell
+
+    def for_engine(self) -> bytes:
+        """The sheet's XML with the engine's formulas in it."""
+        return replaced_formulas(self.data, self.cells, self.formulas)
+
+    def patched(self) -> tuple[bytes, int]:
+        """The sheet's XML with the computed values in it, and how many cells differ."""
+        edits: list[Edit] = []
+        changed = 0
+        for cell in self.cells:
+            if cell.place in self.values:
+                new = value_edits(self.data, cell, self.values[cell.place])
+                changed += bool(new)
+                edits += new
+        return patched(self.data, edits) if edits else self.data, changed
+
+
+@dataclass
 class Computation:
     """One workbook on its way from stored to computed values."""
 
     package: Package
     as_of: date | None
     report: Progress
-    data: dict[str, bytes] = field(default_factory=dict)
-    cells: dict[str, list[SheetCell]] = field(default_factory=dict)
-    written: dict[Place, str] = field(default_factory=dict)
-    """Each formula as the sheet shows it, those of shared formulas written out."""
-    formulas: dict[str, dict[tuple[int, int], str]] = field(default_factory=dict)
-    """Each formula as the engine computes it."""
-    anchors: dict[Place, SheetCell] = field(default_factory=dict)
-    """The array formula that fills a cell."""
-    kept: dict[Place, str] = field(default_factory=dict)
-    values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
+    sheets: dict[str, Sheet] = field(default_factory=dict)
+    kept: dict[CellPlace, str] = field(default_factory=dict)
+    """The formulas whose stored value is kept, and why."""
     notes: list[str] = field(default_factory=list)
     total: int = 0
+    """How many formulas there are."""
 
     def run(self) -> None:
+        """Read the sheets and compute their formulas; raises FileProblem."""
         self._read()
         self._translate()
         for _ in range(_ROUNDS):
@@ -105,108 +132,88 @@ class Computation:
         self._note_spills()
 
     def _read(self) -> None:
-        sheets = self.package.book.sheets
-        for number, (sheet, part) in enumerate(sheets.items()):
-            self.report("reading", number, len(sheets))
-            self.data[sheet] = self.package.read(part)
-            self.cells[sheet] = scan_sheet(self.data[sheet])
-            self.anchors |= {(sheet, *cell.place): cell.anchor for cell in self.cells[sheet] if cell.anchor}
-        self.report("reading", len(sheets), len(sheets))
+        parts = self.package.book.sheets
+        for number, (name, part) in enumerate(parts.items()):
+            self.report("reading", number, len(parts))
+            data = self.package.read(part)
+            self.sheets[name] = Sheet(name, data, scan_sheet(data))
+        self.report("reading", len(parts), len(parts))
 
     def _translate(self) -> None:
-        """Make the engine's formula for each cell, or note why it is kept."""
         tables = frozenset(name for name, function in functions().items() if function.is_table)
         translator = Translator(self.package.book, knows, frozenset(functions()), tables)
-        for sheet, cells in self.cells.items():
-            self.formulas[sheet] = {}
-            shared: dict[str, SheetCell] = {}
-            for cell in cells:
-                if cell.formula_span is None:
-                    continue
-                self.total += 1
-                place = (sheet, cell.row, cell.column)
-                try:
-                    self.written[place] = _written_formula(cell, shared)
-                    self.formulas[sheet][cell.place] = _engine_formula(translator, sheet, cell, self.written[place])
-                except NotComputed as problem:
-                    self.written.setdefault(place, cell.formula or "")
-                    self.kept[place] = str(problem)
+        for name, sheet in self.sheets.items():
+            self.kept |= {(name, *place): why for place, why in sheet.translate(translator)}
+            self.total += len(sheet.written)
 
     def _load(self) -> Engine:
         strings = self.package.book.shared_strings
         return Engine(
             self.package.book,
-            {
-                sheet: replaced_formulas(self.data[sheet], self.cells[sheet], self.formulas[sheet])
-                for sheet in self.cells
-            },
+            {name: sheet.for_engine() for name, sheet in self.sheets.items()},
             self.package.read(strings) if strings else None,
             self.as_of,
             _Counter(self.report, self.total).count,
         )
 
-    def _collect(self) -> dict[Place, str]:
+    def _collect(self) -> dict[CellPlace, str]:
         """Take the values of all formula cells; the answer is those that have none, and why."""
-        self.values.clear()
-        uncomputed: dict[Place, str] = {}
-        for place in self._computed_places():
-            value = self.engine.value(*place)
-            if isinstance(value, Uncomputed):
-                uncomputed[place] = value.why
-            elif value == ErrorValue("#N/A") and _CONVERT.search(self.formulas[place[0]].get(place[1:], "")):
-                uncomputed[place] = "CONVERT has a unit that is not known here; GROW_CONVERT may know it"
-            else:
-                self.values[place] = value
+        uncomputed: dict[CellPlace, str] = {}
+        for name, sheet in self.sheets.items():
+            sheet.values.clear()
+            for cell in sheet.computed_cells():
+                place = cell.place
+                value = self.engine.value(name, *place)
+                if isinstance(value, Uncomputed):
+                    uncomputed[name, *place] = value.why
+                elif isinstance(value, ErrorValue) and _is_of_unknown_unit(value, sheet.formulas.get(place, "")):
+                    uncomputed[name, *place] = "CONVERT has a unit that is not known here; GROW_CONVERT may know it"
+                else:
+                    sheet.values[place] = value
         return uncomputed
 
-    def _computed_places(self) -> Iterator[Place]:
-        for sheet, cells in self.cells.items():
-            for cell in cells:
-                owner = cell if cell.formula_span is not None or cell.anchor is None else cell.anchor
-                if owner.place in self.formulas[sheet]:
-                    yield sheet, cell.row, cell.column
-
-    def _keep(self, uncomputed: Mapping[Place, str]) -> None:
+    def _keep(self, uncomputed: Mapping[CellPlace, str]) -> None:
         """Leave formulas out of the next round; of those that rest on a circle, only the circle itself."""
+        filled = {(name, *cell.place): cell.anchor for name, sheet in self.sheets.items() for cell in sheet.cells}
         for place in self._circles(uncomputed) or uncomputed:
-            sheet, row, column = place
-            owner = self.anchors.get(place)
-            owner_place = owner.place if owner else (row, column)
-            self.formulas[sheet].pop(owner_place, None)
-            self.kept[(sheet, *owner_place)] = uncomputed[place]
+            name, row, column = place
+            anchor = filled[place]
+            owner = anchor.place if anchor else (row, column)
+            self.sheets[name].formulas.pop(owner, None)
+            self.kept[name, *owner] = uncomputed[place]
 
-    def _circles(self, among: Mapping[Place, str]) -> set[Place]:
+    def _circles(self, among: Mapping[CellPlace, str]) -> list[CellPlace]:
         """The cells that read one another in circles, with those between two circles."""
         graph = TopologicalSorter(
-            {place: [reader for reader in self._dependents(place) if reader in among] for place in among}
+            {place: [reader for reader in self.dependents(place) if reader in among] for place in among}
         )
         with contextlib.suppress(CycleError):
             graph.prepare()
-        free: set[Place] = set()
+        free: set[CellPlace] = set()
         while ready := graph.get_ready():
             free.update(ready)
             graph.done(*ready)
-        return among.keys() - free
+        return [place for place in among if place not in free]
 
-    def _dependents(self, place: Place) -> Iterator[Place]:
-        sheet, row, column = place
-        for address in self.engine.dependents(_address(sheet, row, column)):
+    def dependents(self, place: CellPlace) -> Iterator[CellPlace]:
+        """The cells whose formulas read this one."""
+        for address in self.engine.dependents(_address(*place)):
             other, _, name = address.rpartition("!")
             area = read_area(name)
             yield unquoted(other), area.first_row, area.first_column
 
     def _note_spills(self) -> None:
         """Say where a result has more cells than the file has room for."""
-        for sheet, cells in self.cells.items():
-            anchors = [cell for cell in cells if cell.area is not None and cell.place in self.formulas[sheet]]
-            filled = {cell.place for cell in cells} if anchors else set()
+        for name, sheet in self.sheets.items():
+            anchors = [cell for cell in sheet.cells if cell.area is not None and cell.place in sheet.formulas]
+            filled = {cell.place for cell in sheet.cells} if anchors else set()
             for cell in anchors:
                 area = cell.area
                 if cell.dynamic:
-                    area = self.engine.spilled_area(_address(sheet, *cell.place))
+                    area = self.engine.spilled_area(_address(name, *cell.place))
                 if area is not None and any(place not in filled for place in area.places()):
                     self.notes.append(
-                        f"{sheet}!{cell.name} gives more cells than the file has room for: "
+                        f"{name}!{cell.name} gives more cells than the file has room for: "
                         "a spreadsheet program fills them in when it opens the file"
                     )
 
@@ -214,83 +221,17 @@ class Computation:
         """The sheet parts with the computed values in them, where any differs, and how many cells differ."""
         parts: dict[str, bytes] = {}
         changed = 0
-        for sheet, cells in self.cells.items():
-            data = self.data[sheet]
-            edits = []
-            for cell in cells:
-                place = (sheet, cell.row, cell.column)
-                if place in self.values:
-                    new = value_edits(data, cell, self.values[place])
-                    changed += bool(new)
-                    edits += new
-            if edits:
-                parts[self.package.book.sheets[sheet]] = patched(data, edits)
+        for name, sheet in self.sheets.items():
+            data, differing = sheet.patched()
+            if differing:
+                parts[self.package.book.sheets[name]] = data
+            changed += differing
         return parts, changed
 
-    def failed(self) -> Iterator[FailedCell]:
-        """The formulas whose value is an error, in the order of the file."""
-        for place, value in self.values.items():
-            if isinstance(value, ErrorValue) and place in self.written:
-                sheet, row, column = place
-                why = self._why(place, value.code)
-                yield FailedCell(sheet, cell_name(row, column), "=" + self.written[place], value.code, why)
 
-    def _why(self, place: Place, code: str) -> str:
-        sheet, row, column = place
-        formula = self.formulas[sheet][row, column]
-        for name, arguments in calls_in(formula, frozenset(functions()), sheet):
-            if "_xlpm." not in arguments:  # a variable of LET or LAMBDA means nothing outside of it
-                answer = self.engine.answer(f'GROW_WHY("{name}"{"," if arguments else ""}{arguments})', row, column)
-                if isinstance(answer, str) and answer != "OK":
-                    return answer
-        for other, area_text in references_in(formula, sheet):
-            origin = self._error_in(other, area_text, code)
-            if origin is not None:
-                return f"it passes on the error of {origin}: mend that cell first"
-        return _MEANINGS[code]
-
-    def _error_in(self, sheet: str, area_text: str, code: str) -> str | None:
-        """The first formula in an area whose value is this error."""
-        try:
-            area = read_area(area_text)
-        except FileProblem:  # whole rows and columns
-            return None
-        if area.rows * area.columns > _PROGRESS_STEP:
-            return None
-        for row in range(area.first_row, area.last_row + 1):
-            for column in range(area.first_column, area.last_column + 1):
-                if self.engine.value(sheet, row, column) == ErrorValue(code):
-                    return f"{sheet}!{cell_name(row, column)}"
-        return None
-
-    def kept_cells(self) -> Iterator[KeptCell]:
-        """The formulas whose stored value was kept, in the order of the file."""
-        for sheet, row, column in self.written:
-            why = self.kept.get((sheet, row, column))
-            if why is not None:
-                formula = "=" + self.written[sheet, row, column]
-                yield KeptCell(sheet, cell_name(row, column), formula, why)
-
-    def resting(self) -> Iterator[RestingCell]:
-        """The formulas that were computed from kept values, in the order of the file."""
-        rests_on: dict[Place, Place] = {}
-        waiting = deque((place, place) for place in self.kept)
-        while waiting:
-            place, origin = waiting.popleft()
-            for dependent in self._dependents(place):
-                if dependent not in rests_on and dependent not in self.kept:
-                    rests_on[dependent] = origin
-                    waiting.append((dependent, origin))
-        for place in self.written:
-            if place in rests_on:
-                sheet, row, column = place
-                other, other_row, other_column = rests_on[place]
-                yield RestingCell(
-                    sheet,
-                    cell_name(row, column),
-                    "=" + self.written[place],
-                    f"{other}!{cell_name(other_row, other_column)}",
-                )
+def _is_of_unknown_unit(value: ErrorValue, formula: str) -> bool:
+    """Whether the error may be that of CONVERT for a unit that the engine does not know."""
+    return value.code == "#N/A" and _CONVERT.search(formula) is not None
 
 
 def _address(sheet: str, row: int, column: int) -> str:
@@ -308,7 +249,8 @@ def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> str:
     first = shared.get(index)
     if first is None or first.formula is None:
         raise NotComputed("it shares the formula of a cell that has none")
-    return shifted(first.formula, cell.row - first.row, cell.column - first.column)
+    (row, column), (first_row, first_column) = cell.place, first.place
+    return shifted(first.formula, row - first_row, column - first_column)
 
 
 def _engine_formula(translator: Translator, sheet: str, cell: SheetCell, formula: str) -> str:
@@ -324,11 +266,11 @@ def _engine_formula(translator: Translator, sheet: str, cell: SheetCell, formula
     if cell.kind == "dataTable":
         raise NotComputed("it is part of a what-if data table")
     if cell.area is None:
-        return translator.ordinary(formula, sheet, cell.row, cell.column)
+        return translator.ordinary(formula, sheet, *cell.place)
     if (cell.area.first_row, cell.area.first_column) != cell.place:
         raise NotComputed("it is an array formula of other cells")
     if cell.area.rows * cell.area.columns > MAX_ARRAY_CELLS:
         raise NotComputed("its array is too large")
     if cell.dynamic:
-        return translator.dynamic(formula, sheet, cell.row, cell.column)
-    return translator.fitted(formula, sheet, cell.row, cell.column, cell.area.rows, cell.area.columns)
+        return translator.dynamic(formula, sheet, *cell.place)
+    return translator.fitted(formula, sheet, *cell.place, cell.area.rows, cell.area.columns)

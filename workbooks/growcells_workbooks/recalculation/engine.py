@@ -8,7 +8,6 @@ import io
 import zipfile
 from collections.abc import Callable, Mapping
 from typing import TypeVar
-from xml.sax.saxutils import quoteattr
 
 import formualizer
 
@@ -16,11 +15,12 @@ from growcells.errors import CellError
 from growcells.registry import functions
 
 from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
+from .cells import Area, ErrorValue, Value, read_area
 from .days import Evaluate, counting_from_1904
 from .formulas import LEFT_OUT
 from .package import Book
 from .safe_files import FileProblem
-from .sheet_xml import Area, ErrorValue, Value, read_area
+from .safe_xml import attribute
 
 _ERROR_CODES = {
     "Na": "#N/A",
@@ -150,13 +150,13 @@ def _probe() -> formualizer.Workbook:
 
 
 def _value(raw: object) -> Value | ErrorValue | Uncomputed:
-    if isinstance(raw, dict):
-        kind = str(raw.get("kind"))
-        return ErrorValue(_ERROR_CODES[kind]) if kind in _ERROR_CODES else Uncomputed(kind)
-    if raw is None or isinstance(raw, (bool, str, float)):
+    if raw is None or isinstance(raw, (float, str, bool)):
         return raw
     if isinstance(raw, int):
         return float(raw)
+    if isinstance(raw, dict):
+        kind = str(raw.get("kind"))
+        return ErrorValue(_ERROR_CODES[kind]) if kind in _ERROR_CODES else Uncomputed(kind)
     return Uncomputed(type(raw).__name__)
 
 
@@ -189,7 +189,7 @@ def _given_back(result: object) -> object:
 def _package(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes:
     """A workbook of these sheets and nothing else, for the engine to load."""
     listed = "".join(
-        f'<sheet name={quoteattr(name)} sheetId="{number}" r:id="rId{number}"/>'
+        f'<sheet name="{attribute(name)}" sheetId="{number}" r:id="rId{number}"/>'
         for number, name in enumerate(sheets, 1)
     )
     related = "".join(

@@ -9,12 +9,13 @@ How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for the pre
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import formualizer
 
 from .arrays import ARGUMENT_CLASSES, DIGITS, EACH, FIT, LAST_BELOW, argument_class
+from .cells import MAX_COLUMNS, column_number, read_area
 from .package import Book, Table
 from .references import (
     AREA,
@@ -22,13 +23,11 @@ from .references import (
     NotComputed,
     is_operand,
     is_reference,
-    quoted,
     shifted,
     table_area,
     tokens_of,
     unquoted,
 )
-from .sheet_xml import MAX_COLUMNS, column_number, read_area
 
 LEFT_OUT = "\ue000"
 """Stands in a call for an argument left out, which the engine would hand over as 0; a private-use character."""
@@ -103,8 +102,9 @@ class Translator:
         """
         pieces = _MOVING.split(formula)  # texts and references in turn
         pattern = (sheet, *pieces[::2])
-        if pattern in self.patterns:
-            pieces[::2] = self.patterns[pattern]
+        known = self.patterns.get(pattern)
+        if known is not None:
+            pieces[::2] = known
             return "".join(pieces)
         reading = _Reading(self, sheet, row, column, arrays=False)
         made = f"@({reading.of(formula)})"
@@ -435,23 +435,3 @@ def without_prefix(name: str) -> str:
     while name.upper().startswith(_LATER_PREFIXES):
         name = name.split(".", 1)[1]
     return name
-
-
-def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[str, str]]:
-    """Each call of one of ``names`` in an engine formula, innermost first: its name and its arguments.
-
-    References get their sheet's name, so that the arguments mean the same on another sheet.
-    """
-    opened: list[tuple[str, int]] = []
-    pieces: list[str] = []
-    for token in tokens_of(formula):
-        text = token.value
-        if is_operand(token) and "!" not in text:
-            text = f"{quoted(sheet)}!{text}"
-        pieces.append(text)
-        if token.subtype == _PART.Open:
-            opened.append((text[:-1].upper(), len(pieces)))
-        elif token.subtype == _PART.Close and opened:
-            name, start = opened.pop()
-            if name in names:
-                yield name, "".join(pieces[start:-1])

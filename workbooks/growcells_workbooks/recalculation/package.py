@@ -18,8 +18,9 @@ from pathlib import Path
 from typing import BinaryIO
 from urllib.parse import unquote
 
+from .cells import Area, read_area
 from .safe_files import FileProblem, read_workbook_bytes
-from .sheet_xml import Area, read_area, refuse_document_type, refuse_other_encodings
+from .safe_xml import new_parser
 
 MAX_PARTS = 10_000
 MAX_UNPACKED_BYTES = 512 * 2**20
@@ -174,7 +175,7 @@ class Package:
     ) -> None:
         """Read a small XML part: ``start`` is told each element's local name and attributes, ``end`` name and text."""
         text: list[str] = []
-        parser = xml.parsers.expat.ParserCreate(namespace_separator="}")
+        parser = new_parser()
 
         def start_element(name: str, attributes: dict[str, str]) -> None:
             text.clear()
@@ -188,8 +189,6 @@ class Package:
         parser.StartElementHandler = start_element
         parser.EndElementHandler = end_element
         parser.CharacterDataHandler = text.append
-        parser.StartDoctypeDeclHandler = refuse_document_type
-        parser.XmlDeclHandler = refuse_other_encodings
         try:
             parser.Parse(self.read(part), True)
         except xml.parsers.expat.ExpatError as why:

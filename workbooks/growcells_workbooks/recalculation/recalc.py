@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from .computation import Computation
+from .outcomes import failed_cells, kept_cells, resting_cells
 from .package import Book, Package
 from .results import Progress, Recalculation, silent
 from .safe_files import FileProblem, check_output, check_unlocked, keep_backup, write_whole
@@ -47,11 +48,11 @@ def recalculate(
         source=source,
         output=target,
         backup=None,
-        formulas=sum(cell.formula_span is not None for cells in computation.cells.values() for cell in cells),
+        formulas=computation.total,
         changed=changed,
-        failed=tuple(computation.failed()),
-        kept=tuple(computation.kept_cells()),
-        resting=tuple(computation.resting()),
+        failed=tuple(failed_cells(computation)),
+        kept=tuple(kept_cells(computation)),
+        resting=tuple(resting_cells(computation)),
         notes=(*computation.notes, *(_notes_of_change(package.book) if changed else ())),
     )
     if target is None:

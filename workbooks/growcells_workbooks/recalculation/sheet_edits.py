@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
-from xml.sax.saxutils import escape
+from collections.abc import Iterable, Mapping, Sequence
 
-from .sheet_xml import ErrorValue, SheetCell, Value, unescaped
+from .cells import ErrorValue, Value
+from .safe_xml import escaped
+from .sheet_xml import SheetCell
 
-MAX_TEXT = 32_767  # characters in a cell, ibid.
+MAX_TEXT = 32_767  # characters in a cell: Excel specifications and limits
 FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")  # ISO/IEC 29500-1, 18.17.3
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
 
+Edit = tuple[int, int, bytes]
+"""What bytes are replaced, from the first to one past the last, and by what."""
 
-def patched(data: bytes, edits: Iterable[tuple[int, int, bytes]]) -> bytes:
-    """``data`` with the bytes from each start to each end replaced; the edits are in order and do not overlap."""
+
+def patched(data: bytes, edits: Iterable[Edit]) -> bytes:
+    """``data`` with the edits made, which are in order and do not overlap."""
     pieces: list[bytes] = []
     done = 0
     for start, end, replacement in edits:
@@ -28,7 +32,7 @@ def patched(data: bytes, edits: Iterable[tuple[int, int, bytes]]) -> bytes:
     return b"".join(pieces)
 
 
-def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[tuple[int, int, bytes]]:
+def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[Edit]:
     """The edits that put ``value`` into ``cell``; none where it holds that value already.
 
     Only the ``t`` attribute, the ``<v>`` element and an inline string are touched.
@@ -36,28 +40,31 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
     kind, text = written(value)
     if holds(cell, kind, text):
         return []
-    tag = data[cell.start : cell.tag_end]
-    prefix = _prefix(tag)
-    element = b"" if value is None else b"<%sv>%s</%sv>" % (prefix, text.encode(), prefix)
-    empty = tag.endswith(b"/>")
-    edits = []
-    if cell.type != kind or empty:
-        edits.append((cell.start, cell.tag_end, _retyped(tag, kind, opened=empty and bool(element))))
+    edits: list[Edit] = []
+    is_empty = cell.tag_end == cell.end  # <c …/>
+    if cell.type != kind or is_empty:
+        tag = data[cell.start : cell.tag_end]
+        edits.append((cell.start, cell.tag_end, _retyped(tag, kind, opened=is_empty and bool(kind))))
     if cell.value_span is not None:
         start, end = cell.value_span
         old = data[start:end]
-        if element and not old.endswith(b"/>"):  # keep the element's own tags, with what attributes they have
-            inner_start, inner_end = start + old.index(b">") + 1, start + old.rindex(b"<")
-            edits.append((inner_start, inner_end, text.encode()))
+        if kind and not old.endswith(b"/>"):  # keep the element's own tags, with what attributes they have
+            edits.append((start + old.index(b">") + 1, start + old.rindex(b"<"), escaped(text)))
         else:
-            edits.append((start, end, element))
-    elif element:
+            edits.append((start, end, _value_element(_prefix(old), kind, text)))
+    elif kind:
+        prefix = _prefix(data[cell.start : cell.tag_end])
         place = cell.formula_span[1] if cell.formula_span else cell.tag_end
-        closing = b"</%sc>" % prefix if empty else b""
-        edits.append((place, place, element + closing))
+        closing = b"</%sc>" % prefix if is_empty else b""
+        edits.append((place, place, _value_element(prefix, kind, text) + closing))
     if cell.inline_span is not None:
         edits.append((*cell.inline_span, b""))
-    return sorted(edits)
+        edits.sort()
+    return edits
+
+
+def _value_element(prefix: bytes, kind: str, text: str) -> bytes:
+    return b"<%sv>%s</%sv>" % (prefix, escaped(text), prefix) if kind else b""
 
 
 def holds(cell: SheetCell, kind: str, text: str) -> bool:
@@ -72,7 +79,7 @@ def holds(cell: SheetCell, kind: str, text: str) -> bool:
     if cell.value_span is None or cell.type != kind:
         return False
     if kind != "n":
-        return cell.stored == unescaped(text)
+        return cell.stored == text
     try:
         return math.isclose(float(cell.stored), float(text), rel_tol=1e-14, abs_tol=0.0)
     except ValueError:
@@ -80,22 +87,20 @@ def holds(cell: SheetCell, kind: str, text: str) -> bool:
 
 
 def written(value: Value | ErrorValue) -> tuple[str, str]:
-    """The ``t`` attribute and the escaped text of ``<v>`` for a value: ISO/IEC 29500-1, 18.18.11."""
-    if value is None:
-        return "", ""
-    if isinstance(value, ErrorValue):
-        # The later errors, #SPILL! and #CALC!, lie in rich-value parts of the workbook ([MS-XLSX] 2.3.6) to which the
-        # cell's vm attribute points. Beside it the cell's own value is #VALUE!, and only that is written here.
-        return "e", value.code if value.code in FILE_ERRORS else "#VALUE!"
+    """The ``t`` attribute and the text of ``<v>`` for a value, both empty for none: ISO/IEC 29500-1, 18.18.11."""
+    if isinstance(value, float):
+        return ("n", repr(value).removesuffix(".0")) if math.isfinite(value) else ("e", "#NUM!")
     if isinstance(value, bool):
         return "b", "1" if value else "0"
     if isinstance(value, str):
         if len(value) > MAX_TEXT:
             return "e", "#VALUE!"
-        return "str", escape(_UNWRITABLE.sub(lambda match: f"_x{ord(match[0]):04X}_", value))
-    if not math.isfinite(value):
-        return "e", "#NUM!"
-    return "n", repr(value).removesuffix(".0")
+        return "str", _UNWRITABLE.sub(lambda match: f"_x{ord(match[0]):04X}_", value)
+    if value is None:
+        return "", ""
+    # The later errors, #SPILL! and #CALC!, lie in rich-value parts of the workbook ([MS-XLSX] 2.3.6) to which the
+    # cell's vm attribute points. Beside it the cell's own value is #VALUE!, and only that is written here.
+    return "e", value.code if value.code in FILE_ERRORS else "#VALUE!"
 
 
 def _prefix(tag: bytes) -> bytes:
@@ -122,29 +127,24 @@ def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
     return tag[:-2].rstrip() + b">" if opened else tag
 
 
-def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: dict[tuple[int, int], str]) -> bytes:
+def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: Mapping[tuple[int, int], str]) -> bytes:
     """The sheet for the engine: each formula as given there; a cell without one keeps its stored value.
 
     Values that an array formula puts into other cells are taken out, since they are its results, not inputs.
     """
-    edits = []
+    edits: list[Edit] = []
     for cell in cells:
         formula = formulas.get(cell.place)
         if cell.formula_span is None:
             if cell.anchor is not None and cell.anchor.place in formulas:
                 edits.append((cell.start, cell.end, b""))
+        elif formula is None:
+            edits.append((*cell.formula_span, b""))
         else:
             tag = data[cell.start : cell.tag_end]
-            if formula is None:
-                edits.append((*cell.formula_span, b""))
-            else:
-                prefix = _prefix(tag)
-                text = b"%s<%sf>%s</%sf></%sc>" % (
-                    _retyped(tag, "", opened=False),
-                    prefix,
-                    escape(formula).encode(),
-                    prefix,
-                    prefix,
-                )
-                edits.append((cell.start, cell.end, text))
+            prefix = _prefix(tag)
+            if cell.type != "n":
+                tag = _retyped(tag, "", opened=False)
+            element = b"%s<%sf>%s</%sf></%sc>" % (tag, prefix, escaped(formula), prefix, prefix)
+            edits.append((cell.start, cell.end, element))
     return patched(data, edits)

@@ -6,149 +6,62 @@ Element and attribute names: ISO/IEC 29500-1, 18.3.1.
 
 from __future__ import annotations
 
-import functools
+import html
 import re
 import xml.parsers.expat
-from collections.abc import Iterator
 from dataclasses import dataclass
-from xml.sax.saxutils import unescape
 
+from .cells import Area, cell_name, place_at, read_area, read_place
 from .safe_files import FileProblem
-
-Value = float | bool | str | None
-"""A cell value: number, truth, text, or nothing. Errors are ErrorValue."""
-
-MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # Excel specifications and limits
+from .safe_xml import new_parser
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
-# A cell of ASCII text without formula or with an ordinary one, as office programs write it: groups 1 place, 2 type,
-# 3 the end of its tag, 4 formula element, 5 formula, 6 value element, 7 value.
-_TEXT = rb"(?:[\x20-\x25\x27-;=\x3f-\x7e]|&(?:amp|lt|gt|quot|apos);)*"
-_PLAIN = re.compile(
-    rb'<c r="([A-Z]{1,3}[1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>()'
-    rb"(?:(<f>(%s)</f>)(<v>(%s)</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>" % (_TEXT, _TEXT, _TEXT, _TEXT)
+
+# Cells of ASCII text without formula or with an ordinary one, as office programs write them: one with a formula, and
+# many in a row, not more than what the regular expression may remember without harm.
+_SIGNS = rb"[\x20-\x25\x27-;=\x3f-\x7e]*"
+_TEXT = rb"%s(?:&(?:amp|lt|gt|quot|apos);%s)*" % (_SIGNS, _SIGNS)
+_PLAIN_FORMULA = re.compile(
+    rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>(<f>(%s)</f>)(<v>(%s)</v>)?</c>'
+    % (_TEXT, _TEXT)
 )
-# Where such cells may mean something else: comments, CDATA, instructions, arrays, cells that do not say where they are.
-_NOT_PLAIN = re.compile(rb"<!|<\?(?!xml )|array|<c(?! r=)[\s/>]")
-_CELL = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
-
-
-@dataclass(frozen=True, slots=True)
-class ErrorValue:
-    """An error as a cell holds it."""
-
-    code: str
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """A rectangle of cells, rows and columns counted from 1, both ends in it."""
-
-    first_row: int
-    first_column: int
-    last_row: int
-    last_column: int
-
-    def __contains__(self, place: tuple[int, int]) -> bool:
-        row, column = place
-        return self.first_row <= row <= self.last_row and self.first_column <= column <= self.last_column
-
-    def has_row(self, row: int) -> bool:
-        return self.first_row <= row <= self.last_row
-
-    def places(self) -> Iterator[tuple[int, int]]:
-        """Row and column of each cell."""
-        for row in range(self.first_row, self.last_row + 1):
-            for column in range(self.first_column, self.last_column + 1):
-                yield row, column
-
-    @property
-    def rows(self) -> int:
-        return self.last_row - self.first_row + 1
-
-    @property
-    def columns(self) -> int:
-        return self.last_column - self.first_column + 1
+_PLAIN_CELLS = re.compile(
+    rb'(?:<c r="[A-Z]{1,3}[1-9][0-9]{0,6}"(?: s="[0-9]+")?(?: t="[A-Za-z]+")?'
+    rb"(?:/>|>(?:<f>%s</f>(?:<v>%s</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>)){1,1000}" % (_TEXT, _TEXT, _TEXT, _TEXT)
+)
+# Where such cells may mean something else: comments, CDATA, instructions, cells that do not say where they are.
+_NOT_PLAIN = re.compile(rb"<!|<\?(?!xml )|<c(?! r=)[\s/>]")
 
 
 @dataclass(slots=True)
 class SheetCell:
     """A cell that holds a formula, or a value that an array formula in another cell puts into it.
 
-    The spans are byte offsets in the sheet's XML, the end one past the last byte; ``value_span`` is the whole
-    ``<v>`` element.
+    ``place`` is its row and column, counted from 1. ``start``, ``tag_end`` (of ``<c …>``), ``end`` and the spans are
+    byte offsets in the sheet's XML, each end one past the last byte; ``value_span`` is the whole ``<v>`` element.
     """
 
-    row: int
-    column: int
+    place: tuple[int, int]
     start: int
     tag_end: int
+    end: int
     type: str
-    dynamic: bool = False
-    rich: bool = False
-    end: int = 0
     formula: str | None = None
+    formula_span: tuple[int, int] | None = None
+    value_span: tuple[int, int] | None = None
+    stored: str = ""
+    inline_span: tuple[int, int] | None = None
     kind: str = "normal"
     area: Area | None = None
     shared_index: str | None = None
-    formula_span: tuple[int, int] | None = None
-    value_span: tuple[int, int] | None = None
-    inline_span: tuple[int, int] | None = None
-    stored: str = ""
+    dynamic: bool = False
+    rich: bool = False
     anchor: SheetCell | None = None
-
-    @property
-    def place(self) -> tuple[int, int]:
-        return self.row, self.column
+    """The array formula that fills the cell."""
 
     @property
     def name(self) -> str:
-        return cell_name(self.row, self.column)
-
-
-def column_letters(column: int) -> str:
-    """``A`` for 1, ``AA`` for 27."""
-    letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
-@functools.cache
-def column_number(letters: str) -> int:
-    """1 for ``A``, 27 for ``AA``."""
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number
-
-
-def cell_name(row: int, column: int) -> str:
-    """``B3`` for row 3, column 2."""
-    return f"{column_letters(column)}{row}"
-
-
-def read_place(name: str) -> tuple[int, int]:
-    """Row and column of ``B3``; raises FileProblem for what is no cell."""
-    match = _CELL.fullmatch(name)
-    if match:
-        row, column = int(match[2]), column_number(match[1])
-        if row <= MAX_ROWS and column <= MAX_COLUMNS:
-            return row, column
-    raise FileProblem(f'the workbook is damaged: "{name[:30]}" is not the name of a cell')
-
-
-def read_area(text: str) -> Area:
-    """The area that ``B3:C9`` or ``B3`` names; raises FileProblem for what is none."""
-    first, _, last = text.partition(":")
-    (top, left), (bottom, right) = read_place(first), read_place(last or first)
-    return Area(min(top, bottom), min(left, right), max(top, bottom), max(left, right))
-
-
-def refuse_document_type(name: str, *_: object) -> None:
-    """Raise FileProblem: no office program writes a document type, and entities in one are an old attack."""
-    raise FileProblem(f"the workbook is refused: a part of it declares a document type ({name}), as no workbook needs")
+        return cell_name(*self.place)
 
 
 class _Scanner:
@@ -157,11 +70,9 @@ class _Scanner:
     def __init__(self, data: bytes) -> None:
         self.data = data
         self.cells: list[SheetCell] = []
-        self.parser = xml.parsers.expat.ParserCreate(namespace_separator="}")
+        self.parser = new_parser()
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self.start_root
-        self.parser.StartDoctypeDeclHandler = refuse_document_type
-        self.parser.XmlDeclHandler = refuse_other_encodings
         self.row = self.column = 0
         self.cell_start = 0
         self.cell_attributes: dict[str, str] = {}
@@ -209,8 +120,7 @@ class _Scanner:
     def take_cell(self) -> SheetCell:
         """Begin to keep the cell whose tag was read last."""
         attributes, start = self.cell_attributes, self.cell_start
-        row, column = self.place()
-        self.cell = SheetCell(row, column, start, self.tag_end(start), attributes.get("t", "n"))
+        self.cell = SheetCell(self.place(), start, self.tag_end(start), 0, attributes.get("t", "n"))
         self.cell.dynamic, self.cell.rich = "cm" in attributes, "vm" in attributes
         self.cells.append(self.cell)
         self.parser.EndElementHandler = self.end
@@ -276,7 +186,9 @@ def scan_sheet(data: bytes) -> list[SheetCell]:
         scanner.parser.Parse(rest, True)
     except xml.parsers.expat.ExpatError as problem:
         raise FileProblem(f"the workbook is damaged: a sheet of it is no well-formed XML ({problem})") from None
-    cells = sorted(plain + scanner.cells, key=lambda cell: cell.start) if plain else scanner.cells
+    cells = plain + scanner.cells
+    if plain and scanner.cells:
+        cells.sort(key=lambda cell: cell.start)
     if len({cell.place for cell in cells}) < len(cells):
         raise FileProblem("the workbook is damaged: a sheet of it holds two formulas for one cell")
     return cells
@@ -285,45 +197,27 @@ def scan_sheet(data: bytes) -> list[SheetCell]:
 def _plain_cells(data: bytes) -> tuple[list[SheetCell], bytes]:
     """The formula cells written as nearly all are, and the sheet with all cells so written blanked out.
 
-    Only for speed: the parser finds the same cells, ten times as slowly.
+    Only for speed: the parser finds the same cells, ten times as slowly. Where there are arrays, it has to see the
+    cells that they fill.
     """
     start, end = data.find(b"<sheetData>"), data.rfind(b"</sheetData>")
-    if start < 0 or end < 0 or _NOT_PLAIN.search(data):
+    if start < 0 or end < 0 or b"array" in data or _NOT_PLAIN.search(data):
         return [], data
-    cells = []
-    rest = bytearray(data)
-    for match in _PLAIN.finditer(data, start, end):
-        first, last = match.span()
-        rest[first:last] = b" " * (last - first)
-        if match[4] is not None:
-            cells.append(_plain_cell(match))
-    return cells, bytes(rest)
+    rest = _PLAIN_CELLS.sub(lambda match: b" " * len(match[0]), data[start:end])
+    return [_plain_cell(match) for match in _PLAIN_FORMULA.finditer(data, start, end)], data[:start] + rest + data[end:]
 
 
 def _plain_cell(match: re.Match[bytes]) -> SheetCell:
-    """The formula cell that _PLAIN has found."""
-    name, kind, _, _, formula, _, value = match.groups()
-    row, column = read_place(name.decode())
+    """The formula cell that _PLAIN_FORMULA has found."""
+    letters, number, kind, _, formula, value_element, value = match.groups()
     return SheetCell(
-        row,
-        column,
+        place_at(letters.decode(), number.decode()),
         match.start(),
-        match.end(3),
+        match.start(4),
+        match.end(),
         kind.decode() if kind else "n",
-        end=match.end(),
-        formula=unescaped(formula.decode()),
-        formula_span=match.span(4),
-        value_span=None if value is None else match.span(6),
-        stored=unescaped(value.decode()) if value else "",
+        html.unescape(formula.decode()),
+        match.span(4),
+        match.span(6) if value_element else None,
+        html.unescape(value.decode()) if value else "",
     )
-
-
-def refuse_other_encodings(version: str, encoding: str | None, standalone: int) -> None:
-    """Raise FileProblem for XML in another encoding than UTF-8, the only one that office programs write."""
-    if (encoding or "utf-8").lower() not in ("utf-8", "utf8", "us-ascii"):
-        raise FileProblem(f"the workbook is refused: a part of it is in {encoding}, and only UTF-8 is read")
-
-
-def unescaped(text: str) -> str:
-    """The text that an XML reader sees."""
-    return unescape(text, {"&quot;": '"', "&apos;": "'"}) if "&" in text else text
