@@ -23,7 +23,8 @@ GAS_CONSTANT = 8.314462618e-3
 WARMED = math.log(10) * GAS_CONSTANT
 """Turns an enthalpy [kJ/mol] into the change of log10 K with 1/T (van 't Hoff)."""
 HYDROGEN = "H"
-MOST_ROUNDS = 400
+MOST_ROUNDS = 1000
+"""Calcium phosphate of 0.5 mol/kg at pH 11 takes 560."""
 CLOSE_ENOUGH = 1e-10
 """Largest relative difference between the moles put in and those found again."""
 LEAST = 1e-15
