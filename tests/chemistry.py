@@ -1,6 +1,7 @@
-"""The reference for the chemistry tests: PHREEQC with the database phreeqc.dat of the USGS, and random solutions.
+"""The references of the chemistry tests: PHREEQC and the weights of periodictable; random solutions; columns.
 
-Citrate and CaHPO4·2H2O, which phreeqc.dat lacks, are added from the MINTEQ database minteq.v4.dat of the USGS.
+PHREEQC goes by the database phreeqc.dat of the USGS, and where concentrates are saturated by its pitzer.dat. Citrate
+and CaHPO4·2H2O, which phreeqc.dat lacks, are added from the MINTEQ database minteq.v4.dat of the USGS.
 """
 
 from __future__ import annotations
@@ -8,9 +9,10 @@ from __future__ import annotations
 import functools
 import math
 import random
+import re
 from typing import Any
 
-from growcells.nutrients import formula_mass
+import periodictable
 
 ADDED = """
 SOLUTION_MASTER_SPECIES
@@ -60,6 +62,27 @@ ELEMENTS = {
 """Our key: PHREEQC's name, and the element whose moles both count."""
 
 
+def column(*cells: object) -> tuple[tuple[object], ...]:
+    """Cells as a range of one column."""
+    return tuple((cell,) for cell in cells)
+
+
+def formula(written: str) -> Any:
+    """periodictable's reading of a formula such as ``5Ca(NO3)2.NH4NO3.10H2O``."""
+    # It joins parts with +, and takes a count in front as that of the first group only.
+    return periodictable.formula(re.sub(r"^(\d+)(.*?)\.", r"(\2)\1.", written).replace(".", "+"))
+
+
+def weight(written: str) -> float:
+    """Mass of a mole of a formula [g], from the atomic weights of periodictable."""
+    return float(formula(written).mass)
+
+
+def mass_shares(written: str) -> dict[str, float]:
+    """Share of each element in the mass of a formula, from the same weights."""
+    return {element.symbol: share for element, share in formula(written).mass_fraction.items()}
+
+
 @functools.cache
 def phreeqc() -> Any:
     """PHREEQC with phreeqc.dat and the additions above."""
@@ -70,9 +93,34 @@ def phreeqc() -> Any:
     return program
 
 
+@functools.cache
+def phreeqc_pitzer() -> Any:
+    """PHREEQC with pitzer.dat, which holds up to saturated solutions."""
+    from phreeqpython import PhreeqPython
+
+    return PhreeqPython(database="pitzer.dat")
+
+
+def of_water(property: str, temperature: float) -> float:
+    """A property of water that PHREEQC's BASIC knows, such as VISCOS [mPa s], at a temperature [°C]."""
+    program = phreeqc_pitzer().ip
+    program.run_string(
+        f"SELECTED_OUTPUT\n -reset false\nUSER_PUNCH\n -headings it\n 10 PUNCH {property}\n"
+        f"SOLUTION\n temp {temperature}\nEND"
+    )
+    return float(program.get_selected_output_array()[1][0])
+
+
+def dissolving(mineral: str, element: str, temperature: float) -> float:
+    """Moles of an element in 100 g of water that a mineral saturates, by PHREEQC with pitzer.dat."""
+    saturated = phreeqc_pitzer().add_solution({"units": "mol/kgw", "temp": temperature})
+    saturated.equalize([mineral], to_si=[0])
+    return float(saturated.total_element(element, units="mol") / saturated.mass / 10)
+
+
 def solution(table: dict[str, float], ph: float, temperature: float = 25.0) -> Any:
     """PHREEQC's solution of a table of ppm."""
-    amounts = {ELEMENTS[key][0]: ppm / formula_mass(ELEMENTS[key][1]) for key, ppm in table.items() if key in ELEMENTS}
+    amounts = {ELEMENTS[key][0]: ppm / weight(ELEMENTS[key][1]) for key, ppm in table.items() if key in ELEMENTS}
     return phreeqc().add_solution({"units": "mmol/kgw", "temp": temperature, "pH": ph, **amounts})
 
 
@@ -105,7 +153,7 @@ def complete_solution(numbers: random.Random) -> tuple[dict[str, float], float]:
     if mmol["NO3-N"] <= 0:
         return complete_solution(numbers)
     ph = numbers.uniform(5, 7)
-    return {key: amount * formula_mass(ELEMENTS[key][1]) for key, amount in mmol.items()}, ph
+    return {key: amount * weight(ELEMENTS[key][1]) for key, amount in mmol.items()}, ph
 
 
 def random_water(numbers: random.Random) -> dict[str, object]:
@@ -158,8 +206,3 @@ def settled_concentrate(salts: dict[str, float], temperature: float) -> Any:
         for element, count in SALTS[salt].items():
             amounts[element] = amounts.get(element, 0.0) + count * moles
     return phreeqc().add_solution({"units": "mol/kgw", "temp": temperature, "pH": "5 charge", **amounts})
-
-
-def percentile(values: list[float], share: float) -> float:
-    """The value below which a share of the values lies."""
-    return sorted(values)[min(int(share * len(values)), len(values) - 1)]

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
-import periodictable
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import growcells
+from chemistry import mass_shares, weight
 from growcells import CellError, GrowError
 from growcells.analysis import ANALYSES, ANALYSIS, grade_text, nutrient_rows, parse_analysis, plain_figure
 from growcells.nutrients import NITROGEN_FORMS, find_nutrient, folded, nearest, nutrients, read_data
@@ -20,10 +18,6 @@ def percent(analysis: object, nutrient: str) -> float:
     value = growcells.GROW_PERCENT(analysis, nutrient)
     assert isinstance(value, float)
     return value
-
-
-def weight(formula: str) -> float:
-    return float(periodictable.formula(formula).mass)
 
 
 # Fractions from the IUPAC atomic weights that periodictable carries; 2e-4 covers the two packages' choice for sulfur.
@@ -47,14 +41,9 @@ def test_printed_oxide_factors(oxide: str, factor: float) -> None:
 
 @pytest.mark.parametrize("name", [name for name, substance in substances().items() if substance.formula])
 def test_every_substance_against_periodictable(name: str) -> None:
-    formula = substances()[name].formula
-    # periodictable joins parts with + and reads a count in front as that of the first group only.
-    spelled = re.sub(r"^5(.*?)\.", r"(\1)5.", formula).replace(".", "+")
-    reference = periodictable.formula(spelled)
-    for element, count in reference.atoms.items():
-        if element.symbol in nutrients():
-            expected = 100 * count * element.mass / reference.mass
-            assert percent(name, element.symbol) == pytest.approx(expected, rel=3e-4)
+    for element, share in mass_shares(substances()[name].formula).items():
+        if element in nutrients():
+            assert percent(name, element) == pytest.approx(100 * share, rel=3e-4)
 
 
 def test_table_of_substances() -> None:
@@ -389,17 +378,8 @@ def test_signs_before_water_of_crystallization(sign: str) -> None:
 )
 def test_forms_of_nitrogen_in_a_formula(formula: str, forms: dict[str, float]) -> None:
     found = formula_percents(formula)
-    assert found["N"] == pytest.approx(100 * nitrogen_share(formula), rel=3e-4)
+    assert found["N"] == pytest.approx(100 * mass_shares(formula)["N"], rel=3e-4)
     assert {key: found[key] / found["N"] for key in NITROGEN_FORMS if key in found} == pytest.approx(forms)
-
-
-def nitrogen_share(formula: str) -> float:
-    """Share of nitrogen by periodictable's weights."""
-    spelled = re.sub(r"^5(.*?)\.", r"(\1)5.", formula).replace(".", "+")
-    reference = periodictable.formula(spelled)
-    return sum(count * element.mass for element, count in reference.atoms.items() if element.symbol == "N") / (
-        reference.mass
-    )
 
 
 @pytest.mark.parametrize(

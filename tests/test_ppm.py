@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import periodictable
 import pytest
 
 import growcells
+from chemistry import column, weight
 from growcells import GrowError
 from growcells.analysis import parse_analysis
 from growcells.nutrients import LABEL_OXIDES, nutrients
 from growcells.ppm import PPM_TABLE, mixed, parts_of, solution, table_row
 
 LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
-
-
-def weight(formula: str) -> float:
-    return float(periodictable.formula(formula).mass)
 
 
 # Extension bulletins: ppm = 75 × percent/100 × ounces in 100 US gal; exact 74.89.
@@ -25,7 +21,7 @@ def test_ounces_in_a_hundred_gallons() -> None:
     assert value == pytest.approx(0.20 * 75, rel=2e-3)
 
 
-# Hoagland & Arnon 1950, Calif. Agr. Exp. Sta. Circ. 347: mmol/L of each salt, and the ppm that checks.md prints.
+# Hoagland & Arnon 1950, Calif. Agr. Exp. Sta. Circ. 347: mmol/L of each salt, and the rounded ppm of them.
 SOLUTION_1 = {"KNO3": 5, "Ca(NO3)2.4H2O": 5, "KH2PO4": 1, "MgSO4.7H2O": 2}
 SOLUTION_2 = {"KNO3": 6, "Ca(NO3)2.4H2O": 4, "NH4H2PO4": 1, "MgSO4.7H2O": 2}
 MMOL_1 = {"N": 15, "P": 1, "K": 6, "Ca": 5, "Mg": 2, "S": 2}
@@ -40,8 +36,8 @@ PRINTED_2 = {"N": 210, "P": 31, "K": 235, "Ca": 160, "Mg": 48.6, "S": 64}
 def test_hoagland_and_arnon_from_salts(
     salts: dict[str, float], mmol: dict[str, float], printed: dict[str, float]
 ) -> None:
-    masses = tuple((amount * weight(salt.replace(".", "+")) / 1000,) for salt, amount in salts.items())
-    table = growcells.GROW_PPM_TABLE(masses, 1, tuple((salt,) for salt in salts), None, "g", "L")
+    masses = column(*(amount * weight(salt) / 1000 for salt, amount in salts.items()))
+    table = growcells.GROW_PPM_TABLE(masses, 1, column(*salts), None, "g", "L")
     reached = dict(table[1:])
     for element, amount in mmol.items():
         print(

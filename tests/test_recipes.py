@@ -8,11 +8,11 @@ import random
 from pathlib import Path
 
 import numpy
-import periodictable
 import pytest
 from scipy.optimize import lsq_linear, nnls
 
 import growcells
+from chemistry import column, mass_shares, weight
 from growcells.charges import charge_without_nitrogen, charged_nitrogen
 from growcells.recipes import ADVICE_ABSENT, recipes, verdict, why_missed
 
@@ -21,23 +21,12 @@ SALTS = ("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "MgSO4.7H2O", "NH4H2PO4", "K2SO4")
 KEYS = ("N", "P", "K", "Ca", "Mg", "S")
 
 
-def weight(formula: str) -> float:
-    return float(periodictable.formula(formula.replace(".", "+")).mass)
-
-
-def rows(*cells: object) -> tuple[tuple[object], ...]:
-    return tuple((cell,) for cell in cells)
-
-
 def system(targets: dict[str, float], salts: tuple[str, ...]) -> tuple[numpy.ndarray, numpy.ndarray]:
     """Rows of the least-squares problem, written anew from periodictable's weights: misses as parts of the targets."""
     matrix = numpy.zeros((len(targets), len(salts)))
-    for column, salt in enumerate(salts):
-        formula = periodictable.formula(salt.replace(".", "+"))
-        for row, key in enumerate(targets):
-            for element, count in formula.atoms.items():
-                if element.symbol == key:
-                    matrix[row, column] = count * element.mass / formula.mass / targets[key]
+    for place, salt in enumerate(salts):
+        shares = mass_shares(salt)
+        matrix[:, place] = [shares.get(key, 0) / target for key, target in targets.items()]
     return matrix, numpy.ones(len(targets))
 
 
@@ -46,7 +35,7 @@ def test_masses_are_scipys_own_answer(seed: int) -> None:
     numbers = random.Random(seed)
     targets = {key: numbers.uniform(20, 250) for key in KEYS}
     salts = tuple(numbers.sample(SALTS, numbers.randint(2, 5)))
-    table = growcells.GROW_RECIPE(tuple(targets.items()), rows(*salts), "1000 L")
+    table = growcells.GROW_RECIPE(tuple(targets.items()), column(*salts), "1000 L")
     masses = [row[0] for row in table]
     assert all(mass >= 0 for mass in masses)
     matrix, wanted = system(targets, salts)
@@ -62,14 +51,14 @@ def test_masses_are_scipys_own_answer(seed: int) -> None:
 def test_a_recipe_that_exists_is_found(seed: int) -> None:
     numbers = random.Random(100 + seed)
     masses = [numbers.uniform(5, 120) for _ in SALTS[:5]]
-    table = growcells.GROW_PPM_TABLE(rows(*masses), "100 L", rows(*SALTS[:5]))
+    table = growcells.GROW_PPM_TABLE(column(*masses), "100 L", column(*SALTS[:5]))
     targets = tuple((key, ppm) for key, ppm in table[1:] if key in (*KEYS, "NH4-N"))
-    found = growcells.GROW_RECIPE(targets, rows(*SALTS[:5]), "100 L")
+    found = growcells.GROW_RECIPE(targets, column(*SALTS[:5]), "100 L")
     assert [row[0] for row in found] == pytest.approx(masses, rel=1e-6)
 
 
 def test_hoagland_from_its_salts() -> None:
-    found = growcells.GROW_RECIPE("Hoagland & Arnon 1", rows(*SALTS[:4]), "1 L")
+    found = growcells.GROW_RECIPE("Hoagland & Arnon 1", column(*SALTS[:4]), "1 L")
     for (mass,), (salt, mmol) in zip(found, zip(SALTS, (5, 5, 1, 2), strict=False), strict=True):
         print(f"{salt}: {mass:.4f} g/L, {mmol} mmol are {mmol * weight(salt) / 1000:.4f} g")
         assert mass == pytest.approx(mmol * weight(salt) / 1000, rel=0.01)
@@ -92,7 +81,7 @@ def test_blank_rows_stay_in_place() -> None:
 
 def test_fit_says_what_stands_in_the_way() -> None:
     targets = (("N", 150), ("P", 31), ("K", 210), ("Ca", 90), ("Mg", 24), ("Mo", 0.05))
-    fit = growcells.GROW_RECIPE_FIT(targets, rows("6-12-30 Mg 4", "15.5-0-0 Ca 19"), "100 L", (("Mg", 40), ("Na", 5)))
+    fit = growcells.GROW_RECIPE_FIT(targets, column("6-12-30 Mg 4", "15.5-0-0 Ca 19"), "100 L", (("Mg", 40), ("Na", 5)))
     by_key = {row[0]: row for row in fit[1:]}
     assert by_key["Mo"][4] == "short by 100 %: no part holds Mo"
     assert by_key["Mg"][4].startswith("over by") and "the water alone holds 40 ppm" in by_key["Mg"][4]
