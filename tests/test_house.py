@@ -6,11 +6,13 @@ import ast
 import re
 import subprocess
 import sys
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
 
 from growcells import functions
+from growcells.tables import read_table
 
 PROJECT = Path(__file__).resolve().parent.parent
 PACKAGES = {
@@ -88,6 +90,16 @@ def test_top_level_has_only_what_the_design_has() -> None:
         "tests",
         "workbooks",
     }
+
+
+@pytest.mark.parametrize(
+    "table", [path for folder in PACKAGES.values() for path in folder.rglob("*.csv")], ids=attrgetter("name")
+)
+def test_every_row_of_a_table_names_its_source(table: Path) -> None:
+    rows = read_table(table)
+    assert rows
+    for row in rows:
+        assert row["source"], row
 
 
 @pytest.mark.parametrize("text", ["README.md", "DEVELOPERS.md"])

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 import functools
 import math
 import random
-from pathlib import Path
 
 import numpy
 import pytest
@@ -21,8 +19,8 @@ from growcells.nutrients import formula_mass
 from growcells.ppm import solution
 from growcells.stock_check import ALL_WELL, dry_share, ions_known, minerals, neutral_ph, settled, solubilities, source
 from growcells.substances import substances
+from growcells.tables import read_data
 
-DATA = Path(growcells.__file__).parent / "data"
 CONCENTRATES = 260
 NAMES = {"gypsum": "Gypsum", "calcium phosphate (CaHPO4·2H2O)": "Brushite"}
 NEAR_SATURATION = 0.3
@@ -116,11 +114,8 @@ def test_cold_makes_salts_less_soluble() -> None:
 
 
 def test_table_of_solubilities() -> None:
-    with (DATA / "solubilities.csv").open(encoding="utf-8") as file:
-        listed = list(csv.DictReader(file))
     by_name: dict[str, list[dict[str, str]]] = {}
-    for row in listed:
-        assert row["source"]
+    for row in read_data("solubilities.csv"):
         by_name.setdefault(row["substance"], []).append(row)
     assert len(by_name) >= 25
     for name, found in by_name.items():

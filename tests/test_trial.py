@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 import math
 import statistics
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,12 +20,12 @@ from growcells.outcomes import OUTCOMES, Lost, labels, loss_words
 from growcells.plants import Design, read_trial
 from growcells.ranges import check_lengths
 from growcells.sentences import count, probability
+from growcells.tables import read_data
 from trials import column, shares_a_letter
 
 VALUES = (52, 61, "dead", 48, 66, 70, None, 71, 75)
 FEEDS = ("A", "A", "A", "A", "B", "B", "B", "B", "B")
 SENTENCES = 7
-ROOT = Path(growcells.__file__).parent
 
 
 def trial(values: Sequence[object], feeds: Sequence[object], beds: Sequence[object] | None = None) -> Any:
@@ -66,11 +64,8 @@ def test_words_for_a_lost_plant(word: str) -> None:
     assert named(trial(values, FEEDS))["A"]["lost"] == 1
 
 
-def test_every_word_of_the_data_file_is_a_loss_and_has_a_source() -> None:
-    with (ROOT / "data" / "loss_words.csv").open(encoding="utf-8") as file:
-        listed = list(csv.DictReader(file))
-    assert all(row["source"] for row in listed)
-    assert {row["word"] for row in listed} == loss_words()
+def test_every_word_of_the_table_is_a_loss() -> None:
+    assert {row["word"] for row in read_data("loss_words.csv")} == loss_words()
     for word in loss_words():
         assert named(trial((*VALUES, word), (*FEEDS, "B")))["B"]["lost"] == 1
 
