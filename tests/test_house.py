@@ -20,6 +20,7 @@ PACKAGES = {
     "growcells_addin": PROJECT / "addin" / "growcells_addin",
     "growcells_workbooks": PROJECT / "workbooks" / "growcells_workbooks",
 }
+TABLES = [table for package in PACKAGES.values() for table in package.rglob("*.csv")]
 FORBIDDEN = {
     "growcells": {"growcells_addin", "growcells_workbooks", "xlwings", "openpyxl", "uno", "pandas", "formualizer"},
     "growcells_addin": {"growcells_workbooks"},
