@@ -62,7 +62,8 @@ def make_environment(environment: Path, requirements: list[str]) -> Path:
 def main() -> int:
     """Install growcells and run its demo."""
     python = make_environment(PROJECT / ".venv", ["--editable", "."])
-    return subprocess.run([python, "-m", "growcells_workbooks", "demo", *sys.argv[1:]]).returncode
+    # -P: run beside this project's folder, where that is called growcells, the folder would be taken for the package.
+    return subprocess.run([python, "-P", "-m", "growcells_workbooks", "demo", *sys.argv[1:]]).returncode
 
 
 if __name__ == "__main__":

@@ -6,14 +6,17 @@ to cell. The process then ends before the machine suffers, and what remains is o
 
 from __future__ import annotations
 
+import gc
+import multiprocessing
 import os
-import pickle
-import subprocess
 import sys
 import threading
 from datetime import date
+from functools import partial
+from multiprocessing.connection import Connection
 from pathlib import Path
 
+from .recalc import recalculate
 from .results import Progress, Recalculation, silent
 from .safe_files import FileProblem
 
@@ -35,24 +38,23 @@ def recalculate_apart(
     as_of: date | None = None,
     progress: Progress | None = None,
 ) -> Recalculation:
-    """Do what ``recalculate`` does, with bounded memory; raises FileProblem where the workbook asks for more."""
+    """Do what ``recalculate`` does, with bounded memory; raises FileProblem where the workbook asks for more.
+
+    Where the process is not a copy of this one, it imports the program's main module, as multiprocessing says.
+    """
     report = progress or silent
-    with subprocess.Popen(
-        [sys.executable, "-m", __package__],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,  # the engine's own words at its end
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-    ) as process:
-        try:
-            options = {"in_place": in_place, "overwrite": overwrite, "as_of": as_of}
-            assert process.stdin is not None
-            process.stdin.write(pickle.dumps((source, output, options)))
-            process.stdin.close()
-            while isinstance(told := _next_message(process), tuple):
-                report(*told)
-        finally:
-            process.kill()
+    work = partial(recalculate, source, output, in_place=in_place, overwrite=overwrite, as_of=as_of)
+    receiver, sender = multiprocessing.Pipe(duplex=False)
+    process = multiprocessing.get_context(start_method()).Process(target=_run, args=(work, sender), daemon=True)
+    process.start()
+    sender.close()
+    try:
+        while isinstance(told := _next_message(receiver), tuple):
+            report(*told)
+    finally:
+        process.kill()
+        process.join()
+        receiver.close()
     if isinstance(told, Recalculation):
         return told
     raise FileProblem(
@@ -62,16 +64,35 @@ def recalculate_apart(
     )
 
 
-def _next_message(process: subprocess.Popen[bytes]) -> tuple[str, int, int] | Recalculation | str | None:
+def start_method() -> str:
+    """A copy of this process has everything imported already, but takes no threads along, and macOS breaks it."""
+    return "fork" if sys.platform == "linux" and threading.active_count() == 1 else "spawn"
+
+
+def _next_message(receiver: Connection) -> tuple[str, int, int] | Recalculation | str | None:
     """What the process says next: progress, the result, or a sentence; None where it has ended without one."""
-    assert process.stdout is not None
-    timer = threading.Timer(SILENT_SECONDS, process.kill)
-    timer.daemon = True
-    timer.start()
     try:
-        message: tuple[str, int, int] | Recalculation | str = pickle.load(process.stdout)
+        if not receiver.poll(SILENT_SECONDS):
+            return None
+        message: tuple[str, int, int] | Recalculation | str = receiver.recv()
         return message
-    except (EOFError, pickle.UnpicklingError):
+    except (EOFError, OSError):
         return None
-    finally:
-        timer.cancel()
+
+
+def _run(work: partial[Recalculation], sender: Connection) -> None:
+    """Do the work within the limits, and send progress, the result or a sentence; runs in the other process."""
+    if sys.platform == "linux":
+        import resource
+
+        # RLIMIT_DATA counts what is really held in private memory, RLIMIT_AS also what threads only reserve.
+        resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # the engine's own words at its end
+    gc.disable()  # a tenth of the time of a large log; the process ends before garbage could matter
+    try:
+        sender.send(work(progress=lambda *step: sender.send(step)))
+    except FileProblem as problem:
+        sender.send(str(problem))
+    except MemoryError:
+        return  # the other side knows what an end without a result means
