@@ -74,6 +74,7 @@ class Package:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._bytes = read_workbook_bytes(path)
+        self._edited: dict[str, bytes] = {}
         with self.reading():
             self._zip = zipfile.ZipFile(io.BytesIO(self._bytes))
         self._check_sizes()
@@ -113,19 +114,25 @@ class Package:
                 raise FileProblem(f"{self.path} is refused: its part {part.filename} points out of the file")
 
     def read(self, part: str) -> bytes:
-        """The unpacked bytes of a part."""
+        """The unpacked bytes of a part, as edited."""
+        if part in self._edited:
+            return self._edited[part]
         with self.reading(part):
             try:
                 return self._zip.read(part)
             except KeyError:
                 raise FileProblem(f"{self.path} is damaged: its part {part} is missing") from None
 
+    def edit(self, part: str, data: bytes) -> None:
+        """Give a part other bytes, in what is read from now on and in copies; the file itself stays as it is."""
+        self._edited[part] = data
+
     def parts(self) -> list[str]:
         """The names of all parts, in the order of the file."""
         return self._zip.namelist()
 
     def write_copy(self, target: BinaryIO, changed: Mapping[str, bytes]) -> None:
-        """Write the package with the bytes of some parts replaced, all else as it was, to ``target``."""
+        """Write the package, as edited and with the bytes of some parts replaced, all else as it was, to ``target``."""
         with zipfile.ZipFile(target, "w") as new:
             new.comment = self._zip.comment
             for part in self._zip.infolist():
@@ -137,8 +144,9 @@ class Package:
 
     def _blocks(self, part: zipfile.ZipInfo, changed: Mapping[str, bytes]) -> Iterator[bytes]:
         """The content of a part in the copy, piece by piece."""
-        if part.filename in changed:
-            yield changed[part.filename]
+        new = changed.get(part.filename, self._edited.get(part.filename))
+        if new is not None:
+            yield new
             return
         with self.reading(part.filename):
             source = self._zip.open(part)

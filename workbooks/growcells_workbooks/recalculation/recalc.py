@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import partial
@@ -23,12 +23,14 @@ def recalculate(
     overwrite: bool = False,
     as_of: date | None = None,
     progress: Progress | None = None,
+    prepare: Callable[[Package], None] | None = None,
 ) -> Recalculation:
     """Compute every formula of a workbook and write a copy in which only the values of formulas differ.
 
     With neither ``output`` nor ``in_place`` nothing is written. ``in_place`` replaces the source at once and whole,
     and keeps its old content beside it. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
-    give the clock's. Raises FileProblem, whose text is one sentence; the source is then as it was.
+    give the clock's. ``prepare`` may edit what is computed and written. Raises FileProblem, whose text is one sentence;
+    the source is then as it was.
     """
     if output is not None and in_place:
         raise FileProblem("the result goes either to a new file or in place of the input: ask for one of the two")
@@ -41,6 +43,8 @@ def recalculate(
         check_unlocked(source)
     elif output is not None:
         check_output(source, output, overwrite)
+    if prepare is not None:
+        prepare(package)
     computation = Computation(package, as_of, report)
     computation.run()
     changed_parts, changed = computation.patched_parts()

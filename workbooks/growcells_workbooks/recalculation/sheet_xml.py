@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import re
 import xml.parsers.expat
+from collections.abc import Set
 from dataclasses import dataclass
 
 from .cells import Area, cell_name, place_at, read_area, read_place
@@ -67,8 +68,9 @@ class SheetCell:
 class _Scanner:
     """The expat handlers for one sheet."""
 
-    def __init__(self, data: bytes) -> None:
+    def __init__(self, data: bytes, also: Set[tuple[int, int]]) -> None:
         self.data = data
+        self.also = also
         self.cells: list[SheetCell] = []
         self.parser = new_parser()
         self.parser.buffer_text = True
@@ -104,6 +106,8 @@ class _Scanner:
             self.cell_start = self.parser.CurrentByteIndex
             if self.arrays:
                 self.look_for_array()
+            if self.also and self.cell is None and self.place() in self.also:
+                self.take_cell()
         elif name == self.v or name == self.inline:
             self.part_start = self.parser.CurrentByteIndex
             self.text.clear()
@@ -178,10 +182,13 @@ class _Scanner:
         return self.data.index(b">", self.parser.CurrentByteIndex) + 1  # a closing tag has no attributes
 
 
-def scan_sheet(data: bytes) -> list[SheetCell]:
-    """The cells of a worksheet part that hold formula values, in the order of the file; raises FileProblem."""
-    plain, rest = _plain_cells(data)
-    scanner = _Scanner(data)
+def scan_sheet(data: bytes, also: Set[tuple[int, int]] = frozenset()) -> list[SheetCell]:
+    """The cells of a worksheet part that hold formula values, in the order of the file; raises FileProblem.
+
+    Where cells are to be edited that hold none, ``also`` names them by row and column.
+    """
+    plain, rest = _plain_cells(data) if not also else ([], data)
+    scanner = _Scanner(data, also)
     try:
         scanner.parser.Parse(rest, True)
     except xml.parsers.expat.ExpatError as problem:
