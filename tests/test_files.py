@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import multiprocessing
 import os
 import signal
 import stat
 import subprocess
 import sys
+import threading
 import time
 import zipfile
 from collections.abc import Callable
@@ -614,8 +616,22 @@ def test_a_log_that_may_not_be_opened(book: Path, monkeypatch: pytest.MonkeyPatc
 # ---- in a process of its own
 
 
-def test_the_same_result_apart(tmp_path: Path, book: Path) -> None:
+def test_a_copied_process_has_no_other_threads() -> None:
+    """What another thread holds would be held for ever in the copy."""
+    end = threading.Event()
+    thread = threading.Thread(target=end.wait)
+    thread.start()
+    try:
+        assert apart.process_context().get_start_method() == "spawn"
+    finally:
+        end.set()
+        thread.join()
+
+
+@pytest.mark.parametrize("method", ["fork", "spawn"] if sys.platform == "linux" else ["spawn"])
+def test_the_same_result_apart(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch, method: str) -> None:
     """A process of its own gives the same result, the same progress, and the same sentences."""
+    monkeypatch.setattr(apart, "process_context", lambda: multiprocessing.get_context(method))
     told: list[tuple[str, int, int]] = []
     heard: list[tuple[str, int, int]] = []
     here = recalculate(book, tmp_path / "here.xlsx", progress=lambda *step: told.append(step))
@@ -654,7 +670,7 @@ def test_texts_that_swell(tmp_path: Path, formula: str) -> None:
 
 def test_a_process_that_says_nothing(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is ended after a time without progress."""
-    monkeypatch.setattr(apart, "SILENT_SECONDS", 0.01)
+    monkeypatch.setattr(apart, "SILENT_SECONDS", 0.0)
     start = time.monotonic()
     with pytest.raises(FileProblem, match="is refused"):
         recalculate_apart(book)

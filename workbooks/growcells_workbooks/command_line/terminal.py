@@ -63,12 +63,16 @@ def progress_shown() -> Iterator[Progress]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=errors, transient=True) as bar:
-        tasks = {}
+    bar = Progress(*columns, console=errors, transient=True)
+    tasks = {}
 
-        def tell(step: str, done: int, total: int) -> None:
-            if step not in tasks:
-                tasks[step] = bar.add_task(step, total=total)
-            bar.update(tasks[step], completed=done, total=total)
+    def tell(step: str, done: int, total: int) -> None:
+        if step not in tasks:
+            bar.start()  # only now, since a process with the bar's thread in it cannot be copied
+            tasks[step] = bar.add_task(step, total=total)
+        bar.update(tasks[step], completed=done, total=total)
 
+    try:
         yield tell
+    finally:
+        bar.stop()

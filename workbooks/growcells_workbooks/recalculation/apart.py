@@ -15,10 +15,14 @@ from datetime import date
 from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .recalc import recalculate
 from .results import Progress, Recalculation, silent
 from .safe_files import FileProblem
+
+if TYPE_CHECKING:
+    from multiprocessing.context import ForkContext, SpawnContext
 
 MEMORY_BYTES = 4 * 2**30
 """Most memory that the process may hold [bytes]: ours, several times what a log of 100,000 rows takes.
@@ -45,7 +49,7 @@ def recalculate_apart(
     report = progress or silent
     work = partial(recalculate, source, output, in_place=in_place, overwrite=overwrite, as_of=as_of)
     receiver, sender = multiprocessing.Pipe(duplex=False)
-    process = multiprocessing.get_context(start_method()).Process(target=_run, args=(work, sender), daemon=True)
+    process = process_context().Process(target=_run, args=(work, sender), daemon=True)
     process.start()
     sender.close()
     try:
@@ -64,9 +68,14 @@ def recalculate_apart(
     )
 
 
-def start_method() -> str:
-    """A copy of this process has everything imported already, but takes no threads along, and macOS breaks it."""
-    return "fork" if sys.platform == "linux" and threading.active_count() == 1 else "spawn"
+def process_context() -> ForkContext | SpawnContext:
+    """How the process is started: best as a copy of this one, in which all is imported already.
+
+    A copy takes no threads along, and what they held stays held; the libraries of macOS do not bear to be copied.
+    """
+    if sys.platform == "linux" and threading.active_count() == 1:
+        return multiprocessing.get_context("fork")
+    return multiprocessing.get_context("spawn")
 
 
 def _next_message(receiver: Connection) -> tuple[str, int, int] | Recalculation | str | None:
