@@ -224,7 +224,7 @@ def test_signature_and_documentation() -> None:
     assert function.signature == "GROW_TEST(a, [b])"
     assert function.__doc__ == (
         "A test.\n\nGROW_TEST(a, [b])\n\na: a number\nb: more\n\nGives: a number.\nFormula: a + b.\n"
-        "Source: arithmetic.\n\nBeware.\nExample: =GROW_TEST(1,2) gives 3.0"
+        "Source: arithmetic.\n\nBeware.\nExample: =GROW_TEST(1,2) gives 3"
     )
     assert made(lambda a, b: 3.0).__doc__ == function.__doc__.replace("\n\nBeware.", "")
 

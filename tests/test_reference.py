@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
+from growcells.declaring import value_text
 from growcells.kinds import CONCENTRATION, NUMBER, TEXT
 from growcells.nutrients import NUTRIENT_ASKED
 from growcells.ranges import Column
-from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of, value_text
+from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of
 from growcells.registry import Argument
 
 WRITTEN = Path(__file__).resolve().parent.parent / "functions" / "REFERENCE.md"

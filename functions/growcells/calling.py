@@ -345,5 +345,7 @@ def documentation(function: CellFunction) -> str:
     ]
     if function.advice:
         lines += ["", function.advice]
-    lines += [f"Example: {example.formula(function.name)} gives {example.value}" for example in function.examples[:1]]
+    lines += [
+        f"Example: {example.formula(function.name)} gives {example.value_text}" for example in function.examples[:1]
+    ]
     return "\n".join(lines)

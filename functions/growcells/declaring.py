@@ -130,6 +130,20 @@ class Example:
         """The example as a formula, ranges as array constants."""
         return f"={name}({','.join(formula_text(argument) for argument in self.arguments)})"
 
+    @property
+    def value_text(self) -> str:
+        """The value expected, as help texts print it."""
+        return value_text(self.value)
+
+
+def value_text(value: object) -> str:
+    """A value as a reader wants it: six figures, a table by its size."""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    if isinstance(value, (list, tuple)):
+        return f"a table of {len(value)} rows and {len(value[0])} columns"
+    return str(value)
+
 
 def formula_text(cell: object) -> str:
     """A cell value or range as it stands in a formula."""

@@ -151,7 +151,7 @@ NUTRIENT = NutrientName("nutrient")
 NUTRIENT_ASKED = Argument(
     "nutrient",
     NUTRIENT,
-    "the nutrient, such as N, P, Ca, NO3-N (elemental), or P2O5, K2O, CaO (as the oxide)",
+    "the nutrient, such as N for nitrogen, P, Ca, NO3-N (elemental), or P2O5, K2O, CaO (as the oxide)",
 )
 LABEL_OXIDES = {"P": "P2O5", "K": "K2O", "Ca": "CaO", "Mg": "MgO", "S": "SO3", "Si": "SiO2", "Na": "Na2O", "B": "B2O3"}
 """The oxide that labels count each element as: ISO and national fertilizer rules, common practice."""

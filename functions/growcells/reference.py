@@ -79,21 +79,12 @@ def example_lines(function: CellFunction, examples: Iterable[Example]) -> list[s
     for example in examples:
         formula = example.formula(function.name)
         if len(formula) <= LONGEST_EXAMPLE:
-            lines.append(f"- `{formula}` → {escaped(value_text(example.value))} ({escaped(example.source)})")
+            lines.append(f"- `{formula}` → {escaped(example.value_text)} ({escaped(example.source)})")
     return lines
 
 
 LONGEST_EXAMPLE = 300
 """A longer formula, with a data set in it, tells a reader nothing."""
-
-
-def value_text(value: object) -> str:
-    """A value as a reader wants it: six figures, a table by its size."""
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    if isinstance(value, (list, tuple)):
-        return f"a table of {len(value)} rows and {len(value[0])} columns"
-    return str(value)
 
 
 def escaped(text: str) -> str:
