@@ -15,6 +15,7 @@ from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
+from growcells_workbooks.report.charts import Scale, scale
 from growcells_workbooks.report.week_page import currency
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
@@ -62,13 +63,13 @@ class TestRooftop:
     def test_a_bed_on_the_first_page(self, book: Workbook) -> None:
         # T3 of the log in week 47: pH 5.9 6 6 6, EC 1.27 1.36 1.35 1.32, water 69 64 65 65 °F; the log has no bands.
         row = row_of(book, "Week", "T3")
-        assert row[:15] == [
-            *("T3", "basil", None),
+        assert row[:14] == [
+            *("T3", "basil"),
             *(6.0, 5.9, 6.0, "in 5.5–6.5 *"),
             *(1.32, 1.27, 1.36, "in 1–2 *"),
             *(65, 64, 69, "in 59–75.2 *"),
         ]
-        assert row[15] == datetime.datetime(2026, 11, 22)
+        assert row[14] == datetime.datetime(2026, 11, 22)
 
     def test_what_it_cost_in_short(self, book: Workbook) -> None:
         texts = [str(row[0].value) for row in sheet_of(book, "Week").iter_rows()]
@@ -168,6 +169,15 @@ class TestRooftop:
         assert stock[5] == pytest.approx(both)
         assert stock[6] == pytest.approx(2600 / both)
 
+    def test_an_order_years_ahead_has_no_day(self, book: Workbook) -> None:
+        assert row_of(book, "Costs", "A")[10] == "over a year"
+
+    def test_the_functions_that_made_the_figures_are_listed(self, book: Workbook) -> None:
+        listed = {row[0].value for row in sheet_of(book, "Method").iter_rows() if str(row[0].value).startswith("GROW_")}
+        # GROW_VOLUME_BOX stands in the log's own formulas; the scales of its feeds are not known
+        assert {"GROW_VOLUME_BOX", "GROW_DOSE", "GROW_GAPS", "GROW_COST", "GROW_TRIAL_TABLE"} <= listed
+        assert not listed & {"GROW_VOLUME_OVAL", "GROW_WEIGH", "GROW_WEIGH_ERROR"}
+
     def test_the_trial_says_that_a_bed_is_one_replicate(self, book: Workbook) -> None:
         texts = [str(row[0].value) for row in sheet_of(book, "Trial").iter_rows()]
         assert sum(text.startswith("A single bed: A, B, C.") for text in texts) == 2
@@ -211,6 +221,33 @@ class TestRooftop:
         assert core.count("2026-11-22T00:00:00Z") == 2
 
 
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ((5.5, 6.5), Scale(5.0, 7.0, 0.5)),  # the ends of a band are not hidden by the axes
+        ((0.0, 0.3), Scale(0.0, 1.0, 0.5)),
+        ((6.1, None), Scale(6.0, 7.0, 0.5)),
+        ((59.0, 75.2), Scale(50.0, 80.0, 10.0)),
+        ((-3.0, 4.0), Scale(-5.0, 5.0, 5.0)),
+        ((), Scale(0.0, 1.0, 0.5)),
+    ],
+)
+def test_the_scale_of_a_chart(values: tuple[float | None, ...], expected: Scale) -> None:
+    assert scale(values) == expected
+
+
+def test_formulas_that_cannot_be_computed_are_not_said_to_be(tmp_path: Path) -> None:
+    log = Workbook()
+    assert log.active is not None
+    for row in (["Bed", "Water in", "gal"], ["T1", 9, '=CUBEVALUE("x","y")'], [], ["Date", "Bed", "pH"]):
+        log.active.append(row)
+    log.active.append([datetime.date(2026, 11, 20), "T1", 6.1])
+    log.save(tmp_path / "log.xlsx")
+    made = build_report(tmp_path / "log.xlsx", tmp_path / "w.xlsx", week="2026-W47")
+    texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Method").iter_rows()]
+    assert "Log: log.xlsx. Formulas in it: 1; not computed here, and not used: 1." in texts
+
+
 class TestDays:
     def test_the_last_week_with_readings_up_to_a_day(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", as_of=datetime.date(2026, 11, 15))
@@ -225,7 +262,7 @@ class TestDays:
     def test_a_week_without_readings(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
         assert made.readings == 0
-        assert row_of(load_workbook(made.output), "Week", "T1")[3:7] == [None, None, None, "not read"]
+        assert row_of(load_workbook(made.output), "Week", "T1")[2:6] == [None, None, None, "not read"]
 
     @pytest.mark.parametrize(
         ("text", "first"), [("2026-W47", (2026, 11, 16)), ("2026w1", (2025, 12, 29)), ("2020-W53", (2020, 12, 28))]

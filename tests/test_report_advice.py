@@ -35,6 +35,7 @@ class Log:
     on_hand: float | None = 3000
     use: float | None = 60
     lead: float | None = 2
+    lead_unit: str = "week"
     counted: datetime.date | None = SUNDAY
     scale: float | None = 1
     lowest: float | None = 5
@@ -60,9 +61,8 @@ class Log:
         heads = ["pH low", "pH high", "EC low mS/cm", "EC high mS/cm", "Temp low °F", "Temp high °F"]
         targets.append(["Bed", *heads, "Lowest water in", "Source water EC mS/cm"])
         targets.append(["Raft", *self.bands, self.lowest, self.water_ec])
-        feeds.append(
-            ["Feed", "Analysis", "g/gal", "On hand g", "Counted on", "Use a week g", "Order takes week", "Scale g"]
-        )
+        order = f"Order takes {self.lead_unit}"
+        feeds.append(["Feed", "Analysis", "g/gal", "On hand g", "Counted on", "Use a week g", order, "Scale g"])
         feeds.append(["leaf", self.analysis, 2, self.on_hand, self.counted, self.use, self.lead, self.scale])
         diary.append(["Date", "Bed", "pH", "EC mS/cm", "water °F", "Depth now in", "Water added gal"])
         for place, day in enumerate(self.days):
@@ -156,7 +156,7 @@ class TestEc:
             depth=lambda place: 8 if place == 9 else 10,
         )
         action = log.action(tmp_path, "ec")
-        assert action.what == "Top up with 101 g of leaf with 20 gal of water, for 1.6 mS/cm."
+        assert action.what == "Top up with 20 gal of water and 101 g of leaf, for 1.6 mS/cm."
         assert "EC 1 mS/cm on 22 Nov is below 1.2 mS/cm" in action.why
         assert "reckoned from 1.7 mS/cm on 2 Nov" in action.why
 
@@ -229,6 +229,11 @@ class TestFeeds:
         assert action.urgency is Urgency.TODAY
         assert action.what == "Order leaf today."
         assert "100 g on hand last 1.67 weeks at 60 g a week (the log); an order takes 2 weeks." in action.why
+
+    @pytest.mark.parametrize(("lead", "said"), [(14, "2 weeks."), (None, "2 weeks, as is usual")])
+    def test_a_log_that_counts_delivery_in_days(self, tmp_path: Path, lead: float | None, said: str) -> None:
+        action = Log(on_hand=100, dose=50, lead=lead, lead_unit="day").action(tmp_path, "stock")
+        assert action.what == "Order leaf today." and f"an order takes {said}" in action.why
 
     def test_to_order_in_the_week(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, dose=50).action(tmp_path, "stock")  # (150 ÷ 60 − 2) × 7 = 3.5 days

@@ -49,7 +49,7 @@ def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
     yield from _section("Out of a plausible range, but used", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
-    yield from _section("Passed over", _left_out(log, every, problem=False))
+    yield from _section("Ignored", _left_out(log, every, problem=False))
     yield from _section("All rows and cells", _counts(log))
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
     yield Line("")
@@ -144,7 +144,7 @@ def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
 
 def _reason(cell: LeftOut | Doubt) -> str:
     whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
-    return cell.reason + ("; its whole row was passed over" if whole_row else "")
+    return cell.reason + ("; its whole row was ignored" if whole_row else "")
 
 
 def _formulas(log: GrowLog) -> Iterator[Line]:
@@ -161,8 +161,8 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
 FATE_WORDS = {
     Fate.HEADING: "headings",
     Fate.READ: "read",
-    Fate.UNREADABLE: "not readable",
-    Fate.IGNORED: "passed over",
+    Fate.UNREADABLE: "could not be read",
+    Fate.IGNORED: "ignored",
 }
 
 

@@ -254,5 +254,5 @@ def _leave_sheet(reader: Reader, sheet: Sheet, lost: bool) -> None:
     area = first if first == last else f"{first}:{last}"
     content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
     told = any(entry.kind == IGNORE for entry in reader.log_map.on(sheet.title))
-    reason = "the mapping file says to pass it over" if told else "no table is known on this sheet"
+    reason = "the mapping file says to ignore it" if told else "no table is known on this sheet"
     reader.left_out[sheet.title, area] = LeftOut(sheet.title, area, content, Fate.IGNORED, reason, lost and not told)

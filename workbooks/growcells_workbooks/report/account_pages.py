@@ -8,7 +8,8 @@ from growcells.registry import functions
 from growcells.version import VERSION
 
 from ..cautions import cautions
-from ..reading import Fate, TableFound
+from ..checking import FATE_WORDS
+from ..reading import Fate, GrowLog, TableFound
 from .advice import band_text, number
 from .common_practice import MEASURES, limits, usual_bands
 from .doubts import oddities
@@ -16,8 +17,6 @@ from .figures import MEASURED, BedWeek, Figures
 from .look import Column, Page, Value
 from .paper import Paper, finish, freeze
 from .week import long_date
-
-_WORDS = {Fate.UNREADABLE: "could not be read", Fate.IGNORED: "ignored"}
 
 
 def checks_page(paper: Paper) -> None:
@@ -34,7 +33,7 @@ def checks_page(paper: Paper) -> None:
     heading = page.row
     by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
     rows: list[list[Value]] = [
-        [left.sheet, left.cell, left.content, _WORDS[left.fate], left.reason] for left in by_fate
+        [left.sheet, left.cell, left.content, FATE_WORDS[left.fate], left.reason] for left in by_fate
     ]
     doubts: list[list[Value]] = [
         [doubt.sheet, doubt.cell, doubt.content, "used", doubt.reason] for doubt in figures.log.doubts
@@ -94,16 +93,8 @@ def _unread(bed: BedWeek) -> str:
 def _row_counts(page: Page, figures: Figures) -> None:
     page.section("The rows of each sheet")
     for sheet, rows in figures.log.rows.items():
-        counts = ", ".join(
-            f"{rows.get(fate, 0)} {word}"
-            for fate, word in (
-                (Fate.HEADING, "with headings"),
-                (Fate.READ, "read"),
-                (Fate.UNREADABLE, "that could not be read"),
-                (Fate.IGNORED, "ignored"),
-            )
-        )
-        page.paragraph(f"{sheet}: {sum(rows.values())} filled rows, of which {counts}.")
+        counts = ", ".join(f"{rows[fate]} {word}" for fate, word in FATE_WORDS.items() if rows.get(fate))
+        page.paragraph(f"{sheet}: {sum(rows.values())} filled rows: {counts}." if counts else f"{sheet}: empty.")
 
 
 ASSUMPTIONS = (
@@ -119,30 +110,24 @@ ASSUMPTIONS = (
     "Lowest, highest and latest are of the readings as typed, with no correction; of several readings on a day the "
     "lowest in the log is the latest.",
 )
-REPORT_FUNCTIONS = frozenset(
-    {
-        *("GROW_DOSE", "GROW_PPM", "GROW_GAPS", "GROW_TOPUP", "GROW_SWAP", "GROW_REFILL_DAYS", "GROW_WEIGH"),
-        *("GROW_WEIGH_ERROR", "GROW_BATCH_MIN", "GROW_COST", "GROW_COST_HEAD", "GROW_FILLS_LEFT", "GROW_REORDER"),
-        *("GROW_TRIAL_TABLE", "GROW_TARGET", "GROW_DOSE_FOR"),
-    }
-)
-"""The cell functions that the report itself calls."""
 MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
 
 
 def method_page(paper: Paper) -> None:
     """How the figures came about: versions, formulas, bands, sources, assumptions."""
     figures = paper.figures
-    formulas = [Column("Function", 24), Column("Formula", 42, wrap=True), Column("Source", 42, wrap=True)]
-    tables = [Column("Sheet", 24), Column("Taken for", 42, wrap=True), Column("Columns not used", 42, wrap=True)]
-    page = paper.page("Method", "How these figures were made", formulas, landscape=False)
+    page = paper.page("Method", "How these figures were made", _columns("", "", ""), landscape=False)
     page.section("The log and the day")
-    page.paragraph(f"Log: {figures.log.path.name}, with {figures.log.formulas} formulas, all computed anew.")
+    page.paragraph(_log_told(figures.log))
     page.paragraph(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
     page.paragraph(f"Visits come every {number(figures.visit_days)} days, by the readings of the last four weeks.")
     page.paragraph(f"Made with growcells {VERSION}, {_versions()}.")
     for note in figures.log.notes:
         page.paragraph(note)
+    page.gap()
+    page.section("What each sheet was taken for")
+    tables = _columns("Sheet", "Taken for", "Columns not used")
+    page.table(tables, [_table_row(table) for table in figures.log.tables])
     page.gap()
     _bands(page, figures)
     page.gap()
@@ -152,18 +137,26 @@ def method_page(paper: Paper) -> None:
         page.paragraph(text)
     page.turn()
     page.section("Formulas")
-    names = [name for name in functions() if name in REPORT_FUNCTIONS or name in figures.log.functions]
+    names = [name for name in functions() if name in figures.called or name in figures.log.functions]
+    formulas = _columns("Function", "Formula", "Source")
     page.table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
     page.gap()
     page.section("Limits that the advice goes by")
     page.table(
-        [Column("Limit", 24), Column("What it is", 42, wrap=True), Column("Source", 42, wrap=True)],
+        _columns("Limit", "What it is", "Source"),
         [[f"{limit.value:g} {limit.unit}".strip(), limit.meaning, limit.source] for limit in limits().values()],
     )
-    page.turn()
-    page.section("What each sheet was taken for")
-    page.table(tables, [_table_row(table) for table in figures.log.tables])
     finish(page)
+
+
+def _columns(*headings: str) -> list[Column]:
+    """The three columns of all tables on the page."""
+    return [Column(heading, width, wrap=True) for heading, width in zip(headings, (28, 40, 40), strict=True)]
+
+
+def _log_told(log: GrowLog) -> str:
+    told = f"not computed here, and not used: {len(log.kept)}" if log.kept else "all computed anew"
+    return f"Log: {log.path.name}. Formulas in it: {log.formulas}; {told}."
 
 
 def cautions_page(paper: Paper) -> None:
@@ -178,19 +171,19 @@ def cautions_page(paper: Paper) -> None:
 
 
 def _bands(page: Page, figures: Figures) -> None:
-    columns = [Column("Band", 24, wrap=True), Column("Beds", 42, wrap=True), Column("From", 42, wrap=True)]
     page.section("Bands")
     shared: dict[tuple[str, str], list[BedWeek]] = {}
     for name in MEASURED:
         for bed in figures.beds:
             shared.setdefault(_band_told(figures, bed, name), []).append(bed)
+    columns = _columns("Band", "Beds", "From")
     page.table(columns, [[band, ", ".join(bed.name for bed in beds), told] for (band, told), beds in shared.items()])
     usual = sorted(usual_bands(), key=lambda band: band.measure)
     page.paragraph(
         "Usual bands, common practice, no source: "
         + "; ".join(
             f"{MEASURES[band.measure]} {band.low:g}–{band.high:g}{f' {band.unit}' if band.unit else ''}"
-            f" for {', '.join(sorted(band.crops)) if band.crops else 'all crops'}"
+            f" for {band.group}"
             for band in usual
         )
         + ". A band in the log comes before them: columns pH low, pH high, EC low, EC high, Temp low, Temp high.",

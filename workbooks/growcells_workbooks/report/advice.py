@@ -11,9 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import IntEnum
 
-from growcells.errors import GrowError
 from growcells.nutrients import nutrients
-from growcells.registry import functions
 
 from ..reading.plausible import range_of
 from ..reading.words import fields
@@ -125,7 +123,7 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
             "ph",
             bed.name,
             "Check the pH at every visit.",
-            f"pH {'rises' if drift.per_day > 0 else 'falls'} by {number(abs(drift.per_day) * DAYS_IN_WEEK)} a week, "
+            f"pH {'rises' if drift.per_day > 0 else 'falls'} by {pace(drift)} a week, "
             f"{number(value)} on {day_of(day)}: at that pace it leaves {band_text(band)} within a week.",
         )
 
@@ -147,7 +145,7 @@ def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     else:
         assert rising is not None
         why = (
-            f"EC rises by {number(rising.per_day * DAYS_IN_WEEK)} {unit} a week, {number(value)} on {day_of(day)}: "
+            f"EC rises by {pace(rising)} {unit} a week, {number(value)} on {day_of(day)}: "
             f"at that pace it leaves {band_text(band)} within a week"
         )
     if refill := refill_volume(bed):
@@ -171,7 +169,9 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
     if filled <= band.high:
         return f"Top up with {amount(refill, volumes)} of plain water, no feed.", reaches
     target = band.middle if band.middle is not None else band.high
-    swap = _asked("GROW_SWAP", bed.volume, filled, target, water_ec(figures, bed), figures.unit("beds.volume"), None)
+    swap = figures.asked(
+        "GROW_SWAP", bed.volume, filled, target, water_ec(figures, bed), figures.unit("beds.volume"), None
+    )
     first = f"Top up with {amount(refill, volumes)} of plain water, then replace" if refill else "Replace"
     if swap is None:
         return "Replace the solution: the water itself is too strong to weaken it.", reaches
@@ -195,7 +195,7 @@ def ec_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     else:
         assert falling is not None
         why = (
-            f"EC falls by {number(-falling.per_day * DAYS_IN_WEEK)} {unit} a week, {number(value)} on {day_of(day)}: "
+            f"EC falls by {pace(falling)} {unit} a week, {number(value)} on {day_of(day)}: "
             f"at that pace it leaves {band_text(band)} within a week"
         )
     what, reckoned = _strengthen(figures, bed, band, value)
@@ -211,9 +211,9 @@ def _strengthen(figures: Figures, bed: BedWeek, band: Band, value: float) -> tup
     unit, first = figures.unit_label("readings.ec"), bed.first_ec
     assert first is not None
     refill = refill_volume(bed)
-    water = f" with {amount(refill, figures.unit_label('beds.volume'))} of water" if refill else ""
+    water = f"{amount(refill, figures.unit_label('beds.volume'))} of water and " if refill else ""
     return (
-        f"Top up with {amount(mass, figures.unit_label('beds.dose'))} of {feed}{water}, for {number(target)} {unit}.",
+        f"Top up with {water}{amount(mass, figures.unit_label('beds.dose'))} of {feed}, for {number(target)} {unit}.",
         f"; reckoned from {number(first[1])} {unit} on {day_of(first[0])}, taken for a fresh fill at "
         f"{number(bed.rate)} {figures.unit_label('feeds.rate')}: measure after mixing",
     )
@@ -239,7 +239,7 @@ def top_up(figures: Figures, bed: BedWeek, value: float, target: float) -> float
         return None
     volumes = figures.unit("beds.volume")
     now = bed.level.volume if bed.level and bed.level.volume is not None else bed.volume
-    return _asked(
+    return figures.asked(
         "GROW_TOPUP",
         f"{bed.volume!r} {volumes}",
         f"{now!r} {volumes}",
@@ -273,7 +273,7 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
         return
     if not bed.drop:
         return
-    lasts = _asked("GROW_REFILL_DAYS", spare, bed.drop, unit)
+    lasts = figures.asked("GROW_REFILL_DAYS", spare, bed.drop, unit)
     if lasts is None:
         return
     left = lasts - (figures.as_of - bed.level.date).days
@@ -354,14 +354,14 @@ def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         return
     dose, bed = min(doses)
     unit, steps = figures.unit("beds.dose"), figures.unit("feeds.scale")
-    error = _asked("GROW_WEIGH_ERROR", dose, step, unit, steps)
+    error = figures.asked("GROW_WEIGH_ERROR", dose, step, unit, steps)
     tolerance = limit("weigh_error")
     if error is None or error <= tolerance:
         return
     batch = None
     if feed.feed.rate:
         units = (figures.unit("feeds.rate"), steps, figures.unit("beds.volume"))
-        batch = _asked("GROW_BATCH_MIN", feed.feed.rate, step, tolerance, *units)
+        batch = figures.asked("GROW_BATCH_MIN", feed.feed.rate, step, tolerance, *units)
     other = (
         f", or dissolve the feed for {amount(batch, figures.unit_label('beds.volume'))} and share it" if batch else ""
     )
@@ -389,7 +389,7 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
     if not feed.beds or not missing:
         return
     amounts = [text for name in missing if (text := _extra(figures, name))]
-    brings = f" {figures.recipe} has {' and '.join(amounts)}." if amounts else ""
+    brings = f" The recipe {figures.recipe} has {' and '.join(amounts)}." if amounts else ""
     yield Action(
         Urgency.NEXT_MIX,
         "analysis",
@@ -405,12 +405,12 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
 
 def _extra(figures: Figures, nutrient: str) -> str:
     """How much of its salt brings the recipe's figure of a nutrient."""
-    wanted = _asked("GROW_TARGET", figures.recipe, nutrient)
+    wanted = figures.asked("GROW_TARGET", figures.recipe, nutrient)
     if wanted is None:
         return ""
     name, salt = EXTRA[nutrient]
     volume = figures.unit("beds.volume")
-    mass = _asked("GROW_DOSE_FOR", wanted, nutrient, salt, 1, None, volume, figures.unit("beds.dose"))
+    mass = figures.asked("GROW_DOSE_FOR", wanted, nutrient, salt, 1, None, volume, figures.unit("beds.dose"))
     if mass is None:
         return ""
     weighed = amount(mass, figures.unit_label("beds.dose"))
@@ -454,6 +454,11 @@ def leaving(figures: Figures, bed: BedWeek, measure: str, band: Band) -> Trend |
     return line if band.side(line.value_in(limit("ahead"))) else None
 
 
+def pace(line: Trend) -> str:
+    """The change in a week that a trend shows, whichever way, of two digits: more would feign certainty."""
+    return number(float(f"{abs(line.per_day) * DAYS_IN_WEEK:.2g}"))
+
+
 def refill_volume(bed: BedWeek) -> float | None:
     """The water that fills a bed up, or None where it is full or its level is not known."""
     if bed.volume is None or bed.level is None or bed.level.volume is None:
@@ -464,15 +469,6 @@ def refill_volume(bed: BedWeek) -> float | None:
 def water_ec(figures: Figures, bed: BedWeek) -> float:
     """The EC of the source water in the unit of the readings; 0 where the log does not say."""
     return figures.converted(bed.bed.water_ec, "beds.water_ec", "readings.ec") if bed.bed.water_ec else 0.0
-
-
-def _asked(function: str, *cells: object) -> float | None:
-    """A number from a cell function, or None where it has none to give."""
-    try:
-        result = functions()[function](*cells)
-    except GrowError:
-        return None
-    return result if isinstance(result, float) else None
 
 
 def _urgency(band: Band) -> Urgency:

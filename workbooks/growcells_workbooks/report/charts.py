@@ -109,15 +109,17 @@ class Scale:
 
 
 def scale(values: Iterable[float | None]) -> Scale:
-    """An axis that holds all values, with two to four whole steps."""
+    """An axis of two to four whole steps that holds all values, none of them on its ends unless that is 0."""
     known = [value for value in values if value is not None]
     if not known:
         return Scale(0.0, 1.0, 0.5)
     step = SMALLEST_STEP
     for factor in itertools.cycle((2, 2, 2.5)):  # 0.5, 1, 2, 5, 10 …
-        low, high = math.floor(min(known) / step) * step, math.ceil(max(known) / step) * step
+        low, high = (math.ceil(min(known) / step) - 1) * step, (math.floor(max(known) / step) + 1) * step
+        if min(known) >= 0:
+            low = max(low, 0.0)
         if high - low <= MOST_STEPS * step:
-            return Scale(low, max(high, low + step), step)
+            return Scale(low, max(high, low + 2 * step), step)
         step *= factor
     raise AssertionError("the steps grow without end")
 
@@ -144,7 +146,7 @@ def small_chart(name: str, axis: str, limits: Scale) -> ScatterChart:
     chart.x_axis.number_format = "d mmm"
     chart.x_axis.majorUnit = DAYS_IN_WEEK
     chart.x_axis.majorGridlines = None
-    chart.y_axis.number_format = "0.0"
+    chart.y_axis.number_format = "0" if limits.step >= 1 else "0.0"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
     chart.y_axis.majorUnit = limits.step
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))

@@ -17,7 +17,10 @@ MEASURES = {"ph": "pH", "ec": "EC", "temperature": "water temperature"}
 class UsualBand:
     """What a measure usually is: for crops (all where none is named), from low to high [unit]."""
 
+    group: str
+    """What the crops are together."""
     crops: frozenset[str]
+    """The words by which they are known."""
     measure: str
     low: float
     high: float
@@ -40,6 +43,7 @@ def usual_bands() -> tuple[UsualBand, ...]:
     """The usual bands, those for named crops first."""
     bands = [
         UsualBand(
+            row["group"],
             frozenset(filter(None, row["crops"].split("|"))),
             row["measure"],
             float(row["low"]),

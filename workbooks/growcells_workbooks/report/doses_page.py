@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from growcells.registry import functions
-
 from ..cautions import cautions
 from .advice import refill_volume, top_up, water_ec
 from .common_practice import limit
@@ -84,8 +82,8 @@ def _followed(figures: Figures, bed: BedWeek, row: int) -> Value:
 
 def _factor(figures: Figures) -> float:
     """What makes volume times rate a dose in the log's units; 1 for gallons, grams a gallon and grams."""
-    value = functions()["GROW_DOSE"](
-        1, 1, figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose")
+    value = figures.call(
+        "GROW_DOSE", 1, 1, figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose")
     )
     assert isinstance(value, float)
     return 1.0 if same(value, 1.0) else value
@@ -102,7 +100,7 @@ def _on_scale(figures: Figures, bed: BedWeek) -> float | None:
 def _fill_notes(figures: Figures) -> list[str]:
     notes = [
         f"To weigh is tank full times rate. A scale with larger steps than those of the last column may be off by more "
-        f"than {limit('weigh_error'):.0%}."
+        f"than {limit('weigh_error') * 100:g} %."
     ]
     if not any(feed.feed.scale for feed in figures.feeds):
         notes.append("The log does not say what steps the scale has: a column Scale in the table of feeds would.")

@@ -19,6 +19,7 @@ MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "�
 """Marks beside the words of GROW_GAPS."""
 LEAST_WIDTH = 88
 """Of the page on nutrients [digits], so that its sentences have room beside a single feed."""
+DAYS_IN_YEAR = 365
 PPM = "[>=1]#,##0.0;[=0]0;0.000"
 """Trace elements are wanted in thousandths."""
 
@@ -258,7 +259,7 @@ def _stock(page: Page, figures: Figures, above: list[Column]) -> None:
         Column("fills left", 11, "0.0"),
         Column(f"a week\n[{on_hand}]", 10, "#,##0.0"),
         Column("weeks left", 11, "0.0"),
-        Column("takes\n[week]", 8, "0.#", group="Order"),
+        Column("takes\n[weeks]", 8, "0.#", group="Order"),
         Column("by", 13, DATE, group="Order"),
     ]
     page.section("Each feed on hand")
@@ -281,6 +282,13 @@ def _day(day: datetime.date) -> str:
     return f"{day.day} {day:%b %Y}"
 
 
+def _order_day(figures: Figures, feed: FeedWeek) -> Value:
+    """The day to order a feed; of one that lasts for years no day is worth a name."""
+    if feed.order_by is None or (feed.order_by - figures.as_of).days <= DAYS_IN_YEAR:
+        return feed.order_by
+    return "over a year"
+
+
 def _stock_row(figures: Figures, feed: FeedWeek, row: int) -> list[Value]:
     known = feed.feed
     fills: Value = feed.fills_left
@@ -292,5 +300,5 @@ def _stock_row(figures: Figures, feed: FeedWeek, row: int) -> list[Value]:
     beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
         *(known.name, beds, known.package, known.price, feed.on_hand, feed.fill, fills),
-        *(feed.use_per_week, weeks, feed.lead, feed.order_by),
+        *(feed.use_per_week, weeks, feed.lead, _order_day(figures, feed)),
     ]

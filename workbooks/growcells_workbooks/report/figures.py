@@ -147,6 +147,7 @@ class FeedWeek:
     use_per_week: float | None
     use_from: str
     lead: float
+    """Weeks from order to delivery."""
     order_by: datetime.date | None
 
     @property
@@ -173,6 +174,8 @@ class Figures:
     worked_out: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
     """Figures that should be there and could not be worked out, and why."""
+    called: set[str] = field(default_factory=set)
+    """The cell functions that the report itself has called."""
 
     @property
     def history_days(self) -> tuple[datetime.date, datetime.date]:
@@ -192,10 +195,23 @@ class Figures:
         """A value in the log's unit of another field of the same kind."""
         return in_unit(value, self.unit(from_key), self.unit(to_key))
 
-    def calculate(self, what: str, function: str, *cells: object) -> float | None:
-        """A number from a cell function, or None where it gives an error, which is noted."""
+    def call(self, function: str, *cells: object) -> object:
+        """The result of a cell function, which is then one of ``called``. Raises GrowError."""
+        self.called.add(function)
+        return functions()[function](*cells)
+
+    def asked(self, function: str, *cells: object) -> float | None:
+        """A number from a cell function, or None where it has none to give."""
         try:
-            result = functions()[function](*cells)
+            result = self.call(function, *cells)
+        except GrowError:
+            return None
+        return result if isinstance(result, float) else None
+
+    def calculate(self, what: str, function: str, *cells: object) -> float | None:
+        """A number that should be there, from a cell function; None where it gives an error, which is noted."""
+        try:
+            result = self.call(function, *cells)
         except GrowError as problem:
             self.problems.append(f"{what}: {problem}")
             return None
@@ -413,7 +429,7 @@ def _feed_week(figures: Figures, feed: Feed) -> FeedWeek:
         left = figures.calculate(f"the fills left of {feed.name}", "GROW_FILLS_LEFT", on_hand, fill, *units)
     used, to_date = sum(bed.feed_added for bed in on_it), sum(bed.feed_to_date for bed in on_it)
     use, use_from = _use_per_week(figures, feed, on_it)
-    lead = feed.lead if feed.lead is not None else limit("lead")
+    lead = limit("lead") if feed.lead is None else in_unit(feed.lead, figures.unit("feeds.lead"), "week")
     return FeedWeek(
         feed=feed,
         beds=on_it,
@@ -463,8 +479,7 @@ def _order_by(
         return None
     day = float((figures.as_of - SPREADSHEET_EPOCH).days)
     unit = figures.unit("feeds.on_hand")
-    weeks = in_unit(lead, figures.unit("feeds.lead"), "week")
-    serial = figures.calculate(f"the day to order {feed.name}", "GROW_REORDER", on_hand, use, weeks, day, unit, unit)
+    serial = figures.calculate(f"the day to order {feed.name}", "GROW_REORDER", on_hand, use, lead, day, unit, unit)
     return None if serial is None else SPREADSHEET_EPOCH + datetime.timedelta(days=int(serial // 1))
 
 
@@ -476,9 +491,9 @@ def _ppm(figures: Figures, feed: Feed) -> tuple[dict[str, float] | None, str]:
         return None, "the log gives no rate"
     ppm = {}
     try:
-        mass = functions()["GROW_DOSE"](1, feed.rate, "L", figures.unit("feeds.rate"), "g")
+        mass = figures.call("GROW_DOSE", 1, feed.rate, "L", figures.unit("feeds.rate"), "g")
         for name in ALWAYS_LISTED:
-            value = functions()["GROW_PPM"](mass, 1, feed.analysis, name, "g", "L")
+            value = figures.call("GROW_PPM", mass, 1, feed.analysis, name, "g", "L")
             assert isinstance(value, float)
             ppm[name] = value
     except GrowError as problem:
@@ -490,7 +505,7 @@ def _gaps(figures: Figures, ppm: dict[str, float] | None) -> list[tuple[str, flo
     """A feed beside the recipe: nutrient, ppm, target, percent, verdict."""
     if ppm is None:
         return []
-    table = functions()["GROW_GAPS"](tuple(ppm.items()), figures.recipe)
+    table = figures.call("GROW_GAPS", tuple(ppm.items()), figures.recipe)
     assert isinstance(table, tuple)
     return [
         (name, got, wanted, None if isinstance(percent, str) else percent, verdict)

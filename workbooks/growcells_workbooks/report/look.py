@@ -198,7 +198,7 @@ class Page:
         self.painter.paint(cell, Style(font, down="top", wrap=lines > 1))
         if lines > 1:
             self.merge(self.row, 1, self.width)
-            height = height or (LINE_HEIGHT + 0.5) * lines
+            height = height or (LINE_HEIGHT * FONTS[font].size / BODY.size + 0.5) * lines
         if height:
             self.sheet.row_dimensions[self.row].height = height
         self.row += 1

@@ -61,6 +61,7 @@ def charts_page(paper: Paper) -> None:
         page.line("No reading in these weeks.")
     else:
         page.line("Dashed lines are the ends of the bands. All charts of a measure have one scale.", "small")
+    page.sheet.print_title_rows = f"1:{page.row - 1}"
 
 
 def history_page(paper: Paper) -> None:

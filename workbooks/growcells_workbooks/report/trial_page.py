@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from growcells.errors import GrowError
-from growcells.registry import functions
 
 from ..reading import Weight
 from .advice import number
@@ -48,7 +47,7 @@ def table_of(figures: Figures, weights: Sequence[Weight]) -> tuple[list[list[Val
     cells: list[object] = [values, treatments]
     if all(weight.bed for weight in weights):
         cells.append(tuple((weight.bed,) for weight in weights))
-    table = functions()["GROW_TRIAL_TABLE"](*cells)
+    table = figures.call("GROW_TRIAL_TABLE", *cells)
     assert isinstance(table, tuple)
     rows: list[list[Value]] = []
     sentences: list[str] = []

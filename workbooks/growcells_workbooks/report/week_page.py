@@ -31,14 +31,16 @@ def week_page(paper: Paper) -> None:
         "ec": (f"EC [{unit('readings.ec')}]", "0.00"),
         "temperature": (f"Water [{unit('readings.temperature')}]", "0.0"),
     }
-    columns = [paper.bed_column(9, 18), paper.crop_column(13, 18), Column("day", 5, WHOLE)]
+    aged = any(bed.day is not None for bed in figures.beds)
+    columns = [paper.bed_column(9, 18), paper.crop_column(13, 18)]
+    columns += [Column("days since\nplanting", 9, WHOLE)] if aged else []
     for group, number_format in groups.values():
         columns += [Column(name, 7.5, number_format, group=group) for name in ("latest", "lowest", "highest")]
         columns.append(Column("beside its band", 16, group=group))
     columns.append(Column("latest on", 11, SHORT_DATE))
     subtitle = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
     page = paper.page("Week", figures.week.title, columns, landscape=True, one_page=True, subtitle=subtitle)
-    page.table(columns, [_bed_row(bed) for bed in figures.beds])
+    page.table(columns, [_bed_row(bed, aged) for bed in figures.beds])
     page.sheet.freeze_panes = "B6"
     if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
         page.line("* A usual band: the log gives none of its own. They are on the sheet Method.", "small")
@@ -53,8 +55,8 @@ def week_page(paper: Paper) -> None:
         _rest_page(paper, rest)
 
 
-def _bed_row(week: BedWeek) -> list[Value]:
-    row: list[Value] = [week.bed.name, week.bed.crop, week.day]
+def _bed_row(week: BedWeek, aged: bool) -> list[Value]:
+    row: list[Value] = [week.bed.name, week.bed.crop, *([week.day] if aged else [])]
     for name in MEASURED:
         span = week.spans[name]
         row += [span.latest, span.lowest, span.highest, verdict(week, name)]
