@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+import periodictable
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -30,6 +33,32 @@ def test_label_oxides(oxide: str, element: str, count: int) -> None:
     share = count * weight(element) / weight(oxide)
     assert growcells.GROW_ELEMENTAL(100, oxide) == pytest.approx(100 * share, rel=2e-4)
     assert growcells.GROW_OXIDE(100 * share, element) == pytest.approx(100, rel=2e-4)
+
+
+@pytest.mark.parametrize("row", read_data("nutrients.csv"), ids=lambda row: row["symbol"])
+def test_every_basis_against_periodictable(row: dict[str, str]) -> None:
+    """What share of a formula its element is; of alkalinity, as much CaCO3 as takes up the same acid."""
+    if row["key"] == "alkalinity":
+        charges = {"CaCO3": 2, "HCO3": 1, "CO3": 2}
+        share = charges[row["formula"]] / weight(row["formula"]) * weight("CaCO3") / 2
+    else:
+        share = mass_shares(row["formula"])[row["key_formula"]]
+    assert nutrients()[row["symbol"]].share == pytest.approx(share, rel=3e-4)
+
+
+WATERS = {"mono": 1, "di": 2, "tetra": 4, "penta": 5, "hexa": 6, "hepta": 7, "deca": 10}
+
+
+def test_hydrates_are_called_by_their_water() -> None:
+    named = 0
+    for row in read_data("substances.csv"):
+        for name in (row["name"], *row["aliases"].split("; ")):
+            if found := re.search(r"(\d+(?=-)|[a-z]+)-?hydrate$", name):
+                water = re.search(r"\.(\d*)H2O$", row["formula"])
+                assert water and int(water[1] or 1) == int(WATERS.get(found[1], found[1])), name
+                named += 1
+            assert not (name.startswith("anhydrous") and "H2O" in row["formula"]), name
+    assert named > 15
 
 
 # As printed in fertilizer handbooks, from memory; the last figure depends on the year of the atomic weights.
@@ -405,3 +434,28 @@ def test_the_longest_formula() -> None:
 def test_chlorine_and_oxides_of_a_label_may_add_up_to_more_than_it_weighs() -> None:
     """Potassium chloride is 63 percent K2O and 48 percent Cl: the oxygen of K2O is not in it."""
     assert percent("0-0-63 Cl 47.5", "Cl") == 47.5
+
+
+def test_a_table_with_a_heading_is_one_analysis_of_a_mix() -> None:
+    rows = (("N", 20), ("K2O", 10))
+    mixed = growcells.GROW_BLEND(100, rows)
+    assert mixed == "20-0-10"
+    assert growcells.GROW_BLEND(100, (("nutrient", "percent"), *rows)) == mixed
+
+
+def test_a_wrong_row_of_such_a_table_is_named() -> None:
+    with pytest.raises(GrowError, match=r'^analyses: "Zz" is no nutrient known here'):
+        growcells.GROW_BLEND(100, (("Zz", 3), ("N", 20)))
+    with pytest.raises(GrowError, match=r'^analyses: "Nitrogn" is no nutrient known here: did you mean nitrogen'):
+        growcells.GROW_BLEND(100, (("Nitrogn", "20 %"), ("K2O", 10)))
+
+
+def test_only_the_grade_adds_up_as_given() -> None:
+    # 45 + 30 + 24 are 99 as given; the two others are a part of what is left.
+    assert growcells.GROW_PERCENT("45-30-24 Mg 0.5 Fe 0.1", "Fe") == 0.1
+
+
+def test_a_symbol_that_is_also_a_group_is_the_element() -> None:
+    # Ac is actinium, whatever else chemists shorten so: periodictable.
+    expected = periodictable.Na.mass / periodictable.formula("NaAc").mass
+    assert growcells.GROW_PERCENT("NaAc", "Na") == pytest.approx(100 * expected, rel=1e-3)

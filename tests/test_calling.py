@@ -15,7 +15,7 @@ from growcells import CellError, CellFunction, GrowError, calling, functions
 from growcells.arrays import all_at_once, as_rows, is_array
 from growcells.declaring import formula_text
 from growcells.errors import OutOfRange
-from growcells.kinds import MASS, NUMBER, TEXT, VOLUME, MeasuredStrength
+from growcells.kinds import LENGTH, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
 from growcells.ranges import Column, shape, unwrapped
 from growcells.registry import Argument, Example, Result
 
@@ -435,3 +435,24 @@ def test_columns_and_single_cells_are_read_in_their_unit() -> None:
 def test_the_unit_that_does_not_fit_is_named() -> None:
     error = functions()["GROW_DOSE"].evaluate((28, 2, "in"))
     assert error.message == 'volume_unit is "in", which measures length: give a unit of volume such as gal'
+
+
+def test_limits_hold_in_the_unit_of_the_cell_also_once_texts_and_units_are_known() -> None:
+    function = made(
+        lambda size: size,
+        arguments=(
+            Argument("size", LENGTH, "a size", low=1, high=10, unit="size_unit"),
+            Argument("size_unit", UNIT, "its unit", False),
+        ),
+        result=Result(NUMBER, "the size in dm"),
+        examples=(),
+    )
+    assert (function(0.5, "m"), function(50, "cm")) == (5.0, 5.0)
+    for too_far in ((5, "m"), (0.05, "m"), (500, "cm"), (5, "cm")):
+        with pytest.raises(OutOfRange, match="from 1 to 10 dm"):
+            function(*too_far)
+
+
+def test_a_range_of_empty_rows_is_a_sentence_not_a_fault() -> None:
+    found = functions()["GROW_COST_HEAD"].evaluate((((), ()), 2))
+    assert found == CellError("#VALUE!", "costs are blank: give at least one cost")

@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Sequence
 from typing import Any
 
+import numpy
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -14,13 +15,22 @@ from scipy import stats
 
 import growcells
 from growcells import CellError
-from growcells.comparison import detectable_difference, letters
+from growcells.comparison import (
+    Comparison,
+    Units,
+    Untestable,
+    check_spread,
+    compare,
+    detectable_difference,
+    letters,
+)
 from growcells.factors import Factors, combinations, with_names
 from growcells.outcomes import OUTCOMES, Lost, labels, loss_words
 from growcells.plants import Design, read_trial
 from growcells.ranges import check_lengths
 from growcells.sentences import count, probability
 from growcells.tables import read_data
+from growcells.trial import GROUPS, WEIGHTS
 from trials import column, shares_a_letter
 
 VALUES = (52, 61, "dead", 48, 66, 70, None, 71, 75)
@@ -524,3 +534,42 @@ def test_the_sensitivity_of_blocks_goes_by_what_is_left_of_them() -> None:
     assert left.test.df_error == 2
     seen = left.sd * detectable_difference(3, 2, 2, 0.8, 0.05)
     assert f"sees a true difference of {seen:.3g} in 8 cases of 10." in words(trial(values, feeds, beds))
+
+
+def compared(*samples: Sequence[float]) -> Comparison:
+    groups = [group for group, sample in enumerate(samples) for _ in sample]
+    return compare(Units([value for sample in samples for value in sample], groups, len(samples)))
+
+
+WIDE = ([2.9e5, 3.1e5, 3.3e5, 2.7e5, 2.5e5, 3.5e5], [3e5, 4e5, 5e5, 2e5, 1e5, 6e5])
+
+
+def test_a_spread_of_rounding_is_no_spread_of_its_own() -> None:
+    # 0.1 + 0.2 and 3 × 0.1 differ from 0.3 in the last digit of a double.
+    rounding = [0.3e6, (0.1 + 0.2) * 1e6, 3 * 0.1 * 1e6] * 2
+    assert statistics.stdev(rounding) > 0
+    assert not compared(rounding, *WIDE).own_spreads
+    # What a scale can show is one, however small.
+    assert compared([3e5, 3e5 + 1e-6, 3e5 + 2e-6] * 2, *WIDE).own_spreads
+
+
+@pytest.mark.parametrize(("squares", "is_rounding"), [(0.0, True), (1e-20, True), (1e-18, False)])
+def test_what_is_left_over_is_beside_the_size_of_the_values(squares: float, is_rounding: bool) -> None:
+    # Ten values of 1000 in double precision: (1e-13 × 1000)² each.
+    values = numpy.full(10, 1000.0)
+    if is_rounding:
+        with pytest.raises(Untestable, match="equal to the last digit"):
+            check_spread(squares, values)
+    else:
+        check_spread(squares, values)
+
+
+def test_zeros_throughout_have_no_spread() -> None:
+    found = trial((0, 0, 0, 0), ("A", "A", "B", "B"))
+    assert "equal to the last digit" in words(found)
+
+
+def test_the_test_does_not_depend_on_the_unit() -> None:
+    # Kilograms for grams: R's F of PlantGrowth, whatever the unit.
+    weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(WEIGHTS, GROUPS, strict=True)), strict=True)
+    assert "F(2, 27) = 4.846, p = 0.0159" in words(trial(weights, groups))

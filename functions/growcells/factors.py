@@ -12,7 +12,7 @@ from .errors import CellError, OutOfRange, PassedOn
 from .kinds import NUMBER, TEXT, Kind, is_blank
 from .outcomes import Lost, labels
 from .plants import Design, Trial, read_trial
-from .ranges import check_lengths
+from .ranges import as_row, check_lengths
 from .registry import Argument, Example, Result, cell_function
 from .seed import FAMILY
 from .trial import BEDS, REPLICATES, VALUES
@@ -47,7 +47,7 @@ class Factors(Kind):
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> list[list[str | None]]:
         if not isinstance(cell, (list, tuple)):
             cell = ((cell,),)
-        rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cell]
+        rows = [as_row(row) for row in cell]
         for error in (value for row in rows for value in row if isinstance(value, CellError)):
             raise PassedOn(argument.name, error)
         return [[None if is_blank(value) else TEXT.read(value, argument) for value in row] for row in rows]

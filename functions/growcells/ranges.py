@@ -10,6 +10,16 @@ from .errors import CellError, GrowError, PassedOn
 from .kinds import Kind, Text, is_blank
 
 
+def as_row(cells: object) -> Sequence[object]:
+    """A row of a range; a range handed over as a plain list has rows of one cell."""
+    return cells if isinstance(cells, (list, tuple)) else (cells,)
+
+
+def is_word(cell: object) -> bool:
+    """Whether a cell is a text without figures."""
+    return isinstance(cell, str) and not any(sign.isdigit() for sign in cell)
+
+
 def column_cells(cells: object, argument: Argument) -> list[object]:
     """The cells of a range of one column or one row, or of a single cell; a blank is None.
 
@@ -17,7 +27,7 @@ def column_cells(cells: object, argument: Argument) -> list[object]:
     """
     if not isinstance(cells, (list, tuple)):
         cells = ((cells,),)
-    rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cells]
+    rows = [as_row(row) for row in cells]
     if len(rows) > 1 and any(len(row) != 1 for row in rows):
         raise GrowError(f"{argument.name} has {len(rows)} rows and {len(rows[0])} columns: give a single column")
     flat = [cell for row in rows for cell in row]
@@ -49,7 +59,7 @@ class Column(Kind):
         """Whether a cell is the heading of this column; None where any text could be a value or a heading."""
         if isinstance(self.element, Text):
             return None
-        if not isinstance(cell, str) or any(sign.isdigit() for sign in cell):
+        if not is_word(cell):
             return False
         try:
             self.element.read(cell, argument)
@@ -70,7 +80,7 @@ def shape(cells: object) -> tuple[int, int]:
 def unwrapped(cells: object) -> object:
     """The cell of a range that holds only one; any other range as rows."""
     assert isinstance(cells, (list, tuple))
-    rows = [row if isinstance(row, (list, tuple)) else (row,) for row in cells]
+    rows = [as_row(row) for row in cells]
     return rows[0][0] if len(rows) == 1 and len(rows[0]) == 1 else rows
 
 
@@ -81,18 +91,22 @@ def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list
         for index, (argument, cell) in enumerate(zip(arguments, cells, strict=True))
         if isinstance(argument.kind, Column) and isinstance(cell, (list, tuple)) and len(cell) > 1
     ]
-    answers = []
+    answers: list[bool | None] = []
     for index in columns:
-        argument, first = arguments[index], cells[index][0]  # type: ignore[index]  # checked to be a range
-        first = first[0] if isinstance(first, (list, tuple)) and first else first
-        assert isinstance(argument.kind, Column)
-        answers.append(None if is_blank(first) else argument.kind.is_heading(first, argument))
+        kind = arguments[index].kind
+        assert isinstance(kind, Column)
+        first, *others = as_row(cells[index][0]) or (None,)  # type: ignore[index]  # checked to be a range
+        if is_blank(first):
+            answers.append(None)
+        else:
+            # A figure beside a name is a row of its own, however the name is spelled.
+            figures = any(not is_blank(cell) and not is_word(cell) for cell in others)
+            answers.append(False if figures else kind.is_heading(first, arguments[index]))
     if True in answers and False not in answers:
         for index in columns:
             rows = cells[index]
             assert isinstance(rows, (list, tuple))
-            width = len(rows[0]) if isinstance(rows[0], (list, tuple)) else 1
-            cells[index] = [(None,) * width, *rows[1:]]
+            cells[index] = [(None,) * len(as_row(rows[0])), *rows[1:]]
     return cells
 
 
