@@ -45,13 +45,11 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
     if cell.type != kind or is_empty:
         tag = data[cell.start : cell.tag_end]
         edits.append((cell.start, cell.tag_end, _retyped(tag, kind, opened=is_empty and bool(kind))))
-    if cell.value_span is not None:
+    if kind and cell.stored_span is not None:  # keep the element's own tags, with what attributes they have
+        edits.append((*cell.stored_span, text.encode() if kind == "n" else escaped(text)))
+    elif cell.value_span is not None:
         start, end = cell.value_span
-        old = data[start:end]
-        if kind and not old.endswith(b"/>"):  # keep the element's own tags, with what attributes they have
-            edits.append((start + old.index(b">") + 1, start + old.rindex(b"<"), escaped(text)))
-        else:
-            edits.append((start, end, _value_element(_prefix(old), kind, text)))
+        edits.append((start, end, _value_element(_prefix(data[start:end]), kind, text)))
     elif kind:
         prefix = _prefix(data[cell.start : cell.tag_end])
         place = cell.formula_span[1] if cell.formula_span else cell.tag_end

@@ -18,17 +18,18 @@ from .safe_xml import new_parser
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
 
-# Cells of ASCII text without formula or with an ordinary one, as office programs write them: one with a formula, and
-# many in a row, not more than what the regular expression may remember without harm.
+# Cells of ASCII text, without attributes that change what they mean (aca, which LibreOffice writes, does not): one with
+# an ordinary formula, and many of any kind in a row, no more than the regular expression may remember without harm.
 _SIGNS = rb"[\x20-\x25\x27-;=\x3f-\x7e]*"
 _TEXT = rb"%s(?:&(?:amp|lt|gt|quot|apos);%s)*" % (_SIGNS, _SIGNS)
 _PLAIN_FORMULA = re.compile(
-    rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>(<f>(%s)</f>)(<v>(%s)</v>)?</c>'
-    % (_TEXT, _TEXT)
+    rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>'
+    rb'(<f(?: aca="false")?>(%s)</f>)(<v>(%s)</v>)?</c>' % (_TEXT, _TEXT)
 )
 _PLAIN_CELLS = re.compile(
     rb'(?:<c r="[A-Z]{1,3}[1-9][0-9]{0,6}"(?: s="[0-9]+")?(?: t="[A-Za-z]+")?'
-    rb"(?:/>|>(?:<f>%s</f>(?:<v>%s</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>)){1,1000}" % (_TEXT, _TEXT, _TEXT, _TEXT)
+    rb'(?:/>|>(?:<f(?: aca="false")?>%s</f>(?:<v>%s</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>)){1,1000}'
+    % (_TEXT, _TEXT, _TEXT, _TEXT)
 )
 # Where such cells may mean something else: comments, CDATA, instructions, cells that do not say where they are.
 _NOT_PLAIN = re.compile(rb"<!|<\?(?!xml )|<c(?! r=)[\s/>]")
@@ -39,7 +40,8 @@ class SheetCell:
     """A cell that holds a formula, or a value that an array formula in another cell puts into it.
 
     ``place`` is its row and column, counted from 1. ``start``, ``tag_end`` (of ``<c …>``), ``end`` and the spans are
-    byte offsets in the sheet's XML, each end one past the last byte; ``value_span`` is the whole ``<v>`` element.
+    byte offsets in the sheet's XML, each end one past the last byte. ``value_span`` is the whole ``<v>`` element,
+    ``stored_span`` what stands between its tags.
     """
 
     place: tuple[int, int]
@@ -50,6 +52,7 @@ class SheetCell:
     formula: str | None = None
     formula_span: tuple[int, int] | None = None
     value_span: tuple[int, int] | None = None
+    stored_span: tuple[int, int] | None = None
     stored: str = ""
     inline_span: tuple[int, int] | None = None
     kind: str = "normal"
@@ -167,11 +170,14 @@ class _Scanner:
             return
         if name not in (self.f, self.v, self.inline):
             return
-        span = (self.part_start, self.closing_end(self.part_start, self.tag_end(self.part_start)))
+        tag_end = self.tag_end(self.part_start)
+        span = (self.part_start, self.closing_end(self.part_start, tag_end))
         if name == self.f:
             cell.formula, cell.formula_span = text, span
         elif name == self.v:
             cell.stored, cell.value_span = text, span
+            if tag_end < span[1]:
+                cell.stored_span = (tag_end, self.parser.CurrentByteIndex)
         else:
             cell.inline_span = span
 
@@ -226,5 +232,6 @@ def _plain_cell(match: re.Match[bytes]) -> SheetCell:
         html.unescape(formula.decode()),
         match.span(4),
         match.span(6) if value_element else None,
+        match.span(7) if value_element else None,
         html.unescape(value.decode()) if value else "",
     )
