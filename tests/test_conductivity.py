@@ -26,6 +26,7 @@ from growcells.ions import (
     log_activity_coefficient,
 )
 from growcells.nutrients import formula_mass
+from growcells.tables import read_data
 
 SOLUTIONS = 250
 
@@ -99,6 +100,53 @@ def test_species_against_phreeqc() -> None:
     ours = {species.name: amount for species, amount in dissolved({**table, "pH": 6.5}, 25.0).moles.items()}
     for name in ("Ca+2", "CaSO4", "MgSO4", "KSO4-", "HPO4-2", "H2PO4-", "CaHPO4", "CaH2PO4+", "MgHPO4", "SO4-2"):
         assert ours[name] == pytest.approx(reference[name], rel=0.02), name
+
+
+EVERY_COMPONENT = {
+    **{"K": ("K", 5), "NH4": ("N(-3)", 1), "Na": ("Na", 2), "Ca": ("Ca", 4), "Mg": ("Mg", 2), "Fe": ("Fe(2)", 0.1)},
+    **{"Mn": ("Mn(2)", 0.1), "Zn": ("Zn", 0.1), "Cu": ("Cu(2)", 0.1), "NO3": ("N(5)", 8), "Cl": ("Cl", 3)},
+    **{"F": ("F", 0.05), "SO4": ("S(6)", 3), "PO4": ("P", 1), "CO3": ("C(4)", 1), "H3BO3": ("B", 0.05)},
+    **{"H4SiO4": ("Si", 0.1), "citrate": ("Citrate", 0.5)},
+}
+"""PHREEQC's name of each component but molybdate, which phreeqc.dat lacks, and an amount [mmol/kg]."""
+
+
+@pytest.mark.parametrize(("temperature", "near"), [(5, 0.11), (10, 0.08), (25, 0.01), (40, 0.08)])
+def test_every_constant_against_phreeqc(temperature: float, near: float) -> None:
+    """log10 of the formation constants and of the activity coefficients, from the activities that PHREEQC finds.
+
+    Away from 25 °C phreeqc.dat has polynomials for some, and the citrates of MINTEQ are added to it without enthalpies.
+    """
+    amounts = dict(EVERY_COMPONENT.values())
+    found = phreeqc().add_solution({"units": "mmol/kgw", "temp": temperature, "pH": 6.5, **amounts})
+    theirs = {
+        name.replace("Citrate", "citrate"): math.log10(max(a, 1e-99)) for name, a in found.species_activities.items()
+    }
+    free = {next(iter(s.components)): s.name for s in all_species() if s.log_k == 0 and sum(s.components.values()) == 1}
+    tried = [species for species in all_species() if species.name in theirs]
+    assert {species.name for species in all_species()} - {species.name for species in tried} == {"MoO4-2"}
+    for species in tried:
+        parts = sum(count * theirs[free[name]] for name, count in species.components.items())
+        assert species.log_k_at(temperature) == pytest.approx(theirs[species.name] - parts, abs=near), species.name
+        molality = found.species_molalities[species.name.replace("citrate", "Citrate")]
+        coefficient = log_activity_coefficient(species, found.mu(), temperature)
+        assert coefficient == pytest.approx(theirs[species.name] - math.log10(molality), abs=0.01), species.name
+
+
+def test_polynomials_of_the_temperature_give_the_conductivity_at_25_degrees() -> None:
+    """Two measurements of the same, by different people: the limiting conductivity, and its polynomial at 25 °C."""
+    warmed = [species for species in all_species() if species.warming]
+    assert len(warmed) == 17
+    for species in warmed:
+        assert numpy.polyval(species.warming, 25) == pytest.approx(species.conductivity, rel=0.02), species.name
+
+
+def test_ions_of_the_table_carry_the_charge_of_their_species() -> None:
+    charges = {row["ion"]: int(row["charge"]) for row in read_data("ions.csv")}
+    as_component = component_charges() | {"NH4-N": 1, "NO3-N": -1, "S": -2, "Mo": -2, "alkalinity": -2}
+    # Phosphorus counts as H2PO4, which carries one charge at the pH of water culture.
+    for ion, charge in charges.items():
+        assert charge == (as_component | {"P": -1, "H2PO4": -1, "HPO4": -2, "HCO3": -1})[ion], ion
 
 
 def test_water_and_law() -> None:

@@ -112,14 +112,53 @@ def test_every_recipe_says_how_sure_it_is() -> None:
         assert re.search(r"\b(from memory|sure)\b", row["certainty"]), row["recipe"]
 
 
-@pytest.mark.parametrize("name", [name for name, table in recipes().items() if "NO3-N" in table])
+@pytest.mark.parametrize("name", recipes())
 def test_ions_of_recipes_balance(name: str) -> None:
-    """Water is neutral: a published solution whose forms of nitrogen are known balances within its rounding."""
-    table = recipes()[name]
-    nitrate, ammonium = charged_nitrogen(table)
+    """Water is neutral: a published solution balances within its rounding; nitrogen not told apart is nitrate."""
+    table = dict(recipes()[name])
+    nitrate, ammonium = charged_nitrogen({"NO3-N": table["N"], **table})
     gap = charge_without_nitrogen(table) + ammonium - nitrate
     print(f"{name}: {gap:+.2f} meq/L beside {nitrate:.1f} of nitrate")
     assert abs(gap) < 0.05 * nitrate
+
+
+def element(key: str) -> str:
+    """The element that a key counts."""
+    return key.rpartition("-")[2]
+
+
+def test_hoaglands_trace_elements_are_those_of_its_salts() -> None:
+    """Grams in 1000 L of H3BO3, MnCl2, ZnSO4, CuSO4 and H2MoO4·H2O (MoO3·2H2O), Circ. 347; from memory."""
+    salts = {"H3BO3": 2.86, "MnCl2.4H2O": 1.81, "ZnSO4.7H2O": 0.22, "CuSO4.5H2O": 0.08, "MoO3.2H2O": 0.02}
+    table = dict(growcells.GROW_PPM_TABLE(column(*salts.values()), "1000 L", column(*salts))[1:])
+    for key in ("B", "Mn", "Zn", "Cu", "Mo"):
+        assert recipes()["Hoagland & Arnon 1"][key] == pytest.approx(table[key], rel=0.04), key
+
+
+def test_steiner_is_what_its_ratios_make() -> None:
+    """K : Ca : Mg as 35 : 45 : 20 and NO3 : H2PO4 : SO4 as 60 : 5 : 35 of 20 meq/L: Steiner 1961, from memory."""
+    mmol = {"K": 7, "Ca": 9 / 2, "Mg": 4 / 2, "N": 12, "NO3-N": 12, "NH4-N": 0, "P": 1, "S": 7 / 2}
+    expected = {key: amount * weight(element(key)) for key, amount in mmol.items()}
+    assert dict(recipes()["Steiner"]) == pytest.approx(expected, rel=1e-3)
+
+
+def test_cooper_is_what_its_salts_make() -> None:
+    """Grams in 1000 L, Cooper 1979, from memory; the iron chelate holds 15.2 percent."""
+    salts = {
+        **{"KH2PO4": 263, "KNO3": 583, "Ca(NO3)2.4H2O": 1003, "MgSO4.7H2O": 513, "0-0-0 Fe 15.2": 79},
+        **{"MnSO4.H2O": 6.1, "H3BO3": 1.7, "CuSO4.5H2O": 0.39, "(NH4)6Mo7O24.4H2O": 0.37, "ZnSO4.7H2O": 0.44},
+    }
+    table = dict(growcells.GROW_PPM_TABLE(column(*salts.values()), "1000 L", column(*salts))[1:])
+    for key, ppm in recipes()["Cooper"].items():
+        assert ppm == pytest.approx(table.get(key, 0), rel=0.015, abs=0.03), key
+
+
+def test_the_lettuce_solution_is_of_round_moles() -> None:
+    """mmol/L, Sonneveld & Straver 1994, from memory."""
+    mmol = {"N": 20.25, "NO3-N": 19, "NH4-N": 1.25, "P": 2, "K": 11, "Ca": 4.5, "Mg": 1, "S": 1.125}
+    traces = {"Fe": 0.04, "Mn": 0.005, "Zn": 0.004, "Cu": 0.00075, "B": 0.03, "Mo": 0.0005}
+    expected = {key: amount * weight(element(key)) for key, amount in (mmol | traces).items()}
+    assert dict(recipes()["Lettuce Sonneveld"]) == pytest.approx(expected, rel=0.01)
 
 
 def test_targets_in_the_basis_and_unit_asked_for() -> None:

@@ -123,6 +123,26 @@ def test_table_of_solubilities() -> None:
         assert len(found) >= 2, name
         assert [float(row["temperature"]) for row in found] == sorted({float(row["temperature"]) for row in found})
         assert formula_mass(found[0]["basis"]) <= formula_mass(substances()[name].formula) * 1.0001
+        assert "H2O" not in found[0]["basis"], name
+
+
+LEAPS = ("borax", "calcium chloride", "calcium chloride dihydrate", "diammonium phosphate", "sodium molybdate")
+"""Another hydrate crystallizes above some temperature of the table; the figures of diammonium phosphate do leap."""
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, (_, temperatures, _) in solubilities().items() if len(temperatures) > 3]
+)
+def test_solubilities_run_smoothly(name: str) -> None:
+    """Each figure lies near a parabola of the logarithms of the three nearest: no two digits are swapped."""
+    _, temperatures, grams = solubilities()[name]
+    for place in range(1, len(grams) - 1):
+        others = sorted(range(len(grams)), key=lambda other, place=place: abs(other - place))[1:4]
+        figures = [math.log(grams[other]) for other in others]
+        expected = numpy.polyval(
+            numpy.polyfit([temperatures[other] for other in others], figures, 2), temperatures[place]
+        )
+        assert math.log(grams[place]) == pytest.approx(expected, abs=0.14 if name in LEAPS else 0.04)
 
 
 def test_gypsum_solubility_agrees_with_its_solubility_product() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pint
 import pytest
 import scipy.constants as si
 
@@ -23,6 +24,7 @@ FACTORS = [
     ("gal_uk", "L", 4.54609),
     ("gal_uk", "m3", si.gallon_imp),
     ("fl_oz", "m3", si.fluid_ounce),
+    ("fl_oz_uk", "m3", si.fluid_ounce_imp),
     ("qt", "fl_oz", 32.0),
     ("cup", "fl_oz", 8.0),
     ("tbsp", "tsp", 3.0),
@@ -44,6 +46,18 @@ def test_factors_are_nist(unit: str, to: str, factor: float) -> None:
     slope, offset = conversion(unit, to)
     assert slope == pytest.approx(factor, rel=1e-12)
     assert offset == 0
+
+
+PINTS_OWN = """
+inch foot yard hectare liter gallon quart pint cup fluid_ounce tablespoon teaspoon imperial_gallon cubic_foot cubic_inch
+pound ounce tonne grain minute hour day week watt joule watt_hour pascal bar millibar
+"""
+
+
+@pytest.mark.parametrize("unit", PINTS_OWN.split())
+def test_units_are_those_that_pint_brings_along(unit: str) -> None:
+    own = pint.UnitRegistry().Quantity(1.0, unit).to_base_units()
+    assert conversion(unit, str(own.units)) == (pytest.approx(own.magnitude, rel=1e-12), 0)
 
 
 @pytest.mark.parametrize(("celsius", "fahrenheit"), [(0, 32), (100, 212), (20, 68), (-40, -40)])
