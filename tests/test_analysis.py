@@ -459,3 +459,8 @@ def test_a_symbol_that_is_also_a_group_is_the_element() -> None:
     # Ac is actinium, whatever else chemists shorten so: periodictable.
     expected = periodictable.Na.mass / periodictable.formula("NaAc").mass
     assert growcells.GROW_PERCENT("NaAc", "Na") == pytest.approx(100 * expected, rel=1e-3)
+
+
+def test_a_mistyped_figure_in_the_first_row_is_an_error_not_a_heading() -> None:
+    with pytest.raises(GrowError, match=r'^row 1 of ppm_table is "N", "15o": give a nutrient and its ppm'):
+        growcells.GROW_BALANCE((("N", "15o"), ("K", 6)))

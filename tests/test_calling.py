@@ -455,4 +455,4 @@ def test_limits_hold_in_the_unit_of_the_cell_also_once_texts_and_units_are_known
 
 def test_a_range_of_empty_rows_is_a_sentence_not_a_fault() -> None:
     found = functions()["GROW_COST_HEAD"].evaluate((((), ()), 2))
-    assert found == CellError("#VALUE!", "costs are blank: give at least one cost")
+    assert found == CellError("#VALUE!", "costs has 2 rows and 0 columns: give a single column")

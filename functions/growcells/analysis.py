@@ -18,7 +18,7 @@ from types import MappingProxyType
 from .errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
 from .kinds import Kind, is_blank, is_range, shown
 from .nutrients import ALKALINITY, NITROGEN_FORMS, TOTAL_NITROGEN, Nutrient, find_nutrient, nutrients
-from .ranges import Column
+from .ranges import Column, is_word
 from .registry import Argument
 from .substances import find_substance, formula_percents, looks_like_formula, spelled_formula, unknown_substance
 
@@ -262,7 +262,7 @@ def nutrient_rows(cells: object, argument: Argument, second: str) -> list[tuple[
         if is_blank(figure):
             continue
         number = _figure(figure)
-        if number is None and index == 1:
+        if number is None and index == 1 and is_word(figure):
             continue
         if number is None or not isinstance(name, str) or is_blank(name):
             raise GrowError(

@@ -105,7 +105,7 @@ class Quantity(Kind):
     def factors(self, unit: str | None) -> tuple[float, float]:
         """Slope and offset from a unit of this kind to the unit of calculations."""
         spelled = self.unit if unit is None else self.shorthand.get(unit.strip(), unit)
-        return conversion(spelled, self.inside)
+        return (1.0, 0.0) if spelled == self.inside else conversion(spelled, self.inside)
 
     def check_unit(self, unit: str, argument_name: str) -> None:
         """Raise GrowError where a unit text does not measure this kind."""

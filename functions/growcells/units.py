@@ -1,4 +1,8 @@
-"""Quantities written as text, and the factors between units, asked of pint once for each unit and kept."""
+"""Quantities written as text, and the factors between units, asked of pint once for each unit and kept.
+
+To load pint takes longer than to compute a whole log, so that the factors of plain numbers in cells stand in a table;
+the tests compare it with pint.
+"""
 
 from __future__ import annotations
 
@@ -85,11 +89,22 @@ def parse_unit(text: str) -> Any:
 
 
 @cache
+def plain_factors() -> dict[tuple[str, str], float]:
+    """The factors in ``data/plain_units.csv``, by the unit of plain numbers and that of calculations."""
+    from .tables import read_data
+
+    return {(row["unit"], row["inside"]): float(row["factor"]) for row in read_data("plain_units.csv")}
+
+
+@cache
 def conversion(unit: str, to: str) -> tuple[float, float]:
     """Slope and offset that turn a number of one unit into the other: ``number * slope + offset``.
 
     Raises GrowError where a text names no unit or where the two measure different things.
     """
+    factor = plain_factors().get((unit, to))
+    if factor is not None:
+        return factor, 0.0
     from fractions import Fraction
 
     make = unit_registry().Quantity
