@@ -18,7 +18,7 @@ from ..writing import CORE_PROPERTIES, check_new_workbook, save_workbook
 from .account_pages import cautions_page, checks_page, method_page
 from .doses_page import doses_page
 from .feeds_pages import costs_page, nutrients_page, water_page
-from .figures import Figures, count_cells, figures_of
+from .figures import Figures, count_cells
 from .look import new_book
 from .paper import Paper
 from .photos import Photos, read_photos
@@ -28,6 +28,7 @@ from .readings_pages import charts_page, history_page, readings_page
 from .trial_page import trial_page
 from .week import Week, last_week, parse_week
 from .week_page import week_page
+from .working_out import figures_of
 
 __all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
 

@@ -10,13 +10,13 @@ from growcells.version import VERSION
 from ..cautions import cautions
 from ..checking import FATE_WORDS
 from ..reading import Fate, GrowLog, TableFound
-from .advice import band_text, number
 from .common_practice import MEASURES, limits, usual_bands
 from .doubts import oddities
 from .figures import MEASURED, BedWeek, Figures
 from .look import Column, Page, Value
 from .paper import Paper, finish, freeze
 from .week import long_date
+from .wording import band_text, number
 
 
 def checks_page(paper: Paper) -> None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from ..cautions import cautions
-from .advice import refill_volume, top_up, water_ec
 from .common_practice import limit
 from .figures import BedWeek, Figures
 from .look import PLAIN, Column, Formula, Page, Value
 from .paper import Paper, finish
 from .previous import Previous, same
+from .topping_up import refill_volume, top_up, wanted_ec, water_ec
 
 AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
 """The cautions that belong beside a scale."""
@@ -131,14 +131,6 @@ def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
         notes.append("The log gives no EC of the source water: it is taken as 0.")
     for text in notes:
         page.paragraph(text, "small")
-
-
-def wanted_ec(bed: BedWeek) -> float | None:
-    """The EC that a top-up is to reach."""
-    band, first = bed.bands["ec"], bed.first_ec
-    if band and band.own and band.middle is not None:
-        return band.middle
-    return first[1] if first else None
 
 
 def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:

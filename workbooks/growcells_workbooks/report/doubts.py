@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ..reading import Reading
-from .advice import amount, number
 from .common_practice import limit
 from .figures import Figures, in_unit
+from .wording import amount, number
 
 JUMP_DAYS = 2
 """Days within which a jump is most likely a slip; ours."""

@@ -9,11 +9,12 @@ from openpyxl.utils import get_column_letter
 from growcells.nutrients import ALWAYS_LISTED, nutrients
 from growcells.tables import read_data
 
-from .advice import number, refill_volume
 from .common_practice import limit
 from .figures import DAYS_IN_WEEK, BedWeek, FeedWeek, Figures
 from .look import DATE, PLAIN, WHOLE, Column, Formula, Page, Value
 from .paper import Paper, finish
+from .topping_up import refill_volume
+from .wording import number
 
 MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "○ absent"}
 """Marks beside the words of GROW_GAPS."""
@@ -71,7 +72,7 @@ def _comparison_columns(feeds: list[FeedWeek]) -> list[Column]:
 
 def _beside_recipe(page: Page, figures: Figures, columns: list[Column], feeds: list[FeedWeek]) -> None:
     page.section(f"Beside the recipe {figures.recipe}")
-    wanted = {name: target for name, _, target, _, _ in feeds[0].gaps}
+    wanted = {gap.nutrient: gap.target for gap in feeds[0].gaps}
     names = [name for name in ALWAYS_LISTED if name in wanted or any((feed.ppm or {})[name] for feed in feeds)]
     first = page.row + 2
     rows = []
@@ -92,12 +93,11 @@ def _beside_recipe(page: Page, figures: Figures, columns: list[Column], feeds: l
 def _gap_cells(feed: FeedWeek, name: str, row: int, letter: str) -> list[Value]:
     """A feed's ppm of a nutrient, its part of the recipe's, and the word for it."""
     assert feed.ppm is not None
-    found = next((gap for gap in feed.gaps if gap[0] == name), None)
+    found = next((gap for gap in feed.gaps if gap.nutrient == name), None)
     if found is None:
         return [feed.ppm[name], None, "no figure"]
-    _, ppm, _, percent, verdict = found
-    share = None if percent is None else Formula(f"={letter}{row}/B{row}", percent / 100)
-    return [ppm, share, MARKS[verdict.split(":")[0]]]
+    share = None if found.percent is None else Formula(f"={letter}{row}/B{row}", found.percent / 100)
+    return [found.ppm, share, MARKS[found.verdict.split(":")[0]]]
 
 
 def water_page(paper: Paper) -> None:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from growcells.errors import GrowError
-from growcells.kinds import CONDUCTIVITY, SPREADSHEET_EPOCH, Quantity
-from growcells.nutrients import ALWAYS_LISTED
+from growcells.kinds import CONDUCTIVITY, Quantity
 from growcells.registry import functions
 from growcells.units import conversion, parse_unit
 
 from ..reading import Bed, Fate, Feed, GrowLog, Reading
-from ..reading.model import name_key
 from ..reading.words import fields
-from .common_practice import limit, usual_band
-from .course import days_between_visits, drop_per_day, measured
+from .course import measured
 from .week import Week
 
 MAIN_NUTRIENTS = ("N", "P", "K", "Ca", "Mg", "S")
@@ -25,7 +22,6 @@ MEASURED = ("ph", "ec", "temperature")
 HISTORY_WEEKS = 4
 """Weeks of readings in the charts, the week of the report among them."""
 DAYS_IN_WEEK = 7
-BAND_FIELDS = {"ph": ("ph_low", "ph_high"), "ec": ("ec_low", "ec_high"), "temperature": ("temp_low", "temp_high")}
 
 
 @dataclass(frozen=True)
@@ -126,6 +122,16 @@ class BedWeek:
         return self.known[measure]
 
 
+class Gap(NamedTuple):
+    """A nutrient of a feed beside the recipe, as GROW_GAPS gives it; ``percent`` is None where the recipe has none."""
+
+    nutrient: str
+    ppm: float
+    target: float
+    percent: float | None
+    verdict: str
+
+
 @dataclass
 class FeedWeek:
     """A feed in the week; ``ppm`` is None where the label cannot be read, and ``problem`` says why."""
@@ -134,8 +140,7 @@ class FeedWeek:
     beds: list[BedWeek]
     ppm: dict[str, float] | None
     problem: str
-    gaps: list[tuple[str, float, float, float | None, str]]
-    """Nutrient, ppm, target, percent of target, verdict."""
+    gaps: list[Gap]
     fill: float | None
     fills_left: float | None
     used: float
@@ -244,273 +249,12 @@ def shown_unit(unit: str) -> str:
     return _SHOWN.get(short, short)
 
 
-def figures_of(log: GrowLog, week: Week, as_of: datetime.date, recipe: str) -> Figures:
-    """Work out the figures of a week of a log, from readings up to ``as_of``, beside a published recipe."""
-    figures = Figures(log, week, as_of, recipe)
-    known = [reading for reading in log.readings if reading.date <= as_of]
-    figures.later = len(log.readings) - len(known)
-    order = {bed.name: place for place, bed in enumerate(log.beds)}
-    known.sort(key=lambda reading: (order[reading.bed], reading.moment))
-    figures.in_week = [reading for reading in known if reading.date in week]
-    start, _ = figures.history_days
-    figures.history = [reading for reading in known if start <= reading.date <= week.last]
-    days = (reading.date for reading in figures.history)
-    figures.visit_days = days_between_visits(days) or limit("visit")
-    courses: dict[str, list[Reading]] = {bed.name: [] for bed in log.beds}
-    for reading in known:
-        courses[reading.bed].append(reading)
-    figures.beds = [_bed_week(figures, bed, courses[bed.name]) for bed in log.beds]
-    figures.feeds = [_feed_week(figures, feed) for feed in log.feeds]
-    return figures
-
-
-def _bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
-    feed = figures.log.feed(bed.feed)
-    volume = _volume(figures, bed)
-    rate = _rate(figures, bed, feed)
-    dose = _dose(figures, bed, rate, volume)
-    in_week = [reading for reading in course if reading.date in figures.week]
-    bands = {name: band_of(figures, bed, name) for name in MEASURED}
-    full, lowest = (
-        None if depth is None else figures.converted(depth, f"beds.{name}", "readings.depth")
-        for name, depth in (("depth", bed.depth), ("lowest", bed.lowest))
-    )
-    drop, drop_from = _drop(figures, course, volume, full)
-    feed_to_date = _added(course, "feed_added")
-    return BedWeek(
-        bed=bed,
-        feed=feed,
-        day=(figures.as_of - bed.planted).days if bed.planted and bed.planted <= figures.as_of else None,
-        volume=volume,
-        rate=rate,
-        dose=dose,
-        n_ppm=_n_ppm(figures, bed, feed, volume, dose),
-        cost=_cost(figures, f"the cost of a fill of {bed.name}", feed, dose, "beds.dose"),
-        course=course,
-        in_week=in_week,
-        bands=bands,
-        spans={name: _span(in_week, name, bands[name]) for name in MEASURED},
-        full_depth=full,
-        lowest=lowest,
-        level=_level(course, volume, full),
-        drop=drop,
-        drop_from=drop_from,
-        water_added=_added(in_week, "water_added"),
-        feed_added=_added(in_week, "feed_added"),
-        water_to_date=_added(course, "water_added"),
-        feed_to_date=feed_to_date,
-        added_cost=_cost(
-            figures, f"the cost of what was added to {bed.name}", feed, feed_to_date, "readings.feed_added"
-        ),
-    )
-
-
-def _added(readings: Iterable[Reading], name: str) -> float:
-    return float(sum(value for _, value in measured(readings, name)))
-
-
-def band_of(figures: Figures, bed: Bed, measure: str) -> Band | None:
-    """The band that the log gives a bed, or else the usual one of its crop, in the unit of the readings."""
-    names = BAND_FIELDS[measure]
-    ends = [getattr(bed, name) for name in names]
-    unit = "" if measure == "ph" else figures.unit(f"readings.{measure}")
-    if ends != [None, None]:
-        if unit:
-            ends = [
-                None if end is None else in_unit(end, figures.unit(f"beds.{name}"), unit)
-                for end, name in zip(ends, names, strict=True)
-            ]
-        return Band(ends[0], ends[1], True, "the log")
-    usual = usual_band(measure, bed.crop)
-    if usual is None:
-        return None
-    low, high = (in_unit(end, usual.unit, unit) if unit else end for end in (usual.low, usual.high))
-    return Band(low, high, False, usual.source)
-
-
-def _span(readings: Sequence[Reading], name: str, band: Band | None) -> Span:
-    values = [value for _, value in measured(readings, name)]
-    if not values:
-        return Span()
-    outside = sum(bool(band.side(value)) for value in values) if band else 0
-    return Span(values[-1], min(values), max(values), len(values), outside)
-
-
-def _level(course: Sequence[Reading], volume: float | None, full: float | None) -> Level | None:
-    """The water when its depth was last read; sides are taken as straight, and the bed as holding no more than full."""
-    depths = measured(course, "depth")
-    if not depths:
-        return None
-    day, depth = depths[-1]
-    share = min(depth / full, 1.0) if full else None
-    return Level(day, depth, volume * share if volume is not None and share is not None else None)
-
-
-def _drop(
-    figures: Figures, course: Sequence[Reading], volume: float | None, full: float | None
-) -> tuple[float | None, str]:
-    """How far the water falls in a day, by the depths of the last two weeks, or else by the water that was added."""
-    start = figures.as_of - datetime.timedelta(days=limit("trend_days"))
-    lately = [reading for reading in course if reading.date > start]
-    drop = drop_per_day(lately)
-    if drop is not None:
-        return drop, "the depths read"
-    added = measured(lately, "water_added")
-    if not added or not volume or not full:
-        return None, ""
-    days = max((figures.as_of - lately[0].date).days, DAYS_IN_WEEK)
-    water = figures.converted(sum(value for _, value in added), "readings.water_added", "beds.volume")
-    return (water / days / volume * full, "the water added") if water else (None, "")
-
-
-_SHAPES = {
-    "": ("GROW_VOLUME_BOX", ("length", "width", "depth")),
-    "box": ("GROW_VOLUME_BOX", ("length", "width", "depth")),
-    "round": ("GROW_VOLUME_ROUND", ("length", "depth")),
-    "oval": ("GROW_VOLUME_OVAL", ("length", "width", "depth")),
-}
-
-
-def _volume(figures: Figures, bed: Bed) -> float | None:
-    """The volume that the log has, or else the one that the sizes give."""
-    if bed.volume is not None:
-        return bed.volume
-    function, names = _SHAPES.get(bed.shape.casefold(), ("", ()))
-    sizes = [getattr(bed, name) for name in names]
-    if not sizes or None in sizes or "volume" in bed.failed:
-        return None
-    figures.worked_out.append(f"volume of {bed.name}, with {function}")
-    units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]
-    cells = [f"{size!r} {unit}" for size, unit in units]
-    return figures.calculate(f"the volume of {bed.name}", function, *cells, None, figures.unit("beds.volume"))
-
-
-def _rate(figures: Figures, bed: Bed, feed: Feed | None) -> float | None:
-    """The rate at which a bed is mixed, in the log's unit for the rates of feeds."""
-    if bed.rate is not None:
-        return figures.converted(bed.rate, "beds.rate", "feeds.rate")
-    return feed.rate if feed else None
-
-
-def _dose(figures: Figures, bed: Bed, rate: float | None, volume: float | None) -> float | None:
-    if bed.dose is not None or volume is None or rate is None or "dose" in bed.failed:
-        return bed.dose
-    figures.worked_out.append(f"dose of {bed.name}, with GROW_DOSE")
-    units = (figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose"))
-    return figures.calculate(f"the dose of {bed.name}", "GROW_DOSE", volume, rate, *units)
-
-
-def _n_ppm(figures: Figures, bed: Bed, feed: Feed | None, volume: float | None, dose: float | None) -> float | None:
-    if bed.n_ppm is not None or "n_ppm" in bed.failed:
-        return bed.n_ppm
-    if feed is None or not feed.analysis or volume is None or dose is None:
-        return None
-    figures.worked_out.append(f"N of {bed.name}, with GROW_PPM")
-    units = (figures.unit("beds.dose"), figures.unit("beds.volume"), figures.unit("beds.n_ppm"))
-    return figures.calculate(f"N of {bed.name}", "GROW_PPM", dose, volume, feed.analysis, "N", *units)
-
-
-def _cost(figures: Figures, what: str, feed: Feed | None, mass: float | None, unit: str) -> float | None:
+def cost_of(figures: Figures, what: str, feed: Feed | None, mass: float | None, unit: str) -> float | None:
+    """The cost of a mass of a feed, in the unit of a field; None where the log does not say what the feed costs."""
     if feed is None or mass is None or feed.price is None or feed.package is None:
         return None
     units = (figures.unit(unit), figures.unit("feeds.package"))
     return figures.calculate(what, "GROW_COST", mass, feed.price, feed.package, *units)
-
-
-def _feed_week(figures: Figures, feed: Feed) -> FeedWeek:
-    on_it = [bed for bed in figures.beds if name_key(bed.bed.feed) == name_key(feed.name)]
-    doses = [bed.dose for bed in on_it if bed.dose is not None]
-    fill = sum(doses) if doses and len(doses) == len(on_it) else None
-    ppm, problem = _ppm(figures, feed)
-    on_hand = _on_hand(figures, feed, on_it)
-    left = None
-    if fill and on_hand is not None:
-        units = (figures.unit("feeds.on_hand"), figures.unit("beds.dose"))
-        left = figures.calculate(f"the fills left of {feed.name}", "GROW_FILLS_LEFT", on_hand, fill, *units)
-    used, to_date = sum(bed.feed_added for bed in on_it), sum(bed.feed_to_date for bed in on_it)
-    use, use_from = _use_per_week(figures, feed, on_it)
-    lead = limit("lead") if feed.lead is None else in_unit(feed.lead, figures.unit("feeds.lead"), "week")
-    return FeedWeek(
-        feed=feed,
-        beds=on_it,
-        ppm=ppm,
-        problem=problem,
-        gaps=_gaps(figures, ppm),
-        fill=fill,
-        fills_left=left,
-        used=used,
-        used_to_date=to_date,
-        used_cost=_cost(figures, f"the cost of {feed.name} in the week", feed, used, "readings.feed_added"),
-        cost_to_date=_cost(figures, f"the cost of {feed.name} to date", feed, to_date, "readings.feed_added"),
-        on_hand=on_hand,
-        use_per_week=use,
-        use_from=use_from,
-        lead=lead,
-        order_by=_order_by(figures, feed, on_hand, use, lead),
-    )
-
-
-def _on_hand(figures: Figures, feed: Feed, beds: Sequence[BedWeek]) -> float | None:
-    """What is left: the count less what was added to beds since the day of the count, where the log gives that day."""
-    if feed.on_hand is None or feed.counted is None:
-        return feed.on_hand
-    since = [reading for bed in beds for reading in bed.course if reading.date > feed.counted]
-    used = figures.converted(_added(since, "feed_added"), "readings.feed_added", "feeds.on_hand")
-    return max(feed.on_hand - used, 0.0)
-
-
-def _use_per_week(figures: Figures, feed: Feed, beds: Sequence[BedWeek]) -> tuple[float | None, str]:
-    """What is used in a week, in the unit of the stock: as the log says, or else as was added in the last weeks."""
-    if feed.use:
-        return figures.converted(feed.use, "feeds.use", "feeds.on_hand"), "the log"
-    start = figures.as_of - datetime.timedelta(weeks=HISTORY_WEEKS)
-    lately = [reading for bed in beds for reading in bed.course if reading.date > start]
-    added = _added(lately, "feed_added")
-    if not added:
-        return None, ""
-    weeks = max((figures.as_of - min(reading.date for reading in lately)).days / DAYS_IN_WEEK, 1.0)
-    return figures.converted(added / weeks, "readings.feed_added", "feeds.on_hand"), "the feed added"
-
-
-def _order_by(
-    figures: Figures, feed: Feed, on_hand: float | None, use: float | None, lead: float
-) -> datetime.date | None:
-    if on_hand is None or not use:
-        return None
-    day = float((figures.as_of - SPREADSHEET_EPOCH).days)
-    unit = figures.unit("feeds.on_hand")
-    serial = figures.calculate(f"the day to order {feed.name}", "GROW_REORDER", on_hand, use, lead, day, unit, unit)
-    return None if serial is None else SPREADSHEET_EPOCH + datetime.timedelta(days=int(serial // 1))
-
-
-def _ppm(figures: Figures, feed: Feed) -> tuple[dict[str, float] | None, str]:
-    """The elements in a litre of water with a feed at its rate, or None and why."""
-    if not feed.analysis:
-        return None, "the log gives no analysis"
-    if not feed.rate:
-        return None, "the log gives no rate"
-    ppm = {}
-    try:
-        mass = figures.call("GROW_DOSE", 1, feed.rate, "L", figures.unit("feeds.rate"), "g")
-        for name in ALWAYS_LISTED:
-            value = figures.call("GROW_PPM", mass, 1, feed.analysis, name, "g", "L")
-            assert isinstance(value, float)
-            ppm[name] = value
-    except GrowError as problem:
-        return None, str(problem)
-    return ppm, ""
-
-
-def _gaps(figures: Figures, ppm: dict[str, float] | None) -> list[tuple[str, float, float, float | None, str]]:
-    """A feed beside the recipe: nutrient, ppm, target, percent, verdict."""
-    if ppm is None:
-        return []
-    table = figures.call("GROW_GAPS", tuple(ppm.items()), figures.recipe)
-    assert isinstance(table, tuple)
-    return [
-        (name, got, wanted, None if isinstance(percent, str) else percent, verdict)
-        for name, got, wanted, percent, verdict in table[1:]
-    ]
 
 
 def count_cells(log: GrowLog, fate: Fate) -> int:

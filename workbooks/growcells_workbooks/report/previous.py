@@ -10,9 +10,10 @@ from pathlib import Path
 from ..reading import Bed, read_log
 from ..reading.model import name_key
 from ..recalculation import FileProblem
-from .advice import number
-from .figures import BedWeek, Figures, figures_of, in_unit
+from .figures import BedWeek, Figures, in_unit
 from .week import Week
+from .wording import number
+from .working_out import figures_of
 
 SIZES = ("length", "width", "depth")
 SAME = 1e-9

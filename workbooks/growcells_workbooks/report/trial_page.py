@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from growcells.errors import GrowError
 
 from ..reading import Weight
-from .advice import number
 from .figures import Figures
 from .look import WHOLE, Column, Page, Value
 from .paper import Paper, finish
+from .wording import number
 
 NUMBER_OF_CAUTION = -1
 """The place of the sentence on replication among the sentences."""

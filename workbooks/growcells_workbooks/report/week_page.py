@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 
 from ..reading import Fate
-from .advice import Action, actions, amount, band_text
+from .action import Action
+from .advice import actions
 from .figures import MEASURED, BedWeek, Figures, count_cells
 from .look import SHORT_DATE, WHOLE, Column, Page, Value, row_height
 from .paper import Paper, finish, freeze
 from .trial_page import leading
 from .week import long_date
+from .wording import amount, band_text
 
 ABOVE, BELOW = "▲ above", "▼ below"
 ROOM_FOR_ACTIONS = 330
