@@ -183,7 +183,8 @@ def run(command: Sequence[str | Path]) -> Run:
 
     A small process starts it: the peak of a process counts from that of the one that started it.
     """
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
+    # The modules of an installed growcells are compiled, whatever the settings of the one who measures.
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES), "PYTHONDONTWRITEBYTECODE": ""}
     done = subprocess.run(
         [sys.executable, "-S", LAUNCHER, *command], capture_output=True, text=True, env=environment, cwd=PROJECT
     )
