@@ -16,7 +16,7 @@ from growcells import functions
 
 PROJECT = Path(__file__).resolve().parent.parent
 ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
-COMMANDS = ["demo", "new", "recalc", "report", "check", "functions", "install", "uninstall"]
+COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "functions", "install", "uninstall"]
 
 
 COMMAND = [sys.executable, "-m", "growcells_workbooks"]
@@ -76,7 +76,7 @@ def test_a_report_is_read_by_a_mapping_file(log: Path) -> None:
     assert complaint in text_of["without"] and complaint not in text_of["with"]
 
 
-@pytest.mark.parametrize("command", ["recalc", "report", "check"])
+@pytest.mark.parametrize("command", ["recalc", "report", "check", "clear-examples"])
 def test_a_missing_file_is_one_sentence(command: str, tmp_path: Path) -> None:
     done = growcells(command, "nowhere.xlsx", folder=tmp_path)
     assert done.returncode == 1
@@ -137,3 +137,44 @@ def test_recalc_in_place_keeps_a_backup(log: Path) -> None:
     backups = list(log.parent.glob("log.backup-*.xlsx"))
     assert [backup.read_bytes() for backup in backups] == [before]
     assert log.read_bytes() != before
+
+
+def test_a_new_log_its_examples_and_how_to_be_rid_of_them(tmp_path: Path) -> None:
+    done = growcells("new", "log.xlsx", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "growcells clear-examples log.xlsx --in-place" in done.stdout
+    cleared = growcells("clear-examples", "log.xlsx", folder=tmp_path)
+    assert cleared.returncode == 0, cleared.stderr
+    assert "Feeds 3, Beds 4" in cleared.stdout and "Written: log.cleared.xlsx" in cleared.stdout
+    again = growcells("clear-examples", "log.cleared.xlsx", folder=tmp_path)
+    assert again.returncode == 1 and "holds no example rows" in again.stderr
+    empty = growcells("new", "empty.xlsx", "--empty", folder=tmp_path)
+    assert empty.returncode == 0 and "clear-examples" not in empty.stdout
+    for name, bed in (("log", "Bed 1"), ("log.cleared", None), ("empty", None)):
+        assert openpyxl.load_workbook(tmp_path / f"{name}.xlsx")["Beds"]["A6"].value == bed
+
+
+@pytest.mark.parametrize(
+    ("name", "sentence"),
+    [
+        ("log", "log is not the name of a new workbook: end it in .xlsx"),
+        ("log.ods", "log.ods is not the name of a new workbook: end it in .xlsx"),
+        ("folder.xlsx", "folder.xlsx is a folder: give the name of a file in it, such as folder.xlsx/log.xlsx"),
+        ("mine.xlsx", "mine.xlsx exists already: give another name, or allow to replace it with --overwrite"),
+        ("nowhere/log.xlsx", "nowhere does not exist: make that folder first"),
+    ],
+)
+def test_a_wrong_name_for_a_new_log_is_one_sentence(tmp_path: Path, name: str, sentence: str) -> None:
+    (tmp_path / "folder.xlsx").mkdir()
+    (tmp_path / "mine.xlsx").write_text("mine")
+    done = growcells("new", name, folder=tmp_path)
+    assert (done.returncode, done.stderr.replace(os.sep, "/")) == (1, f"growcells: {sentence}\n")
+    assert (tmp_path / "mine.xlsx").read_text() == "mine"
+
+
+@pytest.mark.parametrize("target", ["mine.oxt", "nowhere/growcells.oxt"])
+def test_an_extension_that_cannot_be_written_is_one_sentence(tmp_path: Path, target: str) -> None:
+    (tmp_path / "mine.oxt").write_text("mine")
+    done = growcells("install", "libreoffice", "--file", target, folder=tmp_path)
+    assert done.returncode == 1 and len(done.stderr.splitlines()) == 1
+    assert (tmp_path / "mine.oxt").read_text() == "mine"

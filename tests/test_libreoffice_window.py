@@ -15,11 +15,17 @@ from pathlib import Path
 import pytest
 
 from growcells_addin.libreoffice.install import install_libreoffice
+from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice, Workbook, needed_office
 
 ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 ARTEFACTS = Path(__file__).with_name("artefacts")
 PROGRAMS = {"Xvfb": "xvfb", "xdotool": "xdotool", "import": "imagemagick"}
+EXAMPLES = {
+    **{"Feeds": "A6:L8", "Beds": "A6:J9", "Targets": "A6:J9", "Readings": "A6:I15", "Weights": "A6:F17"},
+    **{"Climate": "A6:H7", "Mix": "A8:B10"},
+}
+"""Where the examples of the starter log stand."""
 PATIENCE = 30
 """Seconds that anything on the screen may take."""
 
@@ -115,8 +121,27 @@ def test_as_a_person_would(screen: Screen, tmp_path: Path) -> None:
         office.close()
 
 
+def test_examples_are_cleared_by_hand(screen: Screen, tmp_path: Path) -> None:
+    """As the guide of the starter log says: their names typed into the name box, Enter, Delete."""
+    office = RunningOffice(needed_office(), tmp_path / "profile", screen.display)
+    try:
+        before = screen.windows()
+        with office.open(new_log(tmp_path / "log.xlsx"), visible=True) as book:
+            until(lambda: set(screen.windows()) - set(before))
+            screen.focus(next(iter(set(screen.windows()) - set(before))))
+            for sheet, area in EXAMPLES.items():
+                assert all(row[0] is not None for row in book.read(f"{sheet}.{area}"))
+                go_to(screen, f"Examples_{sheet}")
+                screen.press("Delete")
+                until(lambda: book.value(f"{sheet}.{area.partition(':')[0]}") is None)  # noqa: B023  # within the loop
+                assert {value for row in book.read(f"{sheet}.{area}") for value in row} == {None}
+            assert book.formulas("Beds.K6:K6")[0][0].startswith("=")
+    finally:
+        office.close()
+
+
 def go_to(screen: Screen, cell: str) -> None:
-    """Select a cell by typing its name into the name box."""
+    """Select a cell, or the cells of a name, by typing it into the name box."""
     screen.press("ctrl+shift+t", "ctrl+a")
     screen.type(cell)
     screen.press("Return")

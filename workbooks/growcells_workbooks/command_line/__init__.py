@@ -13,7 +13,7 @@ from growcells.version import VERSION
 
 from .bridges import install, uninstall
 from .functions import list_functions
-from .logs import check, demo, new, recalc
+from .logs import check, clear, demo, new, recalc
 from .reports import report
 from .terminal import Stop, errors, say
 
@@ -40,6 +40,7 @@ COMMANDS = (
     (install, "install", "growcells install libreoffice"),
     (uninstall, "uninstall", "growcells uninstall libreoffice"),
     (new, "new", "growcells new log.xlsx"),
+    (clear, "clear-examples", "growcells clear-examples log.xlsx --in-place"),
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),

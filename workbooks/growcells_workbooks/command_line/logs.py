@@ -55,15 +55,43 @@ def doses_before_and_after(shown: Demo) -> Table:
 
 
 def new(
-    log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")], overwrite: Overwrite = False
+    log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")],
+    empty: Annotated[bool, typer.Option("--empty", help="Leave out the example rows.")] = False,
+    overwrite: Overwrite = False,
 ) -> None:
     """Write a starter log: the sheets that a season needs, with the formulas in place."""
     from ..starter import new_log
 
     with sentences(), progress_shown() as progress:
-        written = new_log(log, overwrite=overwrite, progress=progress)
+        written = new_log(log, examples=not empty, overwrite=overwrite, progress=progress)
     say(f"Written: {written}")
-    say("Its first sheet says how it works. The example rows are invented: clear them and enter your own.")
+    say("Its first sheet says how it works.")
+    if not empty:
+        say(f"The example rows are invented: growcells clear-examples {log} --in-place takes them out.")
+
+
+def clear(
+    log: Log,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.cleared.xlsx if left out."),
+    ] = None,
+    in_place: InPlace = False,
+    overwrite: Overwrite = False,
+) -> None:
+    """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    from ..starter import clear_examples
+
+    if output is None and not in_place:
+        output = log.with_suffix(f".cleared{log.suffix}")
+    with sentences(), progress_shown() as progress:
+        cleared = clear_examples(log, output, in_place=in_place, overwrite=overwrite, progress=progress)
+    rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
+    say(f"Example rows emptied: {rows}.")
+    if cleared.left:
+        say(f"Typed over, and left as they are: {', '.join(cleared.left)}.")
+    say_formula_problems(cleared.done)
+    say_where(cleared.done)
 
 
 def recalc(

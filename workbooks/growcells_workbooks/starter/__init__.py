@@ -9,37 +9,41 @@ from pathlib import Path
 from ..recalculation import Progress, recalculate
 from ..report.look import new_book
 from ..writing import check_new_workbook, save_workbook
+from .clear import Cleared, clear_examples
 from .examples import example_rows
+from .guide import write_guide
 from .layout import TABLES
-from .plans import write_mix, write_trial
-from .write import write_guide, write_table
+from .mix_sheet import write_mix
+from .tables import write_table
+from .trial_sheet import write_trial
 
-__all__ = ["new_log"]
+__all__ = ["Cleared", "clear_examples", "new_log"]
 
 
 def new_log(
     path: Path,
     *,
     overwrite: bool = False,
+    examples: bool = True,
     day: datetime.date | None = None,
     progress: Progress | None = None,
 ) -> Path:
-    """Write a starter log with a few invented rows, dated up to ``day`` (today), its formulas computed.
+    """Write a starter log, its formulas computed; with ``examples`` a few invented rows, dated up to ``day`` (today).
 
     Raises FileProblem, whose text is one sentence.
     """
     check_new_workbook(path, overwrite)
     today = day or datetime.date.today()
-    examples = example_rows(today)
+    rows = example_rows(today) if examples else {}
     book = new_book()
     for table in TABLES:
-        write_table(book, table, examples[table.key])
+        write_table(book, table, rows.get(table.key, ()))
     write_trial(book)
-    write_mix(book)
-    write_guide(book)
+    write_mix(book, examples)
+    write_guide(book, examples)
     book.active = 0
     with tempfile.TemporaryDirectory() as folder:
-        blank = Path(folder) / "log.xlsx"
-        save_workbook(book, blank, today)
-        recalculate(blank, path, overwrite=overwrite, as_of=today, progress=progress)
+        uncomputed = Path(folder) / "log.xlsx"
+        save_workbook(book, uncomputed, today)
+        recalculate(uncomputed, path, overwrite=overwrite, as_of=today, progress=progress)
     return path

@@ -49,7 +49,7 @@ FEEDS: Rows = (
         **{"rate": 1, "on_hand": 700, "use": 30, "lead": 2, "scale": 1, "notes": "example, invented"},
     },
     {
-        **{"feed": "leaf", "product": "feed with calcium, example", "analysis": "15-5-20 Ca 4 Mg 1.5", "package": 10},
+        **{"feed": "leaf", "product": "with calcium, example", "analysis": "15-5-20 Ca 4 Mg 1.5", "package": 10},
         **{"price": 28, "rate": 2, "notes": "example: not in use yet"},
     },
 )
@@ -105,6 +105,5 @@ def example_rows(day: datetime.date) -> dict[str, Rows]:
         "feeds": tuple({**row, "counted": day} for row in FEEDS),
         "readings": readings,
         "weights": weights,
-        "costs": (),
         "climate": climate,
     }

@@ -1,16 +1,17 @@
-"""The sheets of a starter log: which columns people fill in, and which hold formulas."""
+"""The sheets of a starter log that hold tables: the columns that people fill in, and to their right those computed."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from openpyxl.utils import get_column_letter
 
+from ..report.look import DATE
+
 FIRST_ROW, LAST_ROW = 6, 30
-"""The rows of a table that hold formulas and dropdowns; headings stand in the row above."""
+"""The rows of a table that are ruled and hold formulas; headings stand in the row above."""
 LAST_READING = 1005
-"""Readings and weights have dropdowns down to this row."""
+"""Readings and weights have dropdowns down to this row, and the trial reads down to it."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ class Field:
 
 @dataclass(frozen=True)
 class Table:
-    """A sheet with one table."""
+    """A sheet with one table: ``hint`` says above it what to type; dropdowns reach down to ``last_row``."""
 
     key: str
     sheet: str
@@ -40,7 +41,13 @@ class Table:
     hint: str
     fields: tuple[Field, ...]
     last_row: int = LAST_ROW
-    examples: tuple[Mapping[str, object], ...] = field(default=())
+    overruns: bool = False
+    """Whether sentences run over the edge of the last column: printed with them, all else would be smaller."""
+
+    @property
+    def typed(self) -> tuple[Field, ...]:
+        """The columns that people fill in; they stand side by side, so that examples are chosen in one go."""
+        return tuple(field for field in self.fields if not field.formula)
 
     def letter(self, name: str) -> str:
         """The letter of a column."""
@@ -52,10 +59,11 @@ class Table:
         return f"{self.sheet}!${letter}${FIRST_ROW}:${letter}${self.last_row}"
 
 
-DATE = "d mmm yyyy"
-_BED_OF_ROW = 'IF({bed}="","",'
-_RATE = "INDEX({feeds.rate},MATCH({feed},{feeds.feed},0))"
-_ANALYSIS = "INDEX({feeds.analysis},MATCH({feed},{feeds.feed},0))"
+_PRICE, _PACKAGE, _RATE, _ANALYSIS = (
+    f"INDEX({{feeds.{column}}},MATCH({{feed}},{{feeds.feed}},0))" for column in ("price", "package", "rate", "analysis")
+)
+_SIZED = 'IF(OR({bed}="",COUNTA({length}:{depth})=0),"",'
+"""A bed without any size is blank; with some, what lacks is an error and said in words beside it."""
 
 
 def by_shape(box: str, round_: str, oval: str) -> str:
@@ -70,22 +78,23 @@ BEDS = Table(
     "A row for each bed, tote or tank. Measure inside, and the depth of the water, not of the walls. "
     "Columns in italics are computed.",
     (
-        Field("bed", "Bed", 11),
-        Field("crop", "Crop", 12),
-        Field("feed", "Feed", 10, choices="feeds.feed"),
+        Field("bed", "Bed", 10),
+        Field("crop", "Crop", 11),
+        Field("feed", "Feed", 9, choices="feeds.feed"),
         Field("planted", "Planted", 13, DATE),
-        Field("plants", "Plants", 8, "0", low=0),
-        Field("shape", "Shape", 9, choices="box,round,oval"),
-        Field("length", "Length or\ndiameter [in]", 13, "0.##", low=0),
-        Field("width", "Width [in]", 10, "0.##", low=0),
-        Field("depth", "Water\ndepth [in]", 10, "0.##", low=0),
+        Field("plants", "Plants", 7, "0", low=0),
+        Field("shape", "Shape", 8, choices="box,round,oval"),
+        Field("length", "Length or\ndiameter [in]", 11, "0.##", low=0),
+        Field("width", "Width\n[in]", 8, "0.##", low=0),
+        Field("depth", "Water\ndepth [in]", 9, "0.##", low=0),
+        Field("notes", "Notes", 22),
         Field(
             "volume",
-            "Volume [gal]",
-            12,
+            "Volume\n[gal]",
+            9,
             "0.0",
             "="
-            + _BED_OF_ROW
+            + _SIZED
             + by_shape(
                 "GROW_VOLUME_BOX({length},{width},{depth})",
                 "GROW_VOLUME_ROUND({length},{depth})",
@@ -94,21 +103,25 @@ BEDS = Table(
             + ")",
         ),
         Field(
-            "dose", "Feed to\nweigh [g]", 10, "0.0", f'=IF(OR({{bed}}="",{{feed}}=""),"",GROW_DOSE({{volume}},{_RATE}))'
+            "dose",
+            "Feed to\nweigh [g]",
+            9,
+            "0.0",
+            f'=IF(OR({{feed}}="",{{volume}}=""),"",IF({_RATE}="","",GROW_DOSE({{volume}},{_RATE})))',
         ),
         Field(
             "n_ppm",
-            "N [ppm]",
+            "N\n[ppm]",
             9,
             "0",
-            f'=IF(OR({{bed}}="",{{feed}}=""),"",GROW_PPM({{dose}},{{volume}},{_ANALYSIS},"N"))',
+            f'=IF({{dose}}="","",IF({_ANALYSIS}="","",GROW_PPM({{dose}},{{volume}},{_ANALYSIS},"N")))',
         ),
         Field(
             "check",
             "What is wrong with the sizes",
-            27,
+            26,
             formula="="
-            + _BED_OF_ROW
+            + _SIZED
             + by_shape(
                 'GROW_WHY("GROW_VOLUME_BOX",{length},{width},{depth})',
                 'GROW_WHY("GROW_VOLUME_ROUND",{length},{depth})',
@@ -116,8 +129,8 @@ BEDS = Table(
             )
             + ")",
         ),
-        Field("notes", "Notes", 24),
     ),
+    overruns=True,
 )
 
 TARGETS = Table(
@@ -146,28 +159,29 @@ FEEDS = Table(
     "A row for each feed as you use it. Copy the analysis from the label: 18-9-18, or with more 6-11-31 Mg 3.5. "
     "Columns in italics are computed.",
     (
-        Field("feed", "Feed", 10),
-        Field("product", "Product", 22),
-        Field("analysis", "Analysis", 22, "@"),
-        Field("package", "Package [lb]", 12, "0.##", low=0),
-        Field("price", "Price", 9, "#,##0.00", low=0),
-        Field("rate", "Rate [g/gal]", 12, "0.##", low=0),
-        Field("on_hand", "On hand [g]", 12, "#,##0", low=0),
+        Field("feed", "Feed", 9),
+        Field("product", "Product", 21),
+        Field("analysis", "Analysis", 20, "@"),
+        Field("package", "Package\n[lb]", 9, "0.##", low=0),
+        Field("price", "Price", 8, "#,##0.00", low=0),
+        Field("rate", "Rate\n[g/gal]", 8, "0.##", low=0),
+        Field("on_hand", "On hand\n[g]", 9, "#,##0", low=0),
         Field("counted", "Counted on", 13, DATE),
-        Field("use", "Use a\nweek [g]", 10, "#,##0", low=0),
-        Field("lead", "Order\ntakes [week]", 12, "0.#", low=0),
-        Field("scale", "Scale\nstep [g]", 9, "0.##", low=0),
+        Field("use", "Use a\nweek [g]", 8, "#,##0", low=0),
+        Field("lead", "Order\ntakes [week]", 11, "0.#", low=0),
+        Field("scale", "Scale\nstep [g]", 8, "0.##", low=0),
+        Field("notes", "Notes", 20),
         Field(
             "fill",
             "One fill of\nits beds [g]",
-            12,
+            10,
             "#,##0.0",
             '=IF({feed}="","",SUMIF({beds.feed},{feed},{beds.dose}))',
         ),
         Field(
             "fills",
-            "Fills left",
-            10,
+            "Fills\nleft",
+            9,
             "0.0",
             '=IF(OR({on_hand}="",{fill}="",{fill}=0),"",GROW_FILLS_LEFT({on_hand},{fill}))',
         ),
@@ -178,7 +192,6 @@ FEEDS = Table(
             DATE,
             '=IF(OR({use}="",{lead}="",{counted}="",{on_hand}=""),"",GROW_REORDER({on_hand},{use},{lead},{counted}))',
         ),
-        Field("notes", "Notes", 26),
     ),
 )
 
@@ -221,7 +234,7 @@ COSTS = Table(
     "costs",
     "Costs",
     "What a fill costs",
-    "All columns are computed from Beds and Feeds. Money is in whatever currency you type the prices in.",
+    "Computed from Beds and Feeds, in the money of your prices.",
     (
         Field("bed", "Bed", 11, formula='=IF({beds.bed@row}="","",{beds.bed@row})'),
         Field("feed", "Feed", 10, formula='=IF({beds.feed@row}="","",{beds.feed@row})'),
@@ -231,8 +244,7 @@ COSTS = Table(
             "Cost of\na fill",
             11,
             "#,##0.00",
-            '=IF({feed}="","",GROW_COST({dose},INDEX({feeds.price},MATCH({feed},{feeds.feed},0)),'
-            "INDEX({feeds.package},MATCH({feed},{feeds.feed},0))))",
+            f'=IF({{dose}}="","",IF(OR({_PRICE}="",{_PACKAGE}=""),"",GROW_COST({{dose}},{_PRICE},{_PACKAGE})))',
         ),
         Field("a_gallon", "Cost of\na gallon", 11, "#,##0.0000", '=IF({cost}="","",{cost}/{beds.volume@row})'),
         Field(
@@ -257,6 +269,9 @@ CLIMATE = Table(
         Field("air", "Air [°F]", 10, "0.0"),
         Field("humidity", "Humidity [%]", 12, "0", low=0, high=100),
         Field("leaf", "Leaf [°F]", 10, "0.0"),
+        Field("ppfd", "Light\n[µmol/(m² s)]", 13, "0", low=0),
+        Field("hours", "Hours\na day", 9, "0.#", low=0, high=24),
+        Field("notes", "Notes", 26),
         Field(
             "vpd",
             "Vapour pressure\ndeficit [kPa]",
@@ -272,8 +287,6 @@ CLIMATE = Table(
             "0.0",
             '=IF(OR({air}="",{humidity}=""),"",GROW_DEW_POINT({air},{humidity},"°F"))',
         ),
-        Field("ppfd", "Light\n[µmol/(m² s)]", 13, "0", low=0),
-        Field("hours", "Hours\na day", 9, "0.#", low=0, high=24),
         Field(
             "dli",
             "Daily light\n[mol/(m² day)]",
@@ -281,8 +294,7 @@ CLIMATE = Table(
             "0.0",
             '=IF(OR({ppfd}="",{hours}=""),"",GROW_DLI({ppfd},{hours}))',
         ),
-        Field("notes", "Notes", 26),
     ),
 )
 
-TABLES = (BEDS, TARGETS, FEEDS, READINGS, WEIGHTS, COSTS, CLIMATE)
+TABLES = (FEEDS, BEDS, TARGETS, READINGS, WEIGHTS, COSTS, CLIMATE)

@@ -1,0 +1,85 @@
+"""The sheet of a starter log that tells what a mix brings into the water, and what it lacks beside a recipe."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from growcells.recipes import GAP_COLUMNS, recipes
+
+from ..report.feeds_pages import PPM
+from ..report.look import Column, Page, Style
+from .plan import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .tables import name_examples
+
+MIX = "Mix"
+FIGURES = (
+    Figure("recipe", "Recipe", "Leafy greens", "@", "choose one; GROW_TARGET has their sources"),
+    Figure("volume", "Water [gal]", 28, "0.##"),
+)
+PARTS = 6
+"""Rows for the parts of a mix."""
+EXAMPLES: tuple[tuple[float, str], ...] = ((56, "18-9-18"), (35, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
+"""Mass [g], and analysis or substance."""
+MOST_NUTRIENTS = 16
+"""More than any recipe lists."""
+PAPER = (Column("", 14), *([Column("", 9)] * 3), Column("", 16), *([Column("", 14)] * 3))
+PART_COLUMNS = (Column("Part [g]", 14, "0.0#"), Column("Analysis or substance", 85, span=7))
+NUTRIENT_COLUMNS = (
+    Column("Nutrient", 14),
+    Column("ppm", 9, PPM),
+    Column("recipe", 9, PPM),
+    Column("of it", 9, '0" %"'),
+    Column("Verdict", 58, span=4),
+)
+
+
+def write_mix(book: Workbook, examples: bool) -> None:
+    """What a mix brings into the water, and what it lacks beside a recipe; ``examples`` puts an invented mix in."""
+    page = plan_page(
+        book,
+        MIX,
+        "What a mix brings, and what it lacks",
+        "Weigh on paper before you weigh in the shed: choose a recipe, say what goes into how much water.",
+        PAPER,
+    )
+    figures = write_figures(page, FIGURES)
+    recipe, volume = figures["recipe"], figures["volume"]
+    rule = DataValidation("list", formula1=f'"{",".join(recipes())}"', allow_blank=True)
+    rule.errorStyle, rule.errorTitle, rule.error = "warning", "Recipe", "Choose one from the list."
+    page.sheet.add_data_validation(rule)
+    rule.add(recipe.replace("$", ""))
+    page.gap()
+    rows = write_blank_table(page, PART_COLUMNS, PARTS)
+    for row in rows:
+        # A grade such as 18-9-18 must not become a date.
+        page.paint(row, 2, Style("body", "thin", indent=1, format="@"))
+    if examples:
+        for row, (mass, analysis) in zip(rows, EXAMPLES, strict=False):
+            page.put(row, 1, mass)
+            page.put(row, 2, analysis)
+        name_examples(book, MIX, rows[0], len(EXAMPLES), 2)
+    page.gap()
+    masses, analyses = (f"${letter}${rows[0]}:${letter}${rows[-1]}" for letter in "AB")
+    _nutrients(page, masses, analyses, recipe, volume)
+    page.gap()
+    page.paragraph(
+        "Short is below 80 %, over above 125 % of the recipe (common practice, no source); what a label does not list "
+        "counts as absent. Calcium salts never go with sulfates or phosphates into one concentrate: GROW_STOCK_CHECK.",
+        "small",
+    )
+    print_page_only(page)
+
+
+def _nutrients(page: Page, masses: str, analyses: str, recipe: str, volume: str) -> None:
+    """Every nutrient of the recipe beside what the mix brings."""
+    formula = (
+        f'=IF(OR(COUNT({masses})=0,{recipe}="",{volume}=""),"",'
+        f"GROW_GAPS(GROW_PPM_TABLE({masses},{volume},{analyses}),{recipe}))"
+    )
+    letters = write_array(page, page.row, MOST_NUTRIENTS, len(GAP_COLUMNS), formula)
+    for row in write_blank_table(page, NUTRIENT_COLUMNS, MOST_NUTRIENTS - 1):
+        for place, (letter, column) in enumerate(zip(letters, NUTRIENT_COLUMNS, strict=True), 1):
+            page.cell(row, place).value = (
+                f'=IFERROR({letter}{row}&"","")' if column.is_text else f'=IF(ISNUMBER({letter}{row}),{letter}{row},"")'
+            )
