@@ -1,0 +1,58 @@
+"""Plain numbers in cells are computed without pint, by the factors that pint gives."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from growcells.kinds import Kind, Quantity
+from growcells.ranges import Column
+from growcells.registry import functions
+from growcells.units import conversion, plain_factors
+
+FUNCTIONS = Path(__file__).parent.parent / "functions"
+
+
+def quantities() -> set[tuple[str, str]]:
+    """The unit of plain numbers and that of calculations, of every argument and result."""
+    kinds: set[Kind] = set()
+    for function in functions().values():
+        for kind in (*(argument.kind for argument in function.arguments), function.result.kind):
+            kinds.add(kind.element if isinstance(kind, Column) else kind)
+    return {(kind.unit, kind.inside) for kind in kinds if isinstance(kind, Quantity)}
+
+
+def test_the_table_has_every_unit_of_plain_numbers() -> None:
+    assert {pair for pair in quantities() if pair[0] != pair[1]} == plain_factors().keys()
+
+
+def test_the_table_is_what_pint_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    table = plain_factors()
+    monkeypatch.setattr("growcells.units.plain_factors", dict)
+    for (unit, inside), factor in table.items():
+        assert conversion.__wrapped__(unit, inside) == (factor, 0.0)
+
+
+CALLS = {
+    "GROW_VOLUME_BOX": [45.0, 29.0, 5.0],
+    "GROW_DOSE": [28.0, 2.0],
+    "GROW_PPM": [56.0, 28.0, "18-9-18", "N"],
+    "GROW_EC_25": [1.8, 21.0],
+}
+
+
+def test_plain_numbers_need_no_pint() -> None:
+    """Nor numpy, which pint loads: the first cell of a session does not wait for them."""
+    program = (
+        "import sys\nfrom growcells.registry import functions\n"
+        f"print([functions()[name].evaluate(cells) for name, cells in {CALLS}.items()])\n"
+        "print([name for name in ('pint', 'numpy') if name in sys.modules])"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(FUNCTIONS)}
+    done = subprocess.run([sys.executable, "-c", program], env=environment, capture_output=True, text=True, check=True)
+    here = [functions()[name].evaluate(cells) for name, cells in CALLS.items()]
+    assert done.stdout.splitlines() == [str(here), "[]"]
