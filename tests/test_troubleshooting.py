@@ -1,0 +1,96 @@
+"""The README's troubleshooting: what it says a newcomer sees is what a newcomer sees."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+import try_it
+from growcells_addin.libreoffice import program
+from growcells_addin.problems import BridgeProblem
+
+README = Path(__file__).resolve().parent.parent / "README.md"
+SEEN_ELSEWHERE = {
+    "growcells: command not found": "the words of bash; dash and zsh turn them around",
+    "Python was not found": "the words of Windows",
+    "#NAME?": "LibreOffice without the extension: test_libreoffice_install.py; Excel: not seen",
+    "#GROW!": "test_excel_conformance.py",
+}
+"""What the table says of other programs, or what other tests show."""
+
+
+def sentences() -> list[str]:
+    """What stands in the first column of the table, as code."""
+    table = README.read_text("utf-8").partition("## Troubleshooting")[2].partition("\n## ")[0]
+    return [
+        text
+        for line in table.splitlines()
+        for text in re.findall(r"`([^`]+)`", line.split("|")[1] if "|" in line else "")
+    ]
+
+
+def wrong_folder(folder: Path, _: pytest.MonkeyPatch) -> str:
+    return subprocess.run(
+        [sys.executable, "workbooks/try_it.py"], cwd=folder, capture_output=True, text=True, check=False
+    ).stderr
+
+
+def old_python(_: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(try_it, "OLDEST_PYTHON", (99, 0))
+    with pytest.raises(SystemExit) as leaving:
+        try_it.check_python()
+    return str(leaving.value)
+
+
+def no_environments(_: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setitem(sys.modules, "ensurepip", None)
+    with pytest.raises(SystemExit) as leaving:
+        try_it.check_python()
+    return str(leaving.value)
+
+
+def no_libreoffice(folder: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setenv(program.PROGRAM_VARIABLE, str(folder))
+    with pytest.raises(BridgeProblem) as problem:
+        program.find_office()
+    return str(problem.value)
+
+
+def old_libreoffice(folder: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(program, "_folders", lambda: iter([folder]))
+    monkeypatch.setattr(program, "read_office", lambda folder: program.Office(folder, (24, 8)))
+    with pytest.raises(BridgeProblem) as problem:
+        program.find_office()
+    return str(problem.value)
+
+
+def libreoffice_without_python(folder: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(program, "_pythons", lambda _: iter([]))
+    with pytest.raises(BridgeProblem) as problem:
+        program.find_python(program.Office(folder, (25, 2)))
+    return str(problem.value)
+
+
+SEEN: dict[str, Callable[[Path, pytest.MonkeyPatch], str]] = {
+    "can't open file … No such file or directory": wrong_folder,
+    "growcells needs Python 3.11 or newer": old_python,
+    "This Python cannot make environments": no_environments,
+    "LibreOffice was not found": no_libreoffice,
+    "LibreOffice 24.8 … is too old": old_libreoffice,
+    "LibreOffice … has no Python": libreoffice_without_python,
+}
+
+
+def test_every_entry_is_seen_somewhere() -> None:
+    assert set(sentences()) == {*SEEN, *SEEN_ELSEWHERE}
+
+
+@pytest.mark.parametrize("sentence", SEEN)
+def test_what_a_newcomer_sees(sentence: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pattern = ".*".join(map(re.escape, sentence.split("…")))
+    assert re.search(pattern, SEEN[sentence](tmp_path, monkeypatch))
