@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache, lru_cache
 from typing import Any
 from xml.etree.ElementTree import iterparse
@@ -55,9 +55,15 @@ class PartReader:
         def date(serial: bytes) -> object:
             return from_excel(number_of(serial), workbook.epoch)
 
-        self.number_format, self.date = number_format, date
-        self.dates = frozenset(workbook._date_formats)
-        self.durations = frozenset(workbook._timedelta_formats)
+        @cache
+        def look(style_id: bytes | None) -> tuple[Callable[[bytes], object] | None, str]:
+            """How a number of a style is read, None where openpyxl has to, and the format in which it is shown."""
+            style = int(style_id or 0)
+            if style in workbook._timedelta_formats:
+                return None, ""
+            return date if style in workbook._date_formats else number_of, number_format(style)
+
+        self.number_format, self.look = number_format, look
 
     def cells(self, title: str, part: bytes) -> Iterator[LogCell]:
         """The cells of a worksheet part that are not blank, in no order."""
@@ -78,24 +84,24 @@ class PartReader:
         if not 0 <= start < end or b"<!" in part or part.find(b"<?", 1) > 0:
             return [], part
         found: list[LogCell] = []
-        strings, date, number_format = self.strings, self.date, self.number_format
+        strings, look = self.strings, self.look
 
         def take(match: re.Match[bytes]) -> bytes:
-            letters, row, style_id, is_string, text = match.groups()
-            place, style = (title, int(row), column_number(letters.decode())), int(style_id or 0)
+            letters, row, style, is_string, text = match.groups()
+            column = column_number(letters.decode())
             if is_string:
                 string = strings[int(text)]
                 if string.strip():
-                    found.append(LogCell(*place, string))
-            elif style in self.durations:
+                    found.append(LogCell(title, int(row), column, string))
+                return b""
+            read, number_format = look(style)
+            if read is None:
                 return match[0]
-            elif style in self.dates:
-                try:
-                    found.append(LogCell(*place, date(text), number_format(style)))
-                except (OverflowError, ValueError):
-                    return match[0]
-            else:
-                found.append(LogCell(*place, number_of(text), number_format(style)))
+            try:
+                value = read(text)
+            except (OverflowError, ValueError):
+                return match[0]
+            found.append(LogCell(title, int(row), column, value, number_format))
             return b""
 
         rest = part[:start] + _ORDINARY.sub(take, part[start:end]) + part[end:]
