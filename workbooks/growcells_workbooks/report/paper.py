@@ -10,7 +10,8 @@ from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .figures import Figures
-from .look import A4, LETTER, Column, Page, Painter, set_up_print, text_width
+from .look import A4, LETTER, Column, Page, Painter, set_up_print
+from .text_size import text_width
 
 if TYPE_CHECKING:
     from .photos import Photos
