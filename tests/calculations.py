@@ -11,7 +11,6 @@ SUBJECTS = (
 )
 FILES = tuple(f"test_{subject}.py" for subject in SUBJECTS.split())
 SLOW = (
-    "test_both_minerals_cover_a_hundred_concentrates",
     "test_false_alarms_with_and_without_beds",
     "test_letters_of_a_thousand_random_trials_against_scipy",
     "test_letters_of_welch_trials_against_scipy",

@@ -11,6 +11,8 @@ import ast
 import csv
 import datetime
 import itertools
+import math
+import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -136,6 +138,15 @@ def test_sentence(name: str, cells: tuple[object, ...], error: str, sentence: st
     assert error in ERROR_CODES
     if name != "GROW_WHY":
         assert functions()["GROW_WHY"].evaluate((name, *cells)) == sentence
+
+
+def test_every_limit_has_its_sentence() -> None:
+    told = [row.sentence for row in ROWS]
+    for function in functions().values():
+        for argument in function.arguments:
+            if math.isfinite(argument.low) or math.isfinite(argument.high):
+                limits = re.compile(rf"{re.escape(argument.help)}, (from|at most|at least) [-\d]")
+                assert any(limits.search(sentence) for sentence in told), f"{function.name}, {argument.name}"
 
 
 def test_formulas_are_read_as_typed() -> None:
