@@ -135,6 +135,11 @@ def test_export_bas_overwrites_nothing(machine: Machine, tmp_path: Path) -> None
     assert path.read_text() == "mine"
 
 
+def test_export_bas_under_a_name_that_excel_does_not_import(machine: Machine, tmp_path: Path) -> None:
+    with pytest.raises(Exception, match=r"end its name in \.bas"):
+        machine.install.export_bas(tmp_path / "growcells.txt")
+
+
 def test_export_bas_into_a_folder_that_is_not_there(machine: Machine, tmp_path: Path) -> None:
     with pytest.raises(Exception, match="cannot be written"):
         machine.install.export_bas(tmp_path / "missing" / "growcells.bas")

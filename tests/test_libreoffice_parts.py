@@ -245,6 +245,8 @@ def test_an_extension_is_written_to_a_new_file_only(tmp_path: Path, monkeypatch:
     with pytest.raises(BridgeProblem, match=r"mine\.oxt exists already: give the name of a new file"):
         write_portable_extension(mine, print)
     assert mine.read_text() == "mine"
+    with pytest.raises(BridgeProblem, match=r"growcells\.zip would not be known for what it is: end its name in \.oxt"):
+        write_portable_extension(tmp_path / "growcells.zip", print)
     with pytest.raises(BridgeProblem, match=r"cannot be written: No such file or directory; give"):
         write_portable_extension(tmp_path / "nowhere" / "growcells.oxt", print)
 

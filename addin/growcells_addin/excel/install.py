@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
-from ..problems import BridgeProblem, new_file
+from ..problems import BridgeProblem, check_new_file, writing
 
 UDF_MODULE = "growcells_addin.excel.functions"
 """The module that Excel's xlwings add-in imports the functions from."""
@@ -96,13 +96,14 @@ def export_bas(path: Path) -> None:
     under Tools > References. Raises BridgeProblem where it cannot be written, and why.
     """
     _xlwings()
+    check_new_file(path, ".bas")
     udfs = importlib.import_module("xlwings.udfs")
     wrappers = io.StringIO()
     workbook = SimpleNamespace(Name=f"{path.stem}.xlsm")  # xlwings asks only whether it is an add-in (.xlam)
     udfs.generate_vba_wrapper(UDF_MODULE, importlib.import_module(UDF_MODULE), wrappers, workbook)
     # The head that xlwings itself gives the module, so that one import replaces the other.
     head = 'Attribute VB_Name = "xlwings_udfs"\n#Const App = "Microsoft Excel"\n'
-    with new_file(path), path.open("x", encoding="ascii", newline="\r\n") as file:
+    with writing(path), path.open("x", encoding="ascii", newline="\r\n") as file:
         file.write(head + wrappers.getvalue())
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from growcells.registry import functions
 from growcells.version import VERSION
 
-from ..problems import new_file
+from ..problems import check_new_file, writing
 from . import component, opening, texts
 from .component import PACKAGES
 from .packages import gather
@@ -48,12 +48,13 @@ def write_portable_extension(target: Path, report: Callable[[str], None]) -> Non
     Functions that need a compiled package show an error there, and GROW_WHY names the package. Raises BridgeProblem,
     also where there is such a file already.
     """
+    check_new_file(target, ".oxt")
     with tempfile.TemporaryDirectory(prefix="growcells-") as place:
         built, packages = Path(place, EXTENSION_FILE), Path(place, PACKAGES)
         packages.mkdir()
         gather(packages, this_python(), (), report)
         build_extension(built, packages)
-        with new_file(target), target.open("xb") as file:
+        with writing(target), target.open("xb") as file:
             file.write(built.read_bytes())
     report(f"wrote {target} with {len(functions())} functions, {target.stat().st_size / 1e6:.1f} MB")
 
