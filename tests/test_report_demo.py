@@ -78,3 +78,5 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(FileProblem, match="cannot be made"):
         run(tmp_path / "file" / "demo", lambda line: None)
+    with pytest.raises(FileProblem, match="is a file: give the name of a folder"):
+        run(tmp_path / "file", lambda line: None)

@@ -28,9 +28,6 @@ def demo(
     with sentences():
         shown = run(folder, say, overwrite=True)
     screen.print(doses_before_and_after(shown))
-    say(f"The log: {shown.log}")
-    say(f"The log with the longer tank: {shown.changed_log}")
-    say(f"The report of its last week: {shown.report.output}")
     say("All data is invented. Next: growcells new log.xlsx")
 
 

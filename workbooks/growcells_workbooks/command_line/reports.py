@@ -96,6 +96,7 @@ def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
             say(f"{result.source.name}: week {result.week}, {result.readings} readings. Written: {result.output}")
     for result in failed:
         say(f"{result.source.name}: no report. {result.why}")
-    say(f"{len(results) - len(failed)} reports written, {len(failed)} failed.")
+    written = len(results) - len(failed)
+    say(f"{written} report{'' if written == 1 else 's'} written, {len(failed)} failed.")
     if failed:
         raise typer.Exit(PROBLEMS)

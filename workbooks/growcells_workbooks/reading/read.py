@@ -146,7 +146,7 @@ def _leave_columns(reader: Reader, table: Table) -> None:
     heads = {cell.column: text for cell, text in table.listed}
     for column, cells in columns.items():
         cells = [cell for cell in cells if (cell.sheet, cell.name) not in reader.left_out]
-        head = heads.get(column, "")
+        head = " ".join(heads.get(column, "").split())  # a heading may have line breaks
         if table.layout is Layout.COLUMNS:
             reason = "the heading of its row is not known"
         else:

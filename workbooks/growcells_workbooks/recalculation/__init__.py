@@ -3,7 +3,7 @@
 from .apart import recalculate_apart
 from .recalc import recalculate
 from .results import FailedCell, KeptCell, Progress, Recalculation, RestingCell
-from .safe_files import FileProblem, check_output, check_unlocked, write_whole
+from .safe_files import FileProblem, check_output, check_unlocked, make_folder, write_whole
 
 __all__ = [
     "FailedCell",
@@ -14,6 +14,7 @@ __all__ = [
     "RestingCell",
     "check_output",
     "check_unlocked",
+    "make_folder",
     "recalculate",
     "recalculate_apart",
     "write_whole",

@@ -116,6 +116,16 @@ def check_output(source: Path, output: Path, overwrite: bool) -> None:
     check_unlocked(output)
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder where there is none yet; raises FileProblem."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise FileProblem(f"{folder} is a file: give the name of a folder") from None
+    except OSError as problem:
+        raise FileProblem(f"{folder} cannot be made: {problem.strerror}; give the name of another folder") from None
+
+
 def keep_backup(path: Path, now: datetime) -> Path:
     """Copy ``path`` to a new file beside it that bears the time in its name; raises FileProblem."""
     backup = path.with_name(f"{path.stem}.backup-{now:%Y%m%d-%H%M%S}{path.suffix}")

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..recalculation import FileProblem
+from ..recalculation import FileProblem, make_folder
 from . import USUAL_RECIPE, Report, build_report
 
 LOCKS = ("~$", ".~")
@@ -41,10 +41,7 @@ def build_reports(
     log in turn. Raises FileProblem where the folder cannot be made.
     """
     logs = [source for source in sources if not source.name.startswith(LOCKS)]
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
-        raise FileProblem(f"{folder} cannot be made: {problem.strerror}; give the name of another folder") from None
+    make_folder(folder)
     results: list[Report | Failed] = []
     written: dict[Path, Path] = {}
     for source in logs:
