@@ -222,7 +222,7 @@ class TestMany:
         (tmp_path / "torn.xlsx").write_bytes(b"torn")
         done = self.run(str(ROOFTOP), str(tmp_path / "torn.xlsx"), "--out", str(tmp_path / "out"), "--week", "2026-W47")
         assert done.returncode == 1
-        assert "1 reports written, 1 failed." in done.stdout
+        assert "1 report written, 1 failed." in done.stdout
         assert "torn.xlsx: no report." in done.stdout
         assert (tmp_path / "out" / "rooftop-log.week.xlsx").is_file()
 
