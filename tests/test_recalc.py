@@ -257,6 +257,40 @@ def test_names_tables_and_other_sheets(tmp_path: Path) -> None:
             assert value(cell) == pytest.approx(expected), formula
 
 
+def test_names_that_mean_another_cell_in_each_row(tmp_path: Path) -> None:
+    """Names of the own row of a table, of the same cell of another sheet, and of such names."""
+    with xlsxwriter.Workbook(tmp_path / "in.xlsx") as book:
+        sheet, other = book.add_worksheet("S"), book.add_worksheet("Other")
+        sheet.add_table("A1:A3", {"name": "Tubs", "columns": [{"header": "gal"}], "data": [[28], [30]]})
+        names = {"Own": "Tubs[[#This Row],[gal]]", "There": "Other!A1", "TwiceOwn": "Own*2", "TwiceThere": "2*There"}
+        for name, definition in names.items():
+            book.define_name(name, "=" + definition)
+        for row in (1, 2):
+            other.write_row(row, 1, [row] * len(names))
+            for column, name in enumerate(names, 1):
+                sheet.write_formula(row, column, f"={name}")
+    assert recalculate(tmp_path / "in.xlsx", tmp_path / "out.xlsx").kept == ()
+    value = read_values(tmp_path / "out.xlsx")
+    assert [[value(f"{column}{row}") for column in "BCDE"] for row in (2, 3)] == [[28, 1, 56, 2], [30, 2, 60, 4]]
+
+
+def test_two_tables_side_by_side(tmp_path: Path) -> None:
+    """A reference without a table's name means the one that the cell stands in."""
+    plain = tmp_path / "plain.xlsx"
+    with xlsxwriter.Workbook(plain) as book:
+        sheet = book.add_worksheet("S")
+        for first, last, gallons in (("A", "B", 28), ("D", "E", 30)):
+            columns = [{"header": "gal"}, {"header": "twice"}]
+            sheet.add_table(f"{first}1:{last}2", {"columns": columns, "data": [[gallons, 0]]})
+            sheet.write_formula(f"{last}2", "=PI()")
+    source = change_part(
+        plain, tmp_path / "in.xlsx", SHEET, lambda data: data.replace(b"PI()", b"[[#This Row],[gal]]*2")
+    )
+    recalculate(source, tmp_path / "out.xlsx")
+    value = read_values(tmp_path / "out.xlsx")
+    assert (value("B2"), value("E2")) == (56, 60)
+
+
 def test_circles_of_names(tmp_path: Path) -> None:
     """Names that refer to one another, or swell without end, are told and take no time."""
     with xlsxwriter.Workbook(tmp_path / "in.xlsx") as book:

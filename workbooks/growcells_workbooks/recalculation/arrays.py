@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 import formualizer
 
 from .cells import cell_name
+from .known_functions import argument_class
 
 FIT = "GROWCELLS_FIT"
 EACH = "GROWCELLS_EACH"
@@ -21,56 +22,10 @@ DIGITS = "GROWCELLS_DIGITS"
 SHOWN_DIGITS = 15
 """Significant digits of a number made into text: Excel specifications and limits, "number precision"."""
 
-_SINGLE = (
-    "ABS ACOS ACOSH ARABIC ASIN ASINH ATAN ATAN2 ATANH BASE CEILING CEILING.MATH CHAR CLEAN CODE COMBIN CONCATENATE "
-    "CONVERT COS COSH DATE DATEDIF DATEVALUE DAY DAYS DAYS360 DECIMAL DEGREES DOLLAR EDATE EOMONTH ERROR.TYPE EVEN "
-    "EXACT EXP FACT FIND FIXED FLOOR FLOOR.MATH HOUR IFNA IFS INT ISBLANK ISERR ISERROR ISEVEN ISLOGICAL ISNA "
-    "ISNONTEXT ISNUMBER ISODD ISOWEEKNUM ISTEXT LEFT LEN LN LOG LOG10 LOWER MID MINUTE MOD MONTH MROUND NOT "
-    "NUMBERVALUE ODD PERMUT POWER PROPER QUOTIENT RADIANS REPLACE REPT RIGHT ROMAN ROUND ROUNDDOWN ROUNDUP SEARCH "
-    "SECOND SIGN SIN SINH SQRT SUBSTITUTE SWITCH TAN TANH TEXT TEXTAFTER TEXTBEFORE TIME TIMEVALUE TRIM TRUNC UNICHAR "
-    "UNICODE UPPER VALUE WEEKDAY WEEKNUM YEAR YEARFRAC"
-)
-ARGUMENT_CLASSES: dict[str, str] = dict.fromkeys(_SINGLE.split(), "e") | {
-    "AVERAGEIF": "wew",
-    "AVERAGEIFS": "wwe",
-    "COUNTIF": "we",
-    "COUNTIFS": "we",
-    "HLOOKUP": "ewee",
-    "INDEX": "wee",
-    "LARGE": "we",
-    "MATCH": "ewe",
-    "MAXIFS": "wwe",
-    "MINIFS": "wwe",
-    "PERCENTILE": "we",
-    "QUARTILE": "we",
-    "RANK": "ewe",
-    "SMALL": "we",
-    "SUMIF": "wew",
-    "SUMIFS": "wwe",
-    "VLOOKUP": "ewee",
-    "XLOOKUP": "ewweee",
-    "XMATCH": "ewee",
-}
-"""For functions whose arguments are single values (e) or ranges taken whole (w): the class of each argument.
-
-From the argument types in ISO/IEC 29500-1, 18.17.7; arguments beyond the last are as the last two, or the last one.
-"""
-
 _ELEMENTS_AT_ONCE = 10_000  # the engine takes up larger blocks more slowly
 
 Table = Sequence[Sequence[object]]
 MISSING: dict[str, str] = {"type": "Error", "kind": "Na"}
-
-
-def argument_class(function: str, index: int) -> str:
-    """``e`` for a single value, ``w`` for a range taken whole, ``""`` for a function that is not listed."""
-    classes = ARGUMENT_CLASSES.get(function, "")
-    if not classes or index < 0:
-        return ""
-    if index < len(classes):
-        return classes[index]
-    repeats_in_pairs = classes in ("we", "wwe")
-    return classes[len(classes) - 2 + (index - len(classes)) % 2] if repeats_in_pairs else classes[-1]
 
 
 def table_of(value: object) -> Table:

@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 
 import formualizer
 
-from .arrays import ARGUMENT_CLASSES, DIGITS, EACH, FIT, LAST_BELOW, argument_class
+from .arrays import DIGITS, EACH, FIT, LAST_BELOW
 from .cells import MAX_COLUMNS, column_number, read_area
+from .known_functions import ARRAY_FUNCTIONS, DAY_ARGUMENTS, GIVES_MANY, GIVES_ONE, argument_class
 from .package import Book, Table
 from .references import (
     AREA,
@@ -36,21 +37,6 @@ _LATER_PREFIXES = ("_XLFN.", "_XLWS.", "_XLUDF.", "_XLL.")
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
 _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 
-# Functions that compute on whole arrays even in an ordinary formula (OpenFormula calls such parameters ForceArray).
-# The later ones were made for arrays from the start.
-_ARRAY_FUNCTION_NAMES = (
-    "SUMPRODUCT MMULT MINVERSE MDETERM TRANSPOSE FREQUENCY LOOKUP INDEX MODE MODE.MULT LINEST LOGEST TREND GROWTH "
-    "SUMX2MY2 SUMX2PY2 SUMXMY2 CORREL COVAR FORECAST INTERCEPT SLOPE RSQ PEARSON PROB FTEST TTEST "
-    "FILTER SORT SORTBY UNIQUE SEQUENCE LET LAMBDA XLOOKUP XMATCH TEXTJOIN CONCAT ARRAYTOTEXT VSTACK HSTACK "
-    "CHOOSECOLS CHOOSEROWS TOCOL TOROW TAKE DROP EXPAND WRAPCOLS WRAPROWS MAP REDUCE SCAN BYROW BYCOL"
-)
-_ARRAY_FUNCTIONS = frozenset(_ARRAY_FUNCTION_NAMES.split())
-
-# Functions whose first arguments are days or times, and how many: the engine takes a typed date such as 2026-05-03
-# as a day in arithmetic, but not in these.
-_DAY_FUNCTIONS = "YEAR MONTH DAY WEEKDAY HOUR MINUTE SECOND WEEKNUM ISOWEEKNUM EDATE EOMONTH WORKDAY"
-_DAYS = dict.fromkeys(_DAY_FUNCTIONS.split(), 1) | dict.fromkeys(("DAYS", "DATEDIF", "YEARFRAC", "NETWORKDAYS"), 2)
-
 # Number formats of TEXT that the engine does not know and answers as if they were others.
 _UNKNOWN_FORMATS = re.compile(r"E[+-]|\?|[0#][-/ ]+[0#]", re.IGNORECASE)
 
@@ -58,17 +44,6 @@ MAX_ARRAY_CELLS = 2**20
 """Largest range handed over whole to arithmetic on arrays [cells]: ours, a full column."""
 MAX_WHOLE_COLUMNS = 100
 """Most whole columns handed over so: ours; of these only what is used counts."""
-
-# Functions whose result may be several cells though their arguments are not.
-_GIVES_MANY = frozenset(("OFFSET", "INDIRECT", "SEQUENCE", "RANDARRAY", "TEXTSPLIT", "CHOOSE"))
-
-# Functions that make one value of the ranges that they take whole.
-_GIVES_ONE_NAMES = (
-    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
-    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S "
-    "STDEVP SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR"
-)
-_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split()) | ARGUMENT_CLASSES.keys() - {"INDEX"}  # which gives rows and columns
 
 # A cell whose row or column moves where the formula is copied; the same letters in a text or a sheet's name do no harm.
 _MOVING = re.compile(r"(?<![\w.$])(\$?[A-Z]{1,3}[0-9]{1,7}|[A-Z]{1,3}\$[0-9]{1,7})(?![\w.(!])")
@@ -157,6 +132,8 @@ class _Reading:
     depth: int = 0
     depends_on_size: bool = False
     """Whether it depends on how large a range with relative ends is."""
+    depends_on_cell: bool = False
+    """Whether a name or a table reference in it means something else in another cell."""
     pieces: list[str] = field(default_factory=list)
     frames: list[_Frame] = field(default_factory=list)
 
@@ -192,7 +169,7 @@ class _Reading:
             text = f"{self.function(text[:-1])}("
             frame.name = without_prefix(text[:-1]).upper()
             frame.is_grow = frame.name in self.translator.grow
-            frame.arrays_inside |= frame.is_grow or frame.name in _ARRAY_FUNCTIONS
+            frame.arrays_inside |= frame.is_grow or frame.name in ARRAY_FUNCTIONS
         elif kind == _KIND.Array:
             frame.arrays_inside = frame.has_many = True
         self.pieces.append(text)
@@ -224,9 +201,9 @@ class _Reading:
 
     def gives_many(self, frame: _Frame) -> bool:
         """Whether the result of a call or parenthesis that has been read whole may be several cells."""
-        if frame.name in _GIVES_MANY or frame.name in self.translator.tables:
+        if frame.name in GIVES_MANY or frame.name in self.translator.tables:
             return True
-        return frame.spreads if frame.name in _GIVES_ONE else frame.has_many
+        return frame.spreads if frame.name in GIVES_ONE else frame.has_many
 
     def mark_many(self, many: bool) -> None:
         """Tell the open frame that its argument means more than one cell."""
@@ -238,7 +215,7 @@ class _Reading:
         # GROW_X() has no argument, GROW_X(1,) has two.
         if frame.is_grow and frame.is_empty and (len(frame.starts) > 1 or not last):
             self.pieces.append(f'"{LEFT_OUT}"')
-        if len(frame.starts) <= _DAYS.get(frame.name, 0) and not frame.is_empty:
+        if len(frame.starts) <= DAY_ARGUMENTS.get(frame.name, 0) and not frame.is_empty:
             self.enclose(frame.starts[-1], "0+(")
 
     def enclose(self, start: int, opening: str) -> None:
@@ -348,17 +325,19 @@ class _Reading:
     def name(self, key: tuple[str | None, str], sheet: str) -> str:
         """What a defined name stands for in this cell; raises NotComputed."""
         inlined = self.translator.inlined
-        definition = self.translator.book.names[key]
-        moves = definition != shifted(definition, 1, 1, around=True)
-        if not moves and (key, sheet) in inlined:
+        if (key, sheet) in inlined:
             return inlined[key, sheet]
-        here = shifted(definition, self.row - 1, self.column - 1, around=True) if moves else definition
-        meaning = _Reading(self.translator, sheet, self.row, self.column, True, self.depth + 1).of(here)
+        definition = self.translator.book.names[key]
+        here = shifted(definition, self.row - 1, self.column - 1, around=True)
+        reading = _Reading(self.translator, sheet, self.row, self.column, True, self.depth + 1)
+        meaning = reading.of(here)
         if len(meaning) > _MAX_FORMULA:
             raise NotComputed(f"what the name {key[1]} stands for is too long")
         # A single reference needs no parenthesis, and INDEX and OFFSET need it as a reference.
         meaning = meaning if is_reference(meaning) else f"({meaning})"
-        if not moves:
+        if reading.depends_on_cell or definition != shifted(definition, 1, 1, around=True):
+            self.depends_on_cell = True
+        else:
             inlined[key, sheet] = meaning
         return meaning
 
@@ -367,12 +346,14 @@ class _Reading:
         table = self.own_table() if not name else self.translator.book.tables.get(name.upper())
         if table is None:
             raise NotComputed(f"the table {name or 'of this cell'} is not in the workbook")
+        self.depends_on_cell = True  # on its row, and on the table that it stands in
         return table_area(table, inner[:-1], self.sheet, self.row)
 
     def own_table(self) -> Table | None:
-        """The table that the cell stands in, as far as rows tell; a reference without a name means it."""
+        """The table that the cell stands in; a reference without a name means it."""
         tables = self.translator.book.tables.values()
-        return next((table for table in tables if table.sheet == self.sheet and table.area.has_row(self.row)), None)
+        place = self.row, self.column
+        return next((table for table in tables if table.sheet == self.sheet and place in table.area), None)
 
 
 def refuse_large(area_text: str, transposed: bool) -> None:
