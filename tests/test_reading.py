@@ -8,27 +8,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook
 
 from growcells_workbooks.reading import Fate, GrowLog, read_log
 from growcells_workbooks.recalculation import FileProblem
+from log_books import BEDS, write_log
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
-BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
 
 
 def log_of(folder: Path, **sheets: Sequence[Sequence[Any]]) -> GrowLog:
     """The log read from a workbook with these sheets of rows."""
-    book = Workbook()
-    assert book.active is not None
-    book.remove(book.active)
-    for title, rows in sheets.items():
-        sheet = book.create_sheet(title)
-        for row in rows:
-            sheet.append(list(row))
-    path = folder / "log.xlsx"
-    book.save(path)
-    return read_log(path)
+    return read_log(write_log(folder, **sheets))
 
 
 def readings_log(folder: Path, *rows: Sequence[Any], heading: Sequence[Any] = ("Date", "Bed", "pH")) -> GrowLog:

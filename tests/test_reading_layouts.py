@@ -11,25 +11,14 @@ import pytest
 from openpyxl import Workbook
 
 from growcells_workbooks.reading import Fate, GrowLog, read_log
+from log_books import BEDS, write_log
 
-BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
 D1, D2, D3 = (datetime.date(2026, 11, day) for day in (5, 6, 20))
 
 
 def log_of(folder: Path, merged: Sequence[str] = (), **sheets: Sequence[Sequence[Any]]) -> GrowLog:
     """The log read from a workbook with these sheets of rows; ``merged`` are areas of its last sheet."""
-    book = Workbook()
-    assert book.active is not None
-    book.remove(book.active)
-    for title, rows in sheets.items():
-        sheet = book.create_sheet(title)
-        for row in rows:
-            sheet.append(list(row))
-    for area in merged:
-        sheet.merge_cells(area)
-    path = folder / "log.xlsx"
-    book.save(path)
-    log = read_log(path)
+    log = read_log(write_log(folder, merged, **sheets))
     check_accounts(log, sheets)
     return log
 

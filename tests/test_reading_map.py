@@ -8,32 +8,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook
 
 from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
 from growcells_workbooks.recalculation import FileProblem
+from log_books import BEDS, write_log
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
-BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
 READINGS: list[list[Any]] = [
     ["Date", "Tub", "pH", "EC", "strength", "Who"],
     ["6/11/2026", "T1", 6.0, 1.8, 3, "me"],
     ["7/11/2026", "big tank", "6,1", 1.9, 4, "me"],
 ]
-
-
-def written(folder: Path, **sheets: list[list[Any]]) -> Path:
-    """A workbook with these sheets of rows."""
-    book = Workbook()
-    assert book.active is not None
-    book.remove(book.active)
-    for title, rows in sheets.items():
-        sheet = book.create_sheet(title)
-        for row in rows:
-            sheet.append(row)
-    path = folder / "log.xlsx"
-    book.save(path)
-    return path
 
 
 def read_with(path: Path, text: str) -> GrowLog:
@@ -51,7 +36,7 @@ def proposed(path: Path) -> dict[str, Any]:
 
 
 def test_the_proposal_says_what_was_guessed_and_asks_what_is_not_known(tmp_path: Path) -> None:
-    tables = proposed(written(tmp_path, beds=BEDS, log=READINGS))["table"]
+    tables = proposed(write_log(tmp_path, beds=BEDS, log=READINGS))["table"]
     assert [(table["sheet"], table["kind"]) for table in tables] == [("beds", "beds"), ("log", "readings")]
     assert tables[1]["dates"] == ""
     assert tables[1]["column"][3:] == [
@@ -62,7 +47,7 @@ def test_the_proposal_says_what_was_guessed_and_asks_what_is_not_known(tmp_path:
 
 
 def test_a_corrected_map_settles_dates_units_columns_and_names(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS, log=READINGS)
+    path = write_log(tmp_path, beds=BEDS, log=READINGS)
     log = read_with(
         path,
         """
@@ -98,7 +83,7 @@ def test_a_corrected_map_settles_dates_units_columns_and_names(tmp_path: Path) -
                            ["2026-11-05", "T1", 6.0, 1.2]]},
 ])  # fmt: skip
 def test_the_proposal_itself_changes_nothing(tmp_path: Path, sheets: dict[str, list[list[Any]]]) -> None:
-    path = written(tmp_path, **sheets)
+    path = write_log(tmp_path, **sheets)
     before = read_log(path)
     write_map(before, map_beside(path))
     after = read_log(path)
@@ -113,7 +98,7 @@ def test_the_proposal_for_the_rooftop_log_changes_nothing(tmp_path: Path) -> Non
 
 
 def test_what_the_numbers_of_a_table_are(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS, log=[["Date", "T1", "T2"], [datetime.date(2026, 11, 5), 1800, 1900]])
+    path = write_log(tmp_path, beds=BEDS, log=[["Date", "T1", "T2"], [datetime.date(2026, 11, 5), 1800, 1900]])
     table = proposed(path)["table"][1]
     assert table["measured"] == ""
     log = read_with(
@@ -125,7 +110,7 @@ def test_what_the_numbers_of_a_table_are(tmp_path: Path) -> None:
 
 
 def test_the_bed_of_a_sheet(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS, shed=[["Date", "pH"], [datetime.date(2026, 11, 5), 6.0]])
+    path = write_log(tmp_path, beds=BEDS, shed=[["Date", "pH"], [datetime.date(2026, 11, 5), 6.0]])
     assert read_log(path).readings == ()
     log = read_with(
         path,
@@ -136,7 +121,7 @@ def test_the_bed_of_a_sheet(tmp_path: Path) -> None:
 
 
 def test_a_sheet_to_pass_over(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS, log=READINGS)
+    path = write_log(tmp_path, beds=BEDS, log=READINGS)
     log = read_with(path, '[[table]]\nsheet = "log"\nkind = "ignore"')
     assert log.readings == ()
     assert [(left.sheet, left.problem) for left in log.left_out] == [("log", False)]
@@ -161,7 +146,7 @@ def test_a_sheet_to_pass_over(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_a_wrong_map_is_one_sentence(tmp_path: Path, text: str, sentence: str) -> None:
-    path = written(tmp_path, beds=BEDS, log=READINGS)
+    path = write_log(tmp_path, beds=BEDS, log=READINGS)
     with pytest.raises(FileProblem) as problem:
         read_with(path, text)
     assert sentence in str(problem.value)
@@ -169,13 +154,13 @@ def test_a_wrong_map_is_one_sentence(tmp_path: Path, text: str, sentence: str) -
 
 
 def test_a_named_map_must_exist(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS)
+    path = write_log(tmp_path, beds=BEDS)
     with pytest.raises(FileProblem, match="--write-map"):
         read_log(path, map_path=tmp_path / "none.toml")
 
 
 def test_a_map_is_not_written_over(tmp_path: Path) -> None:
-    path = written(tmp_path, beds=BEDS)
+    path = write_log(tmp_path, beds=BEDS)
     write_map(read_log(path), map_beside(path))
     with pytest.raises(FileProblem, match="exists already"):
         write_map(read_log(path), map_beside(path))

@@ -179,6 +179,11 @@ class Reading:
     time: datetime.time | None = None
 
     @property
+    def place(self) -> str:
+        """Where it stands in the log: ``diary, row 12``."""
+        return f"{self.sheet}, row {self.row}"
+
+    @property
     def moment(self) -> datetime.datetime:
         """Its date and time, midnight where no time is known."""
         return datetime.datetime.combine(self.date, self.time or datetime.time())

@@ -6,6 +6,7 @@ import datetime
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from growcells.errors import CellError, GrowError
 
@@ -16,6 +17,8 @@ from .model import READING_NUMBERS, Bed, Doubt, Fate, Feed, Reading, Weight, nam
 from .plausible import doubt_of
 from .reader import PLAIN_MONEY, Ignore, Reader
 from .tables import Layout, Record, Table
+
+T = TypeVar("T")
 
 _TOTAL = re.compile(
     r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall)[\s-]*)?"
@@ -50,6 +53,17 @@ class TableReader:
             if column.heading.field.quantity not in ("text", "date"):
                 self.numbers[name] = NumberReader(column, self.reader.units.get(column.key, ""))
 
+    def _attempt(self, cell: LogCell, read: Callable[[LogCell], T]) -> tuple[T | None, bool]:
+        """What a cell is read as, and whether it could not be; where it is not read, it is noted why."""
+        try:
+            return read(cell), False
+        except NotMeasured as reason:
+            self.reader.leave(cell, Fate.IGNORED, str(reason))
+            return None, False
+        except GrowError as problem:
+            self.reader.leave(cell, Fate.UNREADABLE, str(problem))
+            return None, True
+
     def number(self, record: Record, name: str) -> tuple[float | None, bool]:
         """The number in a field, and whether there was one that could not be read."""
         cell = record.cells.get(name)
@@ -58,18 +72,11 @@ class TableReader:
         how = self.numbers[name]
         if (sure := how.sure(cell)) is not None:
             return sure, False
-        try:
-            number = how.read(cell)
-        except NotMeasured as reason:
-            self.reader.leave(cell, Fate.IGNORED, str(reason))
-            return None, False
-        except GrowError as problem:
-            self.reader.leave(cell, Fate.UNREADABLE, str(problem))
-            return None, True
-        doubt = doubt_of(number, how.plausible)
+        number, bad = self._attempt(cell, how.read)
+        doubt = doubt_of(number, how.plausible) if number is not None else ""
         if doubt:
             self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
-        return number, False
+        return number, bad
 
     def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
         """The numbers in several fields, and the fields that could not be read."""
@@ -96,15 +103,13 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None:
             return None, False
-        try:
+        order, epoch = self.columns[name].order, self.table.sheet.epoch
+
+        def read(cell: LogCell) -> datetime.date:
             checked(cell)
-            return read_date(cell, self.columns[name].order, self.table.sheet.epoch), False
-        except NotMeasured as reason:
-            self.reader.leave(cell, Fate.IGNORED, str(reason))
-            return None, False
-        except GrowError as problem:
-            self.reader.leave(cell, Fate.UNREADABLE, str(problem))
-            return None, True
+            return read_date(cell, order, epoch)
+
+        return self._attempt(cell, read)
 
     def time(self, record: Record) -> datetime.time | None:
         """The time of day of a record: in a column of its own or beside its date."""

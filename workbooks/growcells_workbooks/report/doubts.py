@@ -26,18 +26,17 @@ class Oddity:
 
 def oddities(figures: Figures) -> list[Oddity]:
     """All odd readings of the weeks shown, bed by bed."""
-    kelvin = in_unit(limit("temperature_jump") + 273.15, "K", figures.unit("readings.temperature")) - in_unit(
+    jump = in_unit(limit("temperature_jump") + 273.15, "K", figures.unit("readings.temperature")) - in_unit(
         273.15, "K", figures.unit("readings.temperature")
     )
     temperatures = figures.unit_label("readings.temperature")
-    first = figures.history[0].date if figures.history else figures.as_of
-    first = min((reading.date for reading in figures.history), default=first)
+    first = min((reading.date for reading in figures.history), default=figures.as_of)
     found: list[Oddity] = []
     for bed in figures.beds:
         course = [reading for reading in bed.course if reading.date >= first]
         found += jumps(course, "ph", "pH", limit("ph_jump"))
         found += factors(course, "ec", "EC", limit("ec_jump"), figures.unit_label("readings.ec"))
-        found += jumps(course, "temperature", "water", kelvin, f" {temperatures}")
+        found += jumps(course, "temperature", "water", jump, f" {temperatures}")
         for name, label in (("ph", "pH"), ("ec", "EC")):
             found += stuck(course, name, label, int(limit("stuck")))
         found += overfull(course, bed.full_depth, figures.unit_label("readings.depth"))
@@ -52,15 +51,11 @@ def _pairs(course: Sequence[Reading], name: str) -> Iterator[tuple[Reading, floa
             yield earlier, before, later, after
 
 
-def _place(reading: Reading) -> str:
-    return f"{reading.sheet}, row {reading.row}"
-
-
 def jumps(course: Sequence[Reading], name: str, label: str, most: float, unit: str = "") -> Iterator[Oddity]:
     """Changes by more than ``most`` from one reading to the next."""
     for _, before, later, after in _pairs(course, name):
         if abs(after - before) > most:
-            yield Oddity(later.bed, _place(later), f"{label} {number(after)}{unit} after {number(before)}{unit}")
+            yield Oddity(later.bed, later.place, f"{label} {number(after)}{unit} after {number(before)}{unit}")
 
 
 def factors(course: Sequence[Reading], name: str, label: str, most: float, unit: str) -> Iterator[Oddity]:
@@ -68,7 +63,7 @@ def factors(course: Sequence[Reading], name: str, label: str, most: float, unit:
     for _, before, later, after in _pairs(course, name):
         explained = later.water_added or later.feed_added
         if not explained and max(before, after) > most * min(before, after):
-            yield Oddity(later.bed, _place(later), f"{label} {amount(after, unit)} after {amount(before, unit)}")
+            yield Oddity(later.bed, later.place, f"{label} {amount(after, unit)} after {amount(before, unit)}")
 
 
 def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterator[Oddity]:
@@ -85,8 +80,8 @@ def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterat
     if len({reading.date for reading in same}) >= most:
         yield Oddity(
             same[0].bed,
-            _place(same[0]),
-            f"{label} {number(latest)} {len(same)} times in a row, since {_place(same[-1])}: the meter may be stuck",
+            same[0].place,
+            f"{label} {number(latest)}, {len(same)} times in a row since {same[-1].place}: the meter may be stuck",
         )
 
 
@@ -96,6 +91,6 @@ def overfull(course: Sequence[Reading], full: float | None, unit: str) -> Iterat
         if full and reading.depth is not None and reading.depth > limit("overfull") * full:
             yield Oddity(
                 reading.bed,
-                _place(reading),
+                reading.place,
                 f"depth {amount(reading.depth, unit)}, and the log says that the bed is full at {amount(full, unit)}",
             )

@@ -40,7 +40,7 @@ def readings_page(paper: Paper) -> None:
     for reading in figures.in_week:
         numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
         when = [reading.date, reading.time] if timed else [reading.date]
-        rows.append([reading.bed, *when, *numbers, reading.notes, f"{reading.sheet}, row {reading.row}"])
+        rows.append([reading.bed, *when, *numbers, reading.notes, reading.place])
     page.table(columns, rows)
     if not rows:
         page.line("No reading in this week.")

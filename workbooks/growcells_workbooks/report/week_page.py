@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from ..checking import counted
 from ..reading import Fate
 from .action import Action
 from .advice import actions
@@ -135,19 +136,17 @@ def _rest_page(paper: Paper, rest: list[Action]) -> None:
 def _in_short(paper: Paper) -> list[str]:
     figures = paper.figures
     sentences = [_added(figures), leading(figures)]
-    counts = [
-        f"{_count(len(figures.in_week), 'reading')} in the week, {_count(len(figures.log.readings), 'reading')} in the "
-        "log."
-    ]
+    week, all_read = counted(len(figures.in_week), "reading"), counted(len(figures.log.readings), "reading")
+    counts = [f"{week} in the week, {all_read} in the log."]
     if figures.later:
         day = long_date(figures.as_of)
-        counts.append(f"{_count(figures.later, 'reading')} after {day}, the day of this report: not used.")
+        counts.append(f"{counted(figures.later, 'reading')} after {day}, the day of this report: not used.")
     unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
     if unreadable or doubtful or figures.problems:
         told = (
-            (unreadable, f"{_count(unreadable, 'cell')} could not be read"),
-            (doubtful, f"{_count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
-            (len(figures.problems), f"{_count(len(figures.problems), 'figure')} could not be worked out"),
+            (unreadable, f"{counted(unreadable, 'cell')} could not be read"),
+            (doubtful, f"{counted(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
+            (len(figures.problems), f"{counted(len(figures.problems), 'figure')} could not be worked out"),
         )
         counts.append(f"{', '.join(text for number, text in told if number)}: see the sheet Checks.")
     return [*filter(None, sentences), " ".join(counts)]
@@ -182,7 +181,3 @@ def currency(money: str) -> str:
     """The sign of a currency in a number format, or "" where it has none."""
     match = _NAMED_CURRENCY.search(money) or _CURRENCY.search(money)
     return match[1] if match else ""
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
