@@ -1,4 +1,4 @@
-"""The README's troubleshooting: what it says a newcomer sees is what a newcomer sees."""
+"""What the README tells a newcomer: its walk gives the figures it prints, its troubles look as it says."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 import try_it
 from growcells_addin.libreoffice import program
 from growcells_addin.problems import BridgeProblem
+from growcells_workbooks.recalculation import recalculate
 
 README = Path(__file__).resolve().parent.parent / "README.md"
 SEEN_ELSEWHERE = {
@@ -94,3 +96,19 @@ def test_every_entry_is_seen_somewhere() -> None:
 def test_what_a_newcomer_sees(sentence: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     pattern = ".*".join(map(re.escape, sentence.split("…")))
     assert re.search(pattern, SEEN[sentence](tmp_path, monkeypatch))
+
+
+def test_the_walk_gives_the_figures_it_prints(tmp_path: Path) -> None:
+    walk = README.read_text("utf-8").partition("## Two minutes")[2].partition("\n## ")[0]
+    sizes = re.findall(r"`(\d+)`,? in ([A-C]2)", walk)
+    typed = re.findall(r"In (\w\d) type `(=[^`]+)`: ([\d.]+)", walk)
+    assert (len(sizes), len(typed)) == (3, 3)
+    book = openpyxl.Workbook()
+    for size, cell in sizes:
+        book.active[cell] = int(size)
+    for cell, formula, _ in typed:
+        book.active[cell] = formula
+    book.save(tmp_path / "walk.xlsx")
+    recalculate(tmp_path / "walk.xlsx", tmp_path / "computed.xlsx")
+    found = openpyxl.load_workbook(tmp_path / "computed.xlsx", data_only=True).active
+    assert [f"{found[cell].value:.1f}" for cell, *_ in typed] == [printed for *_, printed in typed]
