@@ -188,6 +188,7 @@ CHANGES: dict[str, tuple[str, Callable[[bytes], bytes], str]] = {
     "cut XML": (SHEET, lambda data: data[:-40], "no well-formed XML"),
     "a sheet of another kind": (SHEET, lambda _: b"<notes/>", "not a <worksheet>"),
     "another encoding": (SHEET, lambda data: data.replace(b"UTF-8", b"UTF-16"), "only UTF-8"),
+    "an encoding not said": (SHEET, lambda data: data.decode().partition("?>")[2].encode("utf-16"), "only UTF-8"),
     "a cell beyond the sheet": (SHEET, lambda data: data.replace(b'r="B1"', b'r="XFE1"'), "is not the name of a cell"),
     "a cell of no name": (SHEET, lambda data: data.replace(b'r="B1"', b'r="../1"'), "is not the name of a cell"),
     "a row beyond the sheet": (SHEET, lambda data: data.replace(b'<row r="2"', b'<row r="1048577"'), "not the name of"),

@@ -17,6 +17,7 @@ from .safe_files import FileProblem
 from .safe_xml import new_parser
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
+_FORMULA = re.compile(rb"f(?<=[<:]f)[\s/>]")  # an f at the start of a tag, with or without a prefix
 
 # Cells of ASCII text, without attributes that change what they mean (aca, which LibreOffice writes, does not): one with
 # an ordinary formula, and many of any kind in a row, no more than the regular expression may remember without harm.
@@ -71,9 +72,10 @@ class SheetCell:
 class _Scanner:
     """The expat handlers for one sheet."""
 
-    def __init__(self, data: bytes, also: Set[tuple[int, int]]) -> None:
+    def __init__(self, data: bytes, also: Set[tuple[int, int]], has_formulas: bool) -> None:
         self.data = data
         self.also = also
+        self.has_formulas = has_formulas
         self.cells: list[SheetCell] = []
         self.parser = new_parser()
         self.parser.buffer_text = True
@@ -98,7 +100,8 @@ class _Scanner:
         self.row_tag, self.c, self.f, self.v, self.inline = (
             f"{space}{bracket}{tag}" for tag in ("row", "c", "f", "v", "is")
         )
-        self.parser.StartElementHandler = self.start
+        # Where no cell is looked for, that the sheet is well-formed is all there is to know.
+        self.parser.StartElementHandler = self.start if self.has_formulas or self.also else None
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name == self.c:
@@ -193,8 +196,11 @@ def scan_sheet(data: bytes, also: Set[tuple[int, int]] = frozenset()) -> list[Sh
 
     Where cells are to be edited that hold none, ``also`` names them by row and column.
     """
-    plain, rest = _plain_cells(data) if not also else ([], data)
-    scanner = _Scanner(data, also)
+    if b"\0" in data[:4]:  # the first signs of UTF-16, which needs no declaration
+        raise FileProblem("the workbook is refused: a sheet of it is in UTF-16, and only UTF-8 is read")
+    has_formulas = _FORMULA.search(data) is not None
+    plain, rest = _plain_cells(data) if has_formulas and not also else ([], data)
+    scanner = _Scanner(data, also, has_formulas)
     try:
         scanner.parser.Parse(rest, True)
     except xml.parsers.expat.ExpatError as problem:
