@@ -20,7 +20,8 @@ from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.recalculation.engine import knows
 from growcells_workbooks.recalculation.formulas import Translator
 from growcells_workbooks.recalculation.package import Book
-from growcells_workbooks.recalculation.references import NotComputed, shifted
+from growcells_workbooks.recalculation.references import shifted
+from growcells_workbooks.recalculation.tokens import NotComputed
 from recalc_books import converted, needed_office
 
 DATA = Path(__file__).parent / "data"

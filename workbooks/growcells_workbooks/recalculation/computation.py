@@ -15,10 +15,11 @@ from .cells import ErrorValue, Value, cell_name, read_area
 from .engine import Engine, Uncomputed, knows
 from .formulas import MAX_ARRAY_CELLS, Translator
 from .package import Package
-from .references import NotComputed, quoted, shifted, unquoted
+from .references import quoted, shifted, unquoted
 from .results import Progress
 from .sheet_edits import Edit, patched, replaced_formulas, value_edits
 from .sheet_xml import SheetCell, scan_sheet
+from .tokens import NotComputed
 
 Place = tuple[int, int]
 """Row and column of a cell, counted from 1."""

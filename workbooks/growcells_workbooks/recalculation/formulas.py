@@ -18,17 +18,8 @@ from .arrays import DIGITS, EACH, FIT, LAST_BELOW
 from .cells import MAX_COLUMNS, column_number, read_area
 from .known_functions import ARRAY_FUNCTIONS, DAY_ARGUMENTS, GIVES_MANY, GIVES_ONE, argument_class
 from .package import Book, Table
-from .references import (
-    AREA,
-    RANGE,
-    NotComputed,
-    is_operand,
-    is_reference,
-    shifted,
-    table_area,
-    tokens_of,
-    unquoted,
-)
+from .references import AREA, RANGE, is_reference, shifted, table_area, unquoted
+from .tokens import NotComputed, is_beside_operator, is_edge, is_operand, neighbour, tokens_of
 
 LEFT_OUT = "\ue000"
 """Stands in a call for an argument left out, which the engine would hand over as 0; a private-use character."""
@@ -49,7 +40,6 @@ MAX_WHOLE_COLUMNS = 100
 _MOVING = re.compile(r"(?<![\w.$])(\$?[A-Z]{1,3}[0-9]{1,7}|[A-Z]{1,3}\$[0-9]{1,7})(?![\w.(!])")
 
 _COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
-_REFERENCE_OPERATORS = (":", ",", " ")
 _KIND, _PART = formualizer.TokenType, formualizer.TokenSubType
 
 
@@ -289,11 +279,11 @@ class _Reading:
         text = self.resolved(tokens[index].value)
         # A variable of LET or LAMBDA, which is no cell, may hold an array.
         many = ":" in text or not (AREA.fullmatch(text.rpartition("!")[2]) or text.startswith("("))
-        before, after = _neighbour(tokens, index, -1), _neighbour(tokens, index, 1)
+        before, after = neighbour(tokens, index, -1), neighbour(tokens, index, 1)
         if ":" in text and not frame.arrays_inside:
             single = argument_class(frame.name, len(frame.starts) - 1) == "e" if frame.name else False
-            alone = _is_edge(before) and _is_edge(after)
-            if (single and alone) or _is_operator(before, after):
+            alone = is_edge(before) and is_edge(after)
+            if (single and alone) or is_beside_operator(before, after):
                 text, many = f"@{text}", False
         if ":" in text and frame.arrays_inside:
             refuse_large(text, "TRANSPOSE" in (open_frame.name for open_frame in self.frames))
@@ -383,32 +373,6 @@ def _counted(function: str, area_text: str) -> str:
     if function == "ROW":
         return f"SEQUENCE({area.rows},1,{area.first_row})"
     return f"SEQUENCE(1,{area.columns},{area.first_column})"
-
-
-def _neighbour(tokens: list[formualizer.Token], index: int, step: int) -> formualizer.Token | None:
-    index += step
-    while 0 <= index < len(tokens):
-        if tokens[index].token_type != _KIND.Whitespace:
-            return tokens[index]
-        index += step
-    return None
-
-
-def _is_edge(token: formualizer.Token | None) -> bool:
-    """Whether an argument begins or ends there."""
-    return token is None or token.token_type == _KIND.Sep or token.subtype in (_PART.Open, _PART.Close)
-
-
-def _is_operator(before: formualizer.Token | None, after: formualizer.Token | None) -> bool:
-    """Whether an operand between these takes part in arithmetic, comparison or joining of texts."""
-    for token in (before, after):
-        if token is None:
-            continue
-        if token.token_type in (_KIND.OpPrefix, _KIND.OpPostfix) and token.value not in ("#", "@"):
-            return True
-        if token.token_type == _KIND.OpInfix and token.value not in _REFERENCE_OPERATORS:
-            return True
-    return False
 
 
 def without_prefix(name: str) -> str:

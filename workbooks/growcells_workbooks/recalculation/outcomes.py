@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 
+from formualizer import TokenSubType
+
 from growcells.registry import functions
 
 from .cells import ErrorValue, cell_name, read_area
 from .computation import CellPlace, Computation
-from .references import calls_in, references_in
+from .references import quoted, references_in
 from .results import FailedCell, KeptCell, RestingCell
 from .safe_files import FileProblem
+from .tokens import is_operand, tokens_of
 
 _MOST_SEARCHED = 1_000  # cells of a range that are searched for the error that a formula passes on: ours
 
@@ -51,6 +54,26 @@ def _why(computation: Computation, place: CellPlace, code: str) -> str:
         if origin is not None:
             return f"it passes on the error of {origin}: mend that cell first"
     return _MEANINGS[code]
+
+
+def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[str, str]]:
+    """Each call of one of ``names`` in an engine formula, innermost first: its name and its arguments.
+
+    References get their sheet's name, so that the arguments mean the same on another sheet.
+    """
+    opened: list[tuple[str, int]] = []
+    pieces: list[str] = []
+    for token in tokens_of(formula):
+        text = token.value
+        if is_operand(token) and "!" not in text:
+            text = f"{quoted(sheet)}!{text}"
+        pieces.append(text)
+        if token.subtype == TokenSubType.Open:
+            opened.append((text[:-1].upper(), len(pieces)))
+        elif token.subtype == TokenSubType.Close and opened:
+            name, start = opened.pop()
+            if name in names:
+                yield name, "".join(pieces[start:-1])
 
 
 def _error_in(computation: Computation, sheet: str, area_text: str, code: str) -> str | None:

@@ -1,4 +1,4 @@
-"""References and calls in formulas: reading them, moving them, and table references made into cells.
+"""References in formulas: reading them, moving them, and table references made into cells.
 
 How they are stored: ISO/IEC 29500-1, 18.17.2, and [MS-XLSX] 2.2.2 for table references.
 """
@@ -8,10 +8,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-import formualizer
-
 from .cells import MAX_COLUMNS, MAX_ROWS, cell_name, column_letters, column_number
 from .package import Table
+from .tokens import NotComputed, is_operand, tokens_of
 
 _CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
 _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
@@ -20,23 +19,6 @@ AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
 """Cells, ranges, whole columns and whole rows, without their sheet."""
 RANGE = re.compile(rf"{_CELL}:{_CELL}|{_COLUMNS}|{_ROWS}")
 """The same without single cells."""
-
-
-class NotComputed(Exception):
-    """A formula that cannot be computed here; the text says why, in a few words."""
-
-
-def tokens_of(formula: str) -> list[formualizer.Token]:
-    """The tokens of a formula; raises NotComputed where it is none."""
-    try:
-        return formualizer.tokenize("=" + formula.strip()).tokens()
-    except (formualizer.TokenizerError, ValueError) as problem:
-        raise NotComputed(f"the formula cannot be read ({problem})") from None
-
-
-def is_operand(token: formualizer.Token) -> bool:
-    """Whether a token is a reference or a name."""
-    return token.token_type == formualizer.TokenType.Operand and token.subtype == formualizer.TokenSubType.Range
 
 
 def is_reference(formula: str) -> bool:
@@ -160,23 +142,3 @@ def references_in(formula: str, sheet: str) -> Iterator[tuple[str, str]]:
             scope, _, local = token.value.rpartition("!")
             if AREA.fullmatch(local):
                 yield (unquoted(scope) if scope else sheet), local.replace("$", "")
-
-
-def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[str, str]]:
-    """Each call of one of ``names`` in an engine formula, innermost first: its name and its arguments.
-
-    References get their sheet's name, so that the arguments mean the same on another sheet.
-    """
-    opened: list[tuple[str, int]] = []
-    pieces: list[str] = []
-    for token in tokens_of(formula):
-        text = token.value
-        if is_operand(token) and "!" not in text:
-            text = f"{quoted(sheet)}!{text}"
-        pieces.append(text)
-        if token.subtype == formualizer.TokenSubType.Open:
-            opened.append((text[:-1].upper(), len(pieces)))
-        elif token.subtype == formualizer.TokenSubType.Close and opened:
-            name, start = opened.pop()
-            if name in names:
-                yield name, "".join(pieces[start:-1])
