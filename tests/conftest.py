@@ -1,10 +1,18 @@
-"""What the whole test run tells at its end."""
+"""The LibreOffice that the tests share, and what the whole test run tells at its end."""
 
 from __future__ import annotations
 
 import sys
 
 import pytest
+
+from libreoffice import RunningOffice, running_office
+
+
+@pytest.fixture(scope="session")
+def office() -> RunningOffice:
+    """The LibreOffice of this test run."""
+    return running_office()
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -1,7 +1,7 @@
 """A running LibreOffice for tests, with a profile of its own, that is always ended and never waited for in vain.
 
-``office()`` is a pytest fixture: ``from libreoffice import office`` in a test module gives it the one LibreOffice of
-the test run, with growcells installed from this checkout.
+The fixture ``office`` of conftest.py is the one LibreOffice of the test run, with growcells installed from this
+checkout.
 """
 
 from __future__ import annotations
@@ -237,9 +237,3 @@ def running_office() -> RunningOffice:
     running = RunningOffice(office, profile)
     atexit.register(running.close)
     return running
-
-
-@pytest.fixture(scope="session")
-def office() -> RunningOffice:
-    """The LibreOffice of this test run."""
-    return running_office()

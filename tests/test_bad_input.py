@@ -12,7 +12,7 @@ import pytest
 
 from bridges import BLANK_CELL, computed_in_file
 from growcells import CellError, functions
-from libreoffice import RunningOffice, office  # noqa: F401  # a fixture
+from libreoffice import RunningOffice
 from stand_ins.comparison import is_error
 from stand_ins.excel import office_excel, windows_excel
 from test_sentences import call_of, sentences
@@ -39,7 +39,7 @@ def in_file(tmp_path_factory: pytest.TempPathFactory) -> Answers:
 
 
 @pytest.fixture(scope="module")
-def in_libreoffice(office: RunningOffice) -> Answers:  # noqa: F811  # the fixture imported above
+def in_libreoffice(office: RunningOffice) -> Answers:
     """A running LibreOffice Calc."""
     return Answers(list(office.evaluate(FORMULAS)), list(office.evaluate(WHY)))
 
@@ -79,7 +79,7 @@ def test_in_excel(in_excel: Answers, index: int) -> None:
     check(in_excel, index)
 
 
-def test_an_error_cell_is_passed_on(office: RunningOffice) -> None:  # noqa: F811
+def test_an_error_cell_is_passed_on(office: RunningOffice) -> None:
     formula = "=GROW_VOLUME_BOX(45,1/0,5)"
     assert office.evaluate([formula]) == [CellError("#DIV/0!")]
     error = functions()["GROW_VOLUME_BOX"].evaluate((45, CellError("#DIV/0!"), 5))

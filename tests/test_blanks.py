@@ -15,7 +15,7 @@ import pytest
 from bridges import BLANK_CELL, computed_in_file
 from growcells import CellFunction, functions
 from growcells.declaring import formula_text
-from libreoffice import RunningOffice, office  # noqa: F401  # a fixture
+from libreoffice import RunningOffice
 from stand_ins.comparison import as_rows, is_error
 from stand_ins.excel import office_excel, windows_excel
 
@@ -68,7 +68,7 @@ def in_file(tmp_path_factory: pytest.TempPathFactory) -> Shown:
 
 
 @pytest.fixture(scope="module")
-def in_libreoffice(office: RunningOffice) -> Shown:  # noqa: F811  # the fixture imported above
+def in_libreoffice(office: RunningOffice) -> Shown:
     """A running LibreOffice Calc."""
     return dict(enumerate(office.evaluate([formula(case) for case in CASES])))
 

@@ -22,7 +22,7 @@ from growcells import CellFunction, functions
 from growcells.kinds import is_range
 from growcells.registry import Example
 from growcells_workbooks.recalculation import recalculate
-from libreoffice import RunningOffice, office  # noqa: F401  # a fixture
+from libreoffice import RunningOffice
 from stand_ins.comparison import assert_shows
 from stand_ins.excel import office_excel, windows_excel
 
@@ -83,7 +83,7 @@ def in_file(tmp_path_factory: pytest.TempPathFactory) -> Values:
 
 
 @pytest.fixture(scope="module")
-def in_libreoffice(office: RunningOffice) -> Values:  # noqa: F811  # the fixture imported above
+def in_libreoffice(office: RunningOffice) -> Values:
     """A running LibreOffice Calc."""
     scalars = [index for index, (_, example) in enumerate(CASES) if not is_range(example.value)]
     formulas = [CASES[index][1].formula(CASES[index][0].name) for index in scalars]

@@ -13,7 +13,7 @@ from openpyxl import Workbook as NewBook
 
 from growcells.errors import CellError
 from growcells.registry import CellFunction, Example, functions
-from libreoffice import RunningOffice, Workbook, column_letter, office  # noqa: F401  # a fixture
+from libreoffice import RunningOffice, Workbook, column_letter
 
 ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 EVERY = list(functions().values())
@@ -24,7 +24,7 @@ pytestmark = pytest.mark.usefixtures("office")
 
 
 @pytest.fixture
-def book(office: RunningOffice) -> Iterator[Workbook]:  # noqa: F811  # the fixture imported above
+def book(office: RunningOffice) -> Iterator[Workbook]:
     """An empty workbook."""
     with office.open() as opened:
         yield opened
@@ -139,7 +139,7 @@ def evaluated(formula: str) -> object:
 
 
 @pytest.mark.parametrize("formula", BAD.values(), ids=BAD.keys())
-def test_bad_input_is_the_error_value_of_python(office: RunningOffice, formula: str) -> None:  # noqa: F811
+def test_bad_input_is_the_error_value_of_python(office: RunningOffice, formula: str) -> None:
     expected = evaluated(formula)
     assert isinstance(expected, CellError)
     shown, caught, reason = office.evaluate(
@@ -193,7 +193,7 @@ def test_a_result_is_a_plain_value_in_a_larger_formula(book: Workbook) -> None:
         assert shown == (pytest.approx(expected) if isinstance(expected, float) else expected), formula
 
 
-def test_the_function_wizard_knows_every_text(office: RunningOffice) -> None:  # noqa: F811
+def test_the_function_wizard_knows_every_text(office: RunningOffice) -> None:
     # LibreOffice learns what arguments there are when it first loads the component.
     office.evaluate(["=GROW_VERSION()"])
     known = {entry["name"]: entry for entry in office.ask("descriptions")}
@@ -233,7 +233,7 @@ def expected_tubs(book: Workbook) -> list[list[object]]:
     return expected
 
 
-def test_a_log_is_computed_when_it_opens(office: RunningOffice, log: Path) -> None:  # noqa: F811
+def test_a_log_is_computed_when_it_opens(office: RunningOffice, log: Path) -> None:
     """Its stored values are all 0, and one formula carries the reference that an Excel add-in leaves."""
     with office.open(log) as book:
         assert_same(tubs(book), expected_tubs(book))
@@ -241,7 +241,7 @@ def test_a_log_is_computed_when_it_opens(office: RunningOffice, log: Path) -> No
         assert book.state == {"changed": False, "undo": False}
 
 
-def test_a_changed_size_changes_the_dose(office: RunningOffice, log: Path) -> None:  # noqa: F811
+def test_a_changed_size_changes_the_dose(office: RunningOffice, log: Path) -> None:
     with office.open(log) as book:
         before = tubs(book)
         book.write("Tubs.F4", [[10]])
@@ -253,7 +253,7 @@ def test_a_changed_size_changes_the_dose(office: RunningOffice, log: Path) -> No
 
 
 @pytest.mark.parametrize("ending", ["xlsx", "ods"])
-def test_a_saved_log_holds_names_and_values(office: RunningOffice, log: Path, ending: str) -> None:  # noqa: F811
+def test_a_saved_log_holds_names_and_values(office: RunningOffice, log: Path, ending: str) -> None:
     saved = log.with_name(f"saved.{ending}")
     with office.open(log) as book:
         book.write("Tubs.F4", [["23 cm"]])
@@ -275,7 +275,7 @@ def part(file: Path, name: str) -> str:
         return archive.read(name).decode()
 
 
-def test_values_stored_in_an_xlsx_survive_for_readers(office: RunningOffice, tmp_path: Path) -> None:  # noqa: F811
+def test_values_stored_in_an_xlsx_survive_for_readers(office: RunningOffice, tmp_path: Path) -> None:
     """Errors, also those inside an array, are saved as error values and read back."""
     with office.open() as book:
         book.write("A1:A3", [[28], ["x"], [-1]])
@@ -299,7 +299,7 @@ def test_values_stored_in_an_xlsx_survive_for_readers(office: RunningOffice, tmp
     assert set(re.findall(r't="e"><f[^>]*>[^<]*</f><v>([^<]*)</v>', sheet)) == {"#NUM!", "#N/A"}
 
 
-def test_array_formulas_with_the_reference_of_an_addin_are_mended(office: RunningOffice, log: Path) -> None:  # noqa: F811
+def test_array_formulas_with_the_reference_of_an_addin_are_mended(office: RunningOffice, log: Path) -> None:
     mended = log.with_name("array.xlsx")
     with zipfile.ZipFile(log) as source, zipfile.ZipFile(mended, "w") as target:
         for item in source.infolist():
@@ -315,7 +315,7 @@ def test_array_formulas_with_the_reference_of_an_addin_are_mended(office: Runnin
         assert book.formulas("Tubs.G9:G9")[0][0].startswith("{=")
 
 
-def test_a_workbook_without_our_functions_is_left_alone(office: RunningOffice, tmp_path: Path) -> None:  # noqa: F811
+def test_a_workbook_without_our_functions_is_left_alone(office: RunningOffice, tmp_path: Path) -> None:
     """LibreOffice shows stored values of such files, and still does."""
     book = NewBook()
     sheet = book.active
@@ -343,7 +343,7 @@ def test_a_workbook_without_our_functions_is_left_alone(office: RunningOffice, t
         assert opened.value("A2") == 12.0
 
 
-def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:  # noqa: F811
+def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:
     with office.open() as book:
         book.write("A1:A2", [["wrong"], [None]])
         book.type("B1", "=GROW_VOLUME_BOX($A$1,ROW(),5)")

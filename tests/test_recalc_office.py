@@ -19,11 +19,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from growcells.registry import CellFunction, functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.starter import new_log
-from libreoffice import RunningOffice, office
+from libreoffice import RunningOffice
 from recalc_books import ROOFTOP
 from test_recalc_native import agree
-
-__all__ = ["office"]
 
 Values = dict[tuple[str, str], object]
 """The stored value of each cell by its sheet and name."""

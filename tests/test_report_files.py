@@ -22,9 +22,7 @@ from growcells_workbooks.report.doubts import factors, jumps, overfull, stuck
 from growcells_workbooks.report.many import Failed, build_reports
 from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.week import parse_week
-from libreoffice import RunningOffice, office
-
-__all__ = ["office"]
+from libreoffice import RunningOffice
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 SUNDAY = datetime.date(2026, 11, 22)

@@ -11,9 +11,7 @@ import pytest
 from growcells_workbooks.demo import run
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.pdf import write_pdf
-from libreoffice import RunningOffice, office
-
-__all__ = ["office"]
+from libreoffice import RunningOffice
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 ARTEFACTS = Path(__file__).with_name("artefacts") / "report"

@@ -24,11 +24,9 @@ from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import build_report
 from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR
-from libreoffice import RunningOffice, office
+from libreoffice import RunningOffice
 from stand_ins.comparison import assert_shows
 from stand_ins.excel import office_excel, windows_excel
-
-__all__ = ["office"]
 
 ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 
