@@ -114,6 +114,6 @@ def _written() -> dict[str, list[Row]]:
 def _same(typed: Sequence[object], example: Row) -> bool:
     """Whether a row is as it was written; a date is taken for the one that was written that day."""
     return len(typed) == len(example) and all(
-        isinstance(value, datetime.date) if isinstance(known, datetime.date) else value == (known or None)
+        isinstance(value, datetime.date) if isinstance(known, datetime.date) else value == known
         for value, known in zip(typed, example, strict=True)
     )

@@ -4,106 +4,98 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from typing import Any
 
-Rows = tuple[Mapping[str, object], ...]
+Rows = tuple[Mapping[str, Any], ...]
 
-BEDS: Rows = (
-    {
-        **{"bed": "Bed 1", "crop": "lettuce", "feed": "base", "plants": 12, "shape": "box"},
-        **{"length": 45, "width": 29, "depth": 5, "notes": "example, invented"},
-    },
-    {
-        **{"bed": "Bed 2", "crop": "lettuce", "feed": "half", "plants": 8, "shape": "round"},
-        **{"length": "22 in", "width": None, "depth": "1 ft 6 in", "notes": "example: sizes with units"},
-    },
-    {
-        **{"bed": "Bed 3", "crop": "lettuce", "feed": "half", "plants": 12, "shape": "box"},
-        **{"length": "114 cm", "width": "74 cm", "depth": "13 cm", "notes": "example, invented"},
-    },
-    {
-        **{"bed": "Bed 4", "crop": "lettuce", "feed": "base", "plants": 16, "shape": "oval"},
-        **{"length": 48, "width": 24, "depth": 8, "notes": "example, invented"},
-    },
-)
-
-TARGETS: Rows = tuple(
-    {
-        **{"bed": bed, "ph_low": 5.5, "ph_high": 6.5, "ec_low": low, "ec_high": high},
-        **{"temp_low": 60, "temp_high": 74, "lowest": lowest, "water_ec": 0.2, "notes": "example, invented"},
-    }
-    for bed, low, high, lowest in (
-        ("Bed 1", 1.2, 1.8, 3.5),
-        ("Bed 2", 0.7, 1.2, 15),
-        ("Bed 3", 0.7, 1.2, "9 cm"),
-        ("Bed 4", 1.2, 1.8, 6),
-    )
-)
-
-FEEDS: Rows = (
-    {
-        **{"feed": "base", "product": "soluble feed, example", "analysis": "18-9-18", "package": 5, "price": 14},
-        **{"rate": 2, "on_hand": 1500, "use": 60, "lead": 2, "scale": 1, "notes": "example, invented"},
-    },
-    {
-        **{"feed": "half", "product": "the same at half rate", "analysis": "18-9-18", "package": 5, "price": 14},
-        **{"rate": 1, "on_hand": 700, "use": 30, "lead": 2, "scale": 1, "notes": "example, invented"},
-    },
-    {
-        **{"feed": "leaf", "product": "with calcium, example", "analysis": "15-5-20 Ca 4 Mg 1.5", "package": 10},
-        **{"price": 28, "rate": 2, "notes": "example: not in use yet"},
-    },
-)
-
+INVENTED = "example, invented"
 PLANTED_BEFORE = 21
 """Days between the planting of the example beds and the day of the log."""
-_READINGS = (
-    (4, "Bed 1", 6.1, 1.62, 67, 4.75, None, None, "example, invented"),
-    (4, "Bed 2", 6.0, 0.93, 68, 17.5, None, None, "example, invented"),
-    (4, "Bed 3", 6.1, 0.95, 67, "12.5 cm", None, None, "example, invented"),
-    (4, "Bed 4", 6.0, 1.6, 66, 7.75, None, None, "example, invented"),
-    (2, "Bed 1", 6.2, 1.58, 66, 4.5, 2.5, 3, ""),
+
+
+def rows_of(columns: str, *rows: tuple[object, ...]) -> Rows:
+    """Rows whose values stand in these columns."""
+    names = columns.split()
+    return tuple(dict(zip(names, row, strict=True)) for row in rows)
+
+
+FEEDS = rows_of(
+    "feed product analysis package price rate on_hand use lead scale notes",
+    ("base", "soluble feed, example", "18-9-18", 5, 14, 2, 1500, 60, 2, 1, INVENTED),
+    ("half", "the same at half rate", "18-9-18", 5, 14, 1, 700, 30, 2, 1, INVENTED),
+    (
+        "leaf",
+        "with calcium, example",
+        "15-5-20 Ca 4 Mg 1.5",
+        10,
+        28,
+        2,
+        None,
+        None,
+        None,
+        None,
+        "example: not in use yet",
+    ),
+)
+BEDS = rows_of(
+    "bed crop feed plants shape length width depth notes",
+    ("Bed 1", "lettuce", "base", 12, "box", 45, 29, 5, INVENTED),
+    ("Bed 2", "lettuce", "half", 8, "round", "22 in", None, "1 ft 6 in", "example: sizes with units"),
+    ("Bed 3", "lettuce", "half", 12, "box", "114 cm", "74 cm", "13 cm", INVENTED),
+    ("Bed 4", "lettuce", "base", 16, "oval", 48, 24, 8, INVENTED),
+)
+TARGETS = rows_of(
+    "bed ph_low ph_high ec_low ec_high temp_low temp_high lowest water_ec notes",
+    ("Bed 1", 5.5, 6.5, 1.2, 1.8, 60, 74, 3.5, 0.2, INVENTED),
+    ("Bed 2", 5.5, 6.5, 0.7, 1.2, 60, 74, 15, 0.2, INVENTED),
+    ("Bed 3", 5.5, 6.5, 0.7, 1.2, 60, 74, "9 cm", 0.2, INVENTED),
+    ("Bed 4", 5.5, 6.5, 1.2, 1.8, 60, 74, 6, 0.2, INVENTED),
+)
+READINGS = rows_of(
+    "days_before bed ph ec temperature depth water_added feed_added notes",
+    (4, "Bed 1", 6.1, 1.62, 67, 4.75, None, None, INVENTED),
+    (4, "Bed 2", 6.0, 0.93, 68, 17.5, None, None, INVENTED),
+    (4, "Bed 3", 6.1, 0.95, 67, "12.5 cm", None, None, INVENTED),
+    (4, "Bed 4", 6.0, 1.6, 66, 7.75, None, None, INVENTED),
+    (2, "Bed 1", 6.2, 1.58, 66, 4.5, 2.5, 3, None),
     (2, "Bed 2", 6.2, "900 µS/cm", "19.5 °C", 17, 1.5, 1, "a cell may carry its own unit"),
-    (0, "Bed 1", 5.9, 1.6, 67, 4.9, None, None, ""),
-    (0, "Bed 2", 6.1, 0.95, 68, 17.75, None, None, ""),
-    (0, "Bed 3", 6.2, 0.92, 67, "12 cm", None, None, ""),
-    (0, "Bed 4", 6.0, 1.58, 66, 7.5, None, None, ""),
+    (0, "Bed 1", 5.9, 1.6, 67, 4.9, None, None, None),
+    (0, "Bed 2", 6.1, 0.95, 68, 17.75, None, None, None),
+    (0, "Bed 3", 6.2, 0.92, 67, "12 cm", None, None, None),
+    (0, "Bed 4", 6.0, 1.58, 66, 7.5, None, None, None),
 )
-_READING_FIELDS = ("bed", "ph", "ec", "temperature", "depth", "water_added", "feed_added", "notes")
-_WEIGHTS = (
-    ("Bed 1", "base", (151, 148, 160)),
-    ("Bed 2", "half", (121, "dead", 126)),
-    ("Bed 3", "half", (131, 118, 124)),
-    ("Bed 4", "base", (142, 155, 149)),
+WEIGHTS = rows_of(
+    "days_before bed treatment plant mass notes",
+    *(
+        (0, bed, treatment, plant, mass, INVENTED)
+        for bed, treatment, masses in (
+            ("Bed 1", "base", (151, 148, 160)),
+            ("Bed 2", "half", (121, "dead", 126)),
+            ("Bed 3", "half", (131, 118, 124)),
+            ("Bed 4", "base", (142, 155, 149)),
+        )
+        for plant, mass in enumerate(masses, 1)
+    ),
 )
-_CLIMATE = ((2, "by the door", 72, 61, None, 210, 16), (0, "by the door", 74, 55, 72.5, 210, 16))
-_CLIMATE_FIELDS = ("where", "air", "humidity", "leaf", "ppfd", "hours")
+CLIMATE = rows_of(
+    "days_before where air humidity leaf ppfd hours notes",
+    (2, "by the door", 72, 61, None, 210, 16, INVENTED),
+    (0, "by the door", 74, 55, 72.5, 210, 16, INVENTED),
+)
 
 
 def example_rows(day: datetime.date) -> dict[str, Rows]:
     """The example rows of each table, dated up to a day."""
+
+    def dated(rows: Rows, column: str) -> Rows:
+        return tuple({column: day - datetime.timedelta(days=row["days_before"]), **row} for row in rows)
+
     planted = day - datetime.timedelta(days=PLANTED_BEFORE)
-    readings = tuple(
-        {"date": day - datetime.timedelta(days=before), **dict(zip(_READING_FIELDS, values, strict=True))}
-        for before, *values in _READINGS
-    )
-    weights = tuple(
-        {"date": day, "bed": bed, "treatment": treatment, "plant": number, "mass": mass, "notes": "example, invented"}
-        for bed, treatment, masses in _WEIGHTS
-        for number, mass in enumerate(masses, 1)
-    )
-    climate = tuple(
-        {
-            "at": day - datetime.timedelta(days=before),
-            **dict(zip(_CLIMATE_FIELDS, values, strict=True)),
-            "notes": "example, invented",
-        }
-        for before, *values in _CLIMATE
-    )
     return {
+        "feeds": tuple({**row, "counted": day} for row in FEEDS),
         "beds": tuple({**row, "planted": planted} for row in BEDS),
         "targets": TARGETS,
-        "feeds": tuple({**row, "counted": day} for row in FEEDS),
-        "readings": readings,
-        "weights": weights,
-        "climate": climate,
+        "readings": dated(READINGS, "date"),
+        "weights": dated(WEIGHTS, "date"),
+        "climate": dated(CLIMATE, "at"),
     }
