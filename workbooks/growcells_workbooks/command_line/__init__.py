@@ -84,3 +84,5 @@ def main() -> None:
     except Stop as stop:
         say(f"growcells: {stop}", console=errors)
         sys.exit(stop.code)
+    finally:
+        gc.freeze()  # all that is left goes with the process: Python need not search it for garbage once more
