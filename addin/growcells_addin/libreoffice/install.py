@@ -7,7 +7,6 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from growcells.registry import functions
@@ -33,24 +32,12 @@ PATIENCE = 600
 """Seconds that LibreOffice may take to unpack an extension."""
 
 
-@dataclass(frozen=True)
-class Installed:
-    """What an installation did."""
-
-    office: Office
-    version: str
-    functions: int
-    missing: tuple[str, ...]
-    """Packages that could not be had; the functions that need them show an error."""
-
-
-def install_libreoffice(report: Callable[[str], None], profile: Path | None = None) -> Installed:
+def install_libreoffice(report: Callable[[str], None], profile: Path | None = None) -> tuple[str, ...]:
     """Build the extension and put it into LibreOffice, in place of an older one; says each step to ``report``.
 
     ``profile`` is a folder to keep it in instead of LibreOffice's own places; the environment variable
-    GROWCELLS_LIBREOFFICE_PROFILE does the same. An administrator (root) installs for all users.
-
-    Raises BridgeProblem.
+    GROWCELLS_LIBREOFFICE_PROFILE does the same. An administrator (root) installs for all users. Gives the packages that
+    could not be had; the functions that need them show an error. Raises BridgeProblem.
     """
     profile = profile or own_profile()
     office = find_office()
@@ -75,7 +62,7 @@ def install_libreoffice(report: Callable[[str], None], profile: Path | None = No
     for need in missing:
         names = ", ".join(function.name for function in every.values() if need in function.needs)
         report(f"{need} could not be had, so that these show an error: {names}; connect to the internet, install again")
-    return Installed(office, VERSION, len(every), missing)
+    return missing
 
 
 def uninstall_libreoffice(report: Callable[[str], None], profile: Path | None = None) -> bool:
