@@ -170,7 +170,7 @@ FEEDS = Table(
         Field("use", "Use a\nweek [g]", 8, "#,##0", low=0),
         Field("lead", "Order\ntakes [week]", 11, "0.#", low=0),
         Field("scale", "Scale\nstep [g]", 8, "0.##", low=0),
-        Field("notes", "Notes", 20),
+        Field("notes", "Notes", 22),
         Field(
             "fill",
             "One fill of\nits beds [g]",
