@@ -14,11 +14,12 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(PROJECT / "workbooks"))
 
-from try_it import LOCKED, python_of  # noqa: E402  # the folder must be on the path first
+from try_it import LOCKED, check_python, python_of  # noqa: E402  # the folder must be on the path first
 
 
 def main() -> None:
     """Install without constraints into a new environment and keep the versions that came."""
+    check_python()
     with tempfile.TemporaryDirectory() as folder:
         venv.create(folder, with_pip=True)
         pip = [python_of(Path(folder)), "-m", "pip", "--disable-pip-version-check"]

@@ -18,7 +18,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(PROJECT / "workbooks"))
 
-from try_it import make_environment  # noqa: E402  # the folder must be on the path first
+from try_it import OLDEST_PYTHON, check_python, make_environment  # noqa: E402  # the folder must be on the path first
 
 OLDEST_LIBREOFFICE = (25, 2)
 DEBIAN_PACKAGES = ["libreoffice-calc", "python3-uno", "python3-venv", "poppler-utils", "xvfb", "xdotool", "imagemagick"]
@@ -95,6 +95,8 @@ def main() -> int:
     arguments = sys.argv[1:]
     require_live = "--require-live" in arguments
     arguments = [argument for argument in arguments if argument != "--require-live"]
+    if sys.version_info < OLDEST_PYTHON:
+        check_python()  # leaves before LibreOffice is installed for nothing
     live = bring_libreoffice()
     if require_live and not live:
         return 1
