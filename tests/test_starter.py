@@ -94,6 +94,19 @@ def test_a_wrong_size_is_told_in_its_row(starter: Path, tmp_path: Path) -> None:
     assert cell(tmp_path / "computed.xlsx", "Beds.N6").startswith('depth is "five": give a number of inches')
 
 
+def test_the_shape_that_a_bed_has_is_the_one_that_is_complained_of(starter: Path, tmp_path: Path) -> None:
+    """The formula holds a call for each shape, and the others lack something too."""
+    cells = {"Beds.A10": "box", "Beds.G10": 20, "Beds.A11": "round", "Beds.F11": "round", "Beds.G11": 20}
+    cells |= {"Beds.A12": "oval", "Beds.F12": "oval", "Beds.H12": 20, "Beds.I12": 5}
+    done = recalculate(edited(starter, tmp_path / "log.xlsx", cells), tmp_path / "computed.xlsx")
+    why = {failed.cell: failed.why for failed in done.failed}
+    for row, lacking in ((10, "GROW_VOLUME_BOX lacks width"), (11, "GROW_VOLUME_ROUND lacks depth")):
+        assert why[f"K{row}"].startswith(lacking)
+        assert str(cell(tmp_path / "computed.xlsx", f"Beds.N{row}")) == why[f"K{row}"]
+    assert why["K12"] == cell(tmp_path / "computed.xlsx", "Beds.N12")
+    assert "over both round ends" in why["K12"]
+
+
 def test_the_reader_knows_every_sheet(starter: Path) -> None:
     log = read_log(starter)
     assert [(table.sheet, table.kind) for table in log.tables] == [

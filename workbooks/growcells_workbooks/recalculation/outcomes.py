@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from formualizer import TokenSubType
 
@@ -43,25 +44,47 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
 def _why(computation: Computation, place: CellPlace, code: str) -> str:
     name, row, column = place
     formula = computation.sheets[name].formulas[row, column]
-    for function, arguments in calls_in(formula, frozenset(functions()), name):
-        if "_xlpm." not in arguments:  # a variable of LET or LAMBDA means nothing outside of it
-            question = f'GROW_WHY("{function}"{"," if arguments else ""}{arguments})'
+    reasons: list[tuple[Call, str]] = []
+    for call in calls_in(formula, frozenset(functions()), name):
+        if "_xlpm." not in call.arguments:  # a variable of LET or LAMBDA means nothing outside of it
+            question = f'GROW_WHY("{call.name}"{"," if call.arguments else ""}{call.arguments})'
             answer = computation.engine.answer(question, row, column)
             if isinstance(answer, str) and answer != "OK":
-                return answer
-    for other, area_text in references_in(formula, name):
-        origin = _error_in(computation, other, area_text, code)
+                reasons.append((call, answer))
+    if reasons:
+        # Of the branches of an IF only one is taken: there another error in place of the call shows.
+        other = "NA()" if code != "#N/A" else "1/0"
+        taken = (
+            reason
+            for call, reason in reasons
+            if len(reasons) == 1
+            or computation.engine.answer(f"{call.before}{other}{call.after}", row, column) != ErrorValue(code)
+        )
+        return next(taken, reasons[0][1])
+    for sheet, area_text in references_in(formula, name):
+        origin = _error_in(computation, sheet, area_text, code)
         if origin is not None:
             return f"it passes on the error of {origin}: mend that cell first"
     return _MEANINGS[code]
 
 
-def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[str, str]]:
-    """Each call of one of ``names`` in an engine formula, innermost first: its name and its arguments.
+@dataclass(frozen=True)
+class Call:
+    """A call in a formula: its name, its arguments, and what stands before and after it."""
+
+    name: str
+    arguments: str
+    before: str
+    after: str
+
+
+def calls_in(formula: str, names: frozenset[str], sheet: str) -> list[Call]:
+    """Each call of one of ``names`` in an engine formula, innermost first.
 
     References get their sheet's name, so that the arguments mean the same on another sheet.
     """
     opened: list[tuple[str, int]] = []
+    spans: list[tuple[str, int, int]] = []
     pieces: list[str] = []
     for token in tokens_of(formula):
         text = token.value
@@ -73,7 +96,11 @@ def calls_in(formula: str, names: frozenset[str], sheet: str) -> Iterator[tuple[
         elif token.subtype == TokenSubType.Close and opened:
             name, start = opened.pop()
             if name in names:
-                yield name, "".join(pieces[start:-1])
+                spans.append((name, start, len(pieces)))
+    return [
+        Call(name, *("".join(part) for part in (pieces[start : end - 1], pieces[: start - 1], pieces[end:])))
+        for name, start, end in spans
+    ]
 
 
 def _error_in(computation: Computation, sheet: str, area_text: str, code: str) -> str | None:
