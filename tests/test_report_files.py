@@ -267,7 +267,7 @@ class TestOddReadings:
     def test_a_meter_that_is_stuck(self) -> None:
         course = [self.row(1, ph=6.1), *(self.row(day, ph=6.0) for day in range(2, 8))]
         assert [odd.why for odd in stuck(course, "ph", "pH", 6)] == [
-            "pH 6 6 times in a row, since log, row 2: the meter may be stuck"
+            "pH 6, 6 times in a row since log, row 2: the meter may be stuck"
         ]
         assert list(stuck(course, "ph", "pH", 7)) == []
 
