@@ -250,6 +250,56 @@ class TestTables:
         assert 'width is "wide": give a number of inches' in log.left_out[0].reason
 
 
+class TestRows:
+    def test_a_weight_without_a_mass_and_one_that_is_none(self, tmp_path: Path) -> None:
+        weights = [["Treatment", "Plant", "Fresh g"], ["A", 1, 63.5], ["A", 2, None], ["A", 3, "heavy"], ["B", 4, "-"]]
+        log = log_of(tmp_path, weights=weights)
+        assert [(weight.plant, weight.mass) for weight in log.weights] == [("1", 63.5)]
+        assert {out.cell: out.reason.partition(":")[0] for out in log.left_out} == {
+            "A3": "no weight in this row",
+            "C4": 'mass is "heavy"',
+            "C5": '"-" is taken for nothing measured',
+        }
+
+    def test_a_row_in_columns_that_are_not_used(self, tmp_path: Path) -> None:
+        log = readings_log(
+            tmp_path, ["2026-11-06", "T1", 6.0], [None, None, None, 3, 4], heading=["Date", "Bed", "pH", "Mood", "Sky"]
+        )
+        assert [(out.cell, out.reason) for out in log.left_out if out.cell == "D3"] == [
+            ("D3", "stands only in columns that are not used")
+        ]
+
+    def test_an_error_where_a_text_stands(self, tmp_path: Path) -> None:
+        log = readings_log(tmp_path, ["2026-11-06", "T1", 6.0, "=NA()"], heading=["Date", "Bed", "pH", "Notes"])
+        assert log.readings[0].notes == ""
+        assert left(log, Fate.UNREADABLE) == {"readings!D2": "#N/A"}
+
+    def test_notes_on_a_bed_in_two_tables(self, tmp_path: Path) -> None:
+        beds = [["Bed", "Crop", "Notes"], ["T1", "basil", "leaks"]]
+        more = [["Bed", "Volume gal", "Notes"], ["T1", 30, "by the door"]]
+        assert log_of(tmp_path, beds=beds, more=more).beds[0].notes == "leaks; by the door"
+
+    def test_readings_that_name_no_bed_are_of_the_only_one(self, tmp_path: Path) -> None:
+        beds = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30]]
+        log = log_of(tmp_path, beds=beds, diary=[["Date", "pH"], ["2026-11-06", 6.0]])
+        assert [reading.bed for reading in log.readings] == ["T1"]
+
+    def test_a_price_with_its_currency_in_the_heading(self, tmp_path: Path) -> None:
+        log = log_of(tmp_path, feeds=[["Feed", "Analysis", "Price ($)", "Bag lb"], ["A", "15-5-20", 31.5, 10]])
+        assert [(feed.price, feed.package) for feed in log.feeds] == [(31.5, 10)]
+
+    @pytest.mark.parametrize("time", ["25:10", "8:75", 1e9])
+    def test_what_is_no_time_of_day(self, tmp_path: Path, time: object) -> None:
+        log = readings_log(tmp_path, ["2026-11-06", time, "T1", 6.0], heading=["Date", "Time", "Bed", "pH"])
+        assert log.readings[0].time is None
+        assert list(left(log, Fate.IGNORED)) == ["readings!B2"]
+
+    @pytest.mark.parametrize("date", [5, 1e9, -3])
+    def test_a_number_that_is_no_date_of_today(self, tmp_path: Path, date: float) -> None:
+        log = readings_log(tmp_path, [date, "T1", 6.0])
+        assert list(left(log, Fate.UNREADABLE)) == ["readings!A2"] and log.readings == ()
+
+
 def test_a_missing_file(tmp_path: Path) -> None:
     with pytest.raises(FileProblem, match="does not exist"):
         read_log(tmp_path / "none.xlsx")

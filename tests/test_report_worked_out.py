@@ -1,0 +1,103 @@
+"""What the report works out where the log itself has no formulas: by hand, from sizes, rates and labels as typed."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import Workbook, load_workbook
+
+from growcells_workbooks.report import Report, build_report
+from log_books import write_log
+
+DAY = datetime.date(2026, 11, 20)
+CUBIC_INCHES_IN_GALLON = 231  # NIST Handbook 44, appendix C
+LITRES_IN_GALLON = 3.785411784  # the same
+BEDS: list[list[Any]] = [
+    ["Bed", "Crop", "Feed", "Shape", "Length in", "Width in", "Water in", "Rate g/gal"],
+    ["Crate", "lettuce", "A", None, 45, 29, 5, None],
+    ["Drum", "lettuce", "A", "round", 24, None, 30, None],
+    ["Trough", "lettuce", "A", "Oval", 60, 30, 20, 3],
+    ["Pond", "lettuce", "B", "heart", 60, 30, 20, None],
+    ["Pot", "lettuce", None, None, 12, None, 10, None],
+]
+FEEDS: list[list[Any]] = [["Feed", "Analysis", "g/gal"], ["A", "15-5-20", 2], ["B", None, 2]]
+READINGS: list[list[Any]] = [
+    ["Date", "Bed", "pH", "EC mS/cm"],
+    *([DAY, bed, 6.0, 1.5] for bed in ("Crate", "Drum", "Trough", "Pond", "Pot")),
+]
+VOLUMES = {
+    "Crate": 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON,
+    "Drum": math.pi / 4 * 24**2 * 30 / CUBIC_INCHES_IN_GALLON,
+    # straight sides and half circles at the ends
+    "Trough": ((60 - 30) * 30 + math.pi / 4 * 30**2) * 20 / CUBIC_INCHES_IN_GALLON,
+}
+RATES = {"Crate": 2, "Drum": 2, "Trough": 3}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Report:
+    folder = tmp_path_factory.mktemp("worked_out")
+    return build_report(write_log(folder, Beds=BEDS, Feeds=FEEDS, Log=READINGS), folder / "w.xlsx", as_of=DAY)
+
+
+@pytest.fixture(scope="module")
+def book(made: Report) -> Workbook:
+    return load_workbook(made.output, data_only=True)
+
+
+def row_of(book: Workbook, sheet: str, name: str) -> list[Any]:
+    """The first row of a sheet that begins with a name."""
+    return next(list(row) for row in book[sheet].iter_rows(values_only=True) if row[0] == name)
+
+
+@pytest.mark.parametrize("bed", VOLUMES)
+def test_volumes_and_doses_from_sizes_and_rates(book: Workbook, bed: str) -> None:
+    row = row_of(book, "Doses", bed)
+    assert row[2] == pytest.approx(VOLUMES[bed])
+    assert row[3:5] == [RATES[bed], pytest.approx(VOLUMES[bed] * RATES[bed])]
+
+
+@pytest.mark.parametrize("bed", ["Pond", "Pot"])
+def test_no_volume_where_shape_or_sizes_do_not_give_one(book: Workbook, bed: str) -> None:
+    assert row_of(book, "Doses", bed)[2] is None and row_of(book, "Doses", bed)[4] is None
+
+
+def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
+    texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
+    told = next(text for text in texts if text.startswith("Not in the log and worked out here: "))
+    assert "volume of Drum, with GROW_VOLUME_ROUND" in told and "dose of Trough, with GROW_DOSE" in told
+    assert "Pond" not in told
+    assert {"GROW_VOLUME_BOX", "GROW_VOLUME_ROUND", "GROW_VOLUME_OVAL"} <= set(texts)
+
+
+def test_nutrients_of_a_feed_at_its_rate(book: Workbook) -> None:
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.15 / LITRES_IN_GALLON * 1000)
+    texts = [str(row[0]) for row in book["Nutrients"].iter_rows(values_only=True)]
+    assert "B: the log gives no analysis." in texts
+
+
+def test_a_dose_of_the_log_that_is_not_volume_times_rate_is_no_formula(tmp_path: Path) -> None:
+    beds = [["Bed", "Crop", "Feed", "Volume gal", "Dose g"], ["T1", "basil", "A", 30, 50], ["T2", "basil", "A", 30, 60]]
+    log = write_log(tmp_path, Beds=beds, Feeds=FEEDS, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
+    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    assert row_of(book, "Doses", "T1")[4] == 50
+    assert str(row_of(book, "Doses", "T2")[4]).startswith("=C")
+
+
+def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
+    beds = [["Bed", "Crop", "Feed", "Volume L", "Dose g"], ["T1", "basil", "A", 100, 80]]
+    feeds = [["Feed", "Analysis", "g/L"], ["A", "15-5-20", 0.8]]
+    log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
+    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.15 * 1000)
+
+
+def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
+    rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
+    book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
+    assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH 7.5 after 6"]
