@@ -216,8 +216,6 @@ class AnalysisKind(Kind):
             percents = contents(((find_nutrient(name), figure) for name, figure in pairs))
         except GrowError as problem:
             raise type(problem)(f"{argument.name}: {problem}") from None
-        if not percents:
-            raise GrowError(f"{argument.name} is blank: give rows of nutrient and percent")
         return Analysis(grade_text(percents), percents)
 
 
