@@ -35,7 +35,7 @@ sys.path[:0] = [str(TESTS), *(str(TESTS.parent / folder) for folder in ("functio
 from growcells.registry import functions  # noqa: E402  # the folders must be on the path first
 from growcells_workbooks.recalculation import FileProblem, Recalculation, recalculate  # noqa: E402
 from growcells_workbooks.starter import new_log  # noqa: E402
-from recalc_books import ROOFTOP, furnished_book, write_book  # noqa: E402
+from recalc_books import ROOFTOP, furnished_book, without_formula_values, write_book  # noqa: E402
 
 SECONDS = 60
 """A run that takes longer counts as a hang; the slowest mutants take some seconds on one old core."""
@@ -283,8 +283,11 @@ def faults_of_refusal(sentence: str, source: Path, data: bytes) -> Iterator[str]
         yield "files were left behind"
 
 
-def faults_of_result(done: Recalculation, data: bytes) -> Iterator[str]:
-    """What is wrong with a result: parts that are no sheets must be as they were, and a second time changes nothing."""
+def faults_of_result(done: Recalculation, data: bytes, whole_xml: bool) -> Iterator[str]:
+    """What is wrong with a result: parts that are no sheets must be as they were.
+
+    Of sheets whose XML is whole, all but the values of formulas too; what is left of others only the scanner can read.
+    """
     assert done.output is not None
     kept = done.backup or done.source
     if kept.read_bytes() != data:
@@ -293,9 +296,16 @@ def faults_of_result(done: Recalculation, data: bytes) -> Iterator[str]:
         if new.testzip() is not None or old.namelist() != new.namelist():
             yield "the result is no whole package"
             return
-        differing = [name for name in old.namelist() if old.read(name) != new.read(name)]
-    if any(not name.startswith("xl/worksheets/") for name in differing):
-        yield f"other parts than sheets were changed: {differing}"
+        differing = {
+            name: (old.read(name), new.read(name)) for name in old.namelist() if old.read(name) != new.read(name)
+        }
+    others = [name for name in differing if not name.startswith("xl/worksheets/")]
+    if others:
+        yield f"other parts than sheets were changed: {others}"
+    elif whole_xml and any(
+        without_formula_values(was) != without_formula_values(now) for was, now in differing.values()
+    ):
+        yield f"more than the values of formulas was changed in {list(differing)}"
 
 
 def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]) -> Outcome:
@@ -314,7 +324,7 @@ def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]
         except Exception:
             end, faults = "raised", [traceback.format_exc()]
         else:
-            end, faults = "computed", list(faults_of_result(done, data))
+            end, faults = "computed", list(faults_of_result(done, data, whole_xml=what == "formulas"))
     return Outcome(number, what, end, "; ".join(faults), time.monotonic() - start, resident_memory())
 
 

@@ -13,7 +13,8 @@ import pytest
 
 import fuzz_workbooks
 from fuzz_workbooks import fuzz, mutant, seed_books
-from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.recalculation import FileProblem, Recalculation
+from recalc_books import change_part
 
 
 def test_two_hundred_mutants() -> None:
@@ -59,6 +60,22 @@ def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "changed though it was refused" in faults_with(monkeypatch, changing)
     assert "left behind" in faults_with(monkeypatch, littering)
     assert "no sentence" in faults_with(monkeypatch, stammering)
+
+
+@pytest.mark.parametrize(
+    ("part", "old", "new", "faults"),
+    [
+        ("xl/worksheets/sheet1.xml", b"</f><v>0</v>", b"</f><v>39</v>", 0),
+        ("xl/worksheets/sheet1.xml", b"<v>38</v>", b"<v>39</v>", 1),
+        ("xl/workbook.xml", b"lastEdited", b"firstEdited", 1),
+    ],
+)
+def test_changes_are_found(tmp_path: Path, part: str, old: bytes, new: bytes, faults: int) -> None:
+    """The value of a formula may change, an input and other parts may not."""
+    source, output = fuzz_workbooks.ROOFTOP, tmp_path / "out.xlsx"
+    change_part(source, output, part, lambda data: data.replace(old, new))
+    done = Recalculation(source, output, None, 1, 1, (), (), (), ())
+    assert len(list(fuzz_workbooks.faults_of_result(done, source.read_bytes(), whole_xml=True))) == faults
 
 
 def hang(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -> None:
