@@ -66,6 +66,10 @@ def test_no_volume_where_shape_or_sizes_do_not_give_one(book: Workbook, bed: str
     assert row_of(book, "Doses", bed)[2] is None and row_of(book, "Doses", bed)[4] is None
 
 
+def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
+    assert made.problems == ('the volume of Pond: its shape is "heart": give one of box, round, oval',)
+
+
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
     texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
     told = next(text for text in texts if text.startswith("Not in the log and worked out here: "))

@@ -112,14 +112,7 @@ def build_report(
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
     figures = figures_of(log, chosen, day, full_name)
     pictures = _pictures(photos, figures)
-    book = new_book()
-    paper = Paper(book, figures, _before(previous, figures, map_path), pictures)
-    for make in PAGES:
-        make(paper)
-    book.properties.title = f"{chosen.title}, {log.path.name}"
-    book.properties.creator = f"growcells {VERSION}"
-    book.properties.category = CATEGORY
-    save_workbook(book, output, day, paper.stored)
+    _write(Paper(new_book(), figures, _before(previous, figures, map_path), pictures), output)
     if printed is not None:
         from .pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
 
@@ -138,6 +131,16 @@ def build_report(
         photos=len(pictures.shown) if pictures else 0,
         photos_left_out=len(pictures.left_out) if pictures else 0,
     )
+
+
+def _write(paper: Paper, output: Path) -> None:
+    figures, properties = paper.figures, paper.book.properties
+    for make in PAGES:
+        make(paper)
+    properties.title = f"{figures.week.title}, {figures.log.path.name}"
+    properties.creator = f"growcells {VERSION}"
+    properties.category = CATEGORY
+    save_workbook(paper.book, output, figures.as_of, paper.stored)
 
 
 def _check_is_no_report(source: Path) -> None:

@@ -124,9 +124,15 @@ def _volume(figures: Figures, bed: Bed) -> float | None:
     """The volume that the log has, or else the one that the sizes give."""
     if bed.volume is not None:
         return bed.volume
-    function, names = _SHAPES.get(bed.shape.casefold(), ("", ()))
+    if "volume" in bed.failed:
+        return None
+    function, names = _SHAPES.get(bed.shape.casefold(), ("", ("length", "depth")))
     sizes = [getattr(bed, name) for name in names]
-    if not sizes or None in sizes or "volume" in bed.failed:
+    if None in sizes:
+        return None
+    if not function:
+        shapes = ", ".join(filter(None, _SHAPES))
+        figures.problems.append(f'the volume of {bed.name}: its shape is "{bed.shape}": give one of {shapes}')
         return None
     figures.worked_out.append(f"volume of {bed.name}, with {function}")
     units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]
