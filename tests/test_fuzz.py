@@ -12,9 +12,10 @@ from random import Random
 import pytest
 
 import fuzz_workbooks
-from fuzz_workbooks import fuzz, mutant, seed_books
+from fuzz_workbooks import fuzz
 from growcells_workbooks.recalculation import FileProblem, Recalculation
-from recalc_books import change_part
+from mutated_workbooks import mutant, seed_books
+from recalc_books import ROOFTOP, change_part
 
 
 def test_two_hundred_mutants() -> None:
@@ -36,7 +37,7 @@ def test_a_run_can_be_repeated(tmp_path: Path) -> None:
 def faults_with(monkeypatch: pytest.MonkeyPatch, recalculate: object) -> str:
     """The fault that a run finds where recalculation is another."""
     monkeypatch.setattr(fuzz_workbooks, "recalculate", recalculate)
-    return fuzz_workbooks.one_run(1, 1, [fuzz_workbooks.ROOFTOP.read_bytes()], ["1+1"]).fault
+    return fuzz_workbooks.one_run(1, 1, [ROOFTOP.read_bytes()], ["1+1"]).fault
 
 
 def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -72,7 +73,7 @@ def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
 )
 def test_changes_are_found(tmp_path: Path, part: str, old: bytes, new: bytes, faults: int) -> None:
     """The value of a formula may change, an input and other parts may not."""
-    source, output = fuzz_workbooks.ROOFTOP, tmp_path / "out.xlsx"
+    source, output = ROOFTOP, tmp_path / "out.xlsx"
     change_part(source, output, part, lambda data: data.replace(old, new))
     done = Recalculation(source, output, None, 1, 1, (), (), (), ())
     assert len(list(fuzz_workbooks.faults_of_result(done, source.read_bytes(), whole_xml=True))) == faults
