@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import builtins
+import re
 import subprocess
 import sys
 from collections import namedtuple
@@ -71,7 +72,12 @@ def test_the_demo_runs_in_a_folder_that_holds_the_project_as_growcells(
     monkeypatch.setattr(try_it, "make_environment", lambda *_: Path(sys.executable))
     monkeypatch.setattr(sys, "argv", ["try_it.py"])
     assert try_it.main() == 0
-    assert "All data is invented" in capfd.readouterr().out
+    told = capfd.readouterr().out
+    assert "All data is invented" in told
+    # The command that the last line names is there.
+    command = re.search(r"^Here growcells is (\S+), or growcells alone after: (?:\. )?(\S+)$", told, re.MULTILINE)
+    assert command is not None
+    assert Path(command[1]).resolve().parent == Path(sys.executable).parent == Path(command[2]).resolve().parent
     logs = sorted(file.name for file in (tmp_path / "growcells-demo").iterdir())
     assert len(logs) == 3
     for name in logs:

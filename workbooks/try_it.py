@@ -63,7 +63,15 @@ def main() -> int:
     """Install growcells and run its demo."""
     python = make_environment(PROJECT / ".venv", ["--editable", "."])
     # -P: run beside this project's folder, where that is called growcells, the folder would be taken for the package.
-    return subprocess.run([python, "-P", "-m", "growcells_workbooks", "demo", *sys.argv[1:]]).returncode
+    demo = subprocess.run([python, "-P", "-m", "growcells_workbooks", "demo", *sys.argv[1:]])
+    if not demo.returncode:
+        commands = python.parent
+        if commands.is_relative_to(Path.cwd()):
+            commands = commands.relative_to(Path.cwd())
+        activate = commands / "activate"
+        print(f"Here growcells is {commands / 'growcells'}, or growcells alone after: ", end="")
+        print(activate if os.name == "nt" else f". {activate}")
+    return demo.returncode
 
 
 if __name__ == "__main__":
