@@ -84,14 +84,14 @@ def against_office(size: Size) -> Seconds:
 
 
 def report(size: Size) -> Seconds:
-    """growcells report beside a process that only loads the log."""
+    """Processor seconds of growcells report beside those of a process that only loads the log."""
     with tempfile.TemporaryDirectory(prefix="growcells-") as place:
         log = write_readings_log(Path(place, "year.xlsx"), readings_in(size.days))
         output = Path(place, "week.xlsx")
         return in_turn(
             size.long_rounds,
-            lambda: growcells("report", log, "--output", output, "--overwrite", "--as-of", "2026-12-31").seconds,
-            lambda: python(LOAD_ONLY, log).seconds,
+            lambda: growcells("report", log, "--output", output, "--overwrite", "--as-of", "2026-12-31").processor,
+            lambda: python(LOAD_ONLY, log).processor,
         )
 
 
