@@ -61,14 +61,6 @@ def test_hydrates_are_called_by_their_water() -> None:
     assert named > 15
 
 
-# As printed in fertilizer handbooks, from memory; the last figure depends on the year of the atomic weights.
-@pytest.mark.parametrize(
-    ("oxide", "factor"), [("P2O5", 0.4364), ("K2O", 0.8302), ("CaO", 0.7147), ("MgO", 0.6030), ("SO3", 0.4005)]
-)
-def test_printed_oxide_factors(oxide: str, factor: float) -> None:
-    assert growcells.GROW_ELEMENTAL(1, oxide) == pytest.approx(factor, abs=1e-4)
-
-
 @pytest.mark.parametrize("name", [name for name, substance in substances().items() if substance.formula])
 def test_every_substance_against_periodictable(name: str) -> None:
     for element, share in mass_shares(substances()[name].formula).items():
@@ -365,13 +357,6 @@ def test_names_are_found_however_they_are_spelled() -> None:
     assert nearest("sulfer", ["sulfur", "silver", "zinc"]) == "sulfur, silver"
     assert nearest("zzz", ["sulfur"]) == ""
     assert nearest("abcd", ["abcd1", "abcd2", "abcd3", "abcd4"]).count(",") == 2
-
-
-def test_an_element_is_its_own_share() -> None:
-    assert nutrients()["P"].share == 1.0
-    assert nutrients()["P2O5"].share == pytest.approx(2 * weight("P") / weight("P2O5"), rel=1e-4)
-    # Bicarbonate takes up half the acid of calcium carbonate.
-    assert nutrients()["HCO3"].share == pytest.approx(weight("CaCO3") / 2 / weight("HCO3"), rel=1e-4)
 
 
 # Formulas.
