@@ -178,6 +178,10 @@ class TestUnits:
         log = readings_log(tmp_path, ["2026-11-06", "T1", "6,1"], ["2026-11-07", "T1", "5,85"])
         assert [reading.ph for reading in log.readings] == [6.1, 5.85]
 
+    def test_a_comma_in_notes_says_nothing_of_numbers(self, tmp_path: Path) -> None:
+        log = readings_log(tmp_path, ["2026-11-06", "T1", 6.1, "0,5 gal lost"], heading=["Date", "Bed", "pH", "Notes"])
+        assert log.tables[1].decimals == ""
+
     def test_a_comma_among_points_is_not_guessed(self, tmp_path: Path) -> None:
         log = readings_log(tmp_path, ["2026-11-06", "T1", "6.1"], ["2026-11-07", "T1", "5,85"])
         assert left(log, Fate.UNREADABLE) == {"readings!C3": "5,85"}

@@ -113,7 +113,7 @@ def share_texts(parts: dict[str, bytes]) -> None:
         for cell in root.iter(f"{{{SHEET_MAIN_NS}}}c"):
             if cell.get("t") != "inlineStr":
                 continue
-            text = str(cell.xpath("string()"))
+            text = "".join(map(str, cell.itertext()))
             del cell[:]
             cell.set("t", "s")
             etree.SubElement(cell, f"{{{SHEET_MAIN_NS}}}v").text = str(texts.setdefault(text, len(texts)))

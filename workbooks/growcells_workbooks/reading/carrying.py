@@ -37,10 +37,11 @@ def _measures(record: Record) -> bool:
 def _is_carried(table: Table, name: str) -> bool:
     if name == "date" and table.kind == "readings" and "bed" not in table.headings:
         return False  # two readings of one bed, and nothing tells that they are of one day
-    having = sum(name in record.cells and _measures(record) for record in table.records)
     lacking = sum(name not in record.cells and _measures(record) for record in table.records)
-    starts = sum(name in record.cells for record in table.records)
-    return bool(lacking and starts) and lacking * ENOUGH >= having
+    if not lacking or not any(name in record.cells for record in table.records):
+        return False
+    having = sum(name in record.cells and _measures(record) for record in table.records)
+    return lacking * ENOUGH >= having
 
 
 def _carry(table: Table, name: str) -> Iterator[int]:

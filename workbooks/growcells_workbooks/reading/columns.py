@@ -139,6 +139,8 @@ def columns_of(table: Table) -> dict[str, Column]:
 
 
 def _column(table: Table, name: str, heading: Heading) -> Column:
+    if heading.field.quantity == "text":
+        return Column(heading, "", "")
     # A cell may stand in several records: the date over a column of readings, the name of a bed.
     cells = list({id(cell): cell for record in table.records if (cell := record.cells.get(name))}.values())
     if heading.field.quantity == "date":

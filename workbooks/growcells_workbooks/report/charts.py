@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 import itertools
 import math
 from collections.abc import Iterable
@@ -165,6 +166,7 @@ def paragraph(size: int, color: str) -> Paragraph:
     return Paragraph(pPr=ParagraphProperties(defRPr=letters(size, color)), endParaRPr=letters(size, color))
 
 
+@functools.cache
 def letters(size: int, color: str) -> CharacterProperties:
     """Letters of a chart; size in hundredths of a point."""
     return CharacterProperties(sz=size, b=False, solidFill=color, latin=Font(typeface=FACE))

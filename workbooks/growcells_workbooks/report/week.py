@@ -6,6 +6,7 @@ import datetime
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from ..recalculation import FileProblem
 
@@ -19,12 +20,12 @@ class Week:
     year: int
     number: int
 
-    @property
+    @cached_property
     def first(self) -> datetime.date:
         """Its Monday."""
         return datetime.date.fromisocalendar(self.year, self.number, 1)
 
-    @property
+    @cached_property
     def last(self) -> datetime.date:
         """Its Sunday."""
         return datetime.date.fromisocalendar(self.year, self.number, 7)
