@@ -384,6 +384,13 @@ def test_formulas_that_nobody_types(tmp_path: Path) -> None:
     assert values["A6"] == 4
 
 
+def test_a_failing_call_that_cannot_be_asked_about(tmp_path: Path) -> None:
+    """The engine takes the formula for an error, and does not take what GROW_WHY would be asked with."""
+    book = write_book(tmp_path / "log.xlsx", {"B1": "=GROW_DOSE(2<>1:1A,2)"})
+    (failed,) = recalculate(book).failed
+    assert (failed.code, failed.why) == ("#REF!", "it refers to a cell that does not exist")
+
+
 def test_array_formulas_that_overlap(tmp_path: Path) -> None:
     """An array formula that claims the cells of another, or cells that it does not begin at, is kept."""
     plain = write_book(tmp_path / "plain.xlsx", {"A1": 1})

@@ -104,7 +104,10 @@ class Engine:
         """What a formula would give in that place of a sheet of its own."""
         scratch = "growcells scratch"
         self._workbook.add_sheet(scratch)
-        self._workbook.set_formula(scratch, row, column, "=" + formula)
+        try:
+            self._workbook.set_formula(scratch, row, column, "=" + formula)
+        except RuntimeError:  # as formualizer raises for what is no formula to it
+            return Uncomputed("Error")
         return _value(_guarded(lambda: self._workbook.evaluate_cell(scratch, row, column)))
 
     def spilled_area(self, address: str) -> Area | None:
