@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -139,3 +140,17 @@ def test_rows_and_cells_out_of_order_are_all_there(book: Path) -> None:
 def test_damage_is_one_sentence(book: Path, cell: str) -> None:
     with pytest.raises(FileProblem, match="cannot be opened as a workbook"):
         sheets_of(book, Log=f'{HEAD}<row r="1">{cell}</row>{TAIL}')
+
+
+def test_damage_in_the_styles_is_one_sentence(tmp_path: Path) -> None:
+    """It shows only where openpyxl unpacks them."""
+    rooftop = DATA / "rooftop-log.xlsx"
+    data = bytearray(rooftop.read_bytes())
+    with zipfile.ZipFile(rooftop) as package:
+        entry = package.getinfo("xl/styles.xml")
+    begin = entry.header_offset + 30 + len(entry.filename)
+    data[begin : begin + 40] = bytes(40)
+    (tmp_path / "log.xlsx").write_bytes(data)
+    with pytest.raises(FileProblem, match="cannot be opened as a workbook: take a whole copy of it") as caught:
+        sheets_of(tmp_path / "log.xlsx")
+    assert "\n" not in str(caught.value)

@@ -6,6 +6,7 @@ import bisect
 import datetime
 import re
 import zipfile
+import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -26,6 +27,12 @@ MOST_MERGED = 1_000_000
 PROGRESS_STEP = 5_000
 """Cells or records between two words on progress."""
 
+
+_DAMAGE = (
+    *(InvalidFileException, zipfile.BadZipFile, zlib.error, EOFError),
+    *(LookupError, ValueError, TypeError, AttributeError, OSError, SyntaxError),
+)
+"""The errors in which openpyxl lets damage to a workbook show."""
 
 Rows = dict[int, dict[int, LogCell]]
 """Filled cells by row and column."""
@@ -79,8 +86,9 @@ def read_sheets(
             return sheets
         finally:
             workbook.close()
-    except (InvalidFileException, zipfile.BadZipFile, LookupError, ValueError, TypeError, OSError, SyntaxError) as why:
-        raise FileProblem(f"{path} cannot be opened as a workbook: {why}") from None
+    except _DAMAGE as why:
+        reason = " ".join(str(why).split())
+        raise FileProblem(f"{path} cannot be opened as a workbook: take a whole copy of it ({reason})") from None
 
 
 def _filled(title: str, cells: Iterable[LogCell], total: int, progress: Progress | None) -> Rows:
