@@ -241,6 +241,14 @@ class TestClearing:
             clear_examples(log, in_place=True)
         assert log.read_bytes() == starter.read_bytes()
 
+    @pytest.mark.parametrize("meaning", ["(((", "Beds!$A:$A", "17", "Beds!$A$6:$J$9,Beds!$A$20:$J$21", "Nowhere!$A$1"])
+    def test_a_name_that_means_something_else_now(self, starter: Path, tmp_path: Path, meaning: str) -> None:
+        book = load_workbook(starter)
+        book.defined_names["Examples_Beds"].attr_text = meaning
+        book.save(tmp_path / "log.xlsx")
+        cleared = clear_examples(tmp_path / "log.xlsx", tmp_path / "cleared.xlsx")
+        assert "Beds" not in cleared.emptied and cleared.emptied["Feeds"] == 3
+
     def test_another_log_is_refused(self, tmp_path: Path) -> None:
         with pytest.raises(FileProblem, match="holds no example rows"):
             clear_examples(ROOFTOP, tmp_path / "out.xlsx")

@@ -14,6 +14,7 @@ from ..recalculation.package import Book, Package
 from ..recalculation.references import references_in
 from ..recalculation.sheet_edits import patched, value_edits
 from ..recalculation.sheet_xml import scan_sheet
+from ..recalculation.tokens import NotComputed
 from .examples import example_rows
 from .layout import TABLES
 from .mix_sheet import EXAMPLES, MIX
@@ -64,8 +65,8 @@ class _Clearing:
         parts = {title: package.read(package.book.sheets[title]) for title, _ in areas.values()}
         sheets = {sheet.title: sheet for sheet in read_sheets(package.path, parts, {})}
         for name, (title, area) in areas.items():
-            data = self._cleared(sheets[title], parts[title], area, _written()[name])
-            package.edit(package.book.sheets[title], data)
+            part = package.book.sheets[title]
+            package.edit(part, self._cleared(sheets[title], package.read(part), area, _written()[name]))
         if not self.emptied:
             raise FileProblem(
                 f"{package.path} holds no example rows as growcells new writes them, so that nothing was cleared: "
@@ -93,11 +94,14 @@ class _Clearing:
 def _named_areas(book: Book) -> Iterator[tuple[str, tuple[str, Area]]]:
     """Where the examples stand, by the names that new_log gave them: spreadsheet programs move these along."""
     for name in _written():
-        places = list(references_in(book.names.get((None, name.upper()), ""), ""))
-        # Where its rows were deleted a name points nowhere.
-        if len(places) == 1 and places[0][0] in book.sheets:
-            title, area = places[0]
-            yield name, (title, read_area(area))
+        try:
+            places = list(references_in(book.names.get((None, name.upper()), ""), ""))
+            # Where its rows were deleted a name points nowhere.
+            if len(places) == 1 and places[0][0] in book.sheets:
+                title, area = places[0]
+                yield name, (title, read_area(area))
+        except (NotComputed, FileProblem):  # somebody gave the name another meaning
+            continue
 
 
 def _written() -> dict[str, list[Row]]:
