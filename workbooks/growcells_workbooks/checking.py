@@ -15,7 +15,7 @@ HEADING, QUIET = "bold", "dim"
 MOST_SHOWN, FIRST_SHOWN = 8, 5
 """Where more cells of a column than the first have one kind of problem, only as many as the second are shown."""
 LONGEST_CONTENT = 60
-"""Signs of a cell's content that are shown; longer contents are cut."""
+"""Characters of a cell's content that are shown; longer contents are cut."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from itertools import groupby
 
 from .dates import looks_like_date
 from .grid import Sheet
-from .headings import Head, RowsHead, columns_heads, may_be_heading, rows_heads
+from .headings import columns_heads, may_be_heading, rows_heads
+from .heads import Head, RowsHead
 from .mapping import IGNORE, LogMap, MapTable
 from .model import name_key
 from .tables import Layout, Table

@@ -27,7 +27,7 @@ from .tables import Layout, Table
 from .words import MEASURED, NEEDED
 
 LONGEST_TITLE = 80
-"""Signs beyond which a text above a table is no title; ours."""
+"""Characters beyond which a text above a table is no title; ours."""
 LISTED_SINGLY = 4
 """Cells of a column outside all tables that are listed one by one; more are listed as an area."""
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from .cells import LogCell
 from .dates import looks_like_date
 from .grid import Sheet
-from .headings import Head, may_be_heading, titles_above
+from .headings import may_be_heading, titles_above
+from .heads import Head
 from .mapping import MapTable
 from .model import name_key
 from .tables import Heading, Layout, Record, Settings, Table
