@@ -10,6 +10,7 @@ import functools
 import math
 import random
 import re
+from pathlib import Path
 from typing import Any
 
 import periodictable
@@ -99,6 +100,20 @@ def phreeqc_pitzer() -> Any:
     from phreeqpython import PhreeqPython
 
     return PhreeqPython(database="pitzer.dat")
+
+
+def diffusion_coefficients() -> dict[str, float]:
+    """Diffusion coefficient in water at 25 °C [m²/s] of each species for which phreeqc.dat has one."""
+    import phreeqpython
+
+    text = Path(phreeqpython.__file__).with_name("database").joinpath("phreeqc.dat").read_text("utf-8", "replace")
+    found, species = {}, ""
+    for line in text.splitlines():
+        if reaction := re.match(r"[^#-][^#]*=\s*(\S+)", line):
+            species = reaction[1]
+        elif coefficient := re.match(r"\s*-dw\s+(\S+)", line):
+            found[species] = float(coefficient[1])
+    return found
 
 
 def of_water(property: str, temperature: float) -> float:

@@ -46,6 +46,25 @@ def test_every_basis_against_periodictable(row: dict[str, str]) -> None:
     assert nutrients()[row["symbol"]].share == pytest.approx(share, rel=3e-4)
 
 
+# The chelate without water, which holds most of the metal: formulas from memory, weights from periodictable.
+@pytest.mark.parametrize(
+    ("name", "formula"),
+    [
+        ("iron EDTA", "C10H12N2O8FeNa"),
+        ("iron DTPA", "C14H19N3O10FeNa"),
+        ("iron EDDHA", "C18H16N2O6FeNa"),
+        ("manganese EDTA", "C10H12N2O8MnNa2"),
+        ("zinc EDTA", "C10H12N2O8ZnNa2"),
+        ("copper EDTA", "C10H12N2O8CuNa2"),
+        ("calcium EDTA", "C10H12N2O8CaNa2"),
+    ],
+)
+def test_chelates_hold_no_more_metal_than_they_can(name: str, formula: str) -> None:
+    (metal, grade), *_ = [pair for pair in parse_analysis(name).percents.items() if pair[1]]
+    most = 100 * mass_shares(formula)[metal]
+    assert 0.4 * most < grade < most
+
+
 WATERS = {"mono": 1, "di": 2, "tetra": 4, "penta": 5, "hexa": 6, "hepta": 7, "deca": 10}
 
 

@@ -7,11 +7,12 @@ import random
 
 import numpy
 import pytest
+import scipy.constants as si
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import growcells
-from chemistry import complete_solution, of_water, phreeqc, solution
+from chemistry import complete_solution, diffusion_coefficients, of_water, phreeqc, solution
 from growcells import CellError, ions
 from growcells.charges import charge_without_nitrogen, charged_nitrogen, untold_nitrogen
 from growcells.conductivity import carbonate, component_moles, conductivity, dissolved, limiting_conductivity, viscosity
@@ -139,6 +140,21 @@ def test_polynomials_of_the_temperature_give_the_conductivity_at_25_degrees() ->
     assert len(warmed) == 17
     for species in warmed:
         assert numpy.polyval(species.warming, 25) == pytest.approx(species.conductivity, rel=0.02), species.name
+
+
+def test_every_conductivity_against_the_diffusion_coefficients_of_phreeqc() -> None:
+    """Nernst and Einstein: λ = z² F² D ÷ (R T). Of what diffuses nobody has measured how fast, a small ion is taken."""
+    faraday = si.physical_constants["Faraday constant"][0]
+    measured = diffusion_coefficients()
+    ions_there = [species for species in all_species() if species.charge]
+    known = [species for species in ions_there if species.name in measured]
+    assert len(known) > 25
+    for species in known:
+        expected = species.charge**2 * faraday**2 * measured[species.name] / (si.R * 298.15) * 1e4
+        assert species.conductivity == pytest.approx(expected, rel=0.04), species.name
+    unknown = {species.name: species.conductivity for species in ions_there if species not in known}
+    handbook = {"MoO4-2", "citrate-3", "Hcitrate-2", "H2citrate-"}
+    assert {conductivity for name, conductivity in unknown.items() if name not in handbook} == {19.0}
 
 
 def test_ions_of_the_table_carry_the_charge_of_their_species() -> None:
