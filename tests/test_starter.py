@@ -156,6 +156,13 @@ def edited(starter: Path, path: Path, cells: dict[str, Any]) -> Path:
     return path
 
 
+@pytest.mark.parametrize("cells", [{"Feeds.G6": 1e30}, {"Feeds.J6": 1e30}])
+def test_a_report_of_stock_that_outlasts_the_calendar(starter: Path, tmp_path: Path, cells: dict[str, Any]) -> None:
+    """Found by mutated workbooks: a mistyped stock, or time to delivery, ended the report."""
+    log = edited(starter, tmp_path / "log.xlsx", cells)
+    assert build_report(log, tmp_path / "week.xlsx", as_of=DAY).beds == 4
+
+
 class TestClearing:
     def test_a_log_without_examples(self, empty: Path, tmp_path: Path) -> None:
         log = read_log(empty)

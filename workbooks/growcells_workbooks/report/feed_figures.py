@@ -79,7 +79,12 @@ def _order_by(
     day = float((figures.as_of - SPREADSHEET_EPOCH).days)
     unit = figures.unit("feeds.on_hand")
     serial = figures.calculate(f"the day to order {feed.name}", "GROW_REORDER", on_hand, use, lead, day, unit, unit)
-    return None if serial is None else SPREADSHEET_EPOCH + datetime.timedelta(days=int(serial // 1))
+    if serial is None:
+        return None
+    try:
+        return SPREADSHEET_EPOCH + datetime.timedelta(days=int(serial // 1))
+    except OverflowError:  # a day that no calendar has
+        return None
 
 
 def _ppm(figures: Figures, feed: Feed) -> tuple[dict[str, float] | None, str]:
