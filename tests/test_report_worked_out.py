@@ -11,6 +11,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.report import Report, build_report
+from growcells_workbooks.report.look import A4
 from log_books import write_log
 
 DAY = datetime.date(2026, 11, 20)
@@ -72,9 +73,14 @@ def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
 
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
     texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
-    told = next(text for text in texts if text.startswith("Not in the log and worked out here: "))
-    assert "volume of Drum, with GROW_VOLUME_ROUND" in told and "dose of Trough, with GROW_DOSE" in told
-    assert "Pond" not in told
+    told = [text for text in texts if text.startswith("Not in the log and worked out here with ")]
+    assert {text.partition(" with ")[2] for text in told} == {
+        "GROW_VOLUME_BOX: volume of Crate.",
+        "GROW_VOLUME_ROUND: volume of Drum.",
+        "GROW_VOLUME_OVAL: volume of Trough.",
+        "GROW_DOSE: dose of Crate, Drum, Trough.",
+        "GROW_PPM: N of Crate, Drum, Trough.",
+    }
     assert {"GROW_VOLUME_BOX", "GROW_VOLUME_ROUND", "GROW_VOLUME_OVAL"} <= set(texts)
 
 
@@ -99,6 +105,16 @@ def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
     assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.15 * 1000)
+
+
+@pytest.mark.parametrize("added", [[], ["added L"]])
+def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: list[str]) -> None:
+    beds = [["Bed", "Crop", "Length cm", "Width cm", "Water cm"], ["T1", "basil", 150, 80, 25]]
+    log = write_log(tmp_path, Beds=beds, Log=[["Date", "Bed", "pH", *added], [DAY, "T1", 6.0, *(20 for _ in added)]])
+    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    assert row_of(book, "Doses", "Bed")[2] == "tank full\n[L]"
+    assert row_of(book, "Doses", "T1")[2] == pytest.approx(150 * 80 * 25 / 1000)
+    assert book["Doses"].page_setup.paperSize == A4
 
 
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 from growcells.registry import functions
@@ -132,8 +133,7 @@ def method_page(paper: Paper) -> None:
     _bands(page, figures)
     page.gap()
     page.section("Assumptions")
-    worked_out = [f"Not in the log and worked out here: {', '.join(figures.worked_out)}."] if figures.worked_out else []
-    for text in (*ASSUMPTIONS, *worked_out):
+    for text in (*ASSUMPTIONS, *_worked_out(figures)):
         page.paragraph(text)
     page.turn()
     page.section("Formulas")
@@ -154,6 +154,16 @@ def _columns(*headings: str) -> list[Column]:
     return [Column(heading, width, wrap=True) for heading, width in zip(headings, (28, 40, 40), strict=True)]
 
 
+def _worked_out(figures: Figures) -> Iterator[str]:
+    for (what, function), names in figures.worked_out.items():
+        yield f"Not in the log and worked out here with {function}: {what} of {_named(figures, names)}."
+
+
+def _named(figures: Figures, names: Sequence[str]) -> str:
+    """The names of some beds, or that they are all."""
+    return "all beds" if len(names) == len(figures.beds) > 1 else ", ".join(names)
+
+
 def _log_told(log: GrowLog) -> str:
     told = f"not computed here, and not used: {len(log.kept)}" if log.kept else "all computed anew"
     return f"Log: {log.path.name}. Formulas in it: {log.formulas}; {told}."
@@ -172,12 +182,14 @@ def cautions_page(paper: Paper) -> None:
 
 def _bands(page: Page, figures: Figures) -> None:
     page.section("Bands")
-    shared: dict[tuple[str, str], list[BedWeek]] = {}
+    shared: dict[tuple[str, str], list[str]] = {}
     for name in MEASURED:
         for bed in figures.beds:
-            shared.setdefault(_band_told(figures, bed, name), []).append(bed)
+            shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
     columns = _columns("Band", "Beds", "From")
-    page.table(columns, [[band, ", ".join(bed.name for bed in beds), told] for (band, told), beds in shared.items()])
+    page.table(
+        columns, [[band, _named(figures, [bed.name for bed in beds]), told] for (band, told), beds in shared.items()]
+    )
     usual = sorted(usual_bands(), key=lambda band: band.measure)
     page.paragraph(
         "Usual bands, common practice, no source: "

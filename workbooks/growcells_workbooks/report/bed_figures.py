@@ -134,7 +134,7 @@ def _volume(figures: Figures, bed: Bed) -> float | None:
         shapes = ", ".join(filter(None, _SHAPES))
         figures.problems.append(f'the volume of {bed.name}: its shape is "{bed.shape}": give one of {shapes}')
         return None
-    figures.worked_out.append(f"volume of {bed.name}, with {function}")
+    figures.note_worked_out("volume", function, bed.name)
     units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]
     cells = [f"{size!r} {unit}" for size, unit in units]
     return figures.calculate(f"the volume of {bed.name}", function, *cells, None, figures.unit("beds.volume"))
@@ -150,7 +150,7 @@ def _rate(figures: Figures, bed: Bed, feed: Feed | None) -> float | None:
 def _dose(figures: Figures, bed: Bed, rate: float | None, volume: float | None) -> float | None:
     if bed.dose is not None or volume is None or rate is None or "dose" in bed.failed:
         return bed.dose
-    figures.worked_out.append(f"dose of {bed.name}, with GROW_DOSE")
+    figures.note_worked_out("dose", "GROW_DOSE", bed.name)
     units = (figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose"))
     return figures.calculate(f"the dose of {bed.name}", "GROW_DOSE", volume, rate, *units)
 
@@ -160,6 +160,6 @@ def _n_ppm(figures: Figures, bed: Bed, feed: Feed | None, volume: float | None, 
         return bed.n_ppm
     if feed is None or not feed.analysis or volume is None or dose is None:
         return None
-    figures.worked_out.append(f"N of {bed.name}, with GROW_PPM")
+    figures.note_worked_out("N", "GROW_PPM", bed.name)
     units = (figures.unit("beds.dose"), figures.unit("beds.volume"), figures.unit("beds.n_ppm"))
     return figures.calculate(f"N of {bed.name}", "GROW_PPM", dose, volume, feed.analysis, "N", *units)

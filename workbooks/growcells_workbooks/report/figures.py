@@ -23,6 +23,21 @@ HISTORY_WEEKS = 4
 """Weeks of readings in the charts, the week of the report among them."""
 DAYS_IN_WEEK = 7
 
+ALIKE = {
+    "beds.volume": ("readings.water_added",),
+    "readings.water_added": ("beds.volume",),
+    "beds.dose": ("readings.feed_added",),
+    "readings.feed_added": ("beds.dose",),
+    "beds.depth": ("readings.depth",),
+    "readings.depth": ("beds.depth",),
+    "beds.rate": ("feeds.rate",),
+    "feeds.rate": ("beds.rate",),
+}
+"""The fields whose unit is that of a field, where the log does not have it."""
+LIQUID = frozenset({"beds.volume", "readings.water_added"})
+METRIC_LENGTHS = frozenset({"mm", "cm", "dm", "m"})
+"""Who measures tanks in these measures water in litres."""
+
 
 @dataclass(frozen=True)
 class Band:
@@ -176,7 +191,8 @@ class Figures:
     visit_days: float = 0.0
     """Days from one visit to the next."""
     later: int = 0
-    worked_out: list[str] = field(default_factory=list)
+    worked_out: dict[tuple[str, str], list[str]] = field(default_factory=dict)
+    """What the log does not have, by what it is and the cell function that gave it: the names of the beds."""
     problems: list[str] = field(default_factory=list)
     """Figures that should be there and could not be worked out, and why."""
     called: set[str] = field(default_factory=set)
@@ -190,7 +206,11 @@ class Figures:
 
     def unit(self, key: str) -> str:
         """The log's unit of a field, as functions take it."""
-        return self.log.units.get(key) or usual_unit(key)
+        units = self.log.units
+        known = next((units[other] for other in (key, *ALIKE.get(key, ())) if other in units), "")
+        if not known and key in LIQUID and "beds.depth" in units and shown_unit(units["beds.depth"]) in METRIC_LENGTHS:
+            known = "L"
+        return known or usual_unit(key)
 
     def unit_label(self, key: str) -> str:
         """The log's unit of a field, as headings show it."""
@@ -199,6 +219,10 @@ class Figures:
     def converted(self, value: float, from_key: str, to_key: str) -> float:
         """A value in the log's unit of another field of the same kind."""
         return in_unit(value, self.unit(from_key), self.unit(to_key))
+
+    def note_worked_out(self, what: str, function: str, bed: str) -> None:
+        """Note a figure of a bed that is not in the log."""
+        self.worked_out.setdefault((what, function), []).append(bed)
 
     def call(self, function: str, *cells: object) -> object:
         """The result of a cell function, which is then one of ``called``. Raises GrowError."""
