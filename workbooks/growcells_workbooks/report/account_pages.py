@@ -187,9 +187,7 @@ def _bands(page: Page, figures: Figures) -> None:
         for bed in figures.beds:
             shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
     columns = _columns("Band", "Beds", "From")
-    page.table(
-        columns, [[band, _named(figures, [bed.name for bed in beds]), told] for (band, told), beds in shared.items()]
-    )
+    page.table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
     usual = sorted(usual_bands(), key=lambda band: band.measure)
     page.paragraph(
         "Usual bands, common practice, no source: "
