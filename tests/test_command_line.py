@@ -131,6 +131,15 @@ def test_recalc_writes_a_new_file_and_then_refuses_to_replace_it(log: Path) -> N
     assert again.returncode == 1 and "exists already" in again.stderr
 
 
+def test_no_library_s_warning_is_shown(log: Path) -> None:
+    """Here of a number that is formatted as a date and is none."""
+    book = openpyxl.load_workbook(log)
+    book["Tubs"]["K4"] = 1e30
+    book["Tubs"]["K4"].number_format = "yyyy-mm-dd"
+    book.save(log)
+    assert growcells("check", log).stderr == ""
+
+
 def test_recalc_in_place_keeps_a_backup(log: Path) -> None:
     before = log.read_bytes()
     assert growcells("recalc", log, "--in-place").returncode == 0

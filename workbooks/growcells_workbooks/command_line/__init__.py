@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import io
 import sys
+import warnings
 from typing import Annotated
 
 import typer
@@ -76,6 +77,7 @@ def start(
 def main() -> None:
     """Run the command; a problem is a sentence on the error stream, never a traceback."""
     gc.set_threshold(OBJECTS_BEFORE_COLLECTION)
+    warnings.filterwarnings("ignore", module="openpyxl")  # what it warns of is said in sentences, or of no matter
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a console of Windows may lack a sign such as ×
