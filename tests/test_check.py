@@ -68,7 +68,7 @@ class TestRooftop:
             '      pH is "six": give a number such as 6.1',
             "  log 2026!B81  T9",
             '      "T9" is not in the list of beds; its whole row was ignored',
-            "  log 2026: 76 filled rows = 1 headings + 71 read + 1 could not be read + 3 ignored",
+            "  log 2026: 76 filled rows = 1 in headings + 71 read + 1 could not be read + 3 ignored",
             "2 problems to look into.",
         ],
     )

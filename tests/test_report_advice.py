@@ -147,7 +147,9 @@ class TestEc:
         action = log.action(tmp_path, "ec")
         assert action.urgency is Urgency.THIS_WEEK
         assert "EC rises by 0.21 mS/cm a week" in action.why
-        assert action.what == "Top up with 20 gal of plain water, no feed."
+        # Plain water makes 1.9 × 0.8 + 0.2 × 0.2 = 1.56 of it; 1.3 at 2 g/gal first: (160 − 152 − 4) × 2 ÷ 1.1 g
+        assert "filled up with plain water it comes to about 1.56 mS/cm; reckoned from 1.3 mS/cm" in action.why
+        assert action.what == "Top up with 20 gal of water and 7.27 g of leaf, for 1.6 mS/cm."
 
     def test_below_the_band(self, tmp_path: Path) -> None:
         # First reading 1.7 at 2 g/gal from water of 0.2: 2 ÷ 1.5 g/gal for 1 mS/cm.

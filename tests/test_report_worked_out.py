@@ -117,7 +117,17 @@ def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: li
     assert book["Doses"].page_setup.paperSize == A4
 
 
+@pytest.mark.parametrize(("unit", "shown"), [("g", "#,##0"), ("kg", "#,##0.0##")])
+def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) -> None:
+    feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "15-5-20", 2, 0.3]]
+    log = write_log(tmp_path, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
+    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    cells = next(row for row in book["Costs"].iter_rows() if row[0].value == "A")
+    assert (cells[4].value, cells[4].number_format) == (0.3, shown)
+
+
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
     book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
     assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH 7.5 after 6"]
+    assert not book["Checks"].print_title_rows, "the headings of one table would stand over the rows of another"

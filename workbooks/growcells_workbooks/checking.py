@@ -159,7 +159,7 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
 
 
 FATE_WORDS = {
-    Fate.HEADING: "headings",
+    Fate.HEADING: "in headings",
     Fate.READ: "read",
     Fate.UNREADABLE: "could not be read",
     Fate.IGNORED: "ignored",

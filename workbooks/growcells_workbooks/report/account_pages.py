@@ -15,7 +15,7 @@ from .common_practice import MEASURES, limits, usual_bands
 from .doubts import oddities
 from .figures import MEASURED, BedWeek, Figures
 from .look import Column, Page, Value
-from .paper import Paper, finish, freeze
+from .paper import Paper, finish
 from .week import long_date
 from .wording import band_text, number
 
@@ -31,7 +31,6 @@ def checks_page(paper: Paper) -> None:
         Column("Why", 52, wrap=True),
     ]
     page = paper.page("Checks", "What to check in the log", columns, landscape=True)
-    heading = page.row
     by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
     rows: list[list[Value]] = [
         [left.sheet, left.cell, left.content, FATE_WORDS[left.fate], left.reason] for left in by_fate
@@ -43,7 +42,6 @@ def checks_page(paper: Paper) -> None:
     page.table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
     if not rows and not doubts:
         page.line("Nothing: every filled cell was read, and every value is one that can be.")
-    freeze(page, heading)
     page.gap()
     _odd(page, figures)
     _stale(page, figures)

@@ -119,7 +119,10 @@ def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 
 def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[str, str]:
-    """What brings a strong bed down: plain water where there is room for enough of it, or else new solution."""
+    """What brings a strong bed down: water where there is room for enough of it, or else new solution.
+
+    Where plain water alone would make it weaker than a top-up is to, feed goes with it, as on the page of doses.
+    """
     unit, volumes = figures.unit_label("readings.ec"), figures.unit_label("beds.volume")
     assert band.high is not None
     if not bed.volume:
@@ -127,6 +130,10 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
     refill = refill_volume(bed) or 0.0
     filled = (value * (bed.volume - refill) + water_ec(figures, bed) * refill) / bed.volume
     reaches = f": filled up with plain water it comes to about {number(filled)} {unit}."
+    wanted = wanted_ec(bed)
+    if wanted is not None and filled < wanted <= band.high and top_up(figures, bed, value, wanted):
+        what, reckoned = _strengthen(figures, bed, value)
+        return what, f"{reaches.rstrip('.')}{reckoned}."
     if filled <= band.high:
         return f"Top up with {amount(refill, volumes)} of plain water, no feed.", reaches
     target = band.middle if band.middle is not None else band.high

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..cautions import cautions
 from .common_practice import limit
 from .figures import BedWeek, Figures
-from .look import PLAIN, Column, Formula, Page, Value
+from .look import FINE, PLAIN, Column, Formula, Page, Value, mass_format
 from .paper import Paper, finish
 from .previous import Previous, same
 from .topping_up import refill_volume, top_up, wanted_ec, water_ec
@@ -54,9 +54,9 @@ def _fill_columns(paper: Paper) -> list[Column]:
         paper.feed_column(14),
         Column(f"tank full\n[{unit('beds.volume')}]", 12, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
-        Column(f"to weigh\n[{dose}]", 12, PLAIN),
-        Column(f"on your scale\n[{dose}]", 14, "#,##0.0##"),
-        Column(f"steps of the scale\nat most [{dose}]", 17, "#,##0.0#"),
+        Column(f"to weigh\n[{dose}]", 12, mass_format(dose)),
+        Column(f"on your scale\n[{dose}]", 14, FINE),
+        Column(f"steps of the scale\nat most [{dose}]", 17, "#,##0.0#" if dose == "g" else FINE),
     ]
 
 
@@ -109,7 +109,7 @@ def _fill_notes(figures: Figures) -> list[str]:
 
 def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
     unit = figures.unit_label
-    volume, ec = unit("beds.volume"), unit("readings.ec")
+    volume, ec, dose = unit("beds.volume"), unit("readings.ec"), unit("beds.dose")
     columns = [
         above[0],
         Column("level read on", above[1].width),
@@ -117,7 +117,7 @@ def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
         Column(f"water to add\n[{volume}]", 12, PLAIN),
         Column(f"EC now\n[{ec}]", 12, "0.00"),
         Column(f"EC wanted\n[{ec}]", 14, "0.00"),
-        Column(f"feed to add\n[{unit('beds.dose')}]", 17, PLAIN),
+        Column(f"feed to add\n[{dose}]", 17, mass_format(dose)),
     ]
     page.section("The next top-up")
     rows = [_top_up_row(figures, bed) for bed in figures.beds]
@@ -159,13 +159,13 @@ def _changes(page: Page, figures: Figures, previous: Previous | None, above: lis
             "it. Keep a copy of the log each week and give it with --previous; then this says what changed and why."
         )
         return
-    unit = figures.unit_label
+    volume, dose = figures.unit_label("beds.volume"), figures.unit_label("beds.dose")
     columns = [
         above[0],
-        Column(f"tank before\n[{unit('beds.volume')}]", above[1].width, PLAIN),
-        Column(f"tank now\n[{unit('beds.volume')}]", 12, PLAIN),
-        Column(f"dose before\n[{unit('beds.dose')}]", 12, PLAIN),
-        Column(f"dose now\n[{unit('beds.dose')}]", 12, PLAIN),
+        Column(f"tank before\n[{volume}]", above[1].width, PLAIN),
+        Column(f"tank now\n[{volume}]", 12, PLAIN),
+        Column(f"dose before\n[{dose}]", 12, mass_format(dose)),
+        Column(f"dose now\n[{dose}]", 12, mass_format(dose)),
         Column("why", 31, wrap=True, span=2),
     ]
     changed = [bed for bed in figures.beds if previous.changes[bed.name].why]

@@ -11,7 +11,7 @@ from growcells.tables import read_data
 
 from .common_practice import limit
 from .figures import DAYS_IN_WEEK, BedWeek, FeedWeek, Figures
-from .look import DATE, PLAIN, WHOLE, Column, Formula, Page, Value
+from .look import DATE, FINE, PLAIN, WHOLE, Column, Formula, Page, Value, mass_format
 from .paper import Paper, finish
 from .topping_up import refill_volume
 from .wording import number
@@ -166,9 +166,9 @@ def costs_page(paper: Paper) -> None:
     beds = [
         paper.bed_column(10),
         paper.feed_column(12),
-        Column(f"one fill\n[{dose}]", 10, PLAIN, group="Feed"),
-        Column(f"week\n[{added}]", 9, PLAIN, group="Feed"),
-        Column(f"to date\n[{added}]", 10, PLAIN, group="Feed"),
+        Column(f"one fill\n[{dose}]", 10, mass_format(dose), group="Feed"),
+        Column(f"week\n[{added}]", 9, mass_format(added), group="Feed"),
+        Column(f"to date\n[{added}]", 10, mass_format(added), group="Feed"),
         Column("of a fill", 10, money, group="Cost"),
         Column("of the week", 11, money, group="Cost"),
         Column("to date", 10, money, group="Cost"),
@@ -248,16 +248,16 @@ def _cost_totals(rows: list[list[Value]], first: int) -> list[Value]:
 
 def _stock(page: Page, figures: Figures, above: list[Column]) -> None:
     unit, money = figures.unit_label, figures.log.money
-    on_hand = unit("feeds.on_hand")
+    on_hand, dose = unit("feeds.on_hand"), unit("beds.dose")
     columns = [
         Column("Feed", above[0].width, wrap=True),
         Column("Beds", above[1].width, wrap=True),
-        Column(f"package\n[{unit('feeds.package')}]", 10, PLAIN),
+        Column(f"package\n[{unit('feeds.package')}]", 10, FINE),
         Column("price", 9, money),
-        Column(f"on hand\n[{on_hand}]", 10, "#,##0"),
-        Column(f"one fill\n[{unit('beds.dose')}]", 10, PLAIN),
+        Column(f"on hand\n[{on_hand}]", 10, "#,##0" if on_hand == "g" else FINE),
+        Column(f"one fill\n[{dose}]", 10, mass_format(dose)),
         Column("fills left", 11, "0.0"),
-        Column(f"a week\n[{on_hand}]", 10, "#,##0.0"),
+        Column(f"a week\n[{on_hand}]", 10, mass_format(on_hand)),
         Column("weeks left", 11, "0.0"),
         Column("takes\n[weeks]", 8, "0.#", group="Order"),
         Column("by", 13, DATE, group="Order"),

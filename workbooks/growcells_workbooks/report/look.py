@@ -54,6 +54,7 @@ DATE = "d mmm yyyy"
 SHORT_DATE = "ddd d mmm"
 WHOLE = "0"
 PLAIN = "#,##0.0"
+FINE = "#,##0.0##"
 
 LINE_HEIGHT = 13
 """Height of a line of text in a table [points]."""
@@ -70,6 +71,11 @@ class Formula:
 
 
 Value = str | float | int | datetime.date | datetime.time | Formula | None
+
+
+def mass_format(unit: str) -> str:
+    """The number format of masses: the tenth of a gram is enough, the tenth of a kilogram or an ounce is not."""
+    return PLAIN if unit in ("g", "mg") else FINE
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from ..reading import Reading
 from .charts import BandCells, add_charts
 from .figures import MEASURED, Figures
-from .look import DATE, PLAIN, SHORT_DATE, Column, Page, Value
+from .look import DATE, PLAIN, SHORT_DATE, Column, Page, Value, mass_format
 from .paper import Paper, finish, freeze
 
 CHARTS = "Charts"
@@ -19,7 +19,7 @@ CLOCK = "h:mm"
 def readings_page(paper: Paper) -> None:
     """The readings of the week, bed by bed, each with its place in the log."""
     figures = paper.figures
-    unit = figures.unit_label
+    unit, feed = figures.unit_label, figures.unit_label("readings.feed_added")
     timed = any(reading.time for reading in figures.in_week)
     columns = [
         paper.bed_column(10),
@@ -30,7 +30,7 @@ def readings_page(paper: Paper) -> None:
         Column(f"water\n[{unit('readings.temperature')}]", 9, "0.0"),
         Column(f"depth\n[{unit('readings.depth')}]", 9, "0.00"),
         Column(f"water added\n[{unit('readings.water_added')}]", 12, PLAIN),
-        Column(f"feed added\n[{unit('readings.feed_added')}]", 12, PLAIN),
+        Column(f"feed added\n[{feed}]", 12, mass_format(feed)),
         Column("Notes", 38, wrap=True),
         Column("In the log", 22, wrap=True),
     ]
