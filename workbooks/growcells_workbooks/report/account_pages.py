@@ -39,8 +39,9 @@ def checks_page(paper: Paper) -> None:
         [doubt.sheet, doubt.cell, doubt.content, "used", doubt.reason] for doubt in figures.log.doubts
     ]
     unreadable = sum(left.fate is Fate.UNREADABLE for left in by_fate)
-    page.table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
-    if not rows and not doubts:
+    if rows or doubts:
+        page.table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
+    else:
         page.line("Nothing: every filled cell was read, and every value is one that can be.")
     page.gap()
     _odd(page, figures)
