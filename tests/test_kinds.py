@@ -56,8 +56,14 @@ def test_ranges_are_lists_and_tuples() -> None:
 
 
 def test_cells_as_sentences_quote_them() -> None:
-    assert [shown(cell) for cell in (2e9, 0.1, 5, "a", True, datetime.date(2026, 1, 2))] == [
-        "2e+09",
+    assert [
+        shown(cell) for cell in (2e9, 2e12, 1234567.8, 999999.0, -1e6, 0.1, 5, "a", True, datetime.date(2026, 1, 2))
+    ] == [
+        "2,000,000,000",
+        "2e+12",
+        "1.23457e+06",
+        "999999",
+        "-1,000,000",
         "0.1",
         "5",
         '"a"',
@@ -221,7 +227,7 @@ def test_dates() -> None:
     assert DATE.read(0.5, argument) == 0.5
     assert DATE.read(2958465.99, argument) == 2958465.99  # the last minutes of 9999
     for serial in (-1, 2958466, 0):
-        with pytest.raises(OutOfRange, match=r"give a date, which is a number from 1 to 2958465$"):
+        with pytest.raises(OutOfRange, match=r"give a date, which is a number from 1 to 2,958,465$"):
             DATE.read(serial, argument)
     with pytest.raises(GrowError, match=r"^it is True: give a number such as 46351, or a date$"):
         DATE.read(True, argument)

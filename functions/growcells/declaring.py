@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 
 from .errors import CellError, Missing, OutOfRange, PassedOn
-from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
+from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, figure, is_blank, is_range, shown
 
 Route = tuple[float, float, float, dict[str | None, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""
@@ -81,8 +81,10 @@ class Argument:
     def _limits(self) -> str:
         """The limits in words."""
         if not math.isfinite(self.low):
-            return f"at most {self.high:g}"
-        return f"from {self.low:g} to {self.high:g}" if math.isfinite(self.high) else f"at least {self.low:g}"
+            return f"at most {figure(self.high)}"
+        return (
+            f"from {figure(self.low)} to {figure(self.high)}" if math.isfinite(self.high) else f"at least {self.low:g}"
+        )
 
     def route(self, unit: str | None) -> Route:
         """The quick way to read this argument in a unit: plain numbers within limits, and texts read before."""

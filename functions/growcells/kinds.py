@@ -32,12 +32,17 @@ def is_range(cell: object) -> bool:
     return isinstance(cell, (list, tuple))
 
 
+def figure(number: float) -> str:
+    """A number as an error sentence prints it: six figures, whole ones from a million on in full."""
+    return f"{number:,.0f}" if 1e6 <= abs(number) < 1e12 and not number % 1 else f"{number:g}"
+
+
 def shown(cell: object) -> str:
     """A cell as an error sentence quotes it."""
     if is_blank(cell):
         return "blank"
     if isinstance(cell, float):
-        return f"{cell:g}"
+        return figure(cell)
     return f'"{cell}"' if isinstance(cell, str) else str(cell)
 
 
@@ -330,7 +335,9 @@ class Date(Kind):
                 ) from None
         serial = read_number(cell, argument, "46351, or a date")
         if not 0 < serial < LAST_SERIAL + 1:
-            raise OutOfRange(f"{argument.name} is {serial:g}: give a date, which is a number from 1 to {LAST_SERIAL}")
+            raise OutOfRange(
+                f"{argument.name} is {figure(serial)}: give a date, which is a number from 1 to {figure(LAST_SERIAL)}"
+            )
         return serial
 
 

@@ -10,6 +10,7 @@ import math
 from .errors import GrowError, OutOfRange
 from .kinds import LENGTH, VOLUME, Choice, Kind
 from .registry import Argument, Example, Result, cell_function
+from .units import conversion
 
 FAMILY = "Volume and water"
 NIST = "inch and US gallon of NIST SP 811 Appendix B: 231 in³ are 1 gal"
@@ -221,7 +222,7 @@ def depth_for(
     function, names = SHAPES[shape]
     sizes = [value for value in (size1, size2, size3, size4) if value is not None]
     if len(sizes) != len(names):
-        raise GrowError(f"a {shape} takes {len(names)} sizes ({', '.join(names)}) and {len(sizes)} were given")
+        raise GrowError(f"a {shape} takes {', '.join(names)}: give {len(names)} after the shape and not {len(sizes)}")
     if shape != "pipe":
         # In every other shape the sizes are given at the water line, so that the volume is proportional to the depth.
         return volume / function.calculation(*sizes, 1.0)  # type: ignore[operator]
@@ -234,7 +235,11 @@ def _pipe_depth(volume: float, diameter: float, length: float) -> float:
     full = pipe.calculation(diameter, length, diameter)
     assert isinstance(full, float)
     if volume > full:
-        raise OutOfRange(f"volume is more than the full pipe of {full:g} L: give less, or a longer or wider pipe")
+        gallons = full / conversion("gal", "L")[0]
+        raise OutOfRange(
+            f"volume is more than the full pipe of {gallons:.4g} gal ({full:.4g} L): "
+            "give less, or a longer or wider pipe"
+        )
 
     def excess(depth: float) -> float:
         filled = pipe.calculation(diameter, length, depth)
