@@ -19,7 +19,7 @@ import threading
 import uuid
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 
@@ -216,15 +216,19 @@ def column_letter(number: int) -> str:
     return chr(ord("A") + number - 1)
 
 
+def not_tested(message: str) -> NoReturn:
+    """Skip the test, or fail it where GROWCELLS_REQUIRE_LIVE asks for all that runs live; the message says why."""
+    if os.environ.get("GROWCELLS_REQUIRE_LIVE"):
+        pytest.fail(f"NOT TESTED: {message}")
+    pytest.skip(f"NOT TESTED: {message}")
+
+
 def needed_office() -> Office:
-    """LibreOffice, or a skipped test that says loudly what is not tested and what would bring it."""
+    """LibreOffice, or a test that is skipped (or fails) and says loudly what would bring it."""
     try:
         return find_office()
     except BridgeProblem as problem:
-        message = f"NOT TESTED: the cell functions in a running LibreOffice. {problem}"
-        if os.environ.get("GROWCELLS_REQUIRE_LIVE"):
-            pytest.fail(message)
-        pytest.skip(message)
+        not_tested(f"what needs LibreOffice itself. {problem}")
 
 
 @functools.cache

@@ -12,11 +12,9 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import openpyxl
-import pytest
 import xlsxwriter
 
-from growcells_addin.libreoffice.program import find_office
-from growcells_addin.problems import BridgeProblem
+from libreoffice import needed_office
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 """The existing log that growcells did not make: invented data for an invented garden."""
@@ -108,21 +106,13 @@ def without_formula_values(sheet: bytes) -> bytes:
     return _CELL.sub(strip, sheet)
 
 
-def needed_office() -> Path:
-    """LibreOffice's program, or a skipped test that says loudly what is not tested."""
-    try:
-        return find_office().soffice
-    except BridgeProblem as problem:
-        pytest.skip(f"NOT TESTED: recalculation against LibreOffice's own. {problem}")
-
-
 def converted(source: Path, folder: Path, kind: str = "xlsx") -> Path:
     """The workbook as LibreOffice loads, recalculates and saves it."""
     target = folder / source.with_suffix(f".{kind}").name
     assert target != source
     subprocess.run(
         [
-            str(needed_office()),
+            str(needed_office().soffice),
             f"-env:UserInstallation={(folder / 'profile').absolute().as_uri()}",
             "--headless",
             "--norestore",

@@ -27,6 +27,7 @@ from growcells_workbooks.recalculation import (
     write_whole,
 )
 from growcells_workbooks.recalculation import package as package_module
+from libreoffice import needed_office
 from recalc_books import ROOFTOP, change_part, first_sheet, read_values, write_book
 
 SOURCES = [str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")]
@@ -311,11 +312,9 @@ def test_a_log_that_another_program_has_open(tmp_path: Path, book: Path, lock: s
 
 def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
     """The lock that a running LibreOffice leaves is the one that is respected."""
-    from recalc_books import needed_office
-
     office = subprocess.Popen(
         [
-            str(needed_office()),
+            str(needed_office().soffice),
             f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}",
             "--headless",
             "--norestore",

@@ -19,6 +19,7 @@ from growcells.registry import functions
 from growcells_addin.libreoffice import component, install, opening, packages, program, texts
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
 from growcells_addin.problems import BridgeProblem
+from libreoffice import needed_office
 
 OOR = "{http://openoffice.org/2001/registry}"
 EVERY = list(functions().values())
@@ -132,6 +133,16 @@ def test_no_libreoffice_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setenv(program.PROGRAM_VARIABLE, str(tmp_path))
     with pytest.raises(BridgeProblem, match=r"not found: install LibreOffice Calc 25\.2 or newer"):
         program.find_office()
+
+
+@pytest.mark.parametrize(("required", "outcome"), [("", pytest.skip.Exception), ("1", pytest.fail.Exception)])
+def test_what_needs_libreoffice_is_skipped_or_fails_as_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, required: str, outcome: type[BaseException]
+) -> None:
+    monkeypatch.setenv(program.PROGRAM_VARIABLE, str(tmp_path))
+    monkeypatch.setenv("GROWCELLS_REQUIRE_LIVE", required)
+    with pytest.raises(outcome, match=r"NOT TESTED: .* install LibreOffice Calc"):
+        needed_office()
 
 
 def test_the_newest_libreoffice_is_taken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

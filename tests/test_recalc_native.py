@@ -22,7 +22,8 @@ from growcells_workbooks.recalculation.formulas import Translator
 from growcells_workbooks.recalculation.package import Book
 from growcells_workbooks.recalculation.references import shifted
 from growcells_workbooks.recalculation.tokens import NotComputed
-from recalc_books import converted, needed_office
+from libreoffice import needed_office
+from recalc_books import converted
 
 DATA = Path(__file__).parent / "data"
 
