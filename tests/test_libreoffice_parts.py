@@ -48,7 +48,7 @@ def test_names_inside_libreoffice_are_lawful_and_differ() -> None:
 
 def test_the_configuration_holds_each_text() -> None:
     root = ElementTree.fromstring(texts.configuration(EVERY))
-    entries = {entry.get(f"{OOR}name"): entry for entry in root.find("node/node/node") or ()}
+    entries = {entry.get(f"{OOR}name"): entry for entry in root.iterfind("node/node/node/node")}
     for function in EVERY:
         entry = entries.pop(component.method_name(function.name))
         shown = {prop.get(f"{OOR}name"): prop.findtext("value") for prop in entry.findall("prop")}
