@@ -5,7 +5,6 @@ from __future__ import annotations
 import inspect
 import io
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -14,7 +13,7 @@ import pytest
 
 from growcells import functions
 from growcells_addin.excel.declare import DESCRIPTION_LIMIT, argument_name
-from stand_ins.excel import MODULE, OfficeExcel, WindowsExcel, office_excel, windows_excel
+from stand_ins.excel import MODULE, OfficeExcel, WindowsExcel
 
 FUNCTIONS = functions()
 
@@ -38,18 +37,6 @@ def is_cell_reference(name: str) -> bool:
     for letter in match[1].upper():
         column = column * 26 + ord(letter) - ord("A") + 1
     return column <= LAST_COLUMN and 1 <= int(match[2]) <= LAST_ROW
-
-
-@pytest.fixture
-def windows() -> Iterator[WindowsExcel]:
-    with windows_excel() as host:
-        yield host
-
-
-@pytest.fixture
-def office() -> Iterator[OfficeExcel]:
-    with office_excel() as host:
-        yield host
 
 
 class Workbook:
@@ -78,10 +65,10 @@ class Workbook:
 
 
 @pytest.fixture
-def imported(windows: WindowsExcel) -> Workbook:
+def imported(excel_on_windows: WindowsExcel) -> Workbook:
     """A workbook after a click on Import Functions."""
     workbook = Workbook()
-    windows.udfs.import_udfs(MODULE, workbook)
+    excel_on_windows.udfs.import_udfs(MODULE, workbook)
     return workbook
 
 
@@ -120,8 +107,8 @@ def test_reserved_words_get_an_underscore(name: str, expected: str) -> None:
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=lambda function: function.name)
-def test_python_signature(windows: WindowsExcel, function: Any) -> None:
-    parameters = inspect.signature(getattr(windows.functions, function.name)).parameters.values()
+def test_python_signature(excel_on_windows: WindowsExcel, function: Any) -> None:
+    parameters = inspect.signature(getattr(excel_on_windows.functions, function.name)).parameters.values()
     assert [parameter.name for parameter in parameters] == [argument_name(a.name) for a in function.arguments]
     for parameter, argument in zip(parameters, function.arguments, strict=True):
         if argument.repeated:
@@ -162,14 +149,16 @@ def test_no_text_is_longer_than_excel_takes() -> None:
             assert 0 < len(text) <= DESCRIPTION_LIMIT, f"{function.name}: {text}"
 
 
-def test_wrappers_are_the_same_for_an_addin(windows: WindowsExcel) -> None:
+def test_wrappers_are_the_same_for_an_addin(excel_on_windows: WindowsExcel) -> None:
     text = io.StringIO()
-    windows.udfs.generate_vba_wrapper(MODULE, windows.functions, text, SimpleNamespace(Name="growcells.xlam"))
+    excel_on_windows.udfs.generate_vba_wrapper(
+        MODULE, excel_on_windows.functions, text, SimpleNamespace(Name="growcells.xlam")
+    )
     assert "ActiveWorkbook" in text.getvalue() and "ThisWorkbook" not in text.getvalue()
 
 
-def test_the_list_of_functions_for_other_excels(office: OfficeExcel) -> None:
-    meta = office.meta()
+def test_the_list_of_functions_for_other_excels(excel_elsewhere: OfficeExcel) -> None:
+    meta = excel_elsewhere.meta()
     assert meta["allowErrorForDataTypeAny"] is True  # else Excel would not call a function with an error cell
     listed = {entry["name"]: entry for entry in meta["functions"]}
     assert set(listed) == set(FUNCTIONS)
@@ -185,11 +174,11 @@ def test_the_list_of_functions_for_other_excels(office: OfficeExcel) -> None:
             assert parameter.get("optional", False) == (not argument.required and not argument.repeated)
 
 
-def test_one_line_is_a_whole_main_module(office: OfficeExcel) -> None:
+def test_one_line_is_a_whole_main_module(excel_elsewhere: OfficeExcel) -> None:
     main: dict[str, Any] = {}
     exec(f"from {MODULE} import *", main)
     assert set(main) - {"__builtins__"} == set(FUNCTIONS)
-    entries = office.server.custom_functions_meta(SimpleNamespace(**main))["functions"]
+    entries = excel_elsewhere.server.custom_functions_meta(SimpleNamespace(**main))["functions"]
     assert {entry["name"] for entry in entries} == set(FUNCTIONS)
 
 

@@ -21,7 +21,7 @@ SEEN_ELSEWHERE = {
     "growcells: command not found": "the words of bash; dash and zsh turn them around",
     "Python was not found": "the words of Windows",
     "#NAME?": "LibreOffice without the extension: test_libreoffice_install.py; Excel: not seen",
-    "#GROW!": "test_excel_conformance.py",
+    "#GROW!": "test_excel_cells.py",
 }
 """What the table says of other programs, or what other tests show."""
 

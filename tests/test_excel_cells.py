@@ -1,4 +1,7 @@
-"""Every example of every function, and bad cells, through xlwings' call paths for Excel on Windows and elsewhere.
+"""What comes into cells and out of them through xlwings' call paths for Excel on Windows and elsewhere.
+
+The examples of every function go this way in test_conformance.py, bad input in test_bad_input.py, blanks in
+test_blanks.py.
 
 No Excel runs here: what these tests show is what xlwings hands over for what Excel is known to give it.
 """
@@ -12,16 +15,14 @@ from decimal import Decimal
 from unittest import mock
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from growcells import CellError, CellFunction, functions
-from growcells.registry import Example
-from stand_ins.comparison import ERROR_TEXT, as_rows, assert_shows, is_error
+from stand_ins.comparison import ERROR_TEXT, as_rows, is_error
 from stand_ins.excel import MISSING, OfficeExcel, WindowsExcel, office_excel, windows_excel
 
 FUNCTIONS = functions()
-EXAMPLES = [(function, example) for function in FUNCTIONS.values() for example in function.examples]
 FULL, HALF = pytest.approx(56), pytest.approx(28)
 """Grams for 28 and 14 gal at 2 g/gal."""
 
@@ -34,50 +35,6 @@ def excel(request: pytest.FixtureRequest) -> Iterator[Excel]:
         yield host
 
 
-@pytest.fixture
-def windows() -> Iterator[WindowsExcel]:
-    with windows_excel() as host:
-        yield host
-
-
-@pytest.fixture
-def office() -> Iterator[OfficeExcel]:
-    with office_excel() as host:
-        yield host
-
-
-@pytest.mark.parametrize(
-    ("function", "example"), EXAMPLES, ids=[example.formula(function.name) for function, example in EXAMPLES]
-)
-def test_example(excel: Excel, function: CellFunction, example: Example) -> None:
-    assert_shows(excel.call(function.name, *example.arguments), example)
-
-
-def test_every_function_has_an_example() -> None:
-    assert {function.name for function, _ in EXAMPLES} == set(FUNCTIONS)
-
-
-@pytest.mark.parametrize(
-    "cells",
-    [
-        (28, "two"),
-        (28, ""),
-        (28, "   "),
-        (None, 2),
-        (28, "2 in"),
-        (28, -2),
-        (28, True),
-        ("", ""),
-        (28,),
-        (28, 2, "parsec"),
-    ],
-    ids=repr,
-)
-def test_bad_input_is_an_error(excel: Excel, cells: tuple[object, ...]) -> None:
-    assert is_error(excel.call("GROW_DOSE", *cells))
-    assert excel.call("GROW_WHY", "GROW_DOSE", *cells) != "OK"
-
-
 def sentence(*cells: object) -> str:
     """What growcells says is wrong with a dose of these cells."""
     problem = FUNCTIONS["GROW_DOSE"].evaluate(cells)
@@ -85,18 +42,18 @@ def sentence(*cells: object) -> str:
     return problem.message
 
 
-def test_excel_on_windows_shows_the_sentence(windows: WindowsExcel) -> None:
-    assert windows.call("GROW_DOSE", 28, "two") == ERROR_TEXT + sentence(28, "two")
-    assert windows.call("GROW_DOSE", 28) == ERROR_TEXT + sentence(28)
+def test_excel_on_windows_shows_the_sentence(excel_on_windows: WindowsExcel) -> None:
+    assert excel_on_windows.call("GROW_DOSE", 28, "two") == ERROR_TEXT + sentence(28, "two")
+    assert excel_on_windows.call("GROW_DOSE", 28) == ERROR_TEXT + sentence(28)
 
 
-def test_excel_whose_functions_cannot_give_errors_shows_the_sentence(office: OfficeExcel) -> None:
-    assert office.call("GROW_DOSE", 28, "two", runtime="1.3") == ERROR_TEXT + sentence(28, "two")
+def test_excel_whose_functions_cannot_give_errors_shows_the_sentence(excel_elsewhere: OfficeExcel) -> None:
+    assert excel_elsewhere.call("GROW_DOSE", 28, "two", runtime="1.3") == ERROR_TEXT + sentence(28, "two")
 
 
-def test_newer_excel_gets_a_real_error_value(office: OfficeExcel) -> None:
-    assert office.call_raw("GROW_DOSE", [[28]], [["two"]]) == [[{"type": "Error", "errorType": "Value"}]]
-    assert office.call("GROW_DOSE", 28, -2) == CellError("#NUM!")
+def test_newer_excel_gets_a_real_error_value(excel_elsewhere: OfficeExcel) -> None:
+    assert excel_elsewhere.call_raw("GROW_DOSE", [[28]], [["two"]]) == [[{"type": "Error", "errorType": "Value"}]]
+    assert excel_elsewhere.call("GROW_DOSE", 28, -2) == CellError("#NUM!")
 
 
 @pytest.mark.parametrize("code", ["#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"])
@@ -109,25 +66,25 @@ def test_an_error_cell_is_passed_on(excel: Excel, code: str) -> None:
     assert code in excel.call("GROW_WHY", "GROW_DOSE", CellError(code), 2)
 
 
-def test_errors_newer_than_the_table_of_xlwings_are_no_numbers(windows: WindowsExcel) -> None:
+def test_errors_newer_than_the_table_of_xlwings_are_no_numbers(excel_on_windows: WindowsExcel) -> None:
     spill = -2146828288 + 2045
-    assert "#SPILL!" in windows.call_raw("GROW_DOSE", spill, 2.0)
-    assert "#SPILL!" in windows.call_raw("GROW_DOSE", ((spill,), (28.0,)), 2.0)[0][0]
+    assert "#SPILL!" in excel_on_windows.call_raw("GROW_DOSE", spill, 2.0)
+    assert "#SPILL!" in excel_on_windows.call_raw("GROW_DOSE", ((spill,), (28.0,)), 2.0)[0][0]
 
 
-def test_errors_newer_than_the_file_format_are_passed_on_as_text(office: OfficeExcel) -> None:
+def test_errors_newer_than_the_file_format_are_passed_on_as_text(excel_elsewhere: OfficeExcel) -> None:
     cell = {"type": "Error", "errorType": "Spill", "basicValue": "#SPILL!", "basicType": "Error"}
-    shown = office.call_raw("GROW_DOSE", [[cell]], [[2]])[0][0]
+    shown = excel_elsewhere.call_raw("GROW_DOSE", [[cell]], [[2]])[0][0]
     assert shown.startswith(ERROR_TEXT) and "#SPILL!" in shown
 
 
-def test_an_error_text_of_ours_stays_that_error_in_the_next_formula(windows: WindowsExcel) -> None:
-    first = windows.call("GROW_DOSE", 28, "two")
-    assert windows.call("GROW_COST", first, 31.5, 10) == first
+def test_an_error_text_of_ours_stays_that_error_in_the_next_formula(excel_on_windows: WindowsExcel) -> None:
+    first = excel_on_windows.call("GROW_DOSE", 28, "two")
+    assert excel_on_windows.call("GROW_COST", first, 31.5, 10) == first
 
 
-def test_no_text_is_longer_than_a_cell(windows: WindowsExcel) -> None:
-    assert len(windows.call("GROW_DOSE", 28, "much " * 8_000)) <= 32_767
+def test_no_text_is_longer_than_a_cell(excel_on_windows: WindowsExcel) -> None:
+    assert len(excel_on_windows.call("GROW_DOSE", 28, "much " * 8_000)) <= 32_767
 
 
 def test_a_column_stays_a_column(excel: Excel) -> None:
@@ -161,23 +118,25 @@ def test_optional_arguments_can_be_left_out_or_stand_in_the_middle(excel: Excel)
     assert excel.call("GROW_DOSE", 28, 2, None, "", "kg") == pytest.approx(plain / 1000)
 
 
-def test_values_typed_into_the_formula(windows: WindowsExcel) -> None:
+def test_values_typed_into_the_formula(excel_on_windows: WindowsExcel) -> None:
     # VBA hands constants over as values, not as ranges; array constants as tuples, a row of them flat.
-    assert windows.call_raw("GROW_DOSE", 28.0, "2 g/gal") == FULL
-    assert windows.call_raw("GROW_DOSE", ((28.0,), (14.0,)), 2.0) == [[FULL], [HALF]]
-    assert windows.call_raw("GROW_DOSE", (28.0, 14.0), 2.0) == [FULL, HALF]
+    assert excel_on_windows.call_raw("GROW_DOSE", 28.0, "2 g/gal") == FULL
+    assert excel_on_windows.call_raw("GROW_DOSE", ((28.0,), (14.0,)), 2.0) == [[FULL], [HALF]]
+    assert excel_on_windows.call_raw("GROW_DOSE", (28.0, 14.0), 2.0) == [FULL, HALF]
 
 
-def test_a_currency_cell_is_a_number(windows: WindowsExcel) -> None:
-    assert windows.call_raw("GROW_COST", 56.0, Decimal("31.5"), 10.0) == windows.call("GROW_COST", 56, 31.5, 10)
+def test_a_currency_cell_is_a_number(excel_on_windows: WindowsExcel) -> None:
+    assert excel_on_windows.call_raw("GROW_COST", 56.0, Decimal("31.5"), 10.0) == excel_on_windows.call(
+        "GROW_COST", 56, 31.5, 10
+    )
 
 
-def test_dates_arrive_as_dates(windows: WindowsExcel) -> None:
+def test_dates_arrive_as_dates(excel_on_windows: WindowsExcel) -> None:
     day = datetime.datetime(2026, 11, 16, 8, 30, tzinfo=datetime.UTC)
     local = day.replace(tzinfo=None)
     with mock.patch.object(CellFunction, "evaluate", return_value=None) as evaluate:
-        windows.call("GROW_REORDER", 2600, 650, 2, day)
-        windows.call("GROW_WHY", ((day,), (None,)))
+        excel_on_windows.call("GROW_REORDER", 2600, 650, 2, day)
+        excel_on_windows.call("GROW_WHY", ((day,), (None,)))
     assert [call.args[0] for call in evaluate.call_args_list] == [
         [2600.0, 650.0, 2.0, local],
         [((local,), (None,))],
@@ -204,6 +163,7 @@ RANGES = st.integers(1, 3).flatmap(
 )
 
 
+@settings(deadline=None)  # the first call of some functions loads scipy
 @given(st.data())
 def test_no_cells_make_a_call_raise(excel: Excel, data: st.DataObject) -> None:
     function = data.draw(st.sampled_from(list(FUNCTIONS.values())))
