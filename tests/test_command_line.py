@@ -187,3 +187,10 @@ def test_an_extension_that_cannot_be_written_is_one_sentence(tmp_path: Path, tar
     done = growcells("install", "libreoffice", "--file", target, folder=tmp_path)
     assert done.returncode == 1 and len(done.stderr.splitlines()) == 1
     assert (tmp_path / "mine.oxt").read_text() == "mine"
+
+
+def test_a_file_given_as_the_folder_of_reports_is_told_the_right_option(log: Path) -> None:
+    done = growcells("report", log.name, "--out", "week.xlsx", folder=log.parent)
+    assert done.returncode == 2
+    assert done.stderr.strip() == "growcells: --out takes a folder: for one report give --output week.xlsx"
+    assert sorted(path.name for path in log.parent.iterdir()) == ["log.xlsx"]

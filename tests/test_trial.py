@@ -28,9 +28,10 @@ from growcells.factors import Factors, combinations, with_names
 from growcells.outcomes import OUTCOMES, Lost, labels, loss_words
 from growcells.plants import Design, read_trial
 from growcells.ranges import check_lengths
-from growcells.sentences import count, probability
+from growcells.sentences import probability
 from growcells.tables import read_data
 from growcells.trial import GROUPS, WEIGHTS
+from growcells.wording import count
 from trials import column, shares_a_letter
 
 VALUES = (52, 61, "dead", 48, 66, 70, None, 71, 75)
@@ -332,8 +333,8 @@ def test_words_below_the_table_in_full() -> None:
     assert said[0].startswith("Analysis of variance with beds as blocks on 7 bed means: F(2, 2) = ")
     assert said[1] == (
         "Differences are from A; their limits, p and the letters are Tukey–Kramer at 0.95. Treatments that share a "
-        "letter do not differ. Not every treatment stands in every bed: differences are those within beds, not those "
-        "of the means."
+        "letter are not shown to differ. Not every treatment stands in every bed: differences are those within beds, "
+        "not those of the means."
     )
     assert said[2] == "With beds as blocks spreads are not compared: one spread is taken for all treatments."
     assert said[4:] == [

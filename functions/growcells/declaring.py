@@ -7,7 +7,8 @@ import sys
 from dataclasses import dataclass
 
 from .errors import CellError, Missing, OutOfRange, PassedOn
-from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, figure, is_blank, is_range, shown
+from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
+from .wording import figure
 
 Route = tuple[float, float, float, dict[str | None, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""

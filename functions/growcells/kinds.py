@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from .errors import GrowError, OutOfRange, UnknownName
 from .units import conversion, dimension_name, parse_number, parse_unit, split_quantity
+from .wording import figure
 
 if TYPE_CHECKING:
     from .declaring import Argument
@@ -30,11 +31,6 @@ def is_blank(cell: object) -> bool:
 def is_range(cell: object) -> bool:
     """Whether an argument is a range: rows of cells."""
     return isinstance(cell, (list, tuple))
-
-
-def figure(number: float) -> str:
-    """A number as an error sentence prints it: six figures, whole ones from a million on in full."""
-    return f"{number:,.0f}" if 1e6 <= abs(number) < 1e12 and not number % 1 else f"{number:g}"
 
 
 def shown(cell: object) -> str:

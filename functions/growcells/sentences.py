@@ -7,15 +7,11 @@ from collections import Counter
 
 from .comparison import FEWEST_FOR_SPREAD, SPREAD_LEVEL, Comparison, detectable_difference
 from .plants import Design, Trial
+from .wording import count
 
 USUAL_POWER = 0.8
 """Common practice, no source."""
 SMALLEST_P = 0.0001
-
-
-def count(number: int, noun: str) -> str:
-    """``1 plant``, ``2 plants``."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def probability(p: float) -> str:
@@ -65,7 +61,7 @@ def paired(trial: Trial, comparison: Comparison, confidence: float) -> str:
         )
     return (
         f"Differences are from {trial.present[0]}; their limits, p and the letters are {method} at {confidence:.4g}. "
-        f"Treatments that share a letter do not differ.{adjusted}"
+        f"Treatments that share a letter are not shown to differ.{adjusted}"
     )
 
 

@@ -115,7 +115,7 @@ BED_NAMES = ((1,), (1,), (2,), (2,), (3,), (3,), (4,), (4,))
                 ("One-way analysis of variance on 30 plants: F(2, 27) = 4.846, p = 0.0159.", *REST),
                 (
                     "Differences are from ctrl; their limits, p and the letters are Tukey–Kramer at 0.95. "
-                    "Treatments that share a letter do not differ.",
+                    "Treatments that share a letter are not shown to differ.",
                     *REST,
                 ),
                 (
@@ -147,7 +147,7 @@ BED_NAMES = ((1,), (1,), (2,), (2,), (3,), (3,), (4,), (4,))
                 ("One-way analysis of variance on 4 bed means: F(1, 2) = 6.76, p = 0.1215.", *REST),
                 (
                     "Differences are from A; their limits, p and the letters are Tukey–Kramer at 0.95. "
-                    "Treatments that share a letter do not differ.",
+                    "Treatments that share a letter are not shown to differ.",
                     *REST,
                 ),
                 (

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from growcells.wording import count
+
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound
 from .reading.tables import Layout
 
@@ -41,9 +43,9 @@ def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
 def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     """All that is to be said of a log, line by line; many cells of one column in short, unless ``every``."""
     yield Line(
-        f"{log.path.name}: {counted(len(log.tables), 'table')}, {counted(len(log.beds), 'bed')}, "
-        f"{counted(len(log.feeds), 'feed')}, {counted(len(log.readings), 'reading')}, "
-        f"{counted(len(log.weights), 'weight')}, {counted(log.formulas, 'formula')}."
+        f"{log.path.name}: {count(len(log.tables), 'table')}, {count(len(log.beds), 'bed')}, "
+        f"{count(len(log.feeds), 'feed')}, {count(len(log.readings), 'reading')}, "
+        f"{count(len(log.weights), 'weight')}, {count(log.formulas, 'formula')}."
     )
     yield from _section("What each sheet was taken for", _tables(log))
     yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
@@ -54,7 +56,7 @@ def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
     yield Line("")
     problems = count_problems(log)
-    yield Line(f"{counted(problems, 'problem')} to look into." if problems else "No problems.", style=HEADING)
+    yield Line(f"{count(problems, 'problem')} to look into." if problems else "No problems.", style=HEADING)
 
 
 def _section(title: str, lines: Iterable[Line]) -> Iterator[Line]:
@@ -82,13 +84,13 @@ def _tables(log: GrowLog) -> Iterator[Line]:
 def _records(table: TableFound) -> str:
     if table.problem:
         return table.problem
-    rows = f"{counted(table.records, 'row' if table.layout == Layout.ROWS else 'record')} read"
+    rows = f"{count(table.records, 'row' if table.layout == Layout.ROWS else 'record')} read"
     return rows + (f", {table.carried} of them with the date or bed above" if table.carried else "")
 
 
 def _sureness(table: TableFound) -> str:
     unused = sum(column.field is None for column in table.columns)
-    return f"{table.certainty}" + (f"; {counted(unused, 'column')} not used" if unused else "")
+    return f"{table.certainty}" + (f"; {count(unused, 'column')} not used" if unused else "")
 
 
 def _column(table: TableFound, column: ColumnFound) -> Line:
@@ -128,11 +130,11 @@ def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
         for cell in alike:
             yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.content)}", 2)
         yield Line(reason, 6)
-    for (sheet, letters), count in counts.items():
-        if not every and count > MOST_SHOWN:
+    for (sheet, letters), found in counts.items():
+        if not every and found > MOST_SHOWN:
             last = next(cell for cell in reversed(cells) if _column_of(cell) == (sheet, letters))
             yield Line(
-                f"{sheet}: {count - FIRST_SHOWN:,} more in column {letters}, the last in {last.cell}; "
+                f"{sheet}: {found - FIRST_SHOWN:,} more in column {letters}, the last in {last.cell}; "
                 "growcells check --all lists each",
                 2,
             )
@@ -171,12 +173,7 @@ def _counts(log: GrowLog) -> Iterator[Line]:
         for what, counts in (("row", rows), ("cell", log.cells.get(sheet, {}))):
             parts = " + ".join(f"{counts[fate]:,} {word}" for fate, word in FATE_WORDS.items() if counts.get(fate))
             if parts:
-                yield Line(f"{sheet}: {counted(sum(counts.values()), f'filled {what}')} = {parts}", 2)
-
-
-def counted(count: int, what: str) -> str:
-    """``1 row``, ``1,200 rows``."""
-    return f"{count:,} {what}{'' if count == 1 else 's'}"
+                yield Line(f"{sheet}: {count(sum(counts.values()), f'filled {what}')} = {parts}", 2)
 
 
 def _cut(text: str) -> str:

@@ -8,6 +8,8 @@ from typing import Annotated, NamedTuple
 
 import typer
 
+from growcells.wording import count
+
 from .options import AsOf, MapFile, Overwrite
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences
 
@@ -58,6 +60,8 @@ def report(
     if out is not None:
         if output is not None or previous is not None:
             raise Stop("--out is for the reports of several logs: leave out --output and --previous", WRONG_USAGE)
+        if out.suffix.lower() in (".xlsx", ".xlsm"):
+            raise Stop(f"--out takes a folder: for one report give --output {out}", WRONG_USAGE)
         report_many(logs, out, choices)
         return
     if len(logs) > 1:
@@ -71,10 +75,10 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
 
     with sentences(), progress_shown() as progress:
         done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
-    say(f"Week {done.week}: {done.beds} beds, {done.readings} readings.")
-    say(f"{done.unreadable} cells could not be read and {done.ignored} were ignored; the report lists each.")
+    say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
+    say(f"{count(done.unreadable, 'cell')} could not be read, {done.ignored} ignored; the report lists each.")
     if choices.photos is not None:
-        say(f"{done.photos} photos shown, {done.photos_left_out} not used; the report says why.")
+        say(f"{count(done.photos, 'photo')} shown, {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:
         say(problem)
     say(f"Written: {done.output}")
@@ -93,10 +97,10 @@ def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
     failed = [result for result in results if isinstance(result, Failed)]
     for result in results:
         if not isinstance(result, Failed):
-            say(f"{result.source.name}: week {result.week}, {result.readings} readings. Written: {result.output}")
+            readings = count(result.readings, "reading")
+            say(f"{result.source.name}: week {result.week}, {readings}. Written: {result.output}")
     for result in failed:
         say(f"{result.source.name}: no report. {result.why}")
-    written = len(results) - len(failed)
-    say(f"{written} report{'' if written == 1 else 's'} written, {len(failed)} failed.")
+    say(f"{count(len(results) - len(failed), 'report')} written, {len(failed)} failed.")
     if failed:
         raise typer.Exit(PROBLEMS)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from ..checking import counted
+from growcells.wording import count
+
 from ..reading import Fate
 from .action import Action
 from .advice import actions
@@ -136,17 +137,17 @@ def _rest_page(paper: Paper, rest: list[Action]) -> None:
 def _in_short(paper: Paper) -> list[str]:
     figures = paper.figures
     sentences = [_added(figures), leading(figures)]
-    week, all_read = counted(len(figures.in_week), "reading"), counted(len(figures.log.readings), "reading")
+    week, all_read = count(len(figures.in_week), "reading"), count(len(figures.log.readings), "reading")
     counts = [f"{week} in the week, {all_read} in the log."]
     if figures.later:
         day = long_date(figures.as_of)
-        counts.append(f"{counted(figures.later, 'reading')} after {day}, the day of this report: not used.")
+        counts.append(f"{count(figures.later, 'reading')} after {day}, the day of this report: not used.")
     unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
     if unreadable or doubtful or figures.problems:
         told = (
-            (unreadable, f"{counted(unreadable, 'cell')} could not be read"),
-            (doubtful, f"{counted(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
-            (len(figures.problems), f"{counted(len(figures.problems), 'figure')} could not be worked out"),
+            (unreadable, f"{count(unreadable, 'cell')} could not be read"),
+            (doubtful, f"{count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
+            (len(figures.problems), f"{count(len(figures.problems), 'figure')} could not be worked out"),
         )
         counts.append(f"{', '.join(text for number, text in told if number)}: see the sheet Checks.")
     return [*filter(None, sentences), " ".join(counts)]
