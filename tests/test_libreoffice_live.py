@@ -1,4 +1,7 @@
-"""The cell functions in a running LibreOffice Calc: cells and ranges, blanks, errors, files, and no way to hurt it."""
+"""The cell functions in a running LibreOffice Calc: cells and ranges, errors, files, and no way to hurt it.
+
+Bad input goes there in test_bad_input.py, blanks in test_blanks.py.
+"""
 
 from __future__ import annotations
 
@@ -12,8 +15,10 @@ import pytest
 from openpyxl import Workbook as NewBook
 
 from growcells.errors import CellError
+from growcells.kinds import is_range
 from growcells.registry import CellFunction, Example, functions
 from libreoffice import RunningOffice, Workbook, column_letter
+from stand_ins.comparison import assert_same
 
 ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 EVERY = list(functions().values())
@@ -30,44 +35,14 @@ def book(office: RunningOffice) -> Iterator[Workbook]:
         yield opened
 
 
-def is_rows(value: object) -> bool:
-    """Whether a value is rows of cells."""
-    return isinstance(value, (tuple, list))
-
-
-def plain(value: object) -> object:
-    """A value with errors as their code and whole numbers as floats, for comparison."""
-    if is_rows(value):
-        return [[plain(cell) for cell in row] for row in value]  # type: ignore[attr-defined]  # rows
-    if isinstance(value, CellError):
-        return value.code
-    return float(value) if isinstance(value, (bool, int)) else value
-
-
-def assert_same(shown: object, expected: object, tolerance: float = 1e-12) -> None:
-    """LibreOffice shows what Python computes."""
-    assert is_rows(shown) == is_rows(expected)
-    pairs = (
-        [(a, b) for left, right in zip(shown, expected, strict=True) for a, b in zip(left, right, strict=True)]  # type: ignore[call-overload]  # rows
-        if is_rows(shown)
-        else [(shown, expected)]
-    )
-    for one, other in pairs:
-        one, other = plain(one), plain(other)
-        if isinstance(other, float):
-            assert one == pytest.approx(other, rel=tolerance, abs=1e-12)
-        else:
-            assert (one or "") == (other or "")
-
-
 def lay_out(book: Workbook, example: Example) -> list[str]:
     """Put each argument of an example into cells of its own; gives the references, nothing for what is left out."""
     references, column = [], 1
     for argument in example.arguments:
-        rows = argument if is_rows(argument) else ((argument,),)
-        rows = [row if is_rows(row) else (row,) for row in rows]  # type: ignore[attr-defined]  # rows
+        rows = argument if is_range(argument) else ((argument,),)
+        rows = [row if is_range(row) else (row,) for row in rows]
         first, last = column_letter(column), column_letter(column + len(rows[0]) - 1)
-        area = f"{first}1" if not is_rows(argument) else f"{first}1:{last}{len(rows)}"
+        area = f"{first}1" if not is_range(argument) else f"{first}1:{last}{len(rows)}"
         if argument is None:
             references.append("")
         else:
@@ -81,71 +56,13 @@ def lay_out(book: Workbook, example: Example) -> list[str]:
 def test_an_example_from_cells(book: Workbook, function: CellFunction, example: Example) -> None:
     formula = f"={function.name}({','.join(lay_out(book, example))})"
     expected = function.evaluate(example.arguments)
-    if is_rows(expected):
-        area = f"A100:{column_letter(len(expected[0]))}{99 + len(expected)}"  # type: ignore[arg-type,index]  # rows
+    if is_range(expected):
+        area = f"A100:{column_letter(len(expected[0]))}{99 + len(expected)}"
         book.type_array(area, formula)
         assert_same(book.read(area), expected)
     else:
         book.type("A100", formula)
         assert_same(book.value("A100"), expected)
-
-
-BLANKS = [
-    (function, place)
-    for function in EVERY
-    for place, argument in enumerate(function.arguments)
-    if argument.required and function.examples and not is_rows(function.examples[0].arguments[place])
-]
-
-
-@pytest.mark.parametrize(
-    ("function", "place"),
-    BLANKS,
-    ids=[f"{function.name}-{function.arguments[place].name}" for function, place in BLANKS],
-)
-def test_a_blank_cell_is_no_value(book: Workbook, function: CellFunction, place: int) -> None:
-    """A blank single cell arrives as 0, which is refused unless 0 is a real value of the argument."""
-    example = function.examples[0]
-    references = lay_out(book, example)
-    references[place] = "Z99"
-    book.type("A100", f"={function.name}({','.join(references)})")
-    shown = book.value("A100")
-    if not function.arguments[place].zero:
-        assert isinstance(shown, CellError)
-    as_zero = [*example.arguments[:place], 0.0, *example.arguments[place + 1 :]]
-    expected = function.evaluate(as_zero)
-    assert_same(shown, expected[0][0] if isinstance(expected, tuple) else expected)
-
-
-BAD = {
-    "text for a number": "=GROW_DOSE(28,\"two\")",
-    "a wrong dimension": "=GROW_VOLUME_BOX(\"45 lb\",29,5)",
-    "left out": "=GROW_VOLUME_BOX(45,29)",
-    "negative": "=GROW_DOSE(-28,2)",
-    "zero": "=GROW_DOSE(0,2)",
-    "an unknown nutrient": "=GROW_PERCENT(\"20-20-20\",\"Xx\")",
-    "an analysis that cannot be read": "=GROW_PERCENT(\"20-20-\",\"N\")",
-    "water deeper than the pipe": "=GROW_VOLUME_PIPE(4,120,5)",
-    "an unknown shape": "=GROW_DEPTH_FOR(28,\"star\",45,29)",
-    "a decimal comma": "=GROW_DOSE(\"1,5\",2)",
-}  # fmt: skip
-
-
-def evaluated(formula: str) -> object:
-    """What Python makes of a formula with plain arguments."""
-    name, inside = re.fullmatch(r"=(\w+)\((.*)\)", formula).groups()  # type: ignore[union-attr]  # it matches
-    cells = eval(f"({inside},)")
-    return functions()[name].evaluate([cell if isinstance(cell, str) else float(cell) for cell in cells])
-
-
-@pytest.mark.parametrize("formula", BAD.values(), ids=BAD.keys())
-def test_bad_input_is_the_error_value_of_python(office: RunningOffice, formula: str) -> None:
-    expected = evaluated(formula)
-    assert isinstance(expected, CellError)
-    shown, caught, reason = office.evaluate(
-        [formula, f"=IFERROR({formula[1:]},7)", re.sub(r"=(\w+)\(", r'=GROW_WHY("\1",', formula)]
-    )
-    assert (shown, caught, reason) == (CellError(expected.code), 7.0, expected.message)
 
 
 @pytest.mark.parametrize("error", ["1/0", "NA()", "SQRT(-1)"])
@@ -260,7 +177,7 @@ def test_a_saved_log_holds_names_and_values(office: RunningOffice, log: Path, en
         expected = tubs(book)
         book.save(saved)
     with office.open(saved) as again:
-        assert_same(tubs(again), expected, 1e-12)
+        assert_same(tubs(again), expected)
         again.write("Tubs.F5", [[4.5]])
         assert_same(tubs(again), expected_tubs(again))
     if ending == "xlsx":

@@ -1,4 +1,4 @@
-"""Whether a cell of Excel shows what an example expects."""
+"""Whether cells show what is expected of them."""
 
 from __future__ import annotations
 
@@ -25,13 +25,19 @@ def as_rows(shown: Any) -> list[list[object]]:
 
 
 def assert_shows(shown: object, example: Example) -> None:
-    """Every cell shows the value of the example; COM gives a result of one row flat."""
-    expected = as_rows(example.value)
-    rows = [list(shown)] if len(expected) == 1 and isinstance(shown, list) else as_rows(shown)
-    assert [len(row) for row in rows] == [len(row) for row in expected]
-    for row, expected_row in zip(rows, expected, strict=True):
+    """Every cell shows the value of the example."""
+    assert_same(shown, example.value, example.tolerance)
+
+
+def assert_same(shown: object, expected: object, tolerance: float = 1e-12) -> None:
+    """Every cell shows what is expected of it; COM gives a result of one row flat."""
+    rows, expected_rows = as_rows(shown), as_rows(expected)
+    if len(expected_rows) == 1 and isinstance(shown, list) and not isinstance(shown[0], (list, tuple)):
+        rows = [shown]
+    assert [len(row) for row in rows] == [len(row) for row in expected_rows]
+    for row, expected_row in zip(rows, expected_rows, strict=True):
         for cell, value in zip(row, expected_row, strict=True):
-            assert_cell(cell, value, example.tolerance)
+            assert_cell(cell, value, tolerance)
 
 
 def assert_cell(shown: object, expected: object, tolerance: float) -> None:
