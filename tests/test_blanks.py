@@ -16,7 +16,7 @@ from bridges import BLANK_CELL, computed_in_file
 from growcells import CellFunction, functions
 from growcells.declaring import formula_text
 from libreoffice import RunningOffice
-from stand_ins.comparison import as_rows, is_error
+from stand_ins.comparison import as_rows, assert_same, is_error
 from stand_ins.excel import office_excel, windows_excel
 
 BRIDGES = ("called", "in_file", "in_libreoffice", "in_excel_on_windows", "in_excel_elsewhere")
@@ -87,13 +87,6 @@ def in_excel_elsewhere() -> Iterator[Shown]:
         yield {index: first(excel.call(function.name, *cells)) for index, (function, cells, _) in enumerate(CASES)}
 
 
-def same(shown: object, expected: object) -> bool:
-    """Whether a cell shows a value."""
-    if isinstance(expected, float):
-        return shown == pytest.approx(expected, rel=1e-9, abs=1e-12)
-    return (shown or "") == (expected or "") and not is_error(expected)
-
-
 @pytest.mark.parametrize(("index", "case"), list(enumerate(CASES)), ids=IDS)
 @pytest.mark.parametrize("bridge", BRIDGES)
 def test_a_blank_is_no_zero(bridge: str, index: int, case: Case, request: pytest.FixtureRequest) -> None:
@@ -110,10 +103,10 @@ def test_a_blank_is_no_zero(bridge: str, index: int, case: Case, request: pytest
     elif argument.required:
         outcome = "a real zero"
         assert bridge == "in_libreoffice" and argument.zero
-        assert same(shown, first(function.evaluate([*arguments[:place], 0.0, *arguments[place + 1 :]])))
+        assert_same(shown, first(function.evaluate([*arguments[:place], 0.0, *arguments[place + 1 :]])))
     else:
         outcome = "left out"
-        assert same(shown, first(function.evaluate(arguments)))
+        assert_same(shown, first(function.evaluate(arguments)))
     outcomes[bridge][outcome] += 1
 
 
