@@ -53,6 +53,16 @@ def change_part(source: Path, target: Path, part: str, change: Callable[[bytes],
     return target
 
 
+def flip_byte(source: Path, target: Path, part: str) -> Path:
+    """A copy of a workbook with a byte changed in the packed data of one part, so that its checksum is wrong."""
+    data = bytearray(source.read_bytes())
+    with zipfile.ZipFile(source) as package:
+        entry = package.getinfo(part)
+    data[entry.header_offset + 30 + len(entry.filename) + entry.compress_size // 2] ^= 0xFF
+    target.write_bytes(data)
+    return target
+
+
 def first_sheet(path: Path) -> bytes:
     """The XML of the first worksheet."""
     with zipfile.ZipFile(path) as package:

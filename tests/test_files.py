@@ -28,11 +28,13 @@ from growcells_workbooks.recalculation import (
 )
 from growcells_workbooks.recalculation import package as package_module
 from libreoffice import needed_office
-from recalc_books import ROOFTOP, change_part, first_sheet, read_values, write_book
+from recalc_books import ROOFTOP, change_part, first_sheet, flip_byte, read_values, write_book
 
 SOURCES = [str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")]
 OLE = bytes.fromhex("D0CF11E0A1B11AE1")
 SHEET = "xl/worksheets/sheet1.xml"
+PICTURE = "xl/media/image1.png"
+"""A part that is only copied."""
 
 posix_only = pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: needs a POSIX system")
 
@@ -110,32 +112,22 @@ def test_every_truncation_is_refused(tmp_path: Path, size: int) -> None:
 
 def test_a_flipped_byte_in_a_part(tmp_path: Path) -> None:
     """A part whose checksum is wrong is found even where it is only copied, and no output is left."""
-    data = bytearray(ROOFTOP.read_bytes())
-    with zipfile.ZipFile(ROOFTOP) as package:
-        entry = package.getinfo("xl/media/image1.png")
-    data[entry.header_offset + 30 + len(entry.filename) + entry.compress_size // 2] ^= 0xFF
-    source = tmp_path / "log.xlsx"
-    source.write_bytes(data)
-    assert "xl/media/image1.png" in problem_of(source, tmp_path / "out.xlsx")
+    source = flip_byte(ROOFTOP, tmp_path / "log.xlsx", PICTURE)
+    assert PICTURE in problem_of(source, tmp_path / "out.xlsx")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["log.xlsx"]
 
 
 def test_damage_found_while_writing_in_place(tmp_path: Path) -> None:
     """Damage in a part that is only copied is found late: the log is as it was, and no backup is left of it."""
-    data = bytearray(ROOFTOP.read_bytes())
-    with zipfile.ZipFile(ROOFTOP) as package:
-        entry = package.getinfo("xl/media/image1.png")
-    data[entry.header_offset + 30 + len(entry.filename) + entry.compress_size // 2] ^= 0xFF
-    source = tmp_path / "log.xlsx"
-    source.write_bytes(data)
-    assert "xl/media/image1.png" in problem_of(source, in_place=True)
+    source = flip_byte(ROOFTOP, tmp_path / "log.xlsx", PICTURE)
+    assert PICTURE in problem_of(source, in_place=True)
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
 
 
 def test_a_zip_bomb(tmp_path: Path, book: Path) -> None:
     """Too much to unpack, said by the package itself, is refused before anything is unpacked."""
     packed_as_a_trap = tmp_path / "trap.xlsx"
-    change_part(book, packed_as_a_trap, "xl/media/image1.png", lambda _: bytes(20 * 2**20))
+    change_part(book, packed_as_a_trap, PICTURE, lambda _: bytes(20 * 2**20))
     assert "only a trap" in problem_of(packed_as_a_trap, tmp_path / "out.xlsx")
     assert packed_as_a_trap.stat().st_size < 2**20
 
