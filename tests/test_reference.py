@@ -7,12 +7,16 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
+from growcells.acid import find_acid
 from growcells.declaring import value_text
 from growcells.kinds import CONCENTRATION, NUMBER, TEXT
-from growcells.nutrients import NUTRIENT_ASKED
+from growcells.nutrients import NUTRIENT_ASKED, find_nutrient
+from growcells.outcomes import is_loss
 from growcells.ranges import Column
+from growcells.recipes import find_recipe
 from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of
 from growcells.registry import Argument
+from growcells.substances import find_substance, substances
 
 WRITTEN = Path(__file__).resolve().parent.parent / "functions" / "REFERENCE.md"
 
@@ -22,10 +26,26 @@ def test_reference_is_current() -> None:
 
 
 def test_each_function_stands_once_below_its_family() -> None:
-    lines = reference().splitlines()
+    lines = reference().partition("## Names")[0].splitlines()
     assert [line[4:] for line in lines if line.startswith("### ")] == list(functions())
     families = [line[3:] for line in lines if line.startswith("## ")]
     assert families == list(dict.fromkeys(function.family for function in functions().values()))
+
+
+def listed(heading: str, *columns: int) -> list[str]:
+    """Every name in these columns of a table of names."""
+    table = reference().partition(f"### {heading}\n")[2].partition("\n#")[0]
+    rows = [[cell.strip() for cell in line.strip("| ").split(" | ")] for line in table.splitlines() if line][2:]
+    return [name for row in rows for column in columns for name in row[column].split("; ") if name]
+
+
+def test_names_are_those_that_the_functions_know() -> None:
+    assert all(find_substance(name) for name in listed("Substances", 0, 5))
+    assert len(listed("Substances", 0)) == len(substances())
+    assert all(find_nutrient(name) for name in listed("Nutrients", 0, 1))
+    assert all(find_recipe(name) for name in listed("Published solutions", 0, 14))
+    assert all(find_acid(name) for name in listed("Acids", 0, 2))
+    assert all(map(is_loss, listed("Words for a plant that was lost", 0)))
 
 
 def test_an_entry() -> None:

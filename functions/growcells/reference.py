@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from .calling import CellFunction
 from .declaring import Argument, Example
 from .kinds import Kind, Quantity
 from .ranges import Column
 from .registry import functions
+from .tables import read_data
 
 HEAD = """# Cell functions
 
@@ -22,6 +24,51 @@ be, `#N/A` for a name that is not known, and any error that already stands in an
 """
 
 
+@dataclass(frozen=True)
+class Names:
+    """A table of names that the functions know: its heading, its file, and the columns shown with their headings."""
+
+    heading: str
+    file: str
+    columns: Mapping[str, str]
+
+
+NAMES = (
+    Names("Nutrients", "nutrients.csv", {"symbol": "nutrient", "names": "also written"}),
+    Names(
+        "Substances",
+        "substances.csv",
+        {
+            "name": "substance",
+            "formula": "formula",
+            "grade": "usual grade",
+            "usual_percent": "usual purity, percent",
+            "nitrogen": "nitrogen as",
+            "aliases": "also written",
+            "source": "source",
+        },
+    ),
+    Names(
+        "Published solutions",
+        "recipes.csv",
+        {
+            "recipe": "solution",
+            "crop": "crop",
+            **{symbol: symbol for symbol in ("N", "P", "K", "Ca", "Mg", "S", "Fe", "Mn", "Zn", "Cu", "B", "Mo")},
+            "names": "also written",
+            "certainty": "how sure",
+            "source": "source",
+        },
+    ),
+    Names(
+        "Acids",
+        "acids.csv",
+        {"acid": "acid", "default_percent": "usual strength, percent", "names": "also written", "source": "source"},
+    ),
+    Names("Words for a plant that was lost", "loss_words.csv", {"word": "word"}),
+)
+
+
 def reference() -> str:
     """The whole reference as Markdown."""
     parts = [HEAD]
@@ -31,14 +78,29 @@ def reference() -> str:
             family = function.family
             parts.append(f"## {family}\n")
         parts.append(entry(function))
+    parts.append("## Names that the functions know\n\nCapitals, spaces and hyphens do not matter. ppm are elemental.\n")
+    parts += [names_table(names) for names in NAMES]
     return "\n".join(parts)
+
+
+def names_table(names: Names) -> str:
+    """A table of names as Markdown."""
+    lines = [f"### {names.heading}", ""]
+    lines += [table_row(names.columns.values()), table_row("---" for _ in names.columns)]
+    lines += [table_row(escaped(row[column]) for column in names.columns) for row in read_data(names.file)]
+    return "\n".join([*lines, ""])
+
+
+def table_row(cells: Iterable[str]) -> str:
+    """A row of a table of Markdown."""
+    return f"| {' | '.join(cells)} |"
 
 
 def entry(function: CellFunction) -> str:
     """One function as Markdown."""
     lines = [f"### {function.name}", "", function.help, "", f"`{function.signature}`", ""]
     if function.arguments:
-        lines += ["| argument | what it is | unit | left out |", "| --- | --- | --- | --- |"]
+        lines += [table_row(("argument", "what it is", "unit", "left out")), table_row(("---",) * 4)]
         lines += [argument_row(argument) for argument in function.arguments]
         lines.append("")
     lines.append(f"Gives {function.result.help}{unit_of(function.result.kind, ' [{}]')}.")
@@ -57,8 +119,8 @@ def argument_row(argument: Argument) -> str:
     """A row of the table of arguments."""
     left_out = "must be given" if argument.required else default_text(argument.default)
     zero = f"; a zero is written `{argument.rare_zero}`" if argument.rare_zero else ""
-    return (
-        f"| {argument.name} | {escaped(argument.help)}{zero} | {unit_of(argument.kind, '{}')} | {escaped(left_out)} |"
+    return table_row(
+        (argument.name, f"{escaped(argument.help)}{zero}", unit_of(argument.kind, "{}"), escaped(left_out))
     )
 
 
