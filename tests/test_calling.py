@@ -18,6 +18,7 @@ from growcells.errors import OutOfRange
 from growcells.kinds import LENGTH, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
 from growcells.ranges import Column, shape, unwrapped
 from growcells.registry import Argument, Example, Result
+from us_units import GRAMS_IN_OUNCE, LITRES_IN_GALLON
 
 EXAMPLES = [(function, example) for function in functions().values() for example in function.examples]
 IDS = [function.name for function, _ in EXAMPLES]
@@ -124,7 +125,7 @@ def test_what_is_kept_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
             2 * number / 1000 ** (number % 2)
         )
         assert function(number, 2, ("L", "m3", "gal")[number % 3]) == pytest.approx(
-            2 * number * (1 / 3.785411784, 1000 / 3.785411784, 1)[number % 3]
+            2 * number * (1 / LITRES_IN_GALLON, 1000 / LITRES_IN_GALLON, 1)[number % 3]
         )
     assert len(function._ways) <= 3
 
@@ -405,9 +406,9 @@ def test_errors_as_cells() -> None:
     assert str(CellError("#REF!", "told")) == "#REF!"
     assert OutOfRange("too far").as_cell() == CellError("#NUM!", "too far")
     assert Column("volumes", VOLUME).read(((1,), (None,), ("2 gal",)), functions()["GROW_DOSE"].arguments[0]) == [
-        pytest.approx(3.785411784),
+        pytest.approx(LITRES_IN_GALLON),
         None,
-        pytest.approx(2 * 3.785411784),
+        pytest.approx(2 * LITRES_IN_GALLON),
     ]
 
 
@@ -426,10 +427,9 @@ def test_strengths_of_two_kinds_in_one_call() -> None:
 
 
 def test_columns_and_single_cells_are_read_in_their_unit() -> None:
-    ounce = 28.349523125
     column = growcells.GROW_PPM_TABLE(((1,), (1,)), 1, (("10-0-0",), ("20-0-0",)), None, "oz", "L")
-    assert column[1] == ("N", pytest.approx(300 * ounce))
-    assert growcells.GROW_PPM_TABLE(1, 1, "10-0-0", None, "oz", "L")[1] == ("N", pytest.approx(100 * ounce))
+    assert column[1] == ("N", pytest.approx(300 * GRAMS_IN_OUNCE))
+    assert growcells.GROW_PPM_TABLE(1, 1, "10-0-0", None, "oz", "L")[1] == ("N", pytest.approx(100 * GRAMS_IN_OUNCE))
 
 
 def test_the_unit_that_does_not_fit_is_named() -> None:

@@ -7,8 +7,8 @@ import datetime
 import pytest
 
 import growcells
+from us_units import GRAMS_IN_POUND
 
-GRAMS_IN_POUND = 453.59237  # NIST SP 811 Appendix B
 EPOCH = datetime.date(1899, 12, 30)
 
 

@@ -8,6 +8,7 @@ import pytest
 
 import growcells
 from growcells.dose import dilute, swap, top_up, weigh
+from us_units import GRAMS_IN_OUNCE
 
 
 @pytest.mark.parametrize(
@@ -33,7 +34,7 @@ def test_weigh_is_the_nearest_step(mass: float, step: float, shown: float) -> No
 
 def test_weigh_says_masses_in_the_unit_of_the_mass() -> None:
     assert growcells.GROW_WEIGH("2 oz", "1 g") == 57.0
-    assert growcells.GROW_WEIGH(2, 1, "oz", "g") == pytest.approx(57 / 28.349523125)
+    assert growcells.GROW_WEIGH(2, 1, "oz", "g") == pytest.approx(57 / GRAMS_IN_OUNCE)
     assert growcells.GROW_WEIGH(2, 1, "oz", "g", "g") == 57.0
 
 

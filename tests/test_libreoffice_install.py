@@ -18,6 +18,7 @@ from growcells_addin.libreoffice.install import install_libreoffice, is_installe
 from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office, clean_environment, profile_options
 from growcells_addin.problems import BridgeProblem
 from libreoffice import RunningOffice, needed_office
+from us_units import LITRES_IN_GALLON
 
 
 @pytest.fixture(scope="module")
@@ -154,6 +155,6 @@ def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
     finally:
         running.close()
     assert dose == 56.0
-    assert ppm == pytest.approx(56 / (28 * 3.785411784) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
+    assert ppm == pytest.approx(56 / (28 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
     # Where LibreOffice's Python has no scipy of its own, the sentence says that it lacks.
     assert isinstance(depth, float) or (isinstance(depth, CellError) and "scipy" in str(why))

@@ -11,8 +11,6 @@ from growcells.analysis import parse_analysis
 from growcells.nutrients import LABEL_OXIDES, nutrients
 from growcells.ppm import PPM_TABLE, mixed, parts_of, solution, table_row
 
-LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
-
 
 # Extension bulletins: ppm = 75 × percent/100 × ounces in 100 US gal; exact 74.89.
 def test_ounces_in_a_hundred_gallons() -> None:

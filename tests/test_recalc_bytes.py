@@ -24,9 +24,9 @@ from recalc_books import (
     without_formula_values,
     write_book,
 )
+from us_units import CUBIC_INCHES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 20)
-GALLON = 231  # cubic inches in a US liquid gallon: NIST Handbook 44, appendix C
 
 
 def test_the_eye_sees_other_changes(tmp_path: Path) -> None:
@@ -61,9 +61,10 @@ def test_the_rooftop_log(tmp_path: Path) -> None:
     assert assert_only_values_differ(ROOFTOP, output) == ["xl/worksheets/sheet1.xml"]
     assert done.formulas == 20
     value = read_values(output, "Tubs")
-    assert value("G4") == pytest.approx(38 * 21 * 9 / GALLON, rel=1e-12)
-    assert value("G8") == pytest.approx(52 * 24 * 7 / GALLON, rel=1e-12)  # [1]!GROW_VOLUME_BOX
-    assert value("H4") == pytest.approx(38 * 21 * 9 / GALLON * 2.4, rel=1e-12)  # the feed of this tub: 2.4 g/gal
+    assert value("G4") == pytest.approx(38 * 21 * 9 / CUBIC_INCHES_IN_GALLON, rel=1e-12)
+    assert value("G8") == pytest.approx(52 * 24 * 7 / CUBIC_INCHES_IN_GALLON, rel=1e-12)  # [1]!GROW_VOLUME_BOX
+    # The feed of this tub: 2.4 g/gal.
+    assert value("H4") == pytest.approx(38 * 21 * 9 / CUBIC_INCHES_IN_GALLON * 2.4, rel=1e-12)
     assert value("G11") == pytest.approx(sum(value(f"G{row}") for row in range(4, 10)), rel=1e-12)
     assert b"<f>[1]!GROW_VOLUME_BOX(D8,E8,F8)</f>" in first_sheet(output)
     with zipfile.ZipFile(ROOFTOP) as old, zipfile.ZipFile(output) as new:
@@ -89,9 +90,9 @@ def test_a_furnished_book(tmp_path: Path) -> None:
     assert [cell.cell for cell in done.failed] == ["J4"]
     assert not done.kept
     value = read_values(output, "log")
-    assert value("E2") == pytest.approx(39 * 21 * 9 / GALLON)
+    assert value("E2") == pytest.approx(39 * 21 * 9 / CUBIC_INCHES_IN_GALLON)
     assert value("J1") == len("one") + len("three") + len("eleven")
-    assert value("J2") == pytest.approx(sum((38 + row) * 21 * 9 / GALLON for row in range(1, 21)))
+    assert value("J2") == pytest.approx(sum((38 + row) * 21 * 9 / CUBIC_INCHES_IN_GALLON for row in range(1, 21)))
     assert (value("J3"), value("J4"), value("K20")) == (True, "#DIV/0!", 2 * 58)
     assert [value(f"L{row}") for row in (1, 2, 3)] == ["T18", "T19", "T20"]
     assert value("H2") == datetime.datetime(2026, 11, 19)

@@ -18,6 +18,7 @@ from growcells_workbooks.report.advice import actions
 from growcells_workbooks.report.course import days_between_visits, drop_per_day, trend
 from growcells_workbooks.report.week import week_of
 from growcells_workbooks.report.working_out import figures_of
+from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
 VISITS = [SUNDAY - datetime.timedelta(days=back) for back in (20, 18, 16, 13, 11, 9, 6, 4, 2, 0)]
@@ -25,7 +26,6 @@ WOBBLE = (0.0, 0.1, -0.1, 0.05, -0.05, 0.1, 0.0, -0.1, 0.1, 0.0)
 """What readings scatter by where nothing happens; it has no trend (least squares: 0.0002 a day, error 0.004)."""
 CALCIUM_NITRATE = 236.15 / 40.078  # IUPAC atomic weights: Ca(NO3)2.4H2O to Ca
 EPSOM_SALT = 246.47 / 24.305  # IUPAC atomic weights: MgSO4.7H2O to Mg
-LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
 
 
 @dataclass

@@ -11,8 +11,8 @@ from openpyxl import load_workbook
 from growcells_workbooks.demo import Demo, run
 from growcells_workbooks.reading import Fate, read_log
 from growcells_workbooks.recalculation import FileProblem
+from us_units import CUBIC_INCHES_IN_GALLON
 
-CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
 TOTE = 11 / 6 * (24 * 16 + 21 * 13.5 + 4 * 22.5 * 14.75)  # prismatoid formula [in³]
 
 

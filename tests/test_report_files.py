@@ -23,6 +23,7 @@ from growcells_workbooks.report.many import Failed, build_reports
 from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.week import parse_week
 from libreoffice import RunningOffice
+from us_units import CUBIC_INCHES_IN_GALLON
 
 ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 SUNDAY = datetime.date(2026, 11, 22)
@@ -175,8 +176,7 @@ class TestPrevious:
         texts = [row[0].value for row in sheet.iter_rows()]
         start = texts.index("Beside last-week.xlsx:") + 3
         rows = {row[0]: row[1:6] for row in sheet.iter_rows(min_row=start, max_row=start + 2, values_only=True)}
-        gallon = 231  # in³, NIST SP 811 Appendix B
-        before, now = 30 * 21 * 9 / gallon, 38 * 21 * 9 / gallon
+        before, now = 30 * 21 * 9 / CUBIC_INCHES_IN_GALLON, 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON
         assert rows["T1"][:4] == pytest.approx((before, now, before * 2.4, now * 2.4))
         assert rows["T1"][4] == "length 30 → 38 in"
         assert rows["T2"][4] == "feed A → B; rate 2.4 → 1.2 g/gal"

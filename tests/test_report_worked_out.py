@@ -13,10 +13,9 @@ from openpyxl import Workbook, load_workbook
 from growcells_workbooks.report import Report, build_report
 from growcells_workbooks.report.look import A4
 from log_books import write_log
+from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 20)
-CUBIC_INCHES_IN_GALLON = 231  # NIST Handbook 44, appendix C
-LITRES_IN_GALLON = 3.785411784  # the same
 BEDS: list[list[Any]] = [
     ["Bed", "Crop", "Feed", "Shape", "Length in", "Width in", "Water in", "Rate g/gal"],
     ["Crate", "lettuce", "A", None, 45, 29, 5, None],

@@ -26,13 +26,11 @@ from growcells_workbooks.starter.guide import CLEAR
 from libreoffice import RunningOffice
 from stand_ins.comparison import assert_same
 from stand_ins.excel import office_excel, windows_excel
+from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
 ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 
 DAY = datetime.date(2026, 11, 22)
-CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
-LITRES_IN_GALLON = 3.785411784  # NIST SP 811 Appendix B
-GRAMS_IN_POUND = 453.59237  # NIST SP 811 Appendix B
 BOX = 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON
 METRIC_BOX = 114 * 74 * 13 / 1000 / LITRES_IN_GALLON
 OVAL = (math.pi / 4 * 24**2 + (48 - 24) * 24) * 8 / CUBIC_INCHES_IN_GALLON

@@ -33,6 +33,7 @@ from growcells.tables import read_data
 from growcells.trial import GROUPS, WEIGHTS
 from growcells.wording import count
 from trials import column, shares_a_letter
+from us_units import LITRES_IN_GALLON
 
 VALUES = (52, 61, "dead", 48, 66, 70, None, 71, 75)
 FEEDS = ("A", "A", "A", "A", "B", "B", "B", "B", "B")
@@ -178,8 +179,7 @@ def test_equal_terms() -> None:
     """The worked example of the README: two grades at the same grams a gallon, then at the same nitrogen."""
     dose = growcells.GROW_DOSE(28, 2)
     by_grams = [growcells.GROW_PPM(dose, 28, grade, "N", "g", "gal") for grade in ("18-9-18", "9-9-27")]
-    # 2 g in a gallon of 3.785411784 L (NIST SP 811): 2000 × 0.18 ÷ 3.785411784 ppm
-    assert by_grams == pytest.approx([2000 * 0.18 / 3.785411784, 2000 * 0.09 / 3.785411784])
+    assert by_grams == pytest.approx([2000 * 0.18 / LITRES_IN_GALLON, 2000 * 0.09 / LITRES_IN_GALLON])
     doses = [growcells.GROW_DOSE_FOR(100, "N", grade, 28) for grade in ("18-9-18", "9-9-27")]
     assert doses == pytest.approx([58.9, 117.8], abs=0.05)
     by_nitrogen = [

@@ -12,8 +12,7 @@ from scipy.integrate import quad
 
 import growcells
 from growcells.volume import depth_for, pipe
-
-CUBIC_INCHES_IN_GALLON = 231  # NIST SP 811 Appendix B
+from us_units import CUBIC_INCHES_IN_GALLON
 
 
 def random_sizes(count: int, seed: int) -> list[list[float]]:

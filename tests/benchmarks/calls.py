@@ -8,11 +8,10 @@ from growcells import functions
 from growcells.calling import CellFunction
 from growcells.declaring import Argument, Result
 from growcells.kinds import CONCENTRATION, MASS, NUMBER, VOLUME
+from us_units import CUBIC_INCHES_IN_GALLON
 
 from .measuring import Benchmark, Goal, Kind, Seconds, Size, statements
 
-CUBIC_INCHES_IN_GALLON = 231
-"""NIST SP 811 Appendix B."""
 TARGETS = (
     *(("N", 210.0), ("P", 31.0), ("K", 234.0), ("Ca", 200.0), ("Mg", 48.6), ("S", 64.0)),
     *(("Fe", 2.5), ("Mn", 0.5), ("Zn", 0.05), ("Cu", 0.02), ("B", 0.5), ("Mo", 0.01)),
