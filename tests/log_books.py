@@ -1,4 +1,4 @@
-"""Small logs written for a test."""
+"""The logs that tests read: an existing one, and small ones written for a test."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from typing import Any
 
 from openpyxl import Workbook
 
+ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
+"""The existing log that growcells did not make: invented data for an invented garden."""
 BEDS: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", 30], ["T2", "basil", 30]]
 
 

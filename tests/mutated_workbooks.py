@@ -13,7 +13,8 @@ from xml.sax.saxutils import escape
 
 from growcells.registry import functions
 from growcells_workbooks.starter import new_log
-from recalc_books import ROOFTOP, furnished_book, write_book
+from log_books import ROOFTOP
+from recalc_books import furnished_book, write_book
 
 TESTS = Path(__file__).parent
 DAY = datetime.date(2026, 11, 20)

@@ -16,9 +16,6 @@ import xlsxwriter
 
 from libreoffice import needed_office
 
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
-"""The existing log that growcells did not make: invented data for an invented garden."""
-
 SECONDS_FOR_OFFICE = 180
 
 

@@ -15,9 +15,9 @@ from openpyxl import Workbook
 
 from growcells_workbooks.checking import FIRST_SHOWN, count_problems, lines_of
 from growcells_workbooks.reading import read_log
+from log_books import ROOFTOP
 
 PROJECT = Path(__file__).resolve().parent.parent
-ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
 DAY = datetime.date(2026, 11, 5)
 
 

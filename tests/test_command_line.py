@@ -13,9 +13,9 @@ import openpyxl
 import pytest
 
 from growcells import functions
+from log_books import ROOFTOP
 
 PROJECT = Path(__file__).resolve().parent.parent
-ROOFTOP = PROJECT / "tests" / "data" / "rooftop-log.xlsx"
 COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "functions", "install", "uninstall"]
 
 

@@ -28,7 +28,8 @@ from growcells_workbooks.recalculation import (
 )
 from growcells_workbooks.recalculation import package as package_module
 from libreoffice import needed_office
-from recalc_books import ROOFTOP, change_part, first_sheet, flip_byte, read_values, write_book
+from log_books import ROOFTOP
+from recalc_books import change_part, first_sheet, flip_byte, read_values, write_book
 
 SOURCES = [str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")]
 OLE = bytes.fromhex("D0CF11E0A1B11AE1")

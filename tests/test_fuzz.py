@@ -14,8 +14,9 @@ import pytest
 import fuzz_workbooks
 from fuzz_workbooks import fuzz
 from growcells_workbooks.recalculation import FileProblem, Recalculation
+from log_books import ROOFTOP
 from mutated_workbooks import mutant, seed_books
-from recalc_books import ROOFTOP, change_part
+from recalc_books import change_part
 
 
 def test_two_hundred_mutants() -> None:

@@ -18,9 +18,9 @@ from growcells.errors import CellError
 from growcells.kinds import is_range
 from growcells.registry import CellFunction, Example, functions
 from libreoffice import RunningOffice, Workbook, column_letter
+from log_books import ROOFTOP
 from stand_ins.comparison import assert_same
 
-ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 EVERY = list(functions().values())
 EXAMPLES = [(function, example) for function in EVERY for example in function.examples]
 NAMED = [f"{function.name}-{index}" for index, (function, _) in enumerate(EXAMPLES)]

@@ -17,8 +17,8 @@ import pytest
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice, Workbook, needed_office, not_tested
+from log_books import ROOFTOP
 
-ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 ARTEFACTS = Path(__file__).with_name("artefacts")
 PROGRAMS = {"Xvfb": "xvfb", "xdotool": "xdotool", "import": "imagemagick"}
 EXAMPLES = {

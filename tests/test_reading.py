@@ -11,9 +11,7 @@ import pytest
 
 from growcells_workbooks.reading import Fate, GrowLog, read_log
 from growcells_workbooks.recalculation import FileProblem
-from log_books import BEDS, write_log
-
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
+from log_books import BEDS, ROOFTOP, write_log
 
 
 def log_of(folder: Path, **sheets: Sequence[Sequence[Any]]) -> GrowLog:

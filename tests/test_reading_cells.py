@@ -16,6 +16,7 @@ from growcells_workbooks.reading.cells import LogCell
 from growcells_workbooks.reading.grid import Sheet, read_sheets
 from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.recalculation.package import Package
+from log_books import ROOFTOP
 
 DATA = Path(__file__).parent / "data"
 BOOKS = sorted(path for path in DATA.rglob("*.xlsx"))
@@ -144,9 +145,8 @@ def test_damage_is_one_sentence(book: Path, cell: str) -> None:
 
 def test_damage_in_the_styles_is_one_sentence(tmp_path: Path) -> None:
     """It shows only where openpyxl unpacks them."""
-    rooftop = DATA / "rooftop-log.xlsx"
-    data = bytearray(rooftop.read_bytes())
-    with zipfile.ZipFile(rooftop) as package:
+    data = bytearray(ROOFTOP.read_bytes())
+    with zipfile.ZipFile(ROOFTOP) as package:
         entry = package.getinfo("xl/styles.xml")
     begin = entry.header_offset + 30 + len(entry.filename)
     data[begin : begin + 40] = bytes(40)

@@ -11,9 +11,8 @@ import pytest
 
 from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
 from growcells_workbooks.recalculation import FileProblem
-from log_books import BEDS, write_log
+from log_books import BEDS, ROOFTOP, write_log
 
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 READINGS: list[list[Any]] = [
     ["Date", "Tub", "pH", "EC", "strength", "Who"],
     ["6/11/2026", "T1", 6.0, 1.8, 3, "me"],

@@ -11,8 +11,8 @@ import pytest
 
 from growcells_workbooks.recalculation import recalculate, sheet_xml
 from growcells_workbooks.recalculation.sheet_xml import scan_sheet
+from log_books import ROOFTOP
 from recalc_books import (
-    ROOFTOP,
     assert_only_values_differ,
     change_part,
     converted,

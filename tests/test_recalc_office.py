@@ -20,7 +20,7 @@ from growcells.registry import CellFunction, functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice
-from recalc_books import ROOFTOP
+from log_books import ROOFTOP
 from test_recalc_native import agree
 
 Values = dict[tuple[str, str], object]

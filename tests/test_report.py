@@ -17,9 +17,9 @@ from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.charts import Scale, scale
 from growcells_workbooks.report.week_page import currency
+from log_books import ROOFTOP
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 OURS = re.compile(r"=SUM\([A-Z]\d+:[A-Z]\d+\)|=\(?[A-Z]\d+([*/+-][A-Z]\d+\)?|[*/][\d.]+)+")
 """The formulas of a report: sums, and a few cells with signs between them."""
 DANGEROUS = ('=cmd|"/c calc"!A1', "+1+1", "-2+3", "@SUM(1,1)", '=HYPERLINK("http://example.invalid","x")', "#N/A")

@@ -23,9 +23,9 @@ from growcells_workbooks.report.many import Failed, build_reports
 from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.week import parse_week
 from libreoffice import RunningOffice
+from log_books import ROOFTOP
 from us_units import CUBIC_INCHES_IN_GALLON
 
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 SUNDAY = datetime.date(2026, 11, 22)
 WEEK = parse_week("2026-W47")
 BEDS = ["T1", "T2", "T10", "Raft 1", "Raft 1 west"]

@@ -12,8 +12,8 @@ from growcells_workbooks.demo import run
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.pdf import write_pdf
 from libreoffice import RunningOffice
+from log_books import ROOFTOP
 
-ROOFTOP = Path(__file__).parent / "data" / "rooftop-log.xlsx"
 ARTEFACTS = Path(__file__).with_name("artefacts") / "report"
 SCALE = 1.25
 """Pixels to a point: 90 to an inch."""

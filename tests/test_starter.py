@@ -24,11 +24,10 @@ from growcells_workbooks.report import build_report
 from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR
 from libreoffice import RunningOffice
+from log_books import ROOFTOP
 from stand_ins.comparison import assert_same
 from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
-
-ROOFTOP = Path(__file__).with_name("data") / "rooftop-log.xlsx"
 
 DAY = datetime.date(2026, 11, 22)
 BOX = 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON
