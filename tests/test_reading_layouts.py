@@ -177,8 +177,22 @@ def test_layouts_of_readings(tmp_path: Path, layout: str) -> None:
 
 @pytest.mark.parametrize("layout", ["a column for each bed and quantity", "beds over quantities"])
 def test_beds_across_without_a_list_of_beds(tmp_path: Path, layout: str) -> None:
-    if layout == "beds over quantities":
-        assert found(log_of(tmp_path, log=LAYOUTS[layout])) == PH
+    log = log_of(tmp_path, log=LAYOUTS[layout])
+    assert (found(log), found(log, "ec"), log.left_out) == (PH, EC, ())
+
+
+@pytest.mark.parametrize("names", [("Tub 1", "tub 2"), ("bed A1", "bed A2"), ("tank1", "tank10"), ("T1", "T1b")])
+def test_numbered_names_in_headings_are_beds(tmp_path: Path, names: tuple[str, str]) -> None:
+    log = log_of(tmp_path, log=[["Date", f"{names[0]} water °F", f"water °F {names[1]}"], [D1, 66, 68]])
+    assert found(log, "temperature") == {(names[0], 5, 66), (names[1], 5, 68)}
+
+
+@pytest.mark.parametrize(
+    "headings", [("NO3 ppm", "PO4 ppm"), ("water 1", "water 2"), ("pH 2",), ("pH probe 2", "pH probe 3"), ("T1 pH",)]
+)
+def test_other_numbers_in_headings_make_no_beds(tmp_path: Path, headings: tuple[str, ...]) -> None:
+    log = log_of(tmp_path, log=[["Date", "pH", *headings], [D1, 6.0, *(6.2, 6.4)[: len(headings)]]])
+    assert found(log) == {("log", 5, 6.0)}
 
 
 def test_merged_dates(tmp_path: Path) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from .cells import LogCell
@@ -13,9 +14,11 @@ from .heads import Head
 from .mapping import MapTable
 from .model import name_key
 from .tables import Heading, Layout, Record, Settings, Table
-from .words import LABEL_POINTS, MEASURED, Claim, Field, best_claim, fields, label_key
+from .words import LABEL_POINTS, MEASURED, Claim, Field, best_claim, fields, is_unit, label_key
 
 MEASURED_OR_NOTED = MEASURED | {"notes"}
+NUMBERED = re.compile(r"(?:([^\W\d_]{2,}) ?)?[^\W\d_]?\d+[^\W\d_]?")
+"""A word or none, and a letter with a number: Tub 2, bed A1, T1; ours."""
 ROWS_LOOKED_AT = 50
 """Rows from which it is judged what a column of labels holds; ours."""
 WHAT_IS_MEASURED = (
@@ -230,7 +233,7 @@ def beds_head(sheet: Sheet, row: int, beds: Set[str], mapped: Sequence[MapTable]
 
     if groups := _groups(sheet, row, date, heads, beds):
         return made(*groups)
-    places = _split_places(heads, beds)
+    places = _split_places(heads, beds or _names_in(heads.values()))
     if len(places) > 1 and any(place.bed for place in places.values()):
         return made(places)
     noted = {
@@ -281,17 +284,40 @@ def _groups(
     return (places, tuple(above.values())) if places else None
 
 
+def _names_in(heads: Iterable[LogCell]) -> Set[str]:
+    """The keys of numbered names over columns of one quantity, ``T1 pH`` and ``T2 pH``: beds that no table lists."""
+    found: dict[str, set[str]] = {}
+    for cell in heads:
+        for name, rest in _splits(cell.text):
+            claim = _rest_claim(rest) if _is_numbered_bed(name) and not is_unit(rest) else None
+            if claim:
+                found.setdefault(claim.field.name, set()).add(name_key(name))
+    return frozenset().union(*(names for names in found.values() if len(names) > 1))
+
+
+def _is_numbered_bed(name: str) -> bool:
+    """Whether a text names a bed by itself: ``T1`` and ``Tub 2`` do, ``2`` and ``probe 2`` do not."""
+    match = NUMBERED.fullmatch(name)
+    return match is not None and name[0].isalpha() and (not match[1] or label_key(match[1]) in _field("bed").words)
+
+
+def _splits(heading: str) -> Iterator[tuple[str, str]]:
+    """The ways in which a heading may be the name of a bed and what is measured, or the other way round."""
+    words = heading.replace("-", " ").replace("/", " / ").split()
+    for size in range(1, len(words)):
+        yield " ".join(words[:size]), " ".join(words[size:])
+        yield " ".join(words[-size:]), " ".join(words[:-size])
+
+
 def _split_places(heads: Mapping[int, LogCell], beds: Set[str]) -> dict[int, Place]:
     """Headings that name a bed and what is measured: ``T1 pH``, ``EC mS T2``."""
     places: dict[int, Place] = {}
     for column, cell in heads.items():
-        tokens = cell.text.replace("-", " ").replace("/", " / ").split()
-        for size in range(1, len(tokens)):
-            for name, rest in ((tokens[:size], tokens[size:]), (tokens[-size:], tokens[:-size])):
-                claim = _rest_claim(" ".join(rest)) if name_key("".join(name)) in beds else None
-                if claim:
-                    bed = LogCell(cell.sheet, cell.row, cell.column, " ".join(name))
-                    places.setdefault(column, Place(bed, Heading.of(claim, cell)))
+        for name, rest in _splits(cell.text):
+            claim = _rest_claim(rest) if name_key(name) in beds else None
+            if claim:
+                bed = LogCell(cell.sheet, cell.row, cell.column, name)
+                places.setdefault(column, Place(bed, Heading.of(claim, cell)))
         heading = _heading_of(cell)
         if column not in places and heading and heading.exact and heading.field.name == "notes":
             places[column] = Place(None, heading)
