@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import datetime
-import os
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -15,33 +13,16 @@ from openpyxl import Workbook
 
 from growcells_workbooks.checking import FIRST_SHOWN, count_problems, lines_of
 from growcells_workbooks.reading import read_log
-from log_books import ROOFTOP
+from log_books import ROOFTOP, write_log
+from processes import growcells
 
-PROJECT = Path(__file__).resolve().parent.parent
 DAY = datetime.date(2026, 11, 5)
-
-
-def check(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
-    """Run ``growcells check``."""
-    paths = os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks"))
-    environment = {**os.environ, "PYTHONPATH": paths, "PYTHONIOENCODING": "utf-8"}
-    command = [sys.executable, "-m", "growcells_workbooks", "check", *map(str, arguments)]
-    return subprocess.run(command, env=environment, capture_output=True, encoding="utf-8", timeout=300)
 
 
 def written(folder: Path, *rows: list[Any]) -> Path:
     """A log with beds T1 and T2 and these rows of readings."""
-    book = Workbook()
-    assert book.active is not None
-    book.active.title = "beds"
-    for row in (["Bed", "L in", "W in", "D in", "gallons"], ["T1", 45, 29, 5, 28.2], ["T2", 45, 29, 5, 28.2]):
-        book.active.append(row)
-    sheet = book.create_sheet("log")
-    for row in (["Date", "Bed", "pH", "EC mS"], *rows):
-        sheet.append(row)
-    path = folder / "log.xlsx"
-    book.save(path)
-    return path
+    beds = [["Bed", "L in", "W in", "D in", "gallons"], ["T1", 45, 29, 5, 28.2], ["T2", 45, 29, 5, 28.2]]
+    return write_log(folder, beds=beds, log=[["Date", "Bed", "pH", "EC mS"], *rows])
 
 
 def text_of(path: Path, every: bool = False) -> str:
@@ -50,7 +31,7 @@ def text_of(path: Path, every: bool = False) -> str:
 
 @pytest.fixture(scope="module")
 def rooftop(tmp_path_factory: pytest.TempPathFactory) -> subprocess.CompletedProcess[str]:
-    return check(shutil.copy(ROOFTOP, tmp_path_factory.mktemp("check") / "log.xlsx"))
+    return growcells("check", shutil.copy(ROOFTOP, tmp_path_factory.mktemp("check") / "log.xlsx"))
 
 
 class TestRooftop:
@@ -81,7 +62,7 @@ class TestRooftop:
 
 
 def test_a_log_without_problems_is_exit_code_0(tmp_path: Path) -> None:
-    done = check(written(tmp_path, [DAY, "T1", 6.0, 1.8]))
+    done = growcells("check", written(tmp_path, [DAY, "T1", 6.0, 1.8]))
     assert done.returncode == 0
     assert done.stdout.splitlines()[-1] == "No problems."
 
@@ -116,21 +97,21 @@ def test_a_workbook_that_is_no_log(tmp_path: Path) -> None:
     assert book.active is not None
     book.active.append(["milk", 2])
     book.save(tmp_path / "shopping.xlsx")
-    done = check(tmp_path / "shopping.xlsx")
+    done = growcells("check", tmp_path / "shopping.xlsx")
     assert done.returncode == 1
     assert "no table is known on" in done.stdout
 
 
 def test_write_map_and_read_by_it(tmp_path: Path) -> None:
     path = written(tmp_path, ["6/11/2026", "T1", 6.0, 1.8])
-    assert check(path).returncode == 1
-    done = check(path, "--write-map")
+    assert growcells("check", path).returncode == 1
+    done = growcells("check", path, "--write-map")
     assert "log.map.toml" in done.stdout.splitlines()[-1]
     written_map = tmp_path / "log.map.toml"
     text = written_map.read_text("utf-8")
     written_map.write_text(text.replace('dates = ""', 'dates = "day first"'), "utf-8")
-    done = check(path)
+    done = growcells("check", path)
     assert done.returncode == 0, done.stdout
     assert "A1  Date: date, day first" in done.stdout
-    again = check(path, "--write-map")
+    again = growcells("check", path, "--write-map")
     assert again.returncode == 1 and "exists already" in again.stderr

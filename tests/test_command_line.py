@@ -6,7 +6,6 @@ import contextlib
 import os
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import openpyxl
@@ -14,23 +13,9 @@ import pytest
 
 from growcells import functions
 from log_books import ROOFTOP
+from processes import COMMAND, ENVIRONMENT, growcells
 
-PROJECT = Path(__file__).resolve().parent.parent
 COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "functions", "install", "uninstall"]
-
-
-COMMAND = [sys.executable, "-m", "growcells_workbooks"]
-ENVIRONMENT = {
-    **os.environ,
-    "PYTHONPATH": os.pathsep.join(str(PROJECT / name) for name in ("functions", "addin", "workbooks")),
-    "PYTHONIOENCODING": "utf-8",
-}
-
-
-def growcells(*arguments: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """Run the command in a folder."""
-    command = [*COMMAND, *map(str, arguments)]
-    return subprocess.run(command, cwd=folder, env=ENVIRONMENT, capture_output=True, encoding="utf-8", timeout=300)
 
 
 @pytest.fixture

@@ -29,9 +29,9 @@ from growcells_workbooks.recalculation import (
 from growcells_workbooks.recalculation import package as package_module
 from libreoffice import needed_office
 from log_books import ROOFTOP
+from processes import ENVIRONMENT, run_python
 from recalc_books import change_part, first_sheet, flip_byte, read_values, write_book
 
-SOURCES = [str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")]
 OLE = bytes.fromhex("D0CF11E0A1B11AE1")
 SHEET = "xl/worksheets/sheet1.xml"
 PICTURE = "xl/media/image1.png"
@@ -373,18 +373,6 @@ def test_a_log_that_changes_meanwhile(tmp_path: Path, book: Path) -> None:
 # ---- faults while writing, in a process of their own
 
 
-def run_python(program: str, **options: object) -> subprocess.CompletedProcess[str]:
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
-    return subprocess.run(
-        [sys.executable, "-c", program],
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        **options,  # type: ignore[call-overload, no-any-return]
-    )
-
-
 RECALCULATE = """
 import sys
 from pathlib import Path
@@ -473,7 +461,6 @@ def test_a_kill_at_any_moment(tmp_path: Path) -> None:
     reference = tmp_path / "reference.xlsx"
     recalculate(ROOFTOP, reference)
     new = first_sheet(reference)
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
     folder = tmp_path / "log"
     seen: set[str] = set()
     for moment in range(24):
@@ -488,7 +475,7 @@ def test_a_kill_at_any_moment(tmp_path: Path) -> None:
             "        time.sleep(0.05); result = real(*given); time.sleep(0.05); return result\n"
             "    setattr(os, name, slow)\n"
         ) + RECALCULATE.format(arguments=f"Path({str(source)!r}), in_place=True")
-        process = subprocess.Popen([sys.executable, "-c", program], env=environment, stdout=subprocess.PIPE)
+        process = subprocess.Popen([sys.executable, "-c", program], env=ENVIRONMENT, stdout=subprocess.PIPE)
         assert process.stdout is not None
         process.stdout.readline()
         # The first half falls anywhere, the second while there is a temporary file or a backup.

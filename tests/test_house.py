@@ -14,8 +14,8 @@ import pytest
 
 from growcells import functions
 from growcells.tables import read_table
+from processes import PROJECT, run_python
 
-PROJECT = Path(__file__).resolve().parent.parent
 PACKAGES = {
     "growcells": PROJECT / "functions" / "growcells",
     "growcells_addin": PROJECT / "addin" / "growcells_addin",
@@ -31,20 +31,13 @@ HEAVY = ("numpy", "scipy", "pandas", "pint", "molmass")
 MOST_MILLISECONDS = 60
 
 
-def run_python(code: str) -> subprocess.CompletedProcess[str]:
-    """A fresh Python that runs a line of code with this checkout."""
-    paths = [str(PROJECT / folder) for folder in ("functions", "addin", "workbooks")]
-    code = f"import sys; sys.path[:0] = {paths!r}; {code}"
-    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-
-
 def test_import_is_light() -> None:
-    loaded = run_python(f"import growcells; print([name for name in {HEAVY!r} if name in sys.modules])").stdout
+    loaded = run_python(f"import sys, growcells; print([name for name in {HEAVY!r} if name in sys.modules])").stdout
     assert loaded.strip() == "[]"
 
 
 def test_every_declaration_is_light() -> None:
-    code = f"import growcells; growcells.functions(); print([name for name in {HEAVY!r} if name in sys.modules])"
+    code = f"import sys, growcells; growcells.functions(); print([name for name in {HEAVY!r} if name in sys.modules])"
     assert run_python(code).stdout.strip() == "[]"
 
 

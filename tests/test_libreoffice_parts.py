@@ -20,6 +20,7 @@ from growcells_addin.libreoffice import component, install, opening, packages, p
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
 from growcells_addin.problems import BridgeProblem
 from libreoffice import needed_office
+from processes import run_python
 
 OOR = "{http://openoffice.org/2001/registry}"
 EVERY = list(functions().values())
@@ -306,14 +307,11 @@ def test_what_unpacking_left_behind_is_removed(tmp_path: Path) -> None:
 
 
 def test_importing_the_bridge_brings_no_spreadsheet_library_and_no_numpy() -> None:
-    import subprocess
-
     code = (
         "import sys; import growcells_addin.libreoffice.install\n"
         "print([n for n in ('xlwings', 'openpyxl', 'numpy', 'scipy', 'pint') if n in sys.modules])"
     )
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, timeout=60)
+    told = run_python(code)
     assert told.stdout.strip() == "[]", told.stderr
 
 

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import datetime
 import io
-import os
-import subprocess
-import sys
 import zipfile
 from pathlib import Path
 
@@ -24,6 +21,7 @@ from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name,
 from growcells_workbooks.report.week import parse_week
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
+from processes import growcells
 from us_units import CUBIC_INCHES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -211,21 +209,16 @@ class TestMany:
         assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.week.xlsx", "c.week.xlsx"]
         assert told == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
 
-    def run(self, *arguments: str) -> subprocess.CompletedProcess[str]:
-        command = [sys.executable, "-m", "growcells_workbooks", "report", *arguments]
-        environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
-        return subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
-
     def test_from_the_command_line(self, tmp_path: Path) -> None:
         (tmp_path / "torn.xlsx").write_bytes(b"torn")
-        done = self.run(str(ROOFTOP), str(tmp_path / "torn.xlsx"), "--out", str(tmp_path / "out"), "--week", "2026-W47")
+        done = growcells("report", ROOFTOP, tmp_path / "torn.xlsx", "--out", tmp_path / "out", "--week", "2026-W47")
         assert done.returncode == 1
         assert "1 report written, 1 failed." in done.stdout
         assert "torn.xlsx: no report." in done.stdout
         assert (tmp_path / "out" / "rooftop-log.week.xlsx").is_file()
 
     def test_several_logs_need_a_folder(self) -> None:
-        done = self.run("a.xlsx", "b.xlsx")
+        done = growcells("report", "a.xlsx", "b.xlsx")
         assert done.returncode == 2 and "add --out FOLDER" in done.stderr
 
 
