@@ -13,6 +13,7 @@ from openpyxl import Workbook, load_workbook
 from growcells_workbooks.report import Report, build_report
 from growcells_workbooks.report.look import A4
 from log_books import write_log
+from test_report import row_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 20)
@@ -47,11 +48,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Report:
 @pytest.fixture(scope="module")
 def book(made: Report) -> Workbook:
     return load_workbook(made.output, data_only=True)
-
-
-def row_of(book: Workbook, sheet: str, name: str) -> list[Any]:
-    """The first row of a sheet that begins with a name."""
-    return next(list(row) for row in book[sheet].iter_rows(values_only=True) if row[0] == name)
 
 
 @pytest.mark.parametrize("bed", VOLUMES)
