@@ -17,9 +17,10 @@ from mutmut.runners.harness import PytestRunner
 from mutmut.utils.file_utils import change_cwd
 from mutmut.workers import isolation
 
+from mutation import WARM_UP
+
 NOTICED, NOT_NOTICED, LEFT_OPEN = 1, 0, 35
 """Exit codes of a worker, as mutmut reads them."""
-WARM_UP = "GROWCELLS_COLLECT_ONCE"
 
 
 class Collected:
