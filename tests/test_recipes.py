@@ -189,6 +189,7 @@ def test_verdicts_at_their_limits(ppm: float, wanted: float, said: str) -> None:
 
 def test_an_absent_nutrient_is_named_and_explained_where_there_is_more_to_say() -> None:
     assert verdict("Zn", 0, 0.05) == "absent: no zinc"
+    assert verdict("P", 0, 30) == "absent: no phosphorus"
     assert verdict("Na", 0, 5) == "absent: no sodium"
     assert verdict("Fe", 0, 2) == "absent: no iron: young leaves turn yellow within days; add a chelate"
 

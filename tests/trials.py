@@ -85,13 +85,18 @@ def gap(ours: float, theirs: float) -> float:
     return abs(ours - theirs) / max(1.0, abs(theirs))
 
 
+def relative_gap(ours: float, theirs: float) -> float:
+    """Difference relative to the outside value, for chances however small."""
+    return abs(ours - theirs) / theirs
+
+
 def one_way_gap(samples: Samples) -> tuple[float, float, float]:
     """Largest gaps to statsmodels (F and p) and to scipy (differences, limits and p of all pairs)."""
     ours = compared(samples)
     values, groups = columns(samples)
     frame = pd.DataFrame({"value": [row[0] for row in values], "group": [row[0] for row in groups]})
     theirs = sm.stats.anova_lm(smf.ols("value ~ C(group)", frame).fit())
-    test_gap = max(gap(ours.test.f, theirs["F"].iloc[0]), gap(ours.test.p, theirs["PR(>F)"].iloc[0]))
+    test_gap = max(gap(ours.test.f, theirs["F"].iloc[0]), relative_gap(ours.test.p, theirs["PR(>F)"].iloc[0]))
     return test_gap, *pair_gaps(ours, stats.tukey_hsd(*samples))
 
 
@@ -102,7 +107,7 @@ def welch_gap(samples: Samples) -> tuple[float, float, float]:
     theirs = anova_oneway(samples, use_var="unequal")
     test_gap = max(
         gap(ours.test.f, theirs.statistic),
-        gap(ours.test.p, theirs.pvalue),
+        relative_gap(ours.test.p, theirs.pvalue),
         gap(ours.test.df_effect, theirs.df[0]),
         gap(ours.test.df_error, theirs.df[1]),
     )

@@ -85,29 +85,30 @@ def unwrapped(cells: object) -> object:
 
 
 def without_headings(arguments: Sequence[Argument], cells: list[object]) -> list[object]:
-    """The cells with a heading row blanked, where every range that can tell says that it has one."""
-    columns = [
-        index
+    """The cells with a heading blanked, where every column that can tell says that it has one.
+
+    Ranges several columns wide tell their headings themselves.
+    """
+    columns: dict[int, Sequence[object]] = {
+        index: cell
         for index, (argument, cell) in enumerate(zip(arguments, cells, strict=True))
-        if isinstance(argument.kind, Column) and isinstance(cell, (list, tuple)) and len(cell) > 1
-    ]
+        if isinstance(argument.kind, Column) and isinstance(cell, (list, tuple)) and is_tall(cell)
+    }
     answers: list[bool | None] = []
-    for index in columns:
+    for index, rows in columns.items():
         kind = arguments[index].kind
         assert isinstance(kind, Column)
-        first, *others = as_row(cells[index][0]) or (None,)  # type: ignore[index]  # checked to be a range
-        if is_blank(first):
-            answers.append(None)
-        else:
-            # A figure beside a name is a row of its own, however the name is spelled.
-            figures = any(not is_blank(cell) and not is_word(cell) for cell in others)
-            answers.append(False if figures else kind.is_heading(first, arguments[index]))
+        (first,) = as_row(rows[0])
+        answers.append(None if is_blank(first) else kind.is_heading(first, arguments[index]))
     if True in answers and False not in answers:
-        for index in columns:
-            rows = cells[index]
-            assert isinstance(rows, (list, tuple))
-            cells[index] = [(None,) * len(as_row(rows[0])), *rows[1:]]
+        for index, rows in columns.items():
+            cells[index] = [(None,), *rows[1:]]
     return cells
+
+
+def is_tall(rows: Sequence[object]) -> bool:
+    """Whether a range is one column of several rows."""
+    return len(rows) > 1 and len(as_row(rows[0])) == 1
 
 
 def check_lengths(columns: Mapping[str, Sequence[object]]) -> None:
