@@ -208,9 +208,11 @@ def results(folder: Path) -> dict[Path, dict[str, int | None]]:
     return {file: json.loads(file.read_text("utf-8"))["exit_code_by_key"] for file in sorted(folder.rglob("*.meta"))}
 
 
-def forget_survivors(folder: Path) -> None:
-    """Have mutmut try again what no test noticed, since there may be new tests."""
+def forget_survivors(folder: Path, modules: Sequence[str]) -> None:
+    """Have mutmut try again what no test noticed, in these modules or in all, since there may be new tests."""
     for file, codes in results(folder).items():
+        if modules and file.name.removesuffix(".py.meta") not in modules:
+            continue
         kept = json.loads(file.read_text("utf-8"))
         kept["exit_code_by_key"] = {
             key: code if verdict(code) in ("killed", "timeout") else None for key, code in codes.items()
@@ -310,7 +312,7 @@ def main() -> None:
         # runs at import alone is not mutated in the others.
         for most, anew in ROUNDS:
             choose_tests(asked.folder, most)
-            forget_survivors(asked.folder)
+            forget_survivors(asked.folder, asked.modules)
             names = [name for module in asked.modules for name in names_of(asked.folder, module)]
             mutmut(asked.folder, asked.workers, names, anew)
     report(asked.folder)
