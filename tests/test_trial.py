@@ -574,3 +574,9 @@ def test_the_test_does_not_depend_on_the_unit() -> None:
     # Kilograms for grams: R's F of PlantGrowth, whatever the unit.
     weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(WEIGHTS, GROUPS, strict=True)), strict=True)
     assert "F(2, 27) = 4.846, p = 0.0159" in words(trial(weights, groups))
+
+
+def test_spreads_are_compared_from_three_units_on() -> None:
+    assert compared([1, 2], [2, 4]).spread_p is None
+    three = [[1, 2, 4], [2, 3, 7]]
+    assert compared(*three).spread_p == pytest.approx(stats.levene(*three, center="median").pvalue)
