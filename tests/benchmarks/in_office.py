@@ -75,10 +75,11 @@ def cells(size: Size, name: str, columns: tuple[object, ...]) -> Seconds:
         ours = write_cells(Path(folder, "ours.xlsx"), formula, columns, size.cells)
         empty = write_cells(Path(folder, "empty.xlsx"), EMPTY, (45.0, 29.0, 5.0), size.cells)
         with office.open(ours) as measured, office.open(empty) as reference:
+            # In some runs of LibreOffice every second recalculation takes 0.2 s more, whatever is in the cells.
             pairs = in_turn(
                 size.rounds,
-                lambda: measured.recalculate(SECONDS),
-                lambda: reference.recalculate(SECONDS),
+                lambda: min(measured.recalculate(SECONDS) for _ in range(2)),
+                lambda: min(reference.recalculate(SECONDS) for _ in range(2)),
             )
             expected = functions()[name](float(str(columns[0])) + (size.cells - 1) % 50, *columns[1:])
             assert measured.value(f"{'ABCDE'[len(columns)]}{size.cells}") == expected
