@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from ..reading.plausible import range_of
 from ..reading.words import fields
@@ -53,12 +54,10 @@ def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """The latest pH out of its band, or on the way out of it."""
-    band = bed.bands["ph"]
-    points = believed(figures, bed, "ph")
-    if band is None or not points:
+    latest = latest_beside(figures, bed, "ph")
+    if latest is None:
         return
-    day, value = points[-1]
-    side = band.side(value)
+    band, day, value, side = latest
     if side:
         again = "Measure again with a calibrated meter; if it stays, "
         to = f" to {number(band.middle)}" if band.middle is not None else ""
@@ -91,13 +90,12 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """EC above its band or rising towards its end: water is lost faster than feed."""
-    band = bed.bands["ec"]
-    points = believed(figures, bed, "ec")
-    if band is None or band.high is None or not points:
+    latest = latest_beside(figures, bed, "ec")
+    if latest is None or latest.band.high is None:
         return
     unit = figures.unit_label("readings.ec")
-    day, value = points[-1]
-    above = band.side(value) > 0
+    band, day, value, side = latest
+    above = side > 0
     rising = None if above else leaving(figures, bed, "ec", band)
     if not above and (rising is None or rising.per_day < 0):
         return
@@ -148,13 +146,12 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
 
 def ec_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """EC below its band or falling towards its end: top up with feed, as much as GROW_TOPUP gives."""
-    band = bed.bands["ec"]
-    points = believed(figures, bed, "ec")
-    if band is None or band.low is None or not points:
+    latest = latest_beside(figures, bed, "ec")
+    if latest is None or latest.band.low is None:
         return
     unit = figures.unit_label("readings.ec")
-    day, value = points[-1]
-    below = band.side(value) < 0
+    band, day, value, side = latest
+    below = side < 0
     falling = None if below else leaving(figures, bed, "ec", band)
     if not below and (falling is None or falling.per_day > 0):
         return
@@ -227,12 +224,10 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 def temperature_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """The latest water temperature out of its band."""
-    band = bed.bands["temperature"]
-    points = believed(figures, bed, "temperature")
-    if band is None or not points:
+    latest = latest_beside(figures, bed, "temperature")
+    if latest is None:
         return
-    day, value = points[-1]
-    side = band.side(value)
+    band, day, value, side = latest
     if side:
         unit = figures.unit_label("readings.temperature")
         yield Action(
@@ -254,10 +249,22 @@ def plausible(figures: Figures, measure: str, value: float) -> bool:
     return possible is None or possible.low <= value <= possible.high
 
 
-def believed(figures: Figures, bed: BedWeek, measure: str) -> list[tuple[datetime.date, float]]:
-    """The readings of a measure, or none where the latest of them is hardly possible."""
-    points = bed.points(measure)
-    return points if points and plausible(figures, measure, points[-1][1]) else []
+class Latest(NamedTuple):
+    """The latest reading of a measure beside its band; ``side`` is above 0 above it, below 0 below, else 0."""
+
+    band: Band
+    day: datetime.date
+    value: float
+    side: int
+
+
+def latest_beside(figures: Figures, bed: BedWeek, measure: str) -> Latest | None:
+    """The latest reading beside its band; None where either lacks, or where the reading is hardly possible."""
+    band, points = bed.bands[measure], bed.points(measure)
+    if band is None or not points or not plausible(figures, measure, points[-1][1]):
+        return None
+    day, value = points[-1]
+    return Latest(band, day, value, band.side(value))
 
 
 def leaving(figures: Figures, bed: BedWeek, measure: str, band: Band) -> Trend | None:
