@@ -79,10 +79,9 @@ def clear(
     """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
     from ..starter import clear_examples
 
-    if output is None and not in_place:
-        output = log.with_suffix(f".cleared{log.suffix}")
+    copy = copy_beside(log, "cleared", output, in_place)
     with sentences(), progress_shown() as progress:
-        cleared = clear_examples(log, output, in_place=in_place, overwrite=overwrite, progress=progress)
+        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress)
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
@@ -104,15 +103,19 @@ def recalc(
     """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
     from ..recalculation import recalculate_apart
 
-    if output is None and not in_place:
-        output = log.with_suffix(f".computed{log.suffix}")
+    copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate_apart(log, output, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
+        done = recalculate_apart(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
     say(f"{done.formulas} formulas computed, {done.changed} values changed.")
     say_formula_problems(done)
     say_where(done)
     if done.failed:
         raise typer.Exit(PROBLEMS)
+
+
+def copy_beside(log: Path, word: str, output: Path | None, in_place: bool) -> Path | None:
+    """The copy to write: the one asked for, or one beside the log; None where the log itself is replaced."""
+    return output if output is not None or in_place else log.with_suffix(f".{word}{log.suffix}")
 
 
 def say_formula_problems(done: Recalculation) -> None:
