@@ -108,7 +108,8 @@ def test_every_truncation_is_refused(tmp_path: Path, size: int) -> None:
     data = ROOFTOP.read_bytes()
     source = tmp_path / "cut.xlsx"
     source.write_bytes(data[: len(data) * size // 100])
-    problem_of(source, tmp_path / "out.xlsx")
+    assert str(source) in problem_of(source, tmp_path / "out.xlsx")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["cut.xlsx"]
 
 
 def test_a_flipped_byte_in_a_part(tmp_path: Path) -> None:

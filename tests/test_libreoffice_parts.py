@@ -62,9 +62,17 @@ def test_the_configuration_holds_each_text() -> None:
     assert not entries
 
 
-@pytest.mark.parametrize("text", [texts.components(), texts.jobs(), texts.manifest(), texts.description("1.2", "25.2")])
-def test_the_other_texts_are_xml(text: str) -> None:
-    ElementTree.fromstring(text)
+@pytest.mark.parametrize(
+    ("text", "root"),
+    [
+        (texts.components(), "components"),
+        (texts.jobs(), "component-data"),
+        (texts.manifest(), "manifest"),
+        (texts.description("1.2", "25.2"), "description"),
+    ],
+)
+def test_the_other_texts_are_xml(text: str, root: str) -> None:
+    assert ElementTree.fromstring(text).tag.rpartition("}")[2] == root
 
 
 @pytest.mark.parametrize("code", ERROR_CODES)
