@@ -55,6 +55,9 @@ class Area:
         return self.last_column - self.first_column + 1
 
 
+# openpyxl names columns too, but to import it takes longer than to compute a small log.
+
+
 def column_letters(column: int) -> str:
     """``A`` for 1, ``AA`` for 27."""
     letters = ""
