@@ -10,7 +10,7 @@ from functools import partial
 from itertools import groupby
 from pathlib import Path
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from .gate import Progress, Runner, check_file, here, status_of
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from growcells.errors import GrowError
-from growcells.kinds import Quantity
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import Quantity
 
 from ..gate import FileProblem, check_new_file, read_file, status_of, write_whole
 from .dates import Order

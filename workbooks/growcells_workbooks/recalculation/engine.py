@@ -11,8 +11,8 @@ from typing import TypeVar
 
 import formualizer
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from growcells.errors import UnknownName
-from growcells.recipes import find_recipe, recipes
+from growcells.cells.errors import UnknownName
+from growcells.chemistry.published_solutions import recipes
+from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
