@@ -13,6 +13,7 @@ from openpyxl import load_workbook
 
 from growcells.cells.errors import CellError
 from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.reading.cells import LogCell
 from growcells_workbooks.reading.grid import Sheet, read_sheets
 from growcells_workbooks.recalculation.package import Package
 from log_books import ROOFTOP
