@@ -447,7 +447,7 @@ def test_cells_as_they_stand_in_a_formula() -> None:
     assert formula_text(None) == ""
     assert (formula_text(True), formula_text(False)) == ("TRUE", "FALSE")
     assert formula_text('5"') == '"5"""'
-    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5.0", "-0.5")
+    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5", "-0.5")
     assert formula_text(((1, None), ("a", " "))) == '{1,"";"a",""}'
     assert Example((1, None, "x"), 0, "none").formula("GROW_X") == '=GROW_X(1,,"x")'
 
