@@ -304,6 +304,7 @@ def test_a_log_that_another_program_has_open(tmp_path: Path, book: Path, lock: s
     assert output.read_text() == "open elsewhere"
 
 
+@pytest.mark.office
 def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
     """The lock that a running LibreOffice leaves is the one that is respected."""
     office = subprocess.Popen(

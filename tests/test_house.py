@@ -82,6 +82,7 @@ def test_top_level_has_only_what_the_design_has() -> None:
         "DEVELOPERS.md",
         "LICENSE",
         "pyproject.toml",
+        "setup.py",
         "addin",
         "functions",
         "tests",
@@ -99,7 +100,9 @@ def test_every_row_of_a_table_names_its_source(table: Path) -> None:
         assert row["source"], row
 
 
-@pytest.mark.parametrize("text", ["README.md", "DEVELOPERS.md"])
+@pytest.mark.parametrize(
+    "text", ["README.md", "DEVELOPERS.md", *(f"{room}/README.md" for room in ("functions", "addin", "workbooks"))]
+)
 def test_texts_name_functions_and_files_that_exist(text: str) -> None:
     written = (PROJECT / text).read_text(encoding="utf-8")
     named = set(re.findall(r"\bGROW_[A-Z0-9_]+\b", written)) - {"GROW_EXAMPLE"}

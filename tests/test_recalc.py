@@ -555,6 +555,7 @@ def test_progress_and_speed(tmp_path: Path) -> None:
     assert seconds < 40
 
 
+@pytest.mark.office
 def test_a_furnished_book_as_libreoffice_has_it(tmp_path: Path) -> None:
     """The formulas of the furnished book that LibreOffice knows have the same values there."""
     from recalc_books import converted

@@ -103,6 +103,7 @@ def test_a_furnished_book(tmp_path: Path) -> None:
     assert sheet.conditional_formatting and sheet.data_validations.dataValidation and sheet.protection.sheet
 
 
+@pytest.mark.office
 def test_pivot_tables_and_slicers(tmp_path: Path) -> None:
     """A pivot table, its cache and its slicer stay as they are, and it is said that the table shows old values."""
     book = pivot_book(tmp_path / "pivot.xlsx")
@@ -168,6 +169,7 @@ def test_a_book_with_macros(tmp_path: Path) -> None:
         assert package.read("xl/vbaProject.bin").endswith(b"not really macros")
 
 
+@pytest.mark.office
 @pytest.mark.parametrize("way", ["xlsx", "ods and back"])
 def test_books_that_libreoffice_saved(tmp_path: Path, way: str) -> None:
     """The same with files whose XML LibreOffice wrote, from the furnished book and from the rooftop log."""

@@ -46,6 +46,7 @@ def saturations(name: str) -> list[tuple[float, float, str]]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_saturation_against_phreeqc(name: str) -> None:
     found = saturations(name)
