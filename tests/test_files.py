@@ -456,6 +456,7 @@ def test_a_folder_that_may_not_be_written(tmp_path: Path, book: Path) -> None:
     assert [path.name for path in folder.iterdir()] == ["log.xlsx"]
 
 
+@pytest.mark.slow
 @posix_only
 def test_a_kill_at_any_moment(tmp_path: Path) -> None:
     """Killed at many moments, in place: the log is the old one or the new one, whole, and a backup is whole too."""
@@ -628,6 +629,7 @@ def test_the_same_result_apart(tmp_path: Path, book: Path, monkeypatch: pytest.M
 SWELLING = ("=CONCATENATE(A#,A#)", '=SUBSTITUTE(A#,"x",A#)')
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: no limit on a process's memory here")
 @pytest.mark.parametrize("formula", SWELLING)
 def test_texts_that_swell(tmp_path: Path, formula: str) -> None:

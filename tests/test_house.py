@@ -63,7 +63,9 @@ def test_imports_run_one_way(package: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", [["ruff", "check"], ["ruff", "format", "--check"], ["mypy"]], ids=["ruff-check", "ruff-format", "mypy"]
+    "command",
+    [["ruff", "check"], ["ruff", "format", "--check"], pytest.param(["mypy"], marks=pytest.mark.slow)],
+    ids=" ".join,
 )
 def test_code_is_clean(command: list[str]) -> None:
     done = subprocess.run([sys.executable, "-m", *command], cwd=PROJECT, capture_output=True, text=True)
@@ -81,6 +83,7 @@ def test_top_level_has_only_what_the_design_has() -> None:
         "README.md",
         "DEVELOPERS.md",
         "LICENSE",
+        "MANIFEST.in",
         "pyproject.toml",
         "setup.py",
         "addin",

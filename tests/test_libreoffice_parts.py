@@ -215,6 +215,7 @@ def test_what_cannot_be_had_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         packages.gather(tmp_path / "again", this_python(), (), told.append)
 
 
+@pytest.mark.slow
 def test_pip_is_asked_where_nothing_fits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """From a folder of wheels that PIP_FIND_LINKS names, without a network."""
     wheels = tmp_path / "wheels"

@@ -353,6 +353,7 @@ def test_how_programs_show_dates_by_themselves_decides_no_order(tmp_path: Path, 
     assert [left.cell for left in log.left_out if left.fate is Fate.UNREADABLE] == ["A3"]
 
 
+@pytest.mark.slow
 def test_a_long_log_is_read_with_progress(tmp_path: Path) -> None:
     book = Workbook(write_only=True)
     sheet = book.create_sheet("log")

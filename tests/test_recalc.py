@@ -430,6 +430,7 @@ def test_what_rests_on_several_circles(tmp_path: Path) -> None:
     assert [(cell.cell, cell.rests_on) for cell in done.resting] == [("B1", "S!A1")]
 
 
+@pytest.mark.slow
 def test_many_that_cannot_be_computed(tmp_path: Path) -> None:
     """Thousands of formulas that are kept, and a circle with thousands of cells behind it, take seconds."""
     rows = 5_000
@@ -533,6 +534,7 @@ def test_functions_with_dates_since_1904(tmp_path: Path) -> None:
     assert [cell.cell for cell in done.failed] == ["B10"], "a blank cell is no date"
 
 
+@pytest.mark.slow
 def test_progress_and_speed(tmp_path: Path) -> None:
     """A log of 20,000 rows and 40,000 formulas; its seconds are printed. The limit is twenty times what it takes."""
     rows = 20_000

@@ -197,6 +197,7 @@ GRAPHS = st.integers(1, 8).flatmap(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=1000, deadline=None)
 @given(GRAPHS)
 def test_letters_for_any_pairs_that_differ(graph: tuple[list[float], list[bool]]) -> None:
@@ -234,6 +235,7 @@ def assert_sound(found: object) -> None:
             assert not isinstance(cell, CellError) or "fault in growcells" not in cell.message
 
 
+@pytest.mark.slow
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(TRIAL_ROWS, st.booleans())
 def test_any_trial_gives_finite_numbers_or_a_sentence(rows: list[tuple[Any, Any, Any]], with_beds: bool) -> None:
