@@ -9,7 +9,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells import CellError
-from growcells.errors import ERROR_CODES
+from growcells.cells.errors import ERROR_CODES
 from growcells_workbooks.recalculation import recalculate
 
 BRIDGES = (
