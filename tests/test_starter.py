@@ -30,8 +30,8 @@ from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 22)
-BOX = 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON
-METRIC_BOX = 114 * 74 * 13 / 1000 / LITRES_IN_GALLON
+BOX = 42 * 31 * 6 / CUBIC_INCHES_IN_GALLON
+METRIC_BOX = 107 * 79 * 15 / 1000 / LITRES_IN_GALLON
 OVAL = (math.pi / 4 * 24**2 + (48 - 24) * 24) * 8 / CUBIC_INCHES_IN_GALLON
 ROUND = math.pi * 11**2 * 18 / CUBIC_INCHES_IN_GALLON
 EXPECTED = {
@@ -343,8 +343,8 @@ def test_the_trial_sheet(starter: Path) -> None:
 def test_the_mix_sheet(starter: Path) -> None:
     sheet = load_workbook(starter, data_only=True)["Mix"]
     rows = {row[0].value: [cell.value for cell in row[1:5]] for row in sheet.iter_rows(min_row=16, max_row=31)}
-    litres = 28 * LITRES_IN_GALLON
-    nitrogen = (56 * 0.18 + 35 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
+    litres = 34 * LITRES_IN_GALLON
+    nitrogen = (68 * 0.17 + 35 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
     assert rows["N"] == [pytest.approx(nitrogen, rel=1e-4), 150, pytest.approx(nitrogen / 1.5, rel=1e-4), "fine"]
     assert rows["Fe"][0] == 0 and str(rows["Fe"][3]).startswith("absent: no iron")
 
@@ -495,7 +495,7 @@ class TestLibreOffice:
             assert rows["base"][3] == pytest.approx((bed + (142 + 155 + 149) / 3) / 2)
             assert str(book.value("Trial.A42")).startswith("One-way analysis of variance on 4 bed means")
             before = {row[0]: row[1] for row in book.read("Mix.A16:B30")}
-            book.write("Mix.A8", [[112]])  # 56 before: twice the phosphorus
+            book.write("Mix.A8", [[136]])  # 68 before: twice the phosphorus
             after = {row[0]: row[1] for row in book.read("Mix.A16:B30")}
             assert after["P"] == pytest.approx(2 * before["P"])
 

@@ -178,14 +178,14 @@ def test_confidence_moves_limits_and_letters() -> None:
 
 def test_equal_terms() -> None:
     """The worked example of the README: two grades at the same grams a gallon, then at the same nitrogen."""
-    dose = growcells.call("GROW_DOSE", 28, 2)
-    by_grams = [growcells.call("GROW_PPM", dose, 28, grade, "N", "g", "gal") for grade in ("18-9-18", "9-9-27")]
+    dose = growcells.call("GROW_DOSE", 34, 2)
+    by_grams = [growcells.call("GROW_PPM", dose, 34, grade, "N", "g", "gal") for grade in ("17-7-21", "7-9-26")]
     assert by_grams == pytest.approx([2000 * 0.18 / LITRES_IN_GALLON, 2000 * 0.09 / LITRES_IN_GALLON])
-    doses = [growcells.call("GROW_DOSE_FOR", 100, "N", grade, 28) for grade in ("18-9-18", "9-9-27")]
+    doses = [growcells.call("GROW_DOSE_FOR", 100, "N", grade, 34) for grade in ("17-7-21", "7-9-26")]
     assert doses == pytest.approx([58.9, 117.8], abs=0.05)
     by_nitrogen = [
-        growcells.call("GROW_PPM", mass, 28, grade, "N", "g", "gal")
-        for mass, grade in zip(doses, ("18-9-18", "9-9-27"), strict=True)
+        growcells.call("GROW_PPM", mass, 34, grade, "N", "g", "gal")
+        for mass, grade in zip(doses, ("17-7-21", "7-9-26"), strict=True)
     ]
     assert by_nitrogen == pytest.approx([100, 100])
 
