@@ -428,11 +428,11 @@ def test_strengths_of_two_kinds_in_one_call() -> None:
 
 
 def test_columns_and_single_cells_are_read_in_their_unit() -> None:
-    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("10-0-0",), ("20-0-0",)), None, "oz", "L")
-    assert column[1] == ("N", pytest.approx(300 * GRAMS_IN_OUNCE))
-    assert growcells.call("GROW_PPM_TABLE", 1, 1, "10-0-0", None, "oz", "L")[1] == (
+    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("12.4-0-0",), ("24.8-0-0",)), None, "oz", "L")
+    assert column[1] == ("N", pytest.approx((124 + 248) * GRAMS_IN_OUNCE))
+    assert growcells.call("GROW_PPM_TABLE", 1, 1, "12.4-0-0", None, "oz", "L")[1] == (
         "N",
-        pytest.approx(100 * GRAMS_IN_OUNCE),
+        pytest.approx(124 * GRAMS_IN_OUNCE),
     )
 
 

@@ -214,7 +214,7 @@ def test_nitrogen_of_unknown_form_balances() -> None:
 
 def test_nitrate_share() -> None:
     assert growcells.call("GROW_NITRATE_SHARE", "calcium nitrate") == pytest.approx(11 / 12)
-    assert growcells.call("GROW_NITRATE_SHARE", "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5") == pytest.approx(0.28)
+    assert growcells.call("GROW_NITRATE_SHARE", "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5") == pytest.approx(5.1 / 17)
 
 
 KEYS = ["N", "NO3-N", "NH4-N", "P", "K", "Ca", "Mg", "S", "Na", "Cl", "B", "Mo", "Fe", "Mn", "pH", "HCO3", "Si", "F"]

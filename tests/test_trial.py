@@ -177,12 +177,12 @@ def test_confidence_moves_limits_and_letters() -> None:
 
 
 def test_equal_terms() -> None:
-    """The worked example of the README: two grades at the same grams a gallon, then at the same nitrogen."""
-    dose = growcells.call("GROW_DOSE", 34, 2)
+    """The worked example of functions/README.md: two grades at the same grams a gallon, then at the same nitrogen."""
+    dose = growcells.call("GROW_DOSE", 34, 1.8)
     by_grams = [growcells.call("GROW_PPM", dose, 34, grade, "N", "g", "gal") for grade in ("17-7-21", "7-9-26")]
-    assert by_grams == pytest.approx([2000 * 0.18 / LITRES_IN_GALLON, 2000 * 0.09 / LITRES_IN_GALLON])
+    assert by_grams == pytest.approx([1800 * 0.17 / LITRES_IN_GALLON, 1800 * 0.07 / LITRES_IN_GALLON])
     doses = [growcells.call("GROW_DOSE_FOR", 100, "N", grade, 34) for grade in ("17-7-21", "7-9-26")]
-    assert doses == pytest.approx([58.9, 117.8], abs=0.05)
+    assert doses == pytest.approx([100 * 34 * LITRES_IN_GALLON / 1000 / share for share in (0.17, 0.07)])
     by_nitrogen = [
         growcells.call("GROW_PPM", mass, 34, grade, "N", "g", "gal")
         for mass, grade in zip(doses, ("17-7-21", "7-9-26"), strict=True)
