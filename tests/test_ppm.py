@@ -218,3 +218,8 @@ def test_parts_are_the_filled_rows() -> None:
         parts_of([1.0], [nitrate, sulfate])
     with pytest.raises(GrowError, match=r"^masses and analyses are blank: give at least one part$"):
         parts_of([None], [None])
+
+
+def test_nitrate_share() -> None:
+    assert growcells.call("GROW_NITRATE_SHARE", "calcium nitrate") == pytest.approx(11 / 12)
+    assert growcells.call("GROW_NITRATE_SHARE", "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5") == pytest.approx(0.28)

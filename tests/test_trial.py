@@ -18,7 +18,7 @@ from growcells import CellError
 from growcells.cells.number_texts import count
 from growcells.cells.ranges import check_lengths
 from growcells.data import read_data
-from growcells.families.trial import GROUPS, WEIGHTS
+from growcells.families.trial import PLANT_GROWTH
 from growcells.no_answer import NoAnswer
 from growcells.statistics.comparison import (
     Comparison,
@@ -578,7 +578,7 @@ def test_zeros_throughout_have_no_spread() -> None:
 
 def test_the_test_does_not_depend_on_the_unit() -> None:
     # Kilograms for grams: R's F of PlantGrowth, whatever the unit.
-    weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(WEIGHTS, GROUPS, strict=True)), strict=True)
+    weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(*PLANT_GROWTH, strict=True)), strict=True)
     assert "F(2, 27) = 4.846, p = 0.0159" in words(trial(weights, groups))
 
 

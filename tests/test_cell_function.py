@@ -8,6 +8,7 @@ import warnings
 from collections.abc import Callable
 
 import numpy as np
+import pandas
 import pytest
 
 import growcells
@@ -337,7 +338,7 @@ def test_all_at_once() -> None:
         return a + b + c  # type: ignore[operator]
 
     def computed(*cells: object, slope: float = 1.0, lowest: float = 0.0) -> object:
-        found = all_at_once(together, ROUTES, (None, None, 100.0), slope, lowest, cells)  # type: ignore[arg-type]
+        found = all_at_once(together, ROUTES, (None, None, 100.0), (slope, 0.0), lowest, cells)  # type: ignore[arg-type]
         return None if found is None else found.tolist()
 
     assert computed(np.array([1, 2]), np.array([3.0, 4.0])) == [105, 108]
@@ -357,27 +358,82 @@ def test_arrays_whose_result_is_not_finite_are_taken_row_by_row() -> None:
         return a / (b - 2.0)  # type: ignore[operator]
 
     with warnings.catch_warnings(action="error"):
-        assert all_at_once(divided, ROUTES, (), 1.0, 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
+        assert all_at_once(divided, ROUTES, (), (1.0, 0.0), 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
 
 
 def test_arguments_left_out_beside_arrays() -> None:
     def together(a: object, b: float) -> object:
         return a + b  # type: ignore[operator]
 
-    assert all_at_once(together, ROUTES, (None, 7.0), 1.0, 0.0, (np.array([1.0]),)).tolist() == [9]
+    assert all_at_once(together, ROUTES, (None, 7.0), (1.0, 0.0), 0.0, (np.array([1.0]),)).tolist() == [9]
 
 
 def test_arrays_of_functions_that_are_not_arithmetic_alone() -> None:
-    assert growcells.call("GROW_VOLUME_OVAL", np.array([20.0, 48.0]), 20, 10) == (
-        (growcells.call("GROW_VOLUME_OVAL", 20, 20, 10),),
-        (growcells.call("GROW_VOLUME_OVAL", 48, 20, 10),),
-    )
+    found = array_of("GROW_VOLUME_OVAL", np.array([20.0, 48.0]), 20, 10)
+    assert found.tolist() == [growcells.call("GROW_VOLUME_OVAL", length, 20, 10) for length in (20, 48)]
 
 
-def test_arrays_with_unit_arguments_are_taken_row_by_row() -> None:
-    assert growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 1, "L", "g/L") == ((1,), (2,))
-    assert growcells.call("GROW_REFILL_DAYS", np.array([1.0, 2.0]), 1).tolist() == [1, 2]
-    assert growcells.call("GROW_REFILL_DAYS", np.array([[1.0, 2.0], [3.0, 4.0]]), 1).tolist() == [[1, 2], [3, 4]]
+def array_of(name: str, *cells: object) -> np.ndarray:
+    """What a function gives for arrays, which must be an array."""
+    found = growcells.call(name, *cells)
+    assert isinstance(found, np.ndarray)
+    return found
+
+
+ONE_EACH = [
+    (function, example)
+    for function, example in {function.name: (function, example) for function, example in EXAMPLES}.values()
+    if not function.is_table
+    and function.arguments
+    and not any(argument.whole for argument in function.arguments)
+    and isinstance(example.value, float)
+]
+
+
+@pytest.mark.parametrize(("function", "example"), ONE_EACH, ids=[function.name for function, _ in ONE_EACH])
+def test_arrays_in_give_an_array_out(function: CellFunction, example: Example) -> None:
+    """The same type and values for every function of single values, whichever of its arguments is the array."""
+    for place, cell in enumerate(example.arguments):
+        if isinstance(cell, str) or cell is None or place >= len(function.values):
+            continue
+        for column in (np.array([cell, cell]), pandas.Series([cell, cell], index=[7, 9]), np.array([[cell, cell]])):
+            cells = [column if index == place else given for index, given in enumerate(example.arguments)]
+            found = array_of(function.name, *cells)
+            assert found.dtype == np.float64 and found.shape == column.shape
+            assert found.ravel().tolist() == pytest.approx([example.value] * 2, rel=max(example.tolerance, 1e-9))
+
+
+def test_rows_that_are_wrong_stand_as_errors_in_an_array() -> None:
+    for name in ("GROW_VOLUME_BOX", "GROW_VOLUME_OVAL"):
+        found = array_of(name, np.array([40.0, -1.0]), 25, 6)
+        assert found[0] == growcells.call(name, 40, 25, 6)
+        assert isinstance(found[1], CellError) and found[1].message.startswith("row 2: length is -1, below zero")
+
+
+def test_a_range_gives_rows_and_an_array_of_one_gives_an_array() -> None:
+    assert growcells.call("GROW_REFILL_DAYS", [1.0, 2.0], 1) == ((1,), (2,))
+    assert growcells.call("GROW_REFILL_DAYS", ((1.0, 2.0),), 1) == ((1, 2),)
+    assert array_of("GROW_VOLUME_OVAL", np.array([20.0]), 20, 10).shape == (1,)
+
+
+def test_arrays_with_unit_arguments() -> None:
+    assert array_of("GROW_DOSE", np.array([1.0, 2.0]), 1, "L", "g/L").tolist() == [1, 2]
+    assert array_of("GROW_MIX_TEMP", np.array([1.0]), 10, 1, 20, "L", "°C", "F").tolist() == pytest.approx([59])
+    assert array_of("GROW_REFILL_DAYS", np.array([[1.0, 2.0], [3.0, 4.0]]), 1).tolist() == [[1, 2], [3, 4]]
+    with pytest.raises(GrowError, match="volume_unit"):
+        growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 1, "cm", "g/L")
+
+
+def test_cells_given_by_the_names_of_their_arguments() -> None:
+    whole = growcells.call("GROW_DOSE", "34 gal", "1.8 g/gal", None, None, "oz")
+    assert growcells.call("GROW_DOSE", "34 gal", mass_unit="oz", rate="1.8 g/gal") == whole
+    assert growcells.call("GROW_DOSE", rate="1.8 g/gal", volume="34 gal", mass_unit="oz") == whole
+    with pytest.raises(TypeError, match=r"^GROW_DOSE takes no pump: GROW_DOSE\(volume, rate"):
+        growcells.call("GROW_DOSE", "34 gal", pump=1)
+    with pytest.raises(TypeError, match=r"^GROW_DOSE was given twice its volume: "):
+        growcells.call("GROW_DOSE", "34 gal", volume=1)
+    with pytest.raises(GrowError, match="rate is blank"):
+        growcells.call("GROW_DOSE", "34 gal", mass_unit="oz")
 
 
 def test_an_array_in_a_range_argument() -> None:
@@ -391,7 +447,7 @@ def test_cells_as_they_stand_in_a_formula() -> None:
     assert formula_text(None) == ""
     assert (formula_text(True), formula_text(False)) == ("TRUE", "FALSE")
     assert formula_text('5"') == '"5"""'
-    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5.0", "-0.5")
+    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5", "-0.5")
     assert formula_text(((1, None), ("a", " "))) == '{1,"";"a",""}'
     assert Example((1, None, "x"), 0, "none").formula("GROW_X") == '=GROW_X(1,,"x")'
 
