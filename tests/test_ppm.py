@@ -222,4 +222,4 @@ def test_parts_are_the_filled_rows() -> None:
 
 def test_nitrate_share() -> None:
     assert growcells.call("GROW_NITRATE_SHARE", "calcium nitrate") == pytest.approx(11 / 12)
-    assert growcells.call("GROW_NITRATE_SHARE", "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5") == pytest.approx(0.28)
+    assert growcells.call("GROW_NITRATE_SHARE", "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5") == pytest.approx(5.1 / 17)

@@ -94,7 +94,7 @@ HANDED_OVER: list[tuple[str, tuple[object, ...], str, str]] = [
     ),
     (
         "GROW_PERCENT",
-        ((("N", 15.5), ("Ca", CellError("#DIV/0!"))), "N"),
+        ((("N", 13.3), ("Ca", CellError("#DIV/0!"))), "N"),
         "#DIV/0!",
         "analysis is an error already (#DIV/0!): mend that cell first",
     ),
