@@ -9,7 +9,7 @@ from ..chemistry.carbonate_system import Acid, AcidStrength, acid_needed
 from ..chemistry.formulas import formula_mass
 from ..chemistry.products import HIGHEST_PH
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM
-from ..terms.acids import AcidName, AcidStrengthKind, Alkalinity
+from ..terms.acids import ACID, AcidStrengthKind, Alkalinity
 from ..terms.given import VOLUME_GIVEN
 
 SAFETY = (
@@ -37,7 +37,7 @@ WATER_AND_ACID = (
     Argument("alkalinity", Alkalinity("alkalinity"), "the alkalinity of the water, mg/L as CaCO3"),
     measured_ph("ph", "the pH of the water now"),
     measured_ph("target_ph", "the pH wanted"),
-    Argument("acid", AcidName("acid"), "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric"),
+    Argument("acid", ACID, "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric"),
     Argument(
         "strength",
         AcidStrengthKind("strength"),

@@ -9,6 +9,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import NUMBER, TEMPERATURE, TIME, Kind, Quantity, read_number, shown
 from ..cells.registry import Family, cell_function
+from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 
 PRESSURE_AT_0 = 0.6108
 
@@ -19,7 +20,6 @@ SHIFT = 237.3
 
 FAO_56 = "Allen, Pereira, Raes & Smith, FAO Irrigation and Drainage Paper 56 (1998)"
 
-PERCENT_IN_WHOLE = 100
 
 SECONDS_IN_HOUR = 3600
 
