@@ -102,7 +102,7 @@ class Quantity(Kind):
     shorthand: Mapping[str, str] = field(default_factory=dict, compare=False)
     """Unit texts that mean something only for this kind: ``F`` for a temperature, ``mS`` for a conductivity."""
     adds_up: bool = True
-    """Whether several parts are one value, as in ``3 ft 9 in``; temperatures do not add up."""
+    """Whether several parts are one value, as in ``3 ft 6 in``; temperatures do not add up."""
 
     numeric = True
 
@@ -158,11 +158,11 @@ class Quantity(Kind):
         return self.factors(part_unit)
 
 
-LENGTH = Quantity("length", "in", "dm", "45 in", "inches")
+LENGTH = Quantity("length", "in", "dm", "42 in", "inches")
 
-VOLUME = Quantity("volume", "gal", "L", "28 gal", "gallons")
+VOLUME = Quantity("volume", "gal", "L", "34 gal", "gallons")
 
-MASS = Quantity("mass", "g", "g", "56 g", "grams")
+MASS = Quantity("mass", "g", "g", "68 g", "grams")
 
 PACKAGE = Quantity("mass", "lb", "g", "10 lb", "pounds")
 
