@@ -195,7 +195,8 @@ def pipe(diameter: float, length: float, water_depth: float) -> float:
     radius = diameter / 2
     above = radius - water_depth
     half_chord = math.sqrt(water_depth * (diameter - water_depth))
-    return length * (radius**2 * math.acos(above / radius) - above * half_chord)
+    # Half of the smallest numbers is rounded, so that a full pipe may end below -1.
+    return length * (radius**2 * math.acos(max(-1.0, above / radius)) - above * half_chord)
 
 
 SHAPES: Mapping[str, tuple[Callable[..., float], tuple[str, ...]]] = {
