@@ -20,7 +20,7 @@ FIGURES = (
 )
 PARTS = 6
 """Rows for the parts of a mix."""
-EXAMPLES: tuple[tuple[float, str], ...] = ((61.2, "17-7-21"), (35, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
+EXAMPLES: tuple[tuple[float, str], ...] = ((61.2, "17-7-21"), (46, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
 """Mass [g], and analysis or substance."""
 MOST_NUTRIENTS = 16
 """More than any recipe lists."""
