@@ -16,7 +16,7 @@ from openpyxl.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from growcells_workbooks.checking import count_problems, lines_of
+from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]

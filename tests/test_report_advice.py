@@ -13,11 +13,11 @@ from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.reading import Reading, read_log
 from growcells_workbooks.report import build_report
-from growcells_workbooks.report.action import Action, Urgency
 from growcells_workbooks.report.advice import actions
-from growcells_workbooks.report.course import days_between_visits, drop_per_day, trend
-from growcells_workbooks.report.week import week_of
-from growcells_workbooks.report.working_out import figures_of
+from growcells_workbooks.report.advice.action import Action, Urgency
+from growcells_workbooks.report.figures import figures_of
+from growcells_workbooks.report.figures.iso_week import week_of
+from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)

@@ -11,7 +11,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.report import Report, build_report
-from growcells_workbooks.report.look import A4
+from growcells_workbooks.sheets.print_setup import A4
 from log_books import write_log
 from test_report import row_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON

@@ -148,7 +148,7 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
-    from ..checking import count_problems, lines_of
+    from ..log_check import count_problems, lines_of
     from ..reading import map_beside, read_log
     from ..reading.mapping import write_map as write
 

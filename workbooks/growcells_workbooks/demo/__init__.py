@@ -10,8 +10,8 @@ from pathlib import Path
 from ..reading import Bed, read_log
 from ..recalculation import make_folder, recalculate
 from ..report import Report, build_report
-from ..report.week import week_of
-from ..writing import check_new_workbook
+from ..report.figures.iso_week import week_of
+from ..sheets.workbook_files import check_new_workbook
 from .log import change_size, write_log
 from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, TANKS, WEEKS
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import zipfile
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,21 +13,15 @@ from growcells.version import VERSION
 
 from ..reading import Fate, GrowLog, read_log
 from ..recalculation import FileProblem, Progress
-from ..writing import CORE_PROPERTIES, check_new_workbook, save_workbook
-from .account_pages import cautions_page, checks_page, method_page
-from .doses_page import doses_page
-from .feeds_pages import costs_page, nutrients_page, water_page
-from .figures import Figures, count_cells
-from .look import new_book
-from .paper import Paper
+from ..sheets.styles import new_book
+from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook, save_workbook
+from .figures import figures_of
+from .figures.changes import Previous, compared, read_previous
+from .figures.iso_week import Week, last_week, parse_week
+from .figures.week_figures import Figures, count_cells
+from .pages import PAGES
+from .pages.paper import Paper
 from .photos import Photos, read_photos
-from .photos_page import photos_page
-from .previous import Previous, compared, read_previous
-from .readings_pages import charts_page, history_page, readings_page
-from .trial_page import trial_page
-from .week import Week, last_week, parse_week
-from .week_page import week_page
-from .working_out import figures_of
 
 __all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
 
@@ -37,22 +30,6 @@ USUAL_RECIPE = "Leafy greens"
 
 CATEGORY = "growcells report"
 """By this property of its file a report is known from a log."""
-
-PAGES: tuple[Callable[[Paper], None], ...] = (
-    week_page,
-    doses_page,
-    readings_page,
-    charts_page,
-    nutrients_page,
-    trial_page,
-    water_page,
-    costs_page,
-    photos_page,
-    checks_page,
-    method_page,
-    cautions_page,
-    history_page,
-)
 
 
 @dataclass(frozen=True)
@@ -114,7 +91,7 @@ def build_report(
     pictures = _pictures(photos, figures)
     _write(Paper(new_book(), figures, _before(previous, figures, map_path), pictures), output)
     if printed is not None:
-        from .pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
+        from .look.pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
 
         write_pdf(output, printed)
     return Report(

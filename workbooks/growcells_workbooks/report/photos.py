@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ..reading.model import name_key
 from ..recalculation import FileProblem
-from .week import Week, week_of
+from .figures.iso_week import Week, week_of
 
 ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".webp", ".gif", ".bmp", ".tif", ".tiff", ".heic", ".heif"})
 WEEKS = 4

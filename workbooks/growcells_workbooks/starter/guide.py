@@ -17,8 +17,10 @@ from growcells.registry import CellFunction, Example, functions
 from growcells.version import VERSION
 
 from ..cautions import cautions
-from ..report.look import LETTER, Column, Page, Value, set_up_print
-from .layout import FIRST_ROW, LAST_ROW
+from ..sheets.print_setup import LETTER, set_up_print
+from ..sheets.sheet_writer import Page
+from ..sheets.table_columns import Column, Value
+from .season_tables import FIRST_ROW, LAST_ROW
 
 LONG_EXAMPLE, LONGEST_EXAMPLE = 70, 110
 """Letters of a formula for which a shorter one is sought, and that a person still reads."""

@@ -7,10 +7,12 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from growcells.recipes import GAP_COLUMNS, recipes
 
-from ..report.feeds_pages import PPM
-from ..report.look import Column, Page, Style
-from .plan import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
-from .tables import name_examples
+from ..report.pages.nutrients_page import PPM
+from ..sheets.sheet_writer import Page
+from ..sheets.styles import Style
+from ..sheets.table_columns import Column
+from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .table_sheets import name_examples
 
 MIX = "Mix"
 FIGURES = (

@@ -6,9 +6,11 @@ from openpyxl import Workbook
 
 from growcells.trial import COLUMNS as TRIAL_COLUMNS
 
-from ..report.look import Column, Page, Style
-from .layout import FEEDS, FIRST_ROW, WEIGHTS
-from .plan import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from ..sheets.sheet_writer import Page
+from ..sheets.styles import Style
+from ..sheets.table_columns import Column
+from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .season_tables import FEEDS, FIRST_ROW, WEIGHTS
 
 PAPER = (Column("", 13), *([Column("", 8)] * 3), *([Column("", 10)] * 8))
 """The columns of the sheet, as many as the result has."""

@@ -1,0 +1,183 @@
+"""The page to take to the scale: a full fill of each bed, the next top-up, and what changed since last week."""
+
+from __future__ import annotations
+
+from ...cautions import cautions
+from ...sheets.sheet_writer import Page
+from ...sheets.table_columns import FINE, PLAIN, Column, Formula, Value, mass_format
+from ..figures.changes import Previous, same
+from ..figures.common_practice import limit
+from ..figures.topping_up import refill_volume, top_up, wanted_ec, water_ec
+from ..figures.week_figures import BedWeek, Figures
+from .paper import Paper, finish
+
+AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
+"""The cautions that belong beside a scale."""
+
+
+def doses_page(paper: Paper) -> None:
+    """What to weigh in the coming week."""
+    figures = paper.figures
+    fill = _fill_columns(paper)
+    page = paper.page("Doses", "To weigh in the coming week", fill, landscape=False)
+    page.section("A full fill, at today's tank sizes")
+    first = page.row + 1
+    rows = [_fill_row(figures, bed, first + place) for place, bed in enumerate(figures.beds)]
+    last = first + len(rows) - 1
+    total = sum(bed.dose for bed in figures.beds if bed.dose is not None)
+    totals: list[Value] = ["Total", "", _sum("C", first, last, figures), "", None, None, None]
+    totals[4] = Formula(f"=SUM(E{first}:E{last})", total) if total else None
+    page.table(fill, rows, totals)
+    for text in _fill_notes(figures):
+        page.paragraph(text, "small")
+    page.gap()
+    _top_ups(page, figures, fill)
+    page.gap()
+    _changes(page, figures, paper.previous, fill)
+    page.gap()
+    page.section("Before you mix")
+    for caution in cautions():
+        if caution.about in AT_THE_SCALE:
+            page.paragraph(f"{caution.about}. {caution.text}")
+    finish(page)
+
+
+def _sum(letter: str, first: int, last: int, figures: Figures) -> Formula | None:
+    volumes = [bed.volume for bed in figures.beds if bed.volume is not None]
+    return Formula(f"=SUM({letter}{first}:{letter}{last})", sum(volumes)) if volumes else None
+
+
+def _fill_columns(paper: Paper) -> list[Column]:
+    unit = paper.figures.unit_label
+    dose = unit("beds.dose")
+    return [
+        paper.bed_column(12),
+        paper.feed_column(14),
+        Column(f"tank full\n[{unit('beds.volume')}]", 12, PLAIN),
+        Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
+        Column(f"to weigh\n[{dose}]", 12, mass_format(dose)),
+        Column(f"on your scale\n[{dose}]", 14, FINE),
+        Column(f"steps of the scale\nat most [{dose}]", 17, "#,##0.0#" if dose == "g" else FINE),
+    ]
+
+
+def _fill_row(figures: Figures, bed: BedWeek, row: int) -> list[Value]:
+    dose: Value = bed.dose
+    step = None
+    if bed.dose is not None:
+        step = bed.dose * 2 * limit("weigh_error")
+        dose = _followed(figures, bed, row)
+    return [bed.name, bed.bed.feed, bed.volume, bed.rate, dose, _on_scale(figures, bed), step]
+
+
+def _followed(figures: Figures, bed: BedWeek, row: int) -> Value:
+    """The dose as volume times rate, where it is that: the log may hold another."""
+    if bed.volume is None or bed.rate is None:
+        return bed.dose
+    factor = _factor(figures)
+    if not same(bed.volume * bed.rate * factor, bed.dose):
+        return bed.dose
+    times = "" if factor == 1 else f"*{factor!r}"
+    return Formula(f"=C{row}*D{row}{times}", bed.volume * bed.rate * factor)
+
+
+def _factor(figures: Figures) -> float:
+    """What makes volume times rate a dose in the log's units; 1 for gallons, grams a gallon and grams."""
+    value = figures.call(
+        "GROW_DOSE", 1, 1, figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose")
+    )
+    assert isinstance(value, float)
+    return 1.0 if same(value, 1.0) else value
+
+
+def _on_scale(figures: Figures, bed: BedWeek) -> float | None:
+    """The dose as the scale of its feed can show it, where the log gives its step."""
+    if bed.dose is None or bed.feed is None or not bed.feed.scale:
+        return None
+    units = (figures.unit("beds.dose"), figures.unit("feeds.scale"), figures.unit("beds.dose"))
+    return figures.calculate(f"{bed.name} on the scale", "GROW_WEIGH", bed.dose, bed.feed.scale, *units)
+
+
+def _fill_notes(figures: Figures) -> list[str]:
+    notes = [
+        f"To weigh is tank full times rate. A scale with larger steps than those of the last column may be off by more "
+        f"than {limit('weigh_error') * 100:g} %."
+    ]
+    if not any(feed.feed.scale for feed in figures.feeds):
+        notes.append("The log does not say what steps the scale has: a column Scale in the table of feeds would.")
+    return notes
+
+
+def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
+    unit = figures.unit_label
+    volume, ec, dose = unit("beds.volume"), unit("readings.ec"), unit("beds.dose")
+    columns = [
+        above[0],
+        Column("level read on", above[1].width),
+        Column(f"in the tank\n[{volume}]", 12, PLAIN),
+        Column(f"water to add\n[{volume}]", 12, PLAIN),
+        Column(f"EC now\n[{ec}]", 12, "0.00"),
+        Column(f"EC wanted\n[{ec}]", 14, "0.00"),
+        Column(f"feed to add\n[{dose}]", 17, mass_format(dose)),
+    ]
+    page.section("The next top-up")
+    rows = [_top_up_row(figures, bed) for bed in figures.beds]
+    page.table(columns, rows)
+    notes = [
+        "Sides are taken as straight. Feed to add is what GROW_TOPUP gives: it brings the full tank to the EC wanted, "
+        "the middle of the band that the log gives, or else the EC of the bed's own first reading. That first reading, "
+        "taken for a fresh fill, is also what says how much feed makes how much EC: add in parts, stir, measure."
+    ]
+    if not any(water_ec(figures, bed) for bed in figures.beds):
+        notes.append("The log gives no EC of the source water: it is taken as 0.")
+    for text in notes:
+        page.paragraph(text, "small")
+
+
+def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:
+    level, now, wanted = bed.level, bed.spans["ec"].latest, wanted_ec(bed)
+    feed: Value = None
+    if now is not None and wanted is not None and bed.volume is not None and level is not None:
+        feed = top_up(figures, bed, now, wanted)
+        if feed is None and now > wanted:
+            feed = 0.0
+    return [
+        bed.name,
+        f"{level.date.day} {level.date:%b}" if level else "not read",
+        level.volume if level else None,
+        refill_volume(bed) if level else None,
+        now,
+        wanted,
+        feed,
+    ]
+
+
+def _changes(page: Page, figures: Figures, previous: Previous | None, above: list[Column]) -> None:
+    page.section("What changed since last week")
+    if previous is None:
+        page.paragraph(
+            "A log keeps one size, one feed and one rate for each bed: what they were last week cannot be known from "
+            "it. Keep a copy of the log each week and give it with --previous; then this says what changed and why."
+        )
+        return
+    volume, dose = figures.unit_label("beds.volume"), figures.unit_label("beds.dose")
+    columns = [
+        above[0],
+        Column(f"tank before\n[{volume}]", above[1].width, PLAIN),
+        Column(f"tank now\n[{volume}]", 12, PLAIN),
+        Column(f"dose before\n[{dose}]", 12, mass_format(dose)),
+        Column(f"dose now\n[{dose}]", 12, mass_format(dose)),
+        Column("why", 31, wrap=True, span=2),
+    ]
+    changed = [bed for bed in figures.beds if previous.changes[bed.name].why]
+    page.paragraph(f"Beside {previous.name}:")
+    if changed:
+        rows: list[list[Value]] = []
+        for bed in changed:
+            change = previous.changes[bed.name]
+            rows.append([bed.name, change.volume, bed.volume, change.dose, bed.dose, change.why])
+        page.table(columns, rows)
+    else:
+        page.paragraph("No tank, no feed and no rate is another one.")
+    if previous.gone:
+        page.paragraph(f"No longer in the log: {', '.join(previous.gone)}.")
