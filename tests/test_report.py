@@ -16,7 +16,7 @@ from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from growcells_workbooks.recalculation import FileProblem, recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.figures.in_words import currency
-from growcells_workbooks.report.look.charts import Scale, scale
+from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 

@@ -6,21 +6,22 @@ import datetime
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from growcells.errors import UnknownName
 from growcells.recipes import find_recipe, recipes
 from growcells.version import VERSION
 
 from ..reading import Fate, GrowLog, read_log
-from ..recalculation import FileProblem, Progress
-from ..sheets.styles import new_book
-from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook, save_workbook
+from ..recalculation import FileProblem, Progress, write_whole
+from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook
 from .figures import figures_of
 from .figures.changes import Previous, compared, read_previous
 from .figures.iso_week import Week, last_week, parse_week
 from .figures.week_figures import Figures, count_cells
-from .pages import PAGES
-from .pages.paper import Paper
+from .look.workbook import report_bytes
+from .pages import document_of
+from .pages.material import Material
 from .photos import Photos, read_photos
 
 __all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
@@ -89,7 +90,7 @@ def build_report(
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
     figures = figures_of(log, chosen, day, full_name)
     pictures = _pictures(photos, figures)
-    _write(Paper(new_book(), figures, _before(previous, figures, map_path), pictures), output)
+    _write(Material(figures, _before(previous, figures, map_path), pictures), output)
     if printed is not None:
         from .look.pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
 
@@ -110,14 +111,15 @@ def build_report(
     )
 
 
-def _write(paper: Paper, output: Path) -> None:
-    figures, properties = paper.figures, paper.book.properties
-    for make in PAGES:
-        make(paper)
-    properties.title = f"{figures.week.title}, {figures.log.path.name}"
-    properties.creator = f"growcells {VERSION}"
-    properties.category = CATEGORY
-    save_workbook(paper.book, output, figures.as_of, paper.stored)
+def _write(material: Material, output: Path) -> None:
+    content = report_bytes(
+        document_of(material), material.figures.as_of, creator=f"growcells {VERSION}", category=CATEGORY
+    )
+
+    def write(file: BinaryIO) -> None:
+        file.write(content)
+
+    write_whole(output, write)
 
 
 def _check_is_no_report(source: Path) -> None:

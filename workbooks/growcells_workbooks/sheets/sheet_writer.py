@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 
 from openpyxl.cell import Cell
@@ -11,13 +12,13 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .styles import BODY, FONTS, Painter, Style
-from .table_columns import LINE_HEIGHT, Column, Formula, Value, placed, row_height
+from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, placed, row_height
 from .text_size import wrapped_lines
 from .workbook_files import put_text
 
 
-class Page:
-    """A sheet of the report, written from the top down. ``stored`` takes the values of its formulas."""
+class SheetWriter:
+    """A sheet written from the top down. ``stored`` takes the values of its formulas."""
 
     def __init__(
         self,
@@ -60,10 +61,13 @@ class Page:
         for place, column in enumerate(columns, 1):
             self.sheet.column_dimensions[get_column_letter(place)].width = column.width
 
+    def column_width(self, place: int) -> float:
+        """The width of a column [characters]."""
+        return self.sheet.column_dimensions[get_column_letter(place)].width
+
     def paper_width(self) -> float:
         """The width of the page [characters]."""
-        widths = self.sheet.column_dimensions
-        return sum(widths[get_column_letter(place)].width for place in range(1, self.width + 1))
+        return sum(self.column_width(place) for place in range(1, self.width + 1))
 
     def line(self, text: str, font: str = "body", lines: int = 1, height: float = 0) -> None:
         """A line of text across the page, over as many rows' height as it needs."""
@@ -112,10 +116,10 @@ class Page:
         self.row += 1
         first = self.row
         for row in rows:
-            self._values(columns, row, "body", "thin")
+            self._values(columns, row, "body", "thin", first)
         last = self.row - 1
         if totals is not None:
-            self._values(columns, totals, "strong", "")
+            self._values(columns, totals, "strong", "", first)
         return first, last
 
     def _groups(self, columns: Sequence[Column]) -> None:
@@ -136,11 +140,18 @@ class Page:
             self.paint(self.row, under, style_of(column, place, "head", "dark", "bottom", wrap=True))
         self.merge(self.row, place, place + column.span - 1)
 
-    def _values(self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str) -> None:
+    def _values(self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int) -> None:
+        letters = [get_column_letter(place) for place, _ in placed(columns)]
         height = row_height(columns, row)
         down = "top" if height > row_height((), ()) else "center"
-        for (place, column), value in zip(placed(columns), row, strict=True):
-            self.put(self.row, place, value)
+        for letter, (place, column), value in zip(letters, placed(columns), row, strict=True):
+            if isinstance(value, Formula):
+                names = (f"{other}{self.row}" for other in letters)
+                self._formula(self.row, place, value.text.format(*names), value.value)
+            elif isinstance(value, Sum):
+                self._formula(self.row, place, f"=SUM({letter}{first}:{letter}{self.row - 1})", value.value)
+            else:
+                self.put(self.row, place, value)
             style = style_of(column, place, font, rule, down, column.wrap)
             for under in range(place, place + column.span):
                 self.paint(self.row, under, style)
@@ -148,14 +159,16 @@ class Page:
         self.sheet.row_dimensions[self.row].height = height
         self.row += 1
 
-    def put(self, row: int, column: int, value: Value) -> None:
-        """Put a value into a cell: a text as text, a number as a number, a formula with its value."""
+    def _formula(self, row: int, column: int, text: str, value: float) -> None:
+        cell = self.cell(row, column)
+        cell.value = text
+        self.stored[self.sheet.title, cell.coordinate] = value
+
+    def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
+        """Put a value into a cell: a text as text, a number as a number."""
         cell = self.cell(row, column)
         if isinstance(value, str):
             put_text(cell, value)
-        elif isinstance(value, Formula):
-            cell.value = value.text
-            self.stored[self.sheet.title, cell.coordinate] = value.value
         elif value is not None:
             cell.value = value
 

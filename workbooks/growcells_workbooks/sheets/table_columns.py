@@ -20,13 +20,20 @@ LINE_HEIGHT = 13
 
 @dataclass(frozen=True)
 class Formula:
-    """A formula that a reader may want to follow, with its value."""
+    """A value that a reader may want to follow, with its formula: ``{2}`` is the third cell of its row."""
 
     text: str
     value: float
 
 
-Value = str | float | int | datetime.date | datetime.time | Formula | None
+@dataclass(frozen=True)
+class Sum:
+    """The sum of a column, in the row of totals below it."""
+
+    value: float
+
+
+Value = str | float | int | datetime.date | datetime.time | Formula | Sum | None
 
 
 def mass_format(unit: str) -> str:

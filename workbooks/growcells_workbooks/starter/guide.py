@@ -18,7 +18,7 @@ from growcells.version import VERSION
 
 from ..cautions import cautions
 from ..sheets.print_setup import LETTER, set_up_print
-from ..sheets.sheet_writer import Page
+from ..sheets.sheet_writer import SheetWriter
 from ..sheets.table_columns import Column, Value
 from .season_tables import FIRST_ROW, LAST_ROW
 
@@ -63,7 +63,7 @@ def write_guide(book: Workbook, examples: bool) -> None:
         Column("gives", 14, "General", wrap=True),
         Column("in", 8),
     ]
-    page = Page(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
+    page = SheetWriter(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
     page.widths(columns)
     page.section("How to use it")
     for number, text in enumerate((*(CLEAR if examples else ()), *STEPS), 1):

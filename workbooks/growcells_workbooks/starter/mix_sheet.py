@@ -8,7 +8,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from growcells.recipes import GAP_COLUMNS, recipes
 
 from ..report.pages.nutrients_page import PPM
-from ..sheets.sheet_writer import Page
+from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Style
 from ..sheets.table_columns import Column
 from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
@@ -73,7 +73,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
     print_page_only(page)
 
 
-def _nutrients(page: Page, masses: str, analyses: str, recipe: str, volume: str) -> None:
+def _nutrients(page: SheetWriter, masses: str, analyses: str, recipe: str, volume: str) -> None:
     """Every nutrient of the recipe beside what the mix brings."""
     formula = (
         f'=IF(OR(COUNT({masses})=0,{recipe}="",{volume}=""),"",'

@@ -11,7 +11,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ..sheets.print_setup import LETTER, set_up_print
-from ..sheets.sheet_writer import Page
+from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Painter, Style
 from ..sheets.table_columns import Column
 
@@ -40,16 +40,16 @@ class Figure:
         return isinstance(self.value, str) and self.value.startswith("=")
 
 
-def plan_page(book: Workbook, name: str, title: str, hint: str, columns: Sequence[Column]) -> Page:
+def plan_page(book: Workbook, name: str, title: str, hint: str, columns: Sequence[Column]) -> SheetWriter:
     """A sheet that prints on one page."""
     sheet = book.create_sheet(name)
     assert isinstance(sheet, Worksheet)
-    page = Page(sheet, title, hint, len(columns), Painter(), columns=columns)
+    page = SheetWriter(sheet, title, hint, len(columns), Painter(), columns=columns)
     set_up_print(sheet, landscape=False, paper=LETTER, footer=title, one_page=True)
     return page
 
 
-def write_figures(page: Page, figures: Sequence[Figure]) -> dict[str, str]:
+def write_figures(page: SheetWriter, figures: Sequence[Figure]) -> dict[str, str]:
     """Write figures below each other; the answer is the cell of each by its name."""
     place = LABEL_COLUMNS + 1
     cells = {figure.name: f"${get_column_letter(place)}${row}" for row, figure in enumerate(figures, page.row)}
@@ -70,7 +70,7 @@ def write_figures(page: Page, figures: Sequence[Figure]) -> dict[str, str]:
     return cells
 
 
-def write_array(page: Page, row: int, rows: int, columns: int, formula: str) -> list[str]:
+def write_array(page: SheetWriter, row: int, rows: int, columns: int, formula: str) -> list[str]:
     """A formula that gives a table, beside the printed page; the answer is the letters of its columns."""
     letters = [get_column_letter(page.width + 2 + place) for place in range(columns)]
     for down in range(rows):
@@ -82,12 +82,12 @@ def write_array(page: Page, row: int, rows: int, columns: int, formula: str) -> 
     return letters
 
 
-def write_blank_table(page: Page, columns: Sequence[Column], rows: int) -> range:
+def write_blank_table(page: SheetWriter, columns: Sequence[Column], rows: int) -> range:
     """A table whose cells are to be filled with formulas; the answer is its rows."""
     first, last = page.table(columns, [[None] * len(columns)] * rows)
     return range(first, last + 1)
 
 
-def print_page_only(page: Page) -> None:
+def print_page_only(page: SheetWriter) -> None:
     """Print the page and not what it is worked out from."""
     page.sheet.print_area = f"A1:{get_column_letter(page.width)}{page.row - 1}"

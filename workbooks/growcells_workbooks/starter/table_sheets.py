@@ -15,7 +15,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ..sheets.print_setup import LETTER, set_up_print
-from ..sheets.sheet_writer import Page
+from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import BODY, FACE, GREY, HEAD, RULE
 from ..sheets.table_columns import DATE, Column
 from ..sheets.workbook_files import put_text
@@ -36,7 +36,7 @@ def write_table(book: Workbook, table: Table, examples: Sequence[Mapping[str, ob
     """A sheet with a table: headings, ruled rows with formulas and dropdowns, examples in the first ones."""
     sheet = book.create_sheet(table.sheet)
     assert isinstance(sheet, Worksheet)
-    page = Page(sheet, table.title, table.hint, len(table.fields))
+    page = SheetWriter(sheet, table.title, table.hint, len(table.fields))
     page.widths([Column(field.heading, field.width) for field in table.fields])
     for place, field in enumerate(table.fields, 1):
         _heading(sheet, place, field)

@@ -6,7 +6,7 @@ from openpyxl import Workbook
 
 from growcells.trial import COLUMNS as TRIAL_COLUMNS
 
-from ..sheets.sheet_writer import Page
+from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Style
 from ..sheets.table_columns import Column
 from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
@@ -99,7 +99,7 @@ def write_trial(book: Workbook) -> None:
     print_page_only(page)
 
 
-def _plan(page: Page) -> None:
+def _plan(page: SheetWriter) -> None:
     page.section("Plan: how many beds, how many seeds")
     write_figures(page, PLAN)
     page.gap()
@@ -110,7 +110,7 @@ def _plan(page: Page) -> None:
     )
 
 
-def _equal_terms(page: Page) -> None:
+def _equal_terms(page: SheetWriter) -> None:
     page.section("Equal terms: the feeds beside each other")
     terms = write_figures(page, TERMS)
     volume, rate, wanted = terms["volume"], terms["rate"], terms["wanted"]
@@ -126,7 +126,7 @@ def _equal_terms(page: Page) -> None:
         page.cell(row, 10).value = f"{known}GROW_RATE({dose},{volume}))"
 
 
-def _result(page: Page) -> None:
+def _result(page: SheetWriter) -> None:
     page.section("Result: the weights on the sheet Weights")
     areas = ",".join(WEIGHTS.area(name) for name in ("mass", "treatment", "bed"))
     enough = f"COUNT({WEIGHTS.area('mass')})>={FEWEST_WEIGHTS}"
@@ -153,7 +153,7 @@ def _result(page: Page) -> None:
     )
 
 
-def _sentences(page: Page, texts: str, treatments: str) -> None:
+def _sentences(page: SheetWriter, texts: str, treatments: str) -> None:
     """What GROW_TRIAL_TABLE says below its heading and as many rows of numbers as there are treatments."""
     for number in range(1, SENTENCES + 1):
         too_many = TOO_MANY if number == 1 else ""

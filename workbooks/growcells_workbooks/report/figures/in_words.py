@@ -6,7 +6,7 @@ import datetime
 import re
 
 from .trends import Trend
-from .week_figures import DAYS_IN_WEEK, Band
+from .week_figures import DAYS_IN_WEEK, Band, Figures
 
 _NAMED_CURRENCY = re.compile(r"\[\$([^\-\]]+)")
 """As in [$€-407]: ISO/IEC 29500-1, 18.8.31."""
@@ -54,3 +54,12 @@ def currency(money: str) -> str:
     """The sign of a currency in a number format, or "" where it has none."""
     match = _NAMED_CURRENCY.search(money) or _CURRENCY.search(money)
     return match[1] if match else ""
+
+
+def measure_labels(figures: Figures) -> dict[str, str]:
+    """The measures of a bed with their units, as headings and axes name them."""
+    return {
+        "ph": "pH",
+        "ec": f"EC [{figures.unit_label('readings.ec')}]",
+        "temperature": f"Water [{figures.unit_label('readings.temperature')}]",
+    }

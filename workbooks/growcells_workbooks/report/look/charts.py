@@ -1,13 +1,10 @@
-"""Small charts of pH, EC and temperature for each bed, on one scale each so that beds compare at a glance."""
+"""The charts of the report as those of a sheet: small, on one scale for a measure, so that beds compare at a glance."""
 
 from __future__ import annotations
 
 import datetime
 import functools
-import itertools
-import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.axis import ChartLines, NumericAxis
@@ -25,7 +22,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from growcells.kinds import SPREADSHEET_EPOCH
 
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
-from ..figures.week_figures import MEASURED, Figures
+from ..figures.week_figures import DAYS_IN_WEEK
+from ..pages.page import Cells, Chart, ChartGrid
+from ..pages.scale import Scale
 
 WIDTH, HEIGHT = 9.5, 3.9
 """Size of a chart [cm]."""
@@ -33,96 +32,45 @@ ROWS, COLUMNS = 9, 6
 """Sheet rows and columns that a chart takes."""
 ROW_HEIGHT = 12.5
 """Height of the rows under charts [points]."""
-BEDS_ON_A_PAGE = 4
-FIRST_ROW = 6
-PAGE_ROWS = BEDS_ON_A_PAGE * ROWS
-DAYS_IN_WEEK = 7
-SMALLEST_STEP, MOST_STEPS = 0.5, 4
+ROWS_ON_A_PAGE = 4
 POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
 
-
-BandCells = dict[tuple[str, str], list[tuple[int, int]]]
-"""Where the ends of a band stand, by bed and measure: the row and column of the first of two cells below each other."""
-
-
-def add_charts(
-    sheet: Worksheet, data: Worksheet, places: dict[str, tuple[int, int]], bands: BandCells, figures: Figures
-) -> None:
-    """Put a row of charts for each bed on a sheet, drawn from rows of the data sheet, with the ends of its bands."""
-    first, last = figures.history_days
-    crops = {week.name: week.bed.crop for week in figures.beds}
-    scales = {name: scale(_values(name, bands, data, figures)) for name in MEASURED}
-    for number, (bed, (start, end)) in enumerate(places.items()):
-        page, on_page = divmod(number, BEDS_ON_A_PAGE)
-        top = FIRST_ROW + page * PAGE_ROWS + on_page * ROWS
-        label = f"{bed}, {crops[bed]}" if crops.get(bed) else bed
-        for side, (measure, axis) in enumerate(axes(figures).items()):
-            chart = small_chart(f"{label}: {axis.split(' [')[0]}", axis, scales[measure])
-            chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(first), serial(last)
-            for row, column in bands.get((bed, measure), []):
-                ends = Reference(data, min_col=column, min_row=row, max_row=row + 1)
-                chart.series.append(band_end(str(data.cell(row, 1).value), _days(data, row, row + 1), ends))
-            values = Reference(data, min_col=3 + side, min_row=start, max_row=end)
-            chart.series.append(series(f"{label}: {axis}", _days(data, start, end), values))
-            sheet.add_chart(chart, sheet.cell(top, 1 + side * COLUMNS).coordinate)
-        if on_page == BEDS_ON_A_PAGE - 1 and number + 1 < len(places):
-            sheet.row_breaks.append(Break(id=FIRST_ROW + (page + 1) * PAGE_ROWS - 1))
-        for row in range(top, top + ROWS):
-            sheet.row_dimensions[row].height = ROW_HEIGHT
-    pages, rest = divmod(len(places), BEDS_ON_A_PAGE)
-    bottom = FIRST_ROW + pages * PAGE_ROWS + rest * ROWS - 1
-    sheet.print_area = f"A1:{sheet.cell(bottom, len(MEASURED) * COLUMNS).coordinate}"
+Tables = Mapping[str, tuple[Worksheet, int]]
+"""Where the tables that charts are drawn from stand: by key the sheet and the row of the first record."""
 
 
-def axes(figures: Figures) -> dict[str, str]:
-    """The measures shown and the names of their axes."""
-    return {
-        "ph": "pH",
-        "ec": f"EC [{figures.unit_label('readings.ec')}]",
-        "temperature": f"Water [{figures.unit_label('readings.temperature')}]",
-    }
+def draw_charts(sheet: Worksheet, top: int, grid: ChartGrid, tables: Tables) -> None:
+    """Put charts on a sheet from a row on, drawn from cells of tables."""
+    for number, charts in enumerate(grid.rows):
+        row = top + number * ROWS
+        for side, described in enumerate(charts):
+            sheet.add_chart(_chart(described, tables), sheet.cell(row, 1 + side * COLUMNS).coordinate)
+        if number % ROWS_ON_A_PAGE == ROWS_ON_A_PAGE - 1 and number + 1 < len(grid.rows):
+            sheet.row_breaks.append(Break(id=row + ROWS - 1))
+        for under in range(row, row + ROWS):
+            sheet.row_dimensions[under].height = ROW_HEIGHT
+    across = max((len(charts) for charts in grid.rows), default=1)
+    sheet.print_area = f"A1:{sheet.cell(top + len(grid.rows) * ROWS - 1, across * COLUMNS).coordinate}"
 
 
-def _days(data: Worksheet, first: int, last: int) -> Reference:
-    return Reference(data, min_col=2, min_row=first, max_row=last)
+def _chart(described: Chart, tables: Tables) -> ScatterChart:
+    chart = small_chart(described.title, described.axis, described.scale)
+    chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(described.first), serial(described.last)
+    for line in described.lines:
+        draw = band_end if line.dashed else series
+        chart.series.append(draw(line.name, _reference(line.days, tables), _reference(line.values, tables)))
+    return chart
 
 
-def _values(measure: str, bands: BandCells, data: Worksheet, figures: Figures) -> list[float | None]:
-    """What the scale of a measure must hold: all readings and the ends of all bands."""
-    read = [getattr(reading, measure) for reading in figures.history]
-    ends = [data.cell(*place).value for (_, name), places in bands.items() if name == measure for place in places]
-    return [*read, *(end for end in ends if isinstance(end, (int, float)))]
+def _reference(cells: Cells, tables: Tables) -> Reference:
+    sheet, first = tables[cells.table]
+    return Reference(sheet, min_col=cells.column + 1, min_row=first + cells.first, max_row=first + cells.last)
 
 
 def serial(day: datetime.date) -> int:
     """The number that a sheet keeps for a day."""
     return (day - SPREADSHEET_EPOCH).days
-
-
-@dataclass(frozen=True)
-class Scale:
-    """The limits of an axis and the distance of its marks."""
-
-    low: float
-    high: float
-    step: float
-
-
-def scale(values: Iterable[float | None]) -> Scale:
-    """An axis of two to four whole steps that holds all values, none of them on its ends unless that is 0."""
-    known = [value for value in values if value is not None]
-    if not known:
-        return Scale(0.0, 1.0, 0.5)
-    step = SMALLEST_STEP
-    for factor in itertools.cycle((2, 2, 2.5)):  # 0.5, 1, 2, 5, 10 …
-        low, high = (math.ceil(min(known) / step) - 1) * step, (math.floor(max(known) / step) + 1) * step
-        if min(known) >= 0:
-            low = max(low, 0.0)
-        if high - low <= MOST_STEPS * step:
-            return Scale(low, max(high, low + 2 * step), step)
-        step *= factor
-    raise AssertionError("the steps grow without end")
 
 
 def small_chart(name: str, axis: str, limits: Scale) -> ScatterChart:

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...log_check import FATE_WORDS
 from ...reading import Fate
-from ...sheets.sheet_writer import Page
 from ...sheets.table_columns import Column, Value
 from ..advice.odd_readings import oddities
 from ..figures.common_practice import MEASURES
 from ..figures.iso_week import long_date
 from ..figures.week_figures import MEASURED, BedWeek, Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 
-def checks_page(paper: Paper) -> None:
+def checks_page(material: Material) -> Iterator[Page]:
     """Everything that was unreadable, implausible, stale or not used, each with its place."""
-    figures = paper.figures
+    figures = material.figures
     columns = [
         Column("Sheet", 16, wrap=True),
         Column("Cell", 14, wrap=True),
@@ -23,7 +25,10 @@ def checks_page(paper: Paper) -> None:
         Column("What became of it", 18),
         Column("Why", 52, wrap=True),
     ]
-    page = paper.page("Checks", "What to check in the log", columns, landscape=True)
+    yield material.page("Checks", "What to check in the log", columns, _blocks(figures, columns), landscape=True)
+
+
+def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
     rows: list[list[Value]] = [
         [left.sheet, left.cell, left.content, FATE_WORDS[left.fate], left.reason] for left in by_fate
@@ -33,45 +38,44 @@ def checks_page(paper: Paper) -> None:
     ]
     unreadable = sum(left.fate is Fate.UNREADABLE for left in by_fate)
     if rows or doubts:
-        page.table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
+        yield Table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
     else:
-        page.line("Nothing: every filled cell was read, and every value is one that can be.")
-    page.gap()
-    _odd(page, figures)
-    _stale(page, figures)
+        yield Text("Nothing: every filled cell was read, and every value is one that can be.")
+    yield Gap()
+    yield from _odd(figures)
+    yield from _stale(figures)
     if figures.problems:
-        page.section("Figures that could not be worked out")
+        yield Section("Figures that could not be worked out")
         for problem in figures.problems:
-            page.paragraph(problem)
-        page.gap()
-    _row_counts(page, figures)
-    finish(page)
+            yield Text(problem)
+        yield Gap()
+    yield from _row_counts(figures)
 
 
-def _odd(page: Page, figures: Figures) -> None:
+def _odd(figures: Figures) -> Iterator[Block]:
     found = oddities(figures)
-    page.section("Readings of the last four weeks to look at again")
+    yield Section("Readings of the last four weeks to look at again")
     if found:
         columns = [
             Column("Bed", 16, wrap=True),
             Column("In the log", 50, wrap=True, span=2),
             Column("What is odd", 70, wrap=True, span=2),
         ]
-        page.table(columns, [[odd.bed, odd.place, odd.why] for odd in found])
+        yield Table(columns, [[odd.bed, odd.place, odd.why] for odd in found])
     else:
-        page.line("None: no jump, no meter that shows one value for long, no depth above the full bed.")
-    page.gap()
+        yield Text("None: no jump, no meter that shows one value for long, no depth above the full bed.")
+    yield Gap()
 
 
-def _stale(page: Page, figures: Figures) -> None:
+def _stale(figures: Figures) -> Iterator[Block]:
     """What was not read for long, measure by measure."""
-    page.section("Not read in the week")
+    yield Section("Not read in the week")
     lines = [line for bed in figures.beds if (line := _unread(bed))]
     for line in lines:
-        page.paragraph(line)
+        yield Text(line)
     if not lines:
-        page.line("Nothing: pH, EC and water temperature of every bed were read.")
-    page.gap()
+        yield Text("Nothing: pH, EC and water temperature of every bed were read.")
+    yield Gap()
 
 
 def _unread(bed: BedWeek) -> str:
@@ -83,8 +87,8 @@ def _unread(bed: BedWeek) -> str:
     return f"{bed.name}: {', '.join(missing)}." if missing else ""
 
 
-def _row_counts(page: Page, figures: Figures) -> None:
-    page.section("The rows of each sheet")
+def _row_counts(figures: Figures) -> Iterator[Block]:
+    yield Section("The rows of each sheet")
     for sheet, rows in figures.log.rows.items():
         counts = ", ".join(f"{rows[fate]} {word}" for fate, word in FATE_WORDS.items() if rows.get(fate))
-        page.paragraph(f"{sheet}: {sum(rows.values())} filled rows: {counts}." if counts else f"{sheet}: empty.")
+        yield Text(f"{sheet}: {sum(rows.values())} filled rows: {counts}." if counts else f"{sheet}: empty.")

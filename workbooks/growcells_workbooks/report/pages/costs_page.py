@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 
-from openpyxl.utils import get_column_letter
-
-from ...sheets.sheet_writer import Page
-from ...sheets.table_columns import DATE, FINE, WHOLE, Column, Formula, Value, mass_format
+from ...sheets.table_columns import DATE, FINE, WHOLE, Column, Formula, Sum, Value, mass_format
 from ..figures.common_practice import limit
 from ..figures.week_figures import BedWeek, FeedWeek, Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 DAYS_IN_YEAR = 365
 
 
-def costs_page(paper: Paper) -> None:
+def costs_page(material: Material) -> Iterator[Page]:
     """What the week and the season cost bed by bed, and how long each feed lasts."""
-    figures = paper.figures
+    figures = material.figures
     unit, money = figures.unit_label, figures.log.money
     dose, added = unit("beds.dose"), unit("readings.feed_added")
     beds = [
-        paper.bed_column(10),
-        paper.feed_column(12),
+        material.bed_column(10),
+        material.feed_column(12),
         Column(f"one fill\n[{dose}]", 10, mass_format(dose), group="Feed"),
         Column(f"week\n[{added}]", 9, mass_format(added), group="Feed"),
         Column(f"to date\n[{added}]", 10, mass_format(added), group="Feed"),
@@ -33,20 +32,21 @@ def costs_page(paper: Paper) -> None:
         Column("plants", 8, WHOLE, group="A head"),
         Column("cost", 13, _finer(money), group="A head"),
     ]
-    page = paper.page("Costs", "Costs and stock", beds, landscape=True)
-    page.section("Each bed")
-    first = page.row + 2
-    rows = [_cost_row(figures, bed, first + place) for place, bed in enumerate(figures.beds)]
-    page.table(beds, rows, _cost_totals(rows, first))
-    page.paragraph(
+    yield material.page("Costs", "Costs and stock", beds, _blocks(figures, beds), landscape=True)
+
+
+def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
+    yield Section("Each bed")
+    rows = [_cost_row(figures, bed) for bed in figures.beds]
+    yield Table(beds, rows, _cost_totals(rows))
+    yield Text(
         "Only the feed is counted: one first fill and what was added since. Seed, plugs, water and power are not in "
         "the log. A head is a plant that the log says the bed has, or else one that was weighed alive. Money is in the "
         "currency of the log.",
-        "small",
+        small=True,
     )
-    page.gap()
-    _stock(page, figures, beds)
-    finish(page)
+    yield Gap()
+    yield from _stock(figures, beds)
 
 
 def _finer(money: str) -> str:
@@ -62,17 +62,17 @@ def heads(figures: Figures, bed: BedWeek) -> float | None:
     return float(len(weighed)) or None
 
 
-def _cost_row(figures: Figures, bed: BedWeek, row: int) -> list[Value]:
+def _cost_row(figures: Figures, bed: BedWeek) -> list[Value]:
     week = _share(bed.added_cost, bed.feed_added, bed.feed_to_date)
     both: Value = None
     head: Value = None
     plants = heads(figures, bed)
     if bed.cost is not None and bed.added_cost is not None:
         total = bed.cost + bed.added_cost
-        both = Formula(f"=F{row}+H{row}", total)
+        both = Formula("={5}+{7}", total)
         if plants:
             each = figures.calculate(f"the cost a head in {bed.name}", "GROW_COST_HEAD", total, plants)
-            head = None if each is None else Formula(f"=I{row}/J{row}", each)
+            head = None if each is None else Formula("={8}/{9}", each)
     return [
         *(bed.name, bed.bed.feed, bed.dose, bed.feed_added or None, bed.feed_to_date or None),
         *(bed.cost, week, bed.added_cost, both, plants, head),
@@ -86,24 +86,22 @@ def _share(cost: float | None, part: float, whole: float) -> float | None:
     return cost * part / whole if whole else 0.0
 
 
-def _cost_totals(rows: list[list[Value]], first: int) -> list[Value]:
+def _cost_totals(rows: list[list[Value]]) -> list[Value]:
     totals: list[Value] = ["Total", ""]
     for place in range(2, 10):
         cells = [row[place] for row in rows]
         values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
         known = [value for value in values if isinstance(value, (int, float))]
-        letter = get_column_letter(place + 1)
-        totals.append(Formula(f"=SUM({letter}{first}:{letter}{first + len(rows) - 1})", sum(known)) if known else None)
+        totals.append(Sum(sum(known)) if known else None)
     head: Value = None
     total, plants = totals[8], totals[9]
     every = all(row[8] is not None and row[9] is not None for row in rows)
-    if every and isinstance(total, Formula) and isinstance(plants, Formula) and plants.value:
-        under = first + len(rows)
-        head = Formula(f"=I{under}/J{under}", total.value / plants.value)
+    if every and isinstance(total, Sum) and isinstance(plants, Sum) and plants.value:
+        head = Formula("={8}/{9}", total.value / plants.value)
     return [*totals, head]
 
 
-def _stock(page: Page, figures: Figures, above: list[Column]) -> None:
+def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
     unit, money = figures.unit_label, figures.log.money
     on_hand, dose = unit("feeds.on_hand"), unit("beds.dose")
     columns = [
@@ -119,19 +117,18 @@ def _stock(page: Page, figures: Figures, above: list[Column]) -> None:
         Column("takes\n[weeks]", 8, "0.#", group="Order"),
         Column("by", 13, DATE, group="Order"),
     ]
-    page.section("Each feed on hand")
-    first = page.row + 2
-    page.table(columns, [_stock_row(figures, feed, first + place) for place, feed in enumerate(figures.feeds)])
+    yield Section("Each feed on hand")
+    yield Table(columns, [_stock_row(figures, feed) for feed in figures.feeds])
     counted = [f"{feed.feed.name} on {_day(feed.feed.counted)}" for feed in figures.feeds if feed.feed.counted]
     taken = (
         f"Counted: {', '.join(counted)}; what was added since is taken off. "
         if counted
         else "The log does not say when the stock was counted: it is taken as of the day of this report. "
     )
-    page.paragraph(
+    yield Text(
         f"{taken}A week is what the log says is used, or else the feed added in the last four weeks. Where the log "
         f"does not say how long an order takes, {limit('lead'):g} weeks are taken.",
-        "small",
+        small=True,
     )
 
 
@@ -146,14 +143,14 @@ def _order_day(figures: Figures, feed: FeedWeek) -> Value:
     return "over a year"
 
 
-def _stock_row(figures: Figures, feed: FeedWeek, row: int) -> list[Value]:
+def _stock_row(figures: Figures, feed: FeedWeek) -> list[Value]:
     known = feed.feed
     fills: Value = feed.fills_left
     if feed.fills_left is not None and figures.unit("feeds.on_hand") == figures.unit("beds.dose"):
-        fills = Formula(f"=E{row}/F{row}", feed.fills_left)
+        fills = Formula("={4}/{5}", feed.fills_left)
     weeks = None
     if feed.on_hand is not None and feed.use_per_week:
-        weeks = Formula(f"=E{row}/H{row}", feed.on_hand / feed.use_per_week)
+        weeks = Formula("={4}/{7}", feed.on_hand / feed.use_per_week)
     beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
         *(known.name, beds, known.package, known.price, feed.on_hand, feed.fill, fills),

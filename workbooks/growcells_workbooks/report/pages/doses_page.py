@@ -2,57 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...cautions import cautions
-from ...sheets.sheet_writer import Page
-from ...sheets.table_columns import FINE, PLAIN, Column, Formula, Value, mass_format
+from ...sheets.table_columns import FINE, PLAIN, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
 from ..figures.topping_up import refill_volume, top_up, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
 """The cautions that belong beside a scale."""
 
 
-def doses_page(paper: Paper) -> None:
+def doses_page(material: Material) -> Iterator[Page]:
     """What to weigh in the coming week."""
-    figures = paper.figures
-    fill = _fill_columns(paper)
-    page = paper.page("Doses", "To weigh in the coming week", fill, landscape=False)
-    page.section("A full fill, at today's tank sizes")
-    first = page.row + 1
-    rows = [_fill_row(figures, bed, first + place) for place, bed in enumerate(figures.beds)]
-    last = first + len(rows) - 1
-    total = sum(bed.dose for bed in figures.beds if bed.dose is not None)
-    totals: list[Value] = ["Total", "", _sum("C", first, last, figures), "", None, None, None]
-    totals[4] = Formula(f"=SUM(E{first}:E{last})", total) if total else None
-    page.table(fill, rows, totals)
+    columns = _fill_columns(material)
+    yield material.page("Doses", "To weigh in the coming week", columns, _blocks(material, columns))
+
+
+def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
+    figures = material.figures
+    yield Section("A full fill, at today's tank sizes")
+    volumes = [bed.volume for bed in figures.beds if bed.volume is not None]
+    dose = sum(bed.dose for bed in figures.beds if bed.dose is not None)
+    totals = ["Total", "", Sum(sum(volumes)) if volumes else None, "", Sum(dose) if dose else None, None, None]
+    yield Table(fill, [_fill_row(figures, bed) for bed in figures.beds], totals)
     for text in _fill_notes(figures):
-        page.paragraph(text, "small")
-    page.gap()
-    _top_ups(page, figures, fill)
-    page.gap()
-    _changes(page, figures, paper.previous, fill)
-    page.gap()
-    page.section("Before you mix")
+        yield Text(text, small=True)
+    yield Gap()
+    yield from _top_ups(figures, fill)
+    yield Gap()
+    yield from _changes(figures, material.previous, fill)
+    yield Gap()
+    yield Section("Before you mix")
     for caution in cautions():
         if caution.about in AT_THE_SCALE:
-            page.paragraph(f"{caution.about}. {caution.text}")
-    finish(page)
+            yield Text(f"{caution.about}. {caution.text}")
 
 
-def _sum(letter: str, first: int, last: int, figures: Figures) -> Formula | None:
-    volumes = [bed.volume for bed in figures.beds if bed.volume is not None]
-    return Formula(f"=SUM({letter}{first}:{letter}{last})", sum(volumes)) if volumes else None
-
-
-def _fill_columns(paper: Paper) -> list[Column]:
-    unit = paper.figures.unit_label
+def _fill_columns(material: Material) -> list[Column]:
+    unit = material.figures.unit_label
     dose = unit("beds.dose")
     return [
-        paper.bed_column(12),
-        paper.feed_column(14),
+        material.bed_column(12),
+        material.feed_column(14),
         Column(f"tank full\n[{unit('beds.volume')}]", 12, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
         Column(f"to weigh\n[{dose}]", 12, mass_format(dose)),
@@ -61,16 +57,16 @@ def _fill_columns(paper: Paper) -> list[Column]:
     ]
 
 
-def _fill_row(figures: Figures, bed: BedWeek, row: int) -> list[Value]:
+def _fill_row(figures: Figures, bed: BedWeek) -> list[Value]:
     dose: Value = bed.dose
     step = None
     if bed.dose is not None:
         step = bed.dose * 2 * limit("weigh_error")
-        dose = _followed(figures, bed, row)
+        dose = _followed(figures, bed)
     return [bed.name, bed.bed.feed, bed.volume, bed.rate, dose, _on_scale(figures, bed), step]
 
 
-def _followed(figures: Figures, bed: BedWeek, row: int) -> Value:
+def _followed(figures: Figures, bed: BedWeek) -> Value:
     """The dose as volume times rate, where it is that: the log may hold another."""
     if bed.volume is None or bed.rate is None:
         return bed.dose
@@ -78,7 +74,7 @@ def _followed(figures: Figures, bed: BedWeek, row: int) -> Value:
     if not same(bed.volume * bed.rate * factor, bed.dose):
         return bed.dose
     times = "" if factor == 1 else f"*{factor!r}"
-    return Formula(f"=C{row}*D{row}{times}", bed.volume * bed.rate * factor)
+    return Formula(f"={{2}}*{{3}}{times}", bed.volume * bed.rate * factor)
 
 
 def _factor(figures: Figures) -> float:
@@ -108,7 +104,7 @@ def _fill_notes(figures: Figures) -> list[str]:
     return notes
 
 
-def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
+def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     unit = figures.unit_label
     volume, ec, dose = unit("beds.volume"), unit("readings.ec"), unit("beds.dose")
     columns = [
@@ -120,9 +116,9 @@ def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
         Column(f"EC wanted\n[{ec}]", 14, "0.00"),
         Column(f"feed to add\n[{dose}]", 17, mass_format(dose)),
     ]
-    page.section("The next top-up")
+    yield Section("The next top-up")
     rows = [_top_up_row(figures, bed) for bed in figures.beds]
-    page.table(columns, rows)
+    yield Table(columns, rows)
     notes = [
         "Sides are taken as straight. Feed to add is what GROW_TOPUP gives: it brings the full tank to the EC wanted, "
         "the middle of the band that the log gives, or else the EC of the bed's own first reading. That first reading, "
@@ -131,7 +127,7 @@ def _top_ups(page: Page, figures: Figures, above: list[Column]) -> None:
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log gives no EC of the source water: it is taken as 0.")
     for text in notes:
-        page.paragraph(text, "small")
+        yield Text(text, small=True)
 
 
 def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:
@@ -152,10 +148,10 @@ def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:
     ]
 
 
-def _changes(page: Page, figures: Figures, previous: Previous | None, above: list[Column]) -> None:
-    page.section("What changed since last week")
+def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -> Iterator[Block]:
+    yield Section("What changed since last week")
     if previous is None:
-        page.paragraph(
+        yield Text(
             "A log keeps one size, one feed and one rate for each bed: what they were last week cannot be known from "
             "it. Keep a copy of the log each week and give it with --previous; then this says what changed and why."
         )
@@ -170,14 +166,14 @@ def _changes(page: Page, figures: Figures, previous: Previous | None, above: lis
         Column("why", 31, wrap=True, span=2),
     ]
     changed = [bed for bed in figures.beds if previous.changes[bed.name].why]
-    page.paragraph(f"Beside {previous.name}:")
+    yield Text(f"Beside {previous.name}:")
     if changed:
         rows: list[list[Value]] = []
         for bed in changed:
             change = previous.changes[bed.name]
             rows.append([bed.name, change.volume, bed.volume, change.dose, bed.dose, change.why])
-        page.table(columns, rows)
+        yield Table(columns, rows)
     else:
-        page.paragraph("No tank, no feed and no rate is another one.")
+        yield Text("No tank, no feed and no rate is another one.")
     if previous.gone:
-        page.paragraph(f"No longer in the log: {', '.join(previous.gone)}.")
+        yield Text(f"No longer in the log: {', '.join(previous.gone)}.")

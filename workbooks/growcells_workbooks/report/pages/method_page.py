@@ -10,13 +10,13 @@ from growcells.version import VERSION
 
 from ...cautions import cautions
 from ...reading import GrowLog, TableFound
-from ...sheets.sheet_writer import Page
 from ...sheets.table_columns import Column, Value
 from ..figures.common_practice import MEASURES, limits, usual_bands
 from ..figures.in_words import band_text, number
 from ..figures.iso_week import long_date
 from ..figures.week_figures import MEASURED, BedWeek, Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, NewPage, Page, Section, Table, Text
 
 ASSUMPTIONS = (
     "Weeks run from Monday to Sunday and are numbered as in ISO 8601.",
@@ -34,39 +34,40 @@ ASSUMPTIONS = (
 MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
 
 
-def method_page(paper: Paper) -> None:
+def method_page(material: Material) -> Iterator[Page]:
     """How the figures came about: versions, formulas, bands, sources, assumptions."""
-    figures = paper.figures
-    page = paper.page("Method", "How these figures were made", _columns("", "", ""), landscape=False)
-    page.section("The log and the day")
-    page.paragraph(_log_told(figures.log))
-    page.paragraph(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
-    page.paragraph(f"Visits come every {number(figures.visit_days)} days, by the readings of the last four weeks.")
-    page.paragraph(f"Made with growcells {VERSION}, {_versions()}.")
+    yield material.page("Method", "How these figures were made", _columns("", "", ""), _method(material.figures))
+
+
+def _method(figures: Figures) -> Iterator[Block]:
+    yield Section("The log and the day")
+    yield Text(_log_told(figures.log))
+    yield Text(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
+    yield Text(f"Visits come every {number(figures.visit_days)} days, by the readings of the last four weeks.")
+    yield Text(f"Made with growcells {VERSION}, {_versions()}.")
     for note in figures.log.notes:
-        page.paragraph(note)
-    page.gap()
-    page.section("What each sheet was taken for")
+        yield Text(note)
+    yield Gap()
+    yield Section("What each sheet was taken for")
     tables = _columns("Sheet", "Taken for", "Columns not used")
-    page.table(tables, [_table_row(table) for table in figures.log.tables])
-    page.gap()
-    _bands(page, figures)
-    page.gap()
-    page.section("Assumptions")
+    yield Table(tables, [_table_row(table) for table in figures.log.tables])
+    yield Gap()
+    yield from _bands(figures)
+    yield Gap()
+    yield Section("Assumptions")
     for text in (*ASSUMPTIONS, *_worked_out(figures)):
-        page.paragraph(text)
-    page.turn()
-    page.section("Formulas")
+        yield Text(text)
+    yield NewPage()
+    yield Section("Formulas")
     names = [name for name in functions() if name in figures.called or name in figures.log.functions]
     formulas = _columns("Function", "Formula", "Source")
-    page.table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
-    page.gap()
-    page.section("Limits that the advice goes by")
-    page.table(
+    yield Table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
+    yield Gap()
+    yield Section("Limits that the advice goes by")
+    yield Table(
         _columns("Limit", "What it is", "Source"),
         [[f"{limit.value:g} {limit.unit}".strip(), limit.meaning, limit.source] for limit in limits().values()],
     )
-    finish(page)
 
 
 def _columns(*headings: str) -> list[Column]:
@@ -89,27 +90,29 @@ def _log_told(log: GrowLog) -> str:
     return f"Log: {log.path.name}. Formulas in it: {log.formulas}; {told}."
 
 
-def cautions_page(paper: Paper) -> None:
+def cautions_page(material: Material) -> Iterator[Page]:
     """What can hurt people."""
     columns = [Column("", 24, wrap=True), Column("", 84, wrap=True)]
-    page = paper.page("Cautions", "Cautions", columns, landscape=False)
+    yield material.page("Cautions", "Cautions", columns, _cautions())
+
+
+def _cautions() -> Iterator[Block]:
     for caution in cautions():
-        page.section(caution.about)
-        page.paragraph(caution.text)
-        page.gap()
-    finish(page)
+        yield Section(caution.about)
+        yield Text(caution.text)
+        yield Gap()
 
 
-def _bands(page: Page, figures: Figures) -> None:
-    page.section("Bands")
+def _bands(figures: Figures) -> Iterator[Block]:
+    yield Section("Bands")
     shared: dict[tuple[str, str], list[str]] = {}
     for name in MEASURED:
         for bed in figures.beds:
             shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
     columns = _columns("Band", "Beds", "From")
-    page.table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
+    yield Table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
     usual = sorted(usual_bands(), key=lambda band: band.measure)
-    page.paragraph(
+    yield Text(
         "Usual bands, common practice, no source: "
         + "; ".join(
             f"{MEASURES[band.measure]} {band.low:g}–{band.high:g}{f' {band.unit}' if band.unit else ''}"
@@ -117,7 +120,7 @@ def _bands(page: Page, figures: Figures) -> None:
             for band in usual
         )
         + ". A band in the log comes before them: columns pH low, pH high, EC low, EC high, Temp low, Temp high.",
-        "small",
+        small=True,
     )
 
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from openpyxl.utils import get_column_letter
+from collections.abc import Iterator
 
 from growcells.nutrients import ALWAYS_LISTED, nutrients
 from growcells.tables import read_data
 
-from ...sheets.sheet_writer import Page
 from ...sheets.table_columns import Column, Formula, Value
 from ..figures.in_words import number
 from ..figures.week_figures import FeedWeek, Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "○ absent"}
 """Marks beside the words of GROW_GAPS."""
@@ -21,29 +21,32 @@ PPM = "[>=1]#,##0.0;[=0]0;0.000"
 """Trace elements are wanted in thousandths."""
 
 
-def nutrients_page(paper: Paper) -> None:
+def nutrients_page(material: Material) -> Iterator[Page]:
     """What each feed puts into the water at its rate, beside a published recipe."""
-    figures = paper.figures
+    figures = material.figures
     shown = [feed for feed in figures.feeds if feed.ppm is not None]
     comparison = _comparison_columns(shown)
-    page = paper.page("Nutrients", "Nutrients in the water", comparison, landscape=len(shown) > 3)
-    page.section("Each feed at its rate")
+    blocks = _blocks(figures, comparison, shown)
+    yield material.page("Nutrients", "Nutrients in the water", comparison, blocks, landscape=len(shown) > 3)
+
+
+def _blocks(figures: Figures, comparison: list[Column], shown: list[FeedWeek]) -> Iterator[Block]:
+    yield Section("Each feed at its rate")
     for feed in figures.feeds:
-        page.paragraph(_told(figures, feed))
+        yield Text(_told(figures, feed))
     for feed in figures.feeds:
         if feed.problem:
-            page.paragraph(f"{feed.feed.name}: {feed.problem}.")
-    page.gap()
+            yield Text(f"{feed.feed.name}: {feed.problem}.")
+    yield Gap()
     if shown:
-        _beside_recipe(page, figures, comparison, shown)
+        yield from _beside_recipe(figures, comparison, shown)
     for text in (
         "ppm is mg/L of the element in water with nothing else in it: what the source water brings is not counted. P "
         "and K of a label are oxides (P2O5, K2O) and stand here as elements.",
         "Absent means that the label does not list the element; it may still be there in traces. An absent sulfur is "
         "often only unlisted.",
     ):
-        page.paragraph(text, "small")
-    finish(page)
+        yield Text(text, small=True)
 
 
 def _told(figures: Figures, feed: FeedWeek) -> str:
@@ -66,31 +69,30 @@ def _comparison_columns(feeds: list[FeedWeek]) -> list[Column]:
     return columns if feeds else [*columns, Column("", 60)]
 
 
-def _beside_recipe(page: Page, figures: Figures, columns: list[Column], feeds: list[FeedWeek]) -> None:
-    page.section(f"Beside the recipe {figures.recipe}")
+def _beside_recipe(figures: Figures, columns: list[Column], feeds: list[FeedWeek]) -> Iterator[Block]:
+    yield Section(f"Beside the recipe {figures.recipe}")
     wanted = {gap.nutrient: gap.target for gap in feeds[0].gaps}
     names = [name for name in ALWAYS_LISTED if name in wanted or any((feed.ppm or {})[name] for feed in feeds)]
-    first = page.row + 2
     rows = []
-    for place, name in enumerate(names):
+    for name in names:
         row: list[Value] = [f"{name}   {nutrients()[name].name}", wanted.get(name)]
         for order, feed in enumerate(feeds):
-            row += _gap_cells(feed, name, first + place, get_column_letter(3 + 3 * order))
+            row += _gap_cells(feed, name, 2 + 3 * order)
         rows.append(row)
-    page.table(columns, rows)
+    yield Table(columns, rows)
     source = next(entry for entry in read_data("recipes.csv") if entry["recipe"] == figures.recipe)
-    page.paragraph(
+    yield Text(
         "Below 80 % is short, above 125 % over (common practice, no source). Published recipes differ by a factor of "
         f"two and all grow plants. {figures.recipe}: {source['source']}; {source['certainty']}.",
-        "small",
+        small=True,
     )
 
 
-def _gap_cells(feed: FeedWeek, name: str, row: int, letter: str) -> list[Value]:
-    """A feed's ppm of a nutrient, its part of the recipe's, and the word for it."""
+def _gap_cells(feed: FeedWeek, name: str, place: int) -> list[Value]:
+    """A feed's ppm of a nutrient, from this column on, its part of the recipe's, and the word for it."""
     assert feed.ppm is not None
     found = next((gap for gap in feed.gaps if gap.nutrient == name), None)
     if found is None:
         return [feed.ppm[name], None, "no figure"]
-    share = None if found.percent is None else Formula(f"={letter}{row}/B{row}", found.percent / 100)
+    share = None if found.percent is None else Formula(f"={{{place}}}/{{1}}", found.percent / 100)
     return [found.ppm, share, MARKS[found.verdict.split(":")[0]]]

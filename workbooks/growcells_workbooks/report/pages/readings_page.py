@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...sheets.table_columns import PLAIN, SHORT_DATE, Column, Value, mass_format
-from .paper import Paper, finish, freeze
+from .material import Material
+from .page import Block, Page, Table, Text
 
 CLOCK = "h:mm"
 
 
-def readings_page(paper: Paper) -> None:
+def readings_page(material: Material) -> Iterator[Page]:
     """The readings of the week, bed by bed, each with its place in the log."""
-    figures = paper.figures
+    figures = material.figures
     unit, feed = figures.unit_label, figures.unit_label("readings.feed_added")
     timed = any(reading.time for reading in figures.in_week)
     columns = [
-        paper.bed_column(10),
+        material.bed_column(10),
         Column("Date", 12, SHORT_DATE),
         *([Column("Time", 8, CLOCK)] if timed else []),
         Column("pH", 8, "0.0#"),
@@ -26,15 +29,12 @@ def readings_page(paper: Paper) -> None:
         Column("Notes", 38, wrap=True),
         Column("In the log", 22, wrap=True),
     ]
-    page = paper.page("Readings", "Readings of the week", columns, landscape=True)
-    heading = page.row
     rows: list[list[Value]] = []
     for reading in figures.in_week:
         numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
         when = [reading.date, reading.time] if timed else [reading.date]
         rows.append([reading.bed, *when, *numbers, reading.notes, reading.place])
-    page.table(columns, rows)
+    blocks: list[Block] = [Table(columns, rows, frozen_columns=2)]
     if not rows:
-        page.line("No reading in this week.")
-    freeze(page, heading, 2)
-    finish(page)
+        blocks.append(Text("No reading in this week."))
+    yield material.page("Readings", "Readings of the week", columns, blocks, landscape=True)

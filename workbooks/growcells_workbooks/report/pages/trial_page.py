@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from growcells.errors import GrowError
 
 from ...reading import Weight
-from ...sheets.sheet_writer import Page
 from ...sheets.table_columns import WHOLE, Column
 from ..figures.standings import by_crop, table_of
 from ..figures.week_figures import Figures
-from .paper import Paper, finish
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 NUMBER_OF_CAUTION = -1
 """The place of the sentence on replication among the sentences."""
 
 
-def trial_page(paper: Paper) -> None:
-    """The standings: all weights, and those of each crop where there are several."""
-    figures = paper.figures
+def trial_page(material: Material) -> Iterator[Page]:
+    """The standings: all weights, and those of each crop where there are several; nothing without a trial."""
+    figures = material.figures
     crops = by_crop(figures)
     if not crops:
         return
@@ -39,38 +39,40 @@ def trial_page(paper: Paper) -> None:
         Column("p", 9, "0.0000"),
         Column("letters", 9),
     ]
-    page = paper.page("Trial", "Standings of the trial", columns, landscape=False)
+    yield material.page("Trial", "Standings of the trial", columns, _blocks(figures, columns, crops))
+
+
+def _blocks(figures: Figures, columns: list[Column], crops: dict[str, list[Weight]]) -> Iterator[Block]:
     for crop, weights in crops.items():
-        _standings(page, figures, columns, f"{crop or 'All plants'}, fresh mass of a plant", weights)
+        yield from _standings(figures, columns, f"{crop or 'All plants'}, fresh mass of a plant", weights)
     if len(crops) > 1:
         everything = [weight for weights in crops.values() for weight in weights]
-        _standings(page, figures, columns, "All crops together", everything)
-        page.paragraph(
+        yield from _standings(figures, columns, "All crops together", everything)
+        yield Text(
             "Here the difference between crops counts as difference between beds, and hides that between treatments "
             "unless each treatment has the same crops. It is what the log as a whole can say.",
-            "small",
+            small=True,
         )
-        page.gap()
+        yield Gap()
     for text in (
         "From and to are the limits of the mean and of the difference at 0.95; between them the true one most likely "
         "lies. Treatments that share a letter are not shown to differ.",
         "GROW_TRIAL_TABLE gives the same table in a sheet. Weights without a date count as taken by the day of the "
         "report; a plant noted as dead counts as lost.",
     ):
-        page.paragraph(text, "small")
-    finish(page)
+        yield Text(text, small=True)
 
 
-def _standings(page: Page, figures: Figures, columns: list[Column], title: str, weights: Sequence[Weight]) -> None:
-    page.section(f"{title[:1].upper()}{title[1:]}")
+def _standings(figures: Figures, columns: list[Column], title: str, weights: Sequence[Weight]) -> Iterator[Block]:
+    yield Section(f"{title[:1].upper()}{title[1:]}")
     try:
         rows, sentences = table_of(figures, weights)
     except GrowError as problem:
-        page.paragraph(f"No table: {problem}")
-        page.gap()
+        yield Text(f"No table: {problem}")
+        yield Gap()
         return
-    page.table(columns, rows)
+    yield Table(columns, rows)
     # The sentence on replication decides what the others are worth: it comes first.
     for text in (sentences[NUMBER_OF_CAUTION], *sentences[:NUMBER_OF_CAUTION]):
-        page.paragraph(text)
-    page.gap()
+        yield Text(text)
+    yield Gap()

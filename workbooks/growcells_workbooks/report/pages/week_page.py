@@ -2,57 +2,65 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator
+
 from growcells.wording import count
 
 from ...reading import Fate
-from ...sheets.sheet_writer import Page
 from ...sheets.table_columns import SHORT_DATE, WHOLE, Column, Value, row_height
 from ..advice import actions
 from ..advice.action import Action
-from ..figures.in_words import amount, band_text, currency
+from ..figures.in_words import amount, band_text, currency, measure_labels
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
 from ..figures.week_figures import MEASURED, BedWeek, Figures, count_cells
-from .paper import Paper, finish, freeze
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
 
 ABOVE, BELOW = "▲ above", "▼ below"
 ROOM_FOR_ACTIONS = 330
 """Height of the actions that a first page holds [points], with six beds above them; measured on our own pages."""
 BED_ROW = 16
 TO_DO = "To do"
+FORMATS = {"ph": "0.0#", "ec": "0.00", "temperature": "0.0"}
 
 
-def week_page(paper: Paper) -> None:
+def week_page(material: Material) -> Iterator[Page]:
     """The first page, and a page of its own for the actions that it has no room for."""
-    figures = paper.figures
-    unit = figures.unit_label
-    groups = {
-        "ph": ("pH", "0.0#"),
-        "ec": (f"EC [{unit('readings.ec')}]", "0.00"),
-        "temperature": (f"Water [{unit('readings.temperature')}]", "0.0"),
-    }
+    figures = material.figures
     aged = any(bed.day is not None for bed in figures.beds)
-    columns = [paper.bed_column(9, 18), paper.crop_column(13, 18)]
+    columns = _columns(material, aged)
+    subtitle = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
+    found = actions(figures)
+    room = _room_for(found, action_columns(columns), len(figures.beds))
+    beds = Table(columns, [_bed_row(bed, aged) for bed in figures.beds], frozen_columns=1)
+    blocks = (beds, *_below(figures, action_columns(columns), found, room))
+    yield material.page("Week", figures.week.title, columns, blocks, landscape=True, one_page=True, subtitle=subtitle)
+    if room < len(found):
+        yield _rest_page(material, found[room:])
+
+
+def _columns(material: Material, aged: bool) -> list[Column]:
+    columns = [material.bed_column(9, 18), material.crop_column(13, 18)]
     columns += [Column("days since\nplanting", 9, WHOLE)] if aged else []
-    for group, number_format in groups.values():
-        columns += [Column(name, 7.5, number_format, group=group) for name in ("latest", "lowest", "highest")]
+    for measure, group in measure_labels(material.figures).items():
+        columns += [Column(name, 7.5, FORMATS[measure], group=group) for name in ("latest", "lowest", "highest")]
         columns.append(Column("beside its band", 16, group=group))
     columns.append(Column("latest on", 11, SHORT_DATE))
-    subtitle = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
-    page = paper.page("Week", figures.week.title, columns, landscape=True, one_page=True, subtitle=subtitle)
-    page.table(columns, [_bed_row(bed, aged) for bed in figures.beds])
-    page.sheet.freeze_panes = "B6"
+    return columns
+
+
+def _below(figures: Figures, columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
+    """What stands below the beds."""
     if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
-        page.line("* A usual band: the log gives none of its own. They are on the sheet Method.", "small")
-    page.gap()
-    rest = _to_do(page, columns, actions(figures), len(figures.beds))
-    page.gap()
-    page.section("In short")
-    for sentence in _in_short(paper):
-        page.paragraph(sentence)
-    finish(page)
-    if rest:
-        _rest_page(paper, rest)
+        yield Text("* A usual band: the log gives none of its own. They are on the sheet Method.", small=True)
+    yield Gap()
+    yield from _to_do(columns, found, room)
+    yield Gap()
+    yield Section("In short")
+    for sentence in _in_short(figures):
+        yield Text(sentence)
 
 
 def _bed_row(week: BedWeek, aged: bool) -> list[Value]:
@@ -89,26 +97,21 @@ def action_columns(columns: list[Column]) -> list[Column]:
     return made
 
 
-def _to_do(page: Page, columns: list[Column], found: list[Action], beds: int) -> list[Action]:
-    """Write the actions there is room for; the answer is the others."""
-    page.section("What to do next")
-    if not found:
-        page.line("Nothing: every reading is in its band, the water and the feeds last, and readings come as usual.")
-        return []
-    spans = action_columns(columns)
+def _room_for(found: list[Action], columns: list[Column], beds: int) -> int:
+    """How many of the actions the first page has room for."""
     room = max(ROOM_FOR_ACTIONS - BED_ROW * max(beds - 6, 0), ROOM_FOR_ACTIONS / 2)
-    shown: list[list[Value]] = []
-    for action in found:
-        row = action_row(action)
-        room -= row_height(spans, row)
-        if room < 0:
-            break
-        shown.append(row)
-    page.table(spans, shown)
-    rest = found[len(shown) :]
-    if rest:
-        page.line(f"{len(rest)} more on the sheet {TO_DO}.", "small")
-    return rest
+    heights = itertools.accumulate(row_height(columns, action_row(action)) for action in found)
+    return sum(height <= room for height in heights)
+
+
+def _to_do(columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
+    yield Section("What to do next")
+    if not found:
+        yield Text("Nothing: every reading is in its band, the water and the feeds last, and readings come as usual.")
+        return
+    yield Table(columns, [action_row(action) for action in found[:room]])
+    if room < len(found):
+        yield Text(f"{len(found) - room} more on the sheet {TO_DO}.", small=True)
 
 
 def action_row(action: Action) -> list[Value]:
@@ -116,22 +119,18 @@ def action_row(action: Action) -> list[Value]:
     return [action.urgency.word, action.about, action.what, action.why]
 
 
-def _rest_page(paper: Paper, rest: list[Action]) -> None:
+def _rest_page(material: Material, rest: list[Action]) -> Page:
     columns = [
         Column("When", 11, wrap=True),
         Column("Where", 12, wrap=True),
         Column("What to do", 50, wrap=True),
         Column("Why", 62, wrap=True),
     ]
-    page = paper.page(TO_DO, "What to do next, continued", columns, landscape=True)
-    heading = page.row
-    page.table(columns, [action_row(action) for action in rest])
-    freeze(page, heading)
-    finish(page)
+    table = Table(columns, [action_row(action) for action in rest], frozen_columns=0)
+    return material.page(TO_DO, "What to do next, continued", columns, [table], landscape=True)
 
 
-def _in_short(paper: Paper) -> list[str]:
-    figures = paper.figures
+def _in_short(figures: Figures) -> list[str]:
     sentences = [_added(figures), leading(figures)]
     week, all_read = count(len(figures.in_week), "reading"), count(len(figures.log.readings), "reading")
     counts = [f"{week} in the week, {all_read} in the log."]
