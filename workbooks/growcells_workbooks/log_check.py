@@ -49,7 +49,7 @@ def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     )
     yield from _section("What each sheet was taken for", _tables(log))
     yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
-    yield from _section("Out of a plausible range, but used", _cells(log.doubts, every))
+    yield from _section("Used, but out of a plausible range", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
     yield from _section("Ignored", _left_out(log, every, problem=False))
     yield from _section("All rows and cells", _counts(log))
@@ -72,7 +72,7 @@ def _tables(log: GrowLog) -> Iterator[Line]:
     for sheet, rows in log.rows.items():
         tables = [table for table in log.tables if table.sheet == sheet]
         if not tables:
-            yield Line(f"{sheet}: {'no table is known on it' if rows else 'empty'}", 2)
+            yield Line(f"{sheet}: {'no table was recognised on it' if rows else 'the sheet is empty'}", 2)
         for table in tables:
             title = f' under "{_cut(table.title)}"' if table.title else ""
             yield Line(f"{sheet}, headings in row {table.heading_row}{title}: {table.kind}, {_sureness(table)}", 2)
@@ -85,7 +85,7 @@ def _records(table: TableFound) -> str:
     if table.problem:
         return table.problem
     rows = f"{count(table.records, 'row' if table.layout == Layout.ROWS else 'record')} read"
-    return rows + (f", {table.carried} of them with the date or bed above" if table.carried else "")
+    return rows + (f", {table.carried} of them with the date or bed of the row above" if table.carried else "")
 
 
 def _sureness(table: TableFound) -> str:
@@ -96,7 +96,7 @@ def _sureness(table: TableFound) -> str:
 def _column(table: TableFound, column: ColumnFound) -> Line:
     taken = f"{column.cell}  {_cut(column.heading)}"
     if column.field is None:
-        return Line(f"{taken}: not used, the heading is not known", 4, QUIET)
+        return Line(f"{taken}: not used, because its heading is not known", 4, QUIET)
     taken += f": {column.field.replace('_', ' ')}"
     if column.unit:
         taken += f" [{column.unit}]"
@@ -157,7 +157,9 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
         yield Line(f"{kept.sheet}!{kept.cell}  cannot be computed here  {kept.formula}", 2)
         yield Line(kept.why, 6)
     for resting in log.resting:
-        yield Line(f"{resting.sheet}!{resting.cell}  rests on {resting.rests_on}, not computed here", 2)
+        yield Line(
+            f"{resting.sheet}!{resting.cell}  is computed from {resting.rests_on}, which cannot be computed here", 2
+        )
 
 
 FATE_WORDS = {

@@ -12,9 +12,10 @@ from .terminal import WRONG_USAGE, Stop, say
 
 
 def list_functions(
-    name: Annotated[str | None, typer.Argument(metavar="NAME", help="One function, to see all about it.")] = None,
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A function, to read all about it.")] = None,
     search: Annotated[
-        str | None, typer.Option("--search", metavar="WORD", help="Only functions whose texts hold this word.")
+        str | None,
+        typer.Option("--search", metavar="WORD", help="List only the functions whose texts mention this word."),
     ] = None,
     whole: Annotated[bool, typer.Option("--reference", help="Print the whole reference as Markdown.")] = False,
 ) -> None:
@@ -28,8 +29,8 @@ def list_functions(
         function = functions().get(name.upper())
         if function is None:
             raise Stop(
-                f"{name} is no function of growcells: growcells functions lists them all, "
-                f"growcells functions --search {name} those that speak of it",
+                f"{name} is not a function of growcells: growcells functions lists them all, and "
+                f"growcells functions --search {name} those that mention it",
                 WRONG_USAGE,
             )
         say(function.__doc__ or "")

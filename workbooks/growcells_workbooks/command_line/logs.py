@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[
         Path,
-        typer.Option("--folder", metavar="FOLDER", help="Where its files go, in place of those of its last run."),
+        typer.Option("--folder", metavar="FOLDER", help="Where its files go; those of an earlier run are replaced."),
     ] = Path("growcells-demo"),
 ) -> None:
     """Show it all once on invented data: a log, a tank that changes, the doses that follow, a weekly report."""
@@ -28,7 +28,7 @@ def demo(
     with sentences():
         shown = run(folder, say, overwrite=True)
     screen.print(doses_before_and_after(shown))
-    say("All data is invented. Next: growcells new log.xlsx")
+    say("All of this data is invented. To start a log of your own: growcells new log.xlsx")
 
 
 def doses_before_and_after(shown: Demo) -> Table:
@@ -76,7 +76,7 @@ def clear(
     in_place: InPlace = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    """Empty the example rows of a log that growcells new wrote; rows that you typed over stay, and so does all else."""
     from ..starter import clear_examples
 
     copy = copy_beside(log, "cleared", output, in_place)
@@ -85,7 +85,7 @@ def clear(
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
-        say(f"Typed over, and left as they are: {', '.join(cleared.left)}.")
+        say(f"These rows were typed over and stay as they are: {', '.join(cleared.left)}.")
     say_formula_problems(cleared.done)
     say_where(cleared.done)
 
@@ -125,7 +125,7 @@ def say_formula_problems(done: Recalculation) -> None:
     for kept in done.kept:
         say(f"{kept.sheet}!{kept.cell}  keeps its stored value  {kept.formula}\n    {kept.why}")
     for resting in done.resting:
-        say(f"{resting.sheet}!{resting.cell}  rests on the stored value of {resting.rests_on}")
+        say(f"{resting.sheet}!{resting.cell}  is computed from the stored value of {resting.rests_on}")
     for note in done.notes:
         say(note)
 

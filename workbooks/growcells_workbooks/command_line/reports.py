@@ -30,7 +30,9 @@ def report(
     logs: Annotated[list[Path], typer.Argument(metavar="LOG.xlsx", help="The grow log; several with --out.")],
     week: Annotated[
         str | None,
-        typer.Option("--week", metavar="WEEK", help="ISO week, as 2026-W47; the last with readings if left out."),
+        typer.Option(
+            "--week", metavar="WEEK", help="The ISO week, such as 2026-W47; the last week with readings if left out."
+        ),
     ] = None,
     output: Annotated[
         Path | None,
@@ -48,7 +50,9 @@ def report(
     ] = None,
     photos: Annotated[
         Path | None,
-        typer.Option("--photos", metavar="FOLDER", help="Photos named by date and bed, as 2026-11-16 T1.jpg."),
+        typer.Option(
+            "--photos", metavar="FOLDER", help="The folder of photos named by date and bed, such as 2026-11-16 T1.jpg."
+        ),
     ] = None,
     map_path: MapFile = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Also print the report into a PDF, through LibreOffice.")] = False,
@@ -76,9 +80,11 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
     with sentences(), progress_shown() as progress:
         done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
-    say(f"{count(done.unreadable, 'cell')} could not be read, {done.ignored} ignored; the report lists each.")
+    say(
+        f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored; the report lists them all."
+    )
     if choices.photos is not None:
-        say(f"{count(done.photos, 'photo')} shown, {done.photos_left_out} not used; the report says why.")
+        say(f"{count(done.photos, 'photo')} shown, and {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:
         say(problem)
     say(f"Written: {done.output}")
@@ -101,6 +107,6 @@ def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
             say(f"{result.source.name}: week {result.week}, {readings}. Written: {result.output}")
     for result in failed:
         say(f"{result.source.name}: no report. {result.why}")
-    say(f"{count(len(results) - len(failed), 'report')} written, {len(failed)} failed.")
+    say(f"{count(len(results) - len(failed), 'report')} written, and {len(failed)} failed.")
     if failed:
         raise typer.Exit(PROBLEMS)

@@ -147,8 +147,8 @@ def _check_log(log: GrowLog, source: Path, output: Path) -> None:
         raise FileProblem(f"{output} is the log itself: give another name for the report")
     if not log.beds:
         raise FileProblem(
-            f"{source} holds no beds and no readings that are known here: a table needs a row of headings, such as "
-            "Date, Bed, pH, EC mS; growcells new writes a log to start from"
+            f"{source} holds no beds and no readings that growcells recognises: a table needs a row of headings "
+            "such as Date, Bed, pH, EC mS; growcells new writes a log to start from"
         )
 
 

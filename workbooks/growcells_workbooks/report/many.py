@@ -49,7 +49,11 @@ def build_reports(
             done(len(results), len(logs))
         output = folder / f"{source.stem}.week.xlsx"
         if output in written:
-            results.append(Failed(source, f"its report would replace that of {written[output]}: name it differently"))
+            results.append(
+                Failed(
+                    source, f"its report would have the same name as that of {written[output]}: rename one of the logs"
+                )
+            )
             continue
         written[output] = source
         try:
@@ -69,7 +73,9 @@ def build_reports(
         except FileProblem as problem:
             results.append(Failed(source, str(problem)))
         except Exception as problem:  # a fault of ours in one log must not cost the reports of all others
-            results.append(Failed(source, f"unexpected, please report it: {type(problem).__name__}: {problem}"))
+            results.append(
+                Failed(source, f"an unexpected fault, please report it: {type(problem).__name__}: {problem}")
+            )
     if done:
         done(len(logs), len(logs))
     return results

@@ -19,7 +19,7 @@ WEEKS = 4
 LONGEST_SIDE = 900
 """Of a picture as it goes into the report [pixels]: sharp on a quarter of a sheet, small to send."""
 QUALITY = 82
-"""Of the JPEG; above it files grow and nobody sees more. Ours."""
+"""Of the JPEG. Our choice: above it files grow, and nobody sees more."""
 _DATE = re.compile(r"(?<!\d)(\d{4})[-_. ]?(\d{2})[-_. ]?(\d{2})(?!\d)")
 _LETTERS = re.compile(r"[\W_]+")
 
@@ -48,7 +48,9 @@ class Photos:
 def read_photos(folder: Path, beds: Sequence[str], week: Week, as_of: datetime.date) -> Photos:
     """The latest picture of each bed in each of the last weeks. Raises FileProblem where there is no such folder."""
     if not folder.is_dir():
-        raise FileProblem(f"{folder} is no folder: give the one that holds the photos, named as 2026-11-16 T1.jpg")
+        raise FileProblem(
+            f"{folder} is not a folder: give the one that holds the photos, each named like 2026-11-16 T1.jpg"
+        )
     weeks = tuple(_weeks_before(week))
     left_out: list[tuple[str, str]] = []
     best: dict[tuple[str, Week], tuple[datetime.date, str, Path]] = {}
@@ -83,15 +85,15 @@ def read_name(stem: str, beds: Sequence[str]) -> tuple[str, datetime.date] | str
     """The bed and the day that a file name says, or why it says none: ``2026-11-16 T1``, ``T1_20261116_2``."""
     match = _DATE.search(stem)
     if match is None:
-        return "its name has no date: name it as 2026-11-16 T1.jpg"
+        return "its name has no date: name it like 2026-11-16 T1.jpg"
     try:
         day = datetime.date(int(match[1]), int(match[2]), int(match[3]))
     except ValueError:
-        return f"{match[0]} is no date: name it as 2026-11-16 T1.jpg"
+        return f"{match[0]} is not a date: name it like 2026-11-16 T1.jpg"
     rest = _words(f"{stem[: match.start()]} {stem[match.end() :]}")
     found = [bed for bed in beds if _within(_words(bed), rest)]
     if not found:
-        return "its name has no bed of the log: name it as 2026-11-16 T1.jpg"
+        return "its name has no bed of the log: name it like 2026-11-16 T1.jpg"
     return max(found, key=len), day
 
 
@@ -127,4 +129,4 @@ def prepared(path: Path) -> tuple[bytes, int, int]:
 
 
 def _reason(problem: OSError) -> str:
-    return "its kind is not known" if "cannot identify" in str(problem) else str(problem)
+    return "its format is not known" if "cannot identify" in str(problem) else str(problem)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from growcells.recipes import GAP_COLUMNS, recipes
+from growcells.recipes import GAP_COLUMNS, OVER, SHORT, recipes
 
 from ..report.pages.nutrients_page import PPM
 from ..sheets.sheet_writer import SheetWriter
@@ -42,7 +42,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
         book,
         MIX,
         "What a mix brings, and what it lacks",
-        "Weigh on paper before you weigh in the shed: choose a recipe, say what goes into how much water.",
+        "Weigh on paper before you weigh in the shed: choose a recipe, then say what goes into how much water.",
         PAPER,
     )
     figures = write_figures(page, FIGURES)
@@ -66,8 +66,9 @@ def write_mix(book: Workbook, examples: bool) -> None:
     _nutrients(page, masses, analyses, recipe, volume)
     page.gap()
     page.paragraph(
-        "Short is below 80 %, over above 125 % of the recipe (common practice, no source); what a label does not list "
-        "counts as absent. Calcium salts never go with sulfates or phosphates into one concentrate: GROW_STOCK_CHECK.",
+        f"Below {SHORT * 100:g} % of the recipe counts as short, above {OVER * 100:g} % as over (common practice, no "
+        "source). What a label does not list counts as absent. Never put calcium salts into one concentrate with "
+        "sulfates or phosphates: GROW_STOCK_CHECK says what stays dissolved.",
         "small",
     )
     print_page_only(page)

@@ -234,7 +234,7 @@ COSTS = Table(
     "costs",
     "Costs",
     "What a fill costs",
-    "Computed from Beds and Feeds, in the money of your prices.",
+    "Computed from Beds and Feeds, in the currency of your prices.",
     (
         Field("bed", "Bed", 11, formula='=IF({beds.bed@row}="","",{beds.bed@row})'),
         Field("feed", "Feed", 10, formula='=IF({beds.feed@row}="","",{beds.feed@row})'),

@@ -126,9 +126,8 @@ def _validate(sheet: Worksheet, table: Table, field: Field) -> None:
         cell = f"{letter}{FIRST_ROW}"
         limits = f"{cell}>={field.low:g}" + (f",{cell}<={field.high:g}" if field.high is not None else "")
         rule = DataValidation("custom", formula1=f"OR(ISTEXT({cell}),AND({limits}))", allow_blank=True)
-        rule.error = f"{' '.join(field.heading.split())}: a number from {field.low:g} on" + (
-            f" to {field.high:g}." if field.high is not None else "."
-        )
+        most = f" and no more than {field.high:g}" if field.high is not None else ""
+        rule.error = f"{' '.join(field.heading.split())}: give a number of {field.low:g} or more{most}."
     else:
         return
     rule.errorStyle = "warning"

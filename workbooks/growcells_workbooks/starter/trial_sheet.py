@@ -48,7 +48,7 @@ PLAN = (
         "Seeds to sow",
         "=GROW_SEEDS_TO_SOW({plants},GROW_GERM_LOW({sprouted},{sown}),0.95)",
         "0",
-        "19 times in 20 enough, even if the test was lucky",
+        "enough 19 times in 20, even if the test was lucky",
     ),
 )
 
@@ -104,8 +104,8 @@ def _plan(page: SheetWriter) -> None:
     write_figures(page, PLAN)
     page.gap()
     page.paragraph(
-        "A bed is one replicate, however many plants stand in it: plants on one reservoir share its luck. Two beds or "
-        "more for each treatment, placed by lot.",
+        "A bed is one replicate, however many plants stand in it: plants on one reservoir share its luck. Give "
+        "each treatment two beds or more, placed by lot.",
         "small",
     )
 

@@ -6,10 +6,24 @@ log does not hold what the rule needs.
 
 from __future__ import annotations
 
-from ..figures.week_figures import Figures
+from collections.abc import Callable, Iterator
+
+from ..figures.week_figures import BedWeek, FeedWeek, Figures
 from .action import Action
-from .bed_rules import BED_RULES
-from .feed_rules import FEED_RULES
+from .bed_rules import hardly_possible, ph_off, readings_stopped, temperature_off, water_low
+from .ec_rules import ec_high, ec_low
+from .feed_rules import calcium_absent, runs_out, scale_coarse
+
+BED_RULES: tuple[Callable[[Figures, BedWeek], Iterator[Action]], ...] = (
+    readings_stopped,
+    water_low,
+    hardly_possible,
+    ph_off,
+    ec_high,
+    ec_low,
+    temperature_off,
+)
+FEED_RULES: tuple[Callable[[Figures, FeedWeek], Iterator[Action]], ...] = (runs_out, scale_coarse, calcium_absent)
 
 
 def actions(figures: Figures) -> list[Action]:

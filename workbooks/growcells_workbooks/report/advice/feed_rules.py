@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from growcells.nutrients import nutrients
 
@@ -27,8 +27,12 @@ def runs_out(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
                 name,
                 f"Order {name} today." if wait <= 0 else f"Order {name} by {day_of(feed.order_by)}.",
                 f"{left} last {number(feed.on_hand / feed.use_per_week)} weeks at {amount(feed.use_per_week, unit)} "
-                f"a week ({feed.use_from}); an order takes {number(feed.lead)} weeks"
-                + ("." if feed.feed.lead is not None else ", as is usual: the log does not say."),
+                f"a week (by {feed.use_from}), and an order "
+                + (
+                    f"takes {number(feed.lead)} weeks."
+                    if feed.feed.lead is not None
+                    else f"usually takes {number(feed.lead)} weeks; the log does not say how long."
+                ),
             )
             return
     if feed.fill and feed.fills_left is not None and feed.fills_left < 1:
@@ -59,7 +63,9 @@ def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         units = (figures.unit("feeds.rate"), steps, figures.unit("beds.volume"))
         batch = figures.asked("GROW_BATCH_MIN", feed.feed.rate, step, tolerance, *units)
     other = (
-        f", or dissolve the feed for {amount(batch, figures.unit_label('beds.volume'))} and share it" if batch else ""
+        f", or dissolve the feed for {amount(batch, figures.unit_label('beds.volume'))} at once and share it out"
+        if batch
+        else ""
     )
     yield Action(
         Urgency.NEXT_MIX,
@@ -68,7 +74,7 @@ def scale_coarse(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         f"Weigh it on a finer scale{other}.",
         f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by "
         f"{number(error * 100)} % in the {amount(dose, figures.unit_label('beds.dose'))} for {bed}; "
-        f"{number(tolerance * 100)} % is good enough.",
+        f"up to {number(tolerance * 100)} % is good enough.",
     )
 
 
@@ -76,7 +82,7 @@ EXTRA = {
     "Ca": ("calcium nitrate", "Ca(NO3)2.4H2O"),
     "Mg": ("Epsom salt", "MgSO4.7H2O"),
 }
-"""The salts by which growers bring in what a feed lacks; common practice, no source."""
+"""The salts by which growers bring in what a feed lacks: common practice, no source."""
 
 
 def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
@@ -84,6 +90,7 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
     missing = [name for name in EXTRA if name in feed.absent]
     if not feed.beds or not missing:
         return
+    them = "them" if len(missing) > 1 else "it"
     amounts = [text for name in missing if (text := _extra(figures, name))]
     brings = f" The recipe {figures.recipe} has {' and '.join(amounts)}." if amounts else ""
     yield Action(
@@ -92,10 +99,9 @@ def calcium_absent(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
         feed.feed.name,
         f"Bring in {listed([nutrients()[name].name for name in missing])} "
         f"from {listed([EXTRA[name][0] for name in missing])}, "
-        "dissolved apart"
-        + (", unless the source water holds enough." if "Ca" in missing else ", unless the source water does."),
-        f"The label of {feed.feed.name}, {feed.feed.analysis}, lists no {listed(missing, 'or')}: "
-        f"soft water brings little of {'them' if len(missing) > 1 else 'it'}, and no crop does without.{brings}",
+        "dissolved apart, unless the source water holds enough.",
+        f"The label of {feed.feed.name}, {feed.feed.analysis}, lists no {listed(missing, 'or')}: soft water brings "
+        f"little of {them}, and no crop grows without {them}.{brings}",
     )
 
 
@@ -111,6 +117,3 @@ def _extra(figures: Figures, nutrient: str) -> str:
         return ""
     weighed = amount(mass, figures.unit_label("beds.dose"))
     return f"{number(wanted)} ppm {nutrient} ({weighed} of {name} in 1 {figures.unit_label('beds.volume')})"
-
-
-FEED_RULES: tuple[Callable[[Figures, FeedWeek], Iterator[Action]], ...] = (runs_out, scale_coarse, calcium_absent)

@@ -12,9 +12,6 @@ from ..figures.in_words import amount, number
 from ..figures.log_units import in_unit
 from ..figures.week_figures import Figures
 
-JUMP_DAYS = 2
-"""Days within which a jump is most likely a slip; ours."""
-
 
 @dataclass(frozen=True)
 class Oddity:
@@ -48,7 +45,7 @@ def _pairs(course: Sequence[Reading], name: str) -> Iterator[tuple[Reading, floa
     """Readings of a measure and the next one soon after."""
     known = [(reading, value) for reading in course if (value := getattr(reading, name)) is not None]
     for (earlier, before), (later, after) in itertools.pairwise(known):
-        if (later.date - earlier.date).days <= JUMP_DAYS:
+        if (later.date - earlier.date).days <= limit("jump_days"):
             yield earlier, before, later, after
 
 
@@ -56,7 +53,7 @@ def jumps(course: Sequence[Reading], name: str, label: str, most: float, unit: s
     """Changes by more than ``most`` from one reading to the next."""
     for _, before, later, after in _pairs(course, name):
         if abs(after - before) > most:
-            yield Oddity(later.bed, later.place, f"{label} {number(after)}{unit} after {number(before)}{unit}")
+            yield Oddity(later.bed, later.place, f"{label} went from {number(before)}{unit} to {number(after)}{unit}")
 
 
 def factors(course: Sequence[Reading], name: str, label: str, most: float, unit: str) -> Iterator[Oddity]:
@@ -64,7 +61,7 @@ def factors(course: Sequence[Reading], name: str, label: str, most: float, unit:
     for _, before, later, after in _pairs(course, name):
         explained = later.water_added or later.feed_added
         if not explained and max(before, after) > most * min(before, after):
-            yield Oddity(later.bed, later.place, f"{label} {amount(after, unit)} after {amount(before, unit)}")
+            yield Oddity(later.bed, later.place, f"{label} went from {amount(before, unit)} to {amount(after, unit)}")
 
 
 def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterator[Oddity]:
@@ -82,7 +79,7 @@ def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterat
         yield Oddity(
             same[0].bed,
             same[0].place,
-            f"{label} {number(latest)}, {len(same)} times in a row since {same[-1].place}: the meter may be stuck",
+            f"{label} {number(latest)} was read {len(same)} times in a row, since {same[-1].place}: the meter may be stuck",
         )
 
 
@@ -93,5 +90,5 @@ def overfull(course: Sequence[Reading], full: float | None, unit: str) -> Iterat
             yield Oddity(
                 reading.bed,
                 reading.place,
-                f"depth {amount(reading.depth, unit)}, and the log says that the bed is full at {amount(full, unit)}",
+                f"depth is {amount(reading.depth, unit)}, but by the log the bed is full at {amount(full, unit)}",
             )

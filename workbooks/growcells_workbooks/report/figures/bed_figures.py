@@ -133,7 +133,7 @@ def _volume(figures: Figures, bed: Bed) -> float | None:
         return None
     if not function:
         shapes = ", ".join(filter(None, _SHAPES))
-        figures.problems.append(f'the volume of {bed.name}: its shape is "{bed.shape}": give one of {shapes}')
+        figures.problems.append(f'the volume of {bed.name}: its shape is "{bed.shape}", which is not one of {shapes}')
         return None
     figures.note_worked_out("volume", function, bed.name)
     units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]

@@ -67,7 +67,7 @@ def _change(before: Figures, now: Figures, old: BedWeek | None, new: BedWeek) ->
     if same(volume, new.volume) and same(dose, new.dose):
         return Change(volume, dose, "")
     reasons = list(_reasons(before, now, old, new))
-    return Change(volume, dose, "; ".join(reasons) if reasons else "the formulas of the log are others")
+    return Change(volume, dose, "; ".join(reasons) if reasons else "the log's formulas changed")
 
 
 def _before(before: Figures, now: Figures, value: float | None, key: str) -> float | None:

@@ -74,6 +74,6 @@ def leading(figures: Figures) -> str:
         mean, name = max(means)
         tested = sentences[0].rpartition(": ")[2] if not sentences[0].startswith("No test") else "not tested"
         told.append(
-            f"{f'{crop}: ' if crop else ''}{name} is ahead with {number(mean)} {unit} a plant ({tested.rstrip('.')})"
+            f"{name} leads{f' in {crop}' if crop else ''} with {number(mean)} {unit} a plant ({tested.rstrip('.')})"
         )
-    return f"Trial. {'; '.join(told)}. What that is worth is on the sheet Trial." if told else ""
+    return f"Trial: {'; '.join(told)}. The sheet Trial says what that is worth." if told else ""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ...reading import Reading
 
 FEWEST_FOR_TREND = 4
-"""Fewer points leave nothing to tell a trend from chance by; ours."""
+"""Our choice: a line through three points leaves one to tell a trend from chance by, which is too few."""
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from growcells_addin.problems import BridgeProblem
 from ...recalculation import FileProblem, write_whole
 
 PATIENCE = 180
-"""Seconds that LibreOffice gets for a report; it takes about five on an ordinary machine. Ours."""
+"""Seconds that LibreOffice gets for a report: our choice, many times the five that it takes on an ordinary machine."""
 
 
 def write_pdf(workbook: Path, output: Path) -> Path:

@@ -37,9 +37,9 @@ def charts_page(material: Material) -> Iterator[Page]:
 
 def _charts(figures: Figures) -> Iterator[Block]:
     if not figures.history:
-        yield Text("No reading in these weeks.")
+        yield Text("The log has no reading in these weeks.")
         return
-    yield Text("Dashed lines are the ends of the bands. All charts of a measure have one scale.", small=True)
+    yield Text("Dashed lines mark the ends of the bands. All charts of a measure share one scale.", small=True)
     scales = {name: scale(_values(figures, place, name)) for place, name in enumerate(MEASURED)}
     first, last = figures.history_days
     crops = {bed.name: bed.bed.crop for bed in figures.beds}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from growcells.wording import count
+
 from ...log_check import FATE_WORDS
 from ...reading import Fate
 from ...sheets.table_columns import Column, Value
@@ -40,7 +42,7 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     if rows or doubts:
         yield Table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
     else:
-        yield Text("Nothing: every filled cell was read, and every value is one that can be.")
+        yield Text("There is nothing to check: every filled cell was read, and every value is plausible.")
     yield Gap()
     yield from _odd(figures)
     yield from _stale(figures)
@@ -63,7 +65,9 @@ def _odd(figures: Figures) -> Iterator[Block]:
         ]
         yield Table(columns, [[odd.bed, odd.place, odd.why] for odd in found])
     else:
-        yield Text("None: no jump, no meter that shows one value for long, no depth above the full bed.")
+        yield Text(
+            "None: no reading jumps, no meter shows one value for long, and no depth is above that of the full bed."
+        )
     yield Gap()
 
 
@@ -74,7 +78,7 @@ def _stale(figures: Figures) -> Iterator[Block]:
     for line in lines:
         yield Text(line)
     if not lines:
-        yield Text("Nothing: pH, EC and water temperature of every bed were read.")
+        yield Text("pH, EC and water temperature of every bed were read in the week.")
     yield Gap()
 
 
@@ -83,7 +87,7 @@ def _unread(bed: BedWeek) -> str:
     for name in MEASURED:
         if bed.spans[name].latest is None:
             last = next((r.date for r in reversed(bed.course) if getattr(r, name) is not None), None)
-            missing.append(f"{MEASURES[name]} ({f'last on {long_date(last)}' if last else 'never'})")
+            missing.append(f"{MEASURES[name]} ({f'last read on {long_date(last)}' if last else 'never read'})")
     return f"{bed.name}: {', '.join(missing)}." if missing else ""
 
 
@@ -91,4 +95,8 @@ def _row_counts(figures: Figures) -> Iterator[Block]:
     yield Section("The rows of each sheet")
     for sheet, rows in figures.log.rows.items():
         counts = ", ".join(f"{rows[fate]} {word}" for fate, word in FATE_WORDS.items() if rows.get(fate))
-        yield Text(f"{sheet}: {sum(rows.values())} filled rows: {counts}." if counts else f"{sheet}: empty.")
+        yield Text(
+            f"{sheet}: {count(sum(rows.values()), 'filled row')}, of which {counts}."
+            if counts
+            else f"{sheet} is empty."
+        )

@@ -40,9 +40,9 @@ def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
     rows = [_cost_row(figures, bed) for bed in figures.beds]
     yield Table(beds, rows, _cost_totals(rows))
     yield Text(
-        "Only the feed is counted: one first fill and what was added since. Seed, plugs, water and power are not in "
-        "the log. A head is a plant that the log says the bed has, or else one that was weighed alive. Money is in the "
-        "currency of the log.",
+        "Only feed is counted: the first fill and what was added since. Seed, plugs, water and power are left out, "
+        "because the log does not hold them. The heads are the plants that the log gives a bed or, where it gives "
+        "none, those that were weighed alive. Money is in the currency of the log.",
         small=True,
     )
     yield Gap()
@@ -121,13 +121,13 @@ def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
     yield Table(columns, [_stock_row(figures, feed) for feed in figures.feeds])
     counted = [f"{feed.feed.name} on {_day(feed.feed.counted)}" for feed in figures.feeds if feed.feed.counted]
     taken = (
-        f"Counted: {', '.join(counted)}; what was added since is taken off. "
+        f"The stock was counted: {', '.join(counted)}. What was added to beds since then is taken off. "
         if counted
-        else "The log does not say when the stock was counted: it is taken as of the day of this report. "
+        else "The log does not say when the stock was counted, so it is taken as of the day of this report. "
     )
     yield Text(
-        f"{taken}A week is what the log says is used, or else the feed added in the last four weeks. Where the log "
-        f"does not say how long an order takes, {limit('lead'):g} weeks are taken.",
+        f"{taken}The use of a week is the one in the log or, where it has none, what the feed added in the last four "
+        f"weeks comes to. Where the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
         small=True,
     )
 

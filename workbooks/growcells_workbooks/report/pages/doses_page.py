@@ -53,7 +53,7 @@ def _fill_columns(material: Material) -> list[Column]:
         Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
         Column(f"to weigh\n[{dose}]", 12, mass_format(dose)),
         Column(f"on your scale\n[{dose}]", 14, FINE),
-        Column(f"steps of the scale\nat most [{dose}]", 17, "#,##0.0#" if dose == "g" else FINE),
+        Column(f"largest step of\nthe scale [{dose}]", 17, "#,##0.0#" if dose == "g" else FINE),
     ]
 
 
@@ -96,11 +96,14 @@ def _on_scale(figures: Figures, bed: BedWeek) -> float | None:
 
 def _fill_notes(figures: Figures) -> list[str]:
     notes = [
-        f"To weigh is tank full times rate. A scale with larger steps than those of the last column may be off by more "
-        f"than {limit('weigh_error') * 100:g} %."
+        "The mass to weigh is the full tank times the rate. On a scale with larger steps than the last column says it "
+        f"may be off by more than {limit('weigh_error') * 100:g} %."
     ]
     if not any(feed.feed.scale for feed in figures.feeds):
-        notes.append("The log does not say what steps the scale has: a column Scale in the table of feeds would.")
+        notes.append(
+            "The log does not say in what steps the scale weighs: add a column Scale to the table of feeds to see here "
+            "what the scale will show."
+        )
     return notes
 
 
@@ -120,12 +123,13 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     rows = [_top_up_row(figures, bed) for bed in figures.beds]
     yield Table(columns, rows)
     notes = [
-        "Sides are taken as straight. Feed to add is what GROW_TOPUP gives: it brings the full tank to the EC wanted, "
-        "the middle of the band that the log gives, or else the EC of the bed's own first reading. That first reading, "
-        "taken for a fresh fill, is also what says how much feed makes how much EC: add in parts, stir, measure."
+        "The sides of a tank are taken as straight. The feed to add is what GROW_TOPUP gives: it brings the full tank "
+        "to the EC wanted, which is the middle of the band in the log or, where the log has none, the EC of the bed's "
+        "own first reading. That first reading is taken for a fresh fill, and it also tells how much EC the feed "
+        "makes. So add the feed in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
-        notes.append("The log gives no EC of the source water: it is taken as 0.")
+        notes.append("The log does not give the EC of the source water, so it is taken as 0.")
     for text in notes:
         yield Text(text, small=True)
 
@@ -152,8 +156,9 @@ def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -
     yield Section("What changed since last week")
     if previous is None:
         yield Text(
-            "A log keeps one size, one feed and one rate for each bed: what they were last week cannot be known from "
-            "it. Keep a copy of the log each week and give it with --previous; then this says what changed and why."
+            "The log holds only the present size, feed and rate of each bed, so it cannot tell what they were last "
+            "week. Keep a copy of the log each week and give it with --previous: this section then says what changed, "
+            "and why."
         )
         return
     volume, dose = figures.unit_label("beds.volume"), figures.unit_label("beds.dose")
@@ -166,7 +171,7 @@ def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -
         Column("why", 31, wrap=True, span=2),
     ]
     changed = [bed for bed in figures.beds if previous.changes[bed.name].why]
-    yield Text(f"Beside {previous.name}:")
+    yield Text(f"Compared with {previous.name}:")
     if changed:
         rows: list[list[Value]] = []
         for bed in changed:
@@ -174,6 +179,6 @@ def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -
             rows.append([bed.name, change.volume, bed.volume, change.dose, bed.dose, change.why])
         yield Table(columns, rows)
     else:
-        yield Text("No tank, no feed and no rate is another one.")
+        yield Text("Nothing changed.")
     if previous.gone:
         yield Text(f"No longer in the log: {', '.join(previous.gone)}.")

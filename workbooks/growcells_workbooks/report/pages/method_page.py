@@ -7,12 +7,13 @@ from importlib.metadata import PackageNotFoundError, version
 
 from growcells.registry import functions
 from growcells.version import VERSION
+from growcells.wording import count
 
 from ...cautions import cautions
 from ...reading import GrowLog, TableFound
 from ...sheets.table_columns import Column, Value
 from ..figures.common_practice import MEASURES, limits, usual_bands
-from ..figures.in_words import band_text, number
+from ..figures.in_words import band_text, days, listed
 from ..figures.iso_week import long_date
 from ..figures.week_figures import MEASURED, BedWeek, Figures
 from .material import Material
@@ -21,15 +22,16 @@ from .page import Block, Gap, NewPage, Page, Section, Table, Text
 ASSUMPTIONS = (
     "Weeks run from Monday to Sunday and are numbered as in ISO 8601.",
     "Volumes, feed to mix and N are those that the log's own formulas give, computed anew for this report.",
-    "A bed is filled to the depth that the log says, and mixed at the rate of its feed. Its sides are taken as "
+    "A bed is taken to be filled to the depth in the log and mixed at the rate of its feed. Its sides are taken as "
     "straight between the full depth and the one read.",
-    "Feed added to a bed is taken to be the feed that the log says the bed is on, at the price that the log has now.",
-    "What a label does not list counts as absent; what the source water brings is not counted, but for its EC where "
-    "the log gives it.",
-    "The EC that a feed makes is taken from the bed's own first reading since planting, not from the label: labels do "
-    "not list all that carries current.",
-    "Lowest, highest and latest are of the readings as typed, with no correction; of several readings on a day the "
-    "lowest in the log is the latest.",
+    "Feed that was added to a bed is taken to be the feed that the log names for this bed, at the price that the log "
+    "gives now.",
+    "What a label does not list counts as absent. What the source water brings is not counted, except its EC where the "
+    "log gives it.",
+    "The EC that a feed makes is taken from the bed's own first reading since planting and not from the label, because "
+    "labels do not list everything that carries current.",
+    "Lowest, highest and latest are taken from the readings as they were typed, without correction. Of several "
+    "readings of a day without a time, the one furthest down in the log counts as the latest.",
 )
 MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
 
@@ -43,7 +45,7 @@ def _method(figures: Figures) -> Iterator[Block]:
     yield Section("The log and the day")
     yield Text(_log_told(figures.log))
     yield Text(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
-    yield Text(f"Visits come every {number(figures.visit_days)} days, by the readings of the last four weeks.")
+    yield Text(f"By the readings of the last four weeks, visits come every {days(figures.visit_days)}.")
     yield Text(f"Made with growcells {VERSION}, {_versions()}.")
     for note in figures.log.notes:
         yield Text(note)
@@ -77,17 +79,19 @@ def _columns(*headings: str) -> list[Column]:
 
 def _worked_out(figures: Figures) -> Iterator[str]:
     for (what, function), names in figures.worked_out.items():
-        yield f"Not in the log and worked out here with {function}: {what} of {_named(figures, names)}."
+        yield f"The {what} of {_named(figures, names)} is not in the log and was worked out here with {function}."
 
 
 def _named(figures: Figures, names: Sequence[str]) -> str:
     """The names of some beds, or that they are all."""
-    return "all beds" if len(names) == len(figures.beds) > 1 else ", ".join(names)
+    return "all beds" if len(names) == len(figures.beds) > 1 else listed(list(names))
 
 
 def _log_told(log: GrowLog) -> str:
-    told = f"not computed here, and not used: {len(log.kept)}" if log.kept else "all computed anew"
-    return f"Log: {log.path.name}. Formulas in it: {log.formulas}; {told}."
+    told = f"The log is {log.path.name}. It holds {count(log.formulas, 'formula')}"
+    if log.kept:
+        return f"{told}. Not computed here, and not used: {len(log.kept)}."
+    return f"{told}, computed anew for this report." if log.formulas else f"{told}."
 
 
 def cautions_page(material: Material) -> Iterator[Page]:
@@ -113,13 +117,14 @@ def _bands(figures: Figures) -> Iterator[Block]:
     yield Table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
     usual = sorted(usual_bands(), key=lambda band: band.measure)
     yield Text(
-        "Usual bands, common practice, no source: "
+        "The usual bands (common practice, no source) are "
         + "; ".join(
             f"{MEASURES[band.measure]} {band.low:g}–{band.high:g}{f' {band.unit}' if band.unit else ''}"
             f" for {band.group}"
             for band in usual
         )
-        + ". A band in the log comes before them: columns pH low, pH high, EC low, EC high, Temp low, Temp high.",
+        + ". A band in the log goes before a usual one: give it in columns pH low, pH high, EC low, EC high, Temp low "
+        "and Temp high.",
         small=True,
     )
 
@@ -151,5 +156,5 @@ def _table_row(table: TableFound) -> list[Value]:
     if table.date_order in ("day first", "month first"):
         taken += f", dates {table.date_order}"
     if guessed:
-        taken += f"; no unit is written, taken for: {', '.join(guessed)}"
+        taken += f"; without a written unit, taken as: {', '.join(guessed)}"
     return [table.sheet, taken, unused]

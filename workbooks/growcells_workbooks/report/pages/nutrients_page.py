@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from growcells.nutrients import ALWAYS_LISTED, nutrients
+from growcells.recipes import OVER, SHORT
 from growcells.tables import read_data
 
 from ...sheets.table_columns import Column, Formula, Value
@@ -41,10 +42,10 @@ def _blocks(figures: Figures, comparison: list[Column], shown: list[FeedWeek]) -
     if shown:
         yield from _beside_recipe(figures, comparison, shown)
     for text in (
-        "ppm is mg/L of the element in water with nothing else in it: what the source water brings is not counted. P "
-        "and K of a label are oxides (P2O5, K2O) and stand here as elements.",
-        "Absent means that the label does not list the element; it may still be there in traces. An absent sulfur is "
-        "often only unlisted.",
+        "ppm is mg of the element in a litre of water. What the source water itself brings is not counted. Labels give "
+        "P and K as oxides (P2O5, K2O); here they stand as elements.",
+        "Absent means that the label does not list the element. It may still be there in traces, and sulfur is often "
+        "left off the label of a feed that holds it.",
     ):
         yield Text(text, small=True)
 
@@ -82,8 +83,9 @@ def _beside_recipe(figures: Figures, columns: list[Column], feeds: list[FeedWeek
     yield Table(columns, rows)
     source = next(entry for entry in read_data("recipes.csv") if entry["recipe"] == figures.recipe)
     yield Text(
-        "Below 80 % is short, above 125 % over (common practice, no source). Published recipes differ by a factor of "
-        f"two and all grow plants. {figures.recipe}: {source['source']}; {source['certainty']}.",
+        f"Below {SHORT * 100:g} % of the recipe counts as short, above {OVER * 100:g} % as over (common practice, no "
+        "source). Published recipes differ from each other by a factor of two, and plants grow in all of them. Source "
+        f"of {figures.recipe}: {source['source']}; {source['certainty']}.",
         small=True,
     )
 

@@ -26,7 +26,7 @@ def photos_page(material: Material) -> Iterator[Page]:
 def _blocks(figures: Figures, photos: Photos) -> Iterator[Block]:
     beds = [bed for bed in figures.beds if any(key[0] == bed.name for key in photos.shown)]
     if not beds:
-        yield Text("No photo of these weeks is named by a date and a bed of the log.")
+        yield Text("No photo of these weeks has a date and a bed of the log in its name.")
     for number, bed in enumerate(beds):
         if number and number % BEDS_ON_A_PAGE == 0:
             yield NewPage()
@@ -34,7 +34,7 @@ def _blocks(figures: Figures, photos: Photos) -> Iterator[Block]:
         shown = [photos.shown.get((bed.name, week)) for week in photos.weeks]
         captions = []
         for photo, week in zip(shown, photos.weeks, strict=True):
-            told = f"{photo.day:%a} {photo.day.day} {photo.day:%b}" if photo else "none"
+            told = f"{photo.day:%a} {photo.day.day} {photo.day:%b}" if photo else "no photo"
             captions.append(f"week {week.number}: {told}")
         yield PhotoRow(shown, captions)
     if photos.left_out:

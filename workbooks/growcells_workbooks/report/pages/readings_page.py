@@ -36,5 +36,5 @@ def readings_page(material: Material) -> Iterator[Page]:
         rows.append([reading.bed, *when, *numbers, reading.notes, reading.place])
     blocks: list[Block] = [Table(columns, rows, frozen_columns=2)]
     if not rows:
-        blocks.append(Text("No reading in this week."))
+        blocks.append(Text("The log has no reading in this week."))
     yield material.page("Readings", "Readings of the week", columns, blocks, landscape=True)

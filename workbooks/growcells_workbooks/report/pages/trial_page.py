@@ -49,16 +49,16 @@ def _blocks(figures: Figures, columns: list[Column], crops: dict[str, list[Weigh
         everything = [weight for weights in crops.values() for weight in weights]
         yield from _standings(figures, columns, "All crops together", everything)
         yield Text(
-            "Here the difference between crops counts as difference between beds, and hides that between treatments "
-            "unless each treatment has the same crops. It is what the log as a whole can say.",
+            "In this table differences between crops count as differences between beds. They hide those between "
+            "treatments, unless every treatment has the same crops. More cannot be said from the log as a whole.",
             small=True,
         )
         yield Gap()
     for text in (
-        "From and to are the limits of the mean and of the difference at 0.95; between them the true one most likely "
-        "lies. Treatments that share a letter are not shown to differ.",
-        "GROW_TRIAL_TABLE gives the same table in a sheet. Weights without a date count as taken by the day of the "
-        "report; a plant noted as dead counts as lost.",
+        "From and to are the 95 % confidence limits of the mean and of the difference: the true value most likely lies "
+        "between them. Where two treatments share a letter, the trial does not show that they differ.",
+        "GROW_TRIAL_TABLE gives the same table in a sheet. A weight without a date is taken to be from before the day "
+        "of the report. A plant noted as dead counts as lost.",
     ):
         yield Text(text, small=True)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...cautions import caution
 from ...sheets.table_columns import PLAIN, Column, Formula, Sum, Value
 from ..figures.common_practice import limit
 from ..figures.topping_up import refill_volume
@@ -42,10 +43,11 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         totals[place] = Sum(total) if total else None
     yield Table(columns, rows, totals)
     for text in (
-        f"Lost is what the depths of the last {limit('trend_days'):g} days show between readings without added water, "
-        "or else the water added in that time. Sides are taken as straight. Days are counted from the last depth read "
-        "to the one below which pots hang dry, which the log gives as Lowest water.",
-        "Fill through an air gap: a hose that hangs in the tank can draw solution back into drinking water.",
+        f"The water lost is what the depths of the last {limit('trend_days'):g} days show between readings without "
+        "added water or, where they show nothing, the water added in that time. The sides of a tank are taken as "
+        "straight. The days run from the last depth read until pots hang dry, at the depth that the log gives as "
+        "Lowest water.",
+        caution("Drinking water").text,
     ):
         yield Text(text, small=True)
 

@@ -11,7 +11,7 @@ from ...reading import Fate
 from ...sheets.table_columns import SHORT_DATE, WHOLE, Column, Value, row_height
 from ..advice import actions
 from ..advice.action import Action
-from ..figures.in_words import amount, band_text, currency, measure_labels
+from ..figures.in_words import amount, band_text, currency, listed, measure_labels
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
 from ..figures.week_figures import MEASURED, BedWeek, Figures, count_cells
@@ -54,7 +54,10 @@ def _columns(material: Material, aged: bool) -> list[Column]:
 def _below(figures: Figures, columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
     """What stands below the beds."""
     if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
-        yield Text("* A usual band: the log gives none of its own. They are on the sheet Method.", small=True)
+        yield Text(
+            "* The log gives no band here, so the usual one is shown. The sheet Method lists the usual bands.",
+            small=True,
+        )
     yield Gap()
     yield from _to_do(columns, found, room)
     yield Gap()
@@ -107,11 +110,13 @@ def _room_for(found: list[Action], columns: list[Column], beds: int) -> int:
 def _to_do(columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
     yield Section("What to do next")
     if not found:
-        yield Text("Nothing: every reading is in its band, the water and the feeds last, and readings come as usual.")
+        yield Text(
+            "Nothing: the readings are in their bands, water and feeds last, and readings come as often as usual."
+        )
         return
     yield Table(columns, [action_row(action) for action in found[:room]])
     if room < len(found):
-        yield Text(f"{len(found) - room} more on the sheet {TO_DO}.", small=True)
+        yield Text(f"The sheet {TO_DO} lists {len(found) - room} more.", small=True)
 
 
 def action_row(action: Action) -> list[Value]:
@@ -132,11 +137,10 @@ def _rest_page(material: Material, rest: list[Action]) -> Page:
 
 def _in_short(figures: Figures) -> list[str]:
     sentences = [_added(figures), leading(figures)]
-    week, all_read = count(len(figures.in_week), "reading"), count(len(figures.log.readings), "reading")
-    counts = [f"{week} in the week, {all_read} in the log."]
+    counts = [f"The log holds {count(len(figures.log.readings), 'reading')}, {len(figures.in_week)} of this week."]
     if figures.later:
-        day = long_date(figures.as_of)
-        counts.append(f"{count(figures.later, 'reading')} after {day}, the day of this report: not used.")
+        dated = f"{count(figures.later, 'reading')} {'is' if figures.later == 1 else 'are'} dated"
+        counts.append(f"{dated} after {long_date(figures.as_of)}, the day of this report, and not used.")
     unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
     if unreadable or doubtful or figures.problems:
         told = (
@@ -144,7 +148,7 @@ def _in_short(figures: Figures) -> list[str]:
             (doubtful, f"{count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
             (len(figures.problems), f"{count(len(figures.problems), 'figure')} could not be worked out"),
         )
-        counts.append(f"{', '.join(text for number, text in told if number)}: see the sheet Checks.")
+        counts.append(f"{listed([text for number, text in told if number])}. The sheet Checks has the details.")
     return [*filter(None, sentences), " ".join(counts)]
 
 
@@ -152,10 +156,10 @@ def _added(figures: Figures) -> str:
     water = sum(bed.water_added for bed in figures.beds)
     feed = sum(bed.feed_added for bed in figures.beds)
     if not water and not feed:
-        return "No water and no feed was noted as added in the week."
+        return "The log notes no water and no feed as added in the week."
     return (
-        f"Added in the week: {amount(water, figures.unit_label('readings.water_added'))} of water and "
-        f"{amount(feed, figures.unit_label('readings.feed_added'))} of feed.{_cost(figures)}"
+        f"{amount(water, figures.unit_label('readings.water_added'))} of water and "
+        f"{amount(feed, figures.unit_label('readings.feed_added'))} of feed were added in the week.{_cost(figures)}"
     )
 
 
@@ -168,6 +172,6 @@ def _cost(figures: Figures) -> str:
     added = [bed.added_cost for bed in figures.beds if bed.added_cost is not None]
     sign = currency(figures.log.money)
     return (
-        f" The feed cost {sign}{sum(week):,.2f} in the week and {sign}{sum(fills) + sum(added):,.2f} to date, one fill "
-        "of each bed included."
+        f" The feed cost {sign}{sum(week):,.2f} in the week and {sign}{sum(fills) + sum(added):,.2f} to date, "
+        "including one fill of each bed."
     )
