@@ -6,8 +6,8 @@ Coverage (``measure_coverage.py``) and mutation (``mutation.py``) are measured w
 from __future__ import annotations
 
 SUBJECTS = (
-    "acid analysis calling cells climate conductivity cost dose growth help kinds ppm recipes reference seed sentences "
-    "stock trial trial_outside units volume water"
+    "acid analyses cell_function cells charges climate comparison conductivity cost dose growth help ions kinds ppm "
+    "recipes reference seed sentences stock trial units volume water"
 )
 FILES = tuple(f"test_{subject}.py" for subject in SUBJECTS.split())
 SLOW = (

@@ -73,8 +73,8 @@ class TestRooftop:
         texts = [str(row[0].value) for row in sheet_of(book, "Week").iter_rows()]
         costs = next(text for text in texts if "were added in the week" in text)
         assert (
-            "18.6 gal of water and 21.3 g of feed were added in the week. The feed cost $0.14 in the week and $2.89 to date"
-            in costs
+            "18.6 gal of water and 21.3 g of feed were added in the week. "
+            "The feed cost $0.14 in the week and $2.89 to date, including one fill of each bed." in costs
         )
 
     @pytest.mark.parametrize(

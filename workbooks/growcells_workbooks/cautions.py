@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from .data_files import read_data
+from .data import read_data
 
 
 @dataclass(frozen=True)

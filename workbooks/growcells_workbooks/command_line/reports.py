@@ -8,7 +8,7 @@ from typing import Annotated, NamedTuple
 
 import typer
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from .options import AsOf, MapFile, Overwrite
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences
@@ -80,9 +80,7 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
     with sentences(), progress_shown() as progress:
         done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
-    say(
-        f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored; the report lists them all."
-    )
+    say(f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored; the report lists all.")
     if choices.photos is not None:
         say(f"{count(done.photos, 'photo')} shown, and {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from growcells.recipes import GAP_COLUMNS, OVER, SHORT, recipes
+from growcells.chemistry.published_solutions import recipes
+from growcells.families.recipes import GAP_COLUMNS, OVER, SHORT
 
 from ..report.pages.nutrients_page import PPM
 from ..sheets.sheet_writer import SheetWriter

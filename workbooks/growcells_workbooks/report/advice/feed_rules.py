@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from growcells.nutrients import nutrients
+from growcells.chemistry.nutrient_bases import nutrients
 
 from ..figures.common_practice import limit
 from ..figures.in_words import amount, day_of, listed, number

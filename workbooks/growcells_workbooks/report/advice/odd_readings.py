@@ -79,7 +79,8 @@ def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterat
         yield Oddity(
             same[0].bed,
             same[0].place,
-            f"{label} {number(latest)} was read {len(same)} times in a row, since {same[-1].place}: the meter may be stuck",
+            f"{label} {number(latest)} was read {len(same)} times in a row, since {same[-1].place}: "
+            "the meter may be stuck",
         )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from ...data_files import read_data
+from ...data import read_data
 from ...reading.words import label_key
 
 MEASURES = {"ph": "pH", "ec": "EC", "temperature": "water temperature"}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from growcells.kinds import CONDUCTIVITY, Quantity
-from growcells.units import conversion, parse_unit
+from growcells.cells.kinds import CONDUCTIVITY, Quantity
+from growcells.cells.units import conversion, parse_unit
 
 from ...reading.words import fields
 

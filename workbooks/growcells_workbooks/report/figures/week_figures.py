@@ -6,8 +6,8 @@ import datetime
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from growcells.errors import GrowError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import GrowError
 
 from ...reading import Bed, Fate, Feed, GrowLog, Reading
 from .iso_week import Week

@@ -19,7 +19,7 @@ from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, Paragrap
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.kinds import SPREADSHEET_EPOCH
+from growcells.cells.kinds import SPREADSHEET_EPOCH
 
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
 from ..figures.week_figures import DAYS_IN_WEEK

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from ...log_check import FATE_WORDS
 from ...reading import Fate

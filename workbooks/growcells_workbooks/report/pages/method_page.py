@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.number_texts import count
 from growcells.version import VERSION
-from growcells.wording import count
 
 from ...cautions import cautions
 from ...reading import GrowLog, TableFound

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from growcells.nutrients import ALWAYS_LISTED, nutrients
-from growcells.recipes import OVER, SHORT
-from growcells.tables import read_data
+from growcells.chemistry.nutrient_bases import ALWAYS_LISTED, nutrients
+from growcells.data import read_data
+from growcells.families.recipes import OVER, SHORT
 
 from ...sheets.table_columns import Column, Formula, Value
 from ..figures.in_words import number

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from growcells.errors import GrowError
+from growcells.cells.errors import GrowError
 
 from ...reading import Weight
 from ...sheets.table_columns import WHOLE, Column

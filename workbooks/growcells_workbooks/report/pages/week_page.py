@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from ...reading import Fate
 from ...sheets.table_columns import SHORT_DATE, WHOLE, Column, Value, row_height
