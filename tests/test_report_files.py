@@ -140,7 +140,7 @@ class TestPhotos:
             assert size.cx / size.cy == pytest.approx(image.width / image.height, rel=0.02)
         texts = [cell.value for row in sheet.iter_rows() for cell in row if cell.value]
         assert "week 47: Mon 16 Nov" in texts and "week 44: no photo" in texts
-        assert "who knows.jpg: its name has no date: name it as 2026-11-16 T1.jpg." in texts
+        assert "who knows.jpg: its name has no date: name it like 2026-11-16 T1.jpg." in texts
         with zipfile.ZipFile(made.output) as package:
             pictures = [package.read(name) for name in package.namelist() if name.startswith("xl/media/")]
         assert len(pictures) == 2 and all(b"Exif" not in data for data in pictures)
