@@ -39,9 +39,9 @@ def test_charges_by_hand() -> None:
     assert growcells.call("GROW_MEQ", 96.06, "SO4") == pytest.approx(2, rel=1e-3)
     assert growcells.call("GROW_MEQ", 96.06, "sulphate") == pytest.approx(2, rel=1e-3)
     assert growcells.call("GROW_MMOL", 141.94, "P2O5") == pytest.approx(2, rel=1e-3)
-    with pytest.raises(growcells.GrowError, match=r"^urea-N is urea in water culture"):
+    with pytest.raises(growcells.GrowError, match=r"^ion: urea-N is urea in water culture"):
         growcells.call("GROW_MEQ", 10, "urea-N")
-    with pytest.raises(growcells.GrowError, match=r"^Si is silicic acid in water culture"):
+    with pytest.raises(growcells.GrowError, match=r"^ion: Si is silicic acid in water culture"):
         growcells.call("GROW_MEQ", 10, "si")
 
 

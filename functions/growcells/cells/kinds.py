@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 SPREADSHEET_EPOCH = datetime.date(1899, 12, 30)
 """Day 0 of date serial numbers in the 1900 system, right from 1 March 1900 on (ISO/IEC 29500-1, 18.17.4.1)."""
+
+LONGEST_TEXT = 32_767
+"""Characters in a cell at the most: Excel specifications and limits."""
 
 
 def is_blank(cell: object) -> bool:
@@ -294,6 +297,23 @@ class Text(Kind):
 
 
 TEXT = Text("text")
+
+
+@dataclass(frozen=True)
+class Named(Kind):
+    """A name of something: ``find`` gives what it stands for, and raises GrowError where it stands for nothing."""
+
+    find: Callable[[str], object]
+    meant: str
+    """What to give, as a sentence ends: ``a nutrient as text, such as N``."""
+
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> object:
+        if not isinstance(cell, str):
+            raise GrowError(f"{argument.name} is {shown(cell)}: give {self.meant}")
+        try:
+            return self.find(cell.strip())
+        except GrowError as problem:
+            raise type(problem)(f"{argument.name}: {problem}") from None
 
 
 class UnitText(Kind):

@@ -43,7 +43,11 @@ ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", ze
     elementwise=True,
 )
 def cost(mass: float, price: float, package_mass: float) -> float:
-    """Cost of a mass [g] from a package of a price and a mass [g]."""
+    """Cost [money] of a mass [g] from a package of a price [money] and a mass [g].
+
+    >>> cost(60.0, 40.0, 5000.0)
+    0.48
+    """
     return mass / package_mass * price
 
 
@@ -70,7 +74,11 @@ def cost(mass: float, price: float, package_mass: float) -> float:
     advice="Count only what was sold or eaten: what died or bolted raises the cost of the rest.",
 )
 def cost_per_head(costs: list[float | None], heads: float) -> float:
-    """Sum of the costs divided by the heads. Raises GrowError where every cost is blank."""
+    """Sum of the costs [money] divided by the heads [1]. Raises GrowError where every cost is blank.
+
+    >>> cost_per_head([12.5, None, 5.5], 40.0)
+    0.45
+    """
     given = [value for value in costs if value is not None]
     if not given:
         raise GrowError("costs are blank: give at least one cost")
@@ -92,7 +100,11 @@ def cost_per_head(costs: list[float | None], heads: float) -> float:
     elementwise=True,
 )
 def fills_left(on_hand: float, mass_per_fill: float) -> float:
-    """Fills that a stock [g] gives at a mass [g] each."""
+    """Fills [1] that a stock [g] gives at a mass [g] each.
+
+    >>> fills_left(2600.0, 65.0)
+    40.0
+    """
     return on_hand / mass_per_fill
 
 
@@ -115,7 +127,11 @@ def fills_left(on_hand: float, mass_per_fill: float) -> float:
     source="arithmetic; date serial numbers of ISO/IEC 29500-1, 18.17.4.1",
 )
 def reorder_date(on_hand: float, use_per_week: float, lead_weeks: float, from_date: float) -> float:
-    """Date serial [day] at which a stock [g] used at a mass [g] a week must be ordered anew."""
+    """Date serial [day] to order, lead_weeks [week] before a stock [g] ends that is used at a mass a week [g/week].
+
+    >>> reorder_date(2600.0, 650.0, 2.0, 46342.0)
+    46356.0
+    """
     return from_date + DAYS_IN_WEEK * (on_hand / use_per_week - lead_weeks)
 
 
@@ -150,8 +166,13 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
     source="arithmetic",
 )
 def cost_of_nutrient(price: float, package_mass: float, analysis: Analysis, nutrient: Nutrient) -> float:
-    """Price of a gram of a nutrient from a package of a price and a mass [g].
+    """Price [money/g] of a nutrient from a package of a price [money] and a mass [g].
 
     Raises OutOfRange where the product holds none of it.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(cost_of_nutrient(40.0, 5000.0, parse_analysis("17-7-21"), find_nutrient("N")), 5)
+    0.04706
     """
     return price / (package_mass * share_above_zero(analysis, nutrient))

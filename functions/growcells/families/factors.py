@@ -46,9 +46,12 @@ NPK = (
 def trial_factors(
     values: list[float | Lost | None], factors: list[list[str | None]], beds: list[str | None] | None
 ) -> list[tuple[object, ...]]:
-    """Rows of an analysis of variance of crossed factors.
+    """Rows of an analysis of variance of crossed factors: mean squares in the squared unit of the values, F, p [1].
 
     Raises GrowError where the ranges do not describe a trial, Untestable where nothing is left over to test with.
+
+    >>> trial_factors([1.0, 2.0, 4.0, 5.0], [["low"], ["low"], ["high"], ["high"]], None)[1][:4]
+    ('factor 1', 1.0, 9.0, 18.0)
     """
     names, rows = with_names(factors, values)
     trial = read_trial(values, combinations(rows, len(names)), beds)

@@ -33,7 +33,11 @@ ALL_WELL = "OK"
     source="growcells",
 )
 def why(function: str, *arguments: object) -> str:
-    """The sentence for the first error of a call, or ``OK``."""
+    """The sentence for the first error of a call, or ``OK``. Raises UnknownName for no such function.
+
+    >>> why("GROW_DOSE", "34 gal", "1.8 g/gal")
+    'OK'
+    """
     name = function.strip().removeprefix("=").split("(")[0].upper()
     called = functions().get(name)
     if called is None:
@@ -63,5 +67,9 @@ def trimmed(arguments: tuple[object, ...]) -> list[object]:
     source="growcells",
 )
 def version() -> str:
-    """The version of growcells."""
+    """The version of growcells.
+
+    >>> version() == VERSION
+    True
+    """
     return VERSION

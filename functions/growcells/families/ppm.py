@@ -52,6 +52,11 @@ def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> f
     """Concentration [mg/L] of a nutrient from a mass [g] of a product in a volume [L].
 
     Raises GrowError for a form of nitrogen that the analysis does not tell.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(ppm(60.0, 120.0, parse_analysis("17-7-21"), find_nutrient("N")), 3)
+    85.0
     """
     return mass * percent_of(analysis, nutrient) / PERCENT_IN_WHOLE * MILLIGRAMS_IN_GRAM / volume
 
@@ -85,7 +90,14 @@ def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> f
 def ppm_table(
     masses: list[float | None], volume: float, analyses: list[Analysis | None], water: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water."""
+    """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water [mg/L].
+
+    Raises GrowError where a row has a mass without an analysis or the other way round.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> ppm_table([60.0], 120.0, [parse_analysis("17-7-21")], {"Ca": 40.0})[1:5:3]
+    (('N', 85.0), ('Ca', 40.0))
+    """
     return (COLUMNS, *rows_of(solution(parts_of(masses, analyses), volume, water)))
 
 
@@ -105,7 +117,15 @@ def ppm_table(
     source=ATOMIC_WEIGHTS,
 )
 def percent(analysis: Analysis, nutrient: Nutrient) -> float:
-    """Percent by mass of a nutrient in a product."""
+    """Percent by mass [%] of a nutrient in a product.
+
+    Raises GrowError for a form of nitrogen that the analysis does not tell.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(percent(parse_analysis("KNO3"), find_nutrient("N")), 3)
+    13.854
+    """
     return percent_of(analysis, nutrient)
 
 
@@ -134,9 +154,13 @@ def percent(analysis: Analysis, nutrient: Nutrient) -> float:
     "quarter of the nitrogen (common practice, no source).",
 )
 def nitrate_share(analysis: Analysis) -> float:
-    """Nitrate nitrogen as a part of all nitrogen.
+    """Nitrate nitrogen as a part [1] of all nitrogen.
 
     Raises OutOfRange where there is no nitrogen, GrowError where its form is not told.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> nitrate_share(parse_analysis("NH4NO3"))
+    0.5
     """
     share_above_zero(analysis, find_nutrient(TOTAL_NITROGEN))
     return percent_of(analysis, find_nutrient("NO3-N")) / percent_of(analysis, find_nutrient(TOTAL_NITROGEN))
@@ -165,7 +189,11 @@ def nitrate_share(analysis: Analysis) -> float:
 def blend(masses: list[float | None], analyses: list[Analysis | None]) -> str:
     """The analysis of a mix of masses [g] of products.
 
-    Raises GrowError where the masses add up to nothing.
+    Raises GrowError where the masses add up to nothing or a row has only one of its two.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> blend([2.0, 1.0], [parse_analysis("15-0-0 Ca 18"), parse_analysis("7-9-26")])
+    '12.3333-3-8.66667 Ca 12'
     """
     parts = parts_of(masses, analyses)
     whole = sum(mass for mass, _ in parts)

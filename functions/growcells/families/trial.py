@@ -83,7 +83,13 @@ def trial_table(
     beds: list[str | None] | None,
     confidence: float,
 ) -> list[tuple[object, ...]]:
-    """Rows of a trial table and its sentences. Raises GrowError where the columns do not describe a trial."""
+    """Rows of a trial table, means in the unit of the values, and its sentences; confidence [1].
+
+    Raises GrowError where the columns do not describe a trial, NoAnswer where there are too many groups for letters.
+
+    >>> trial_table([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None, 0.95)[2][:4]
+    ('B', 2.0, 0.0, 7.5)
+    """
     trial = read_trial(values, treatments, beds)
     comparison: Comparison | str
     try:
@@ -159,7 +165,13 @@ def against_first(trial: Trial, comparison: Comparison | str, name: str, confide
     advice=REPLICATES,
 )
 def trial_p(values: list[float | Lost | None], treatments: list[str | None], beds: list[str | None] | None) -> float:
-    """p of the test of all treatments. Raises GrowError, and Untestable where no test can be made."""
+    """p [1] of the test of all treatments.
+
+    Raises GrowError where the columns do not describe a trial, Untestable where no test can be made.
+
+    >>> round(trial_p([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None), 4)
+    0.0513
+    """
     return read_trial(values, treatments, beds).comparison.test.p
 
 
@@ -185,7 +197,13 @@ def trial_p(values: list[float | Lost | None], treatments: list[str | None], bed
     advice="Take sd from an earlier trial's table, of the same kind of unit: the sd between bed means gives beds.",
 )
 def trial_size(difference: float, sd: float, treatments: float, power: float, alpha: float) -> float:
-    """Units needed in each treatment. Raises OutOfRange where they are too many to be planted."""
+    """Units [1] needed in each treatment to see a difference, which has the unit of sd.
+
+    Raises NoAnswer where they are too many to be planted.
+
+    >>> trial_size(10.0, 10.0, 2.0, 0.8, 0.05)
+    17.0
+    """
     return float(units_needed(difference / sd, int(treatments), power, alpha))
 
 
@@ -208,5 +226,9 @@ def trial_size(difference: float, sd: float, treatments: float, power: float, al
     advice="No difference found means none larger than this, not none.",
 )
 def trial_detects(units: float, sd: float, treatments: float, power: float, alpha: float) -> float:
-    """Smallest difference seen with the power, in the unit of sd."""
+    """Smallest difference, in the unit of sd, that so many units [1] see with the power [1] at an alpha [1].
+
+    >>> round(trial_detects(17.0, 10.0, 2.0, 0.8, 0.05), 3)
+    9.91
+    """
     return sd * detectable_difference(units, int(treatments), treatments * (units - 1), power, alpha)

@@ -6,7 +6,6 @@ import datetime
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import BinaryIO
 
 from growcells.cells.errors import UnknownName
 from growcells.chemistry.published_solutions import recipes

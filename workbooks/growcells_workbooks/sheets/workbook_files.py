@@ -16,6 +16,8 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.xml.constants import SHEET_MAIN_NS
 from openpyxl.xml.functions import tostring
 
+from growcells.cells.kinds import LONGEST_TEXT
+
 from ..gate import FileProblem, check_new_file, write_whole
 
 ZIP_EPOCH = (1980, 1, 1, 0, 0, 0)
@@ -32,8 +34,6 @@ FONT_PARTS = (
     *("vertAlign", "sz", "color", "name", "family", "charset", "scheme"),
 )
 """The order of CT_Font in the schema of ISO/IEC 29500-1."""
-LONGEST_TEXT = 32_767
-"""Characters that a cell can hold (Excel specifications and limits)."""
 
 
 def put_text(cell: Cell, text: str) -> None:
