@@ -10,6 +10,7 @@ import typer
 
 from growcells.cells.number_texts import count
 
+from ..data import USUAL_RECIPE
 from .options import AsOf, MapFile, Overwrite
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
 
@@ -43,7 +44,7 @@ def report(
     ] = None,
     recipe: Annotated[
         str, typer.Option("--recipe", metavar="NAME", help="The published recipe that feeds are compared with.")
-    ] = "Leafy greens",
+    ] = USUAL_RECIPE,
     previous: Annotated[
         Path | None,
         typer.Option("--previous", metavar="LOG.xlsx", help="Last week's copy of the log, to tell what changed."),

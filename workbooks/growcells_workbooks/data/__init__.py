@@ -6,6 +6,8 @@ from pathlib import Path
 
 from growcells.data import read_table
 
+USUAL_RECIPE = "Leafy greens"
+"""The recipe that feeds are compared with where none is chosen: most logs are of leaves (our choice)."""
 DATA = Path(__file__).parent
 
 

@@ -12,6 +12,7 @@ from growcells.chemistry.published_solutions import recipes
 from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
+from ..data import USUAL_RECIPE
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
 from ..reading import Fate, GrowLog, read_log
 from ..recalculation.package import Package
@@ -25,10 +26,7 @@ from .pages import document_of
 from .pages.material import Material
 from .photos import Photos, read_photos
 
-__all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
-
-USUAL_RECIPE = "Leafy greens"
-"""The recipe that feeds are compared with where none is chosen: the log's crops are most likely leaves."""
+__all__ = ["Report", "Week", "build_report", "parse_week"]
 
 CATEGORY = "growcells report"
 """By this property of its file a report is known from a log."""

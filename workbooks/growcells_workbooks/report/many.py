@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..data import USUAL_RECIPE
 from ..gate import Fault, FileProblem, Runner, here, make_folder
-from . import USUAL_RECIPE, Report, build_report
+from . import Report, build_report
 
 LOCKS = ("~$", ".~")
 """How names of the files begin that spreadsheet programs lay beside an open workbook."""

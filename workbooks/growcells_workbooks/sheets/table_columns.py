@@ -13,6 +13,8 @@ SHORT_DATE = "ddd d mmm"
 WHOLE = "0"
 PLAIN = "#,##0.0"
 FINE = "#,##0.0##"
+PPM = "[>=1]#,##0.0;[=0]0;0.000"
+"""Trace elements are wanted in thousandths."""
 
 LINE_HEIGHT = 13
 """Height of a line of text in a table [points]."""

@@ -8,16 +8,16 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from growcells.chemistry.published_solutions import recipes
 from growcells.families.recipes import GAP_COLUMNS, OVER, SHORT
 
-from ..report.pages.nutrients_page import PPM
+from ..data import USUAL_RECIPE
 from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Style
-from ..sheets.table_columns import Column
+from ..sheets.table_columns import PPM, Column
 from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
 from .table_sheets import name_examples
 
 MIX = "Mix"
 FIGURES = (
-    Figure("recipe", "Recipe", "Leafy greens", "@", "choose one; GROW_TARGET has their sources"),
+    Figure("recipe", "Recipe", USUAL_RECIPE, "@", "choose one; GROW_TARGET has their sources"),
     Figure("volume", "Water [gal]", 28, "0.##"),
 )
 PARTS = 6

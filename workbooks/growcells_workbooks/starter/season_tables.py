@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from openpyxl.utils import get_column_letter
 
+from ..shapes import BOX, SHAPES
 from ..sheets.table_columns import DATE
 
 FIRST_ROW, LAST_ROW = 6, 30
@@ -66,9 +67,19 @@ _SIZED = 'IF(OR({bed}="",COUNTA({length}:{depth})=0),"",'
 """A bed without any size is blank; with some, what lacks is an error and said in words beside it."""
 
 
-def by_shape(box: str, round_: str, oval: str) -> str:
-    """A formula that chooses by the shape in its row."""
-    return f'IF({{shape}}="round",{round_},IF({{shape}}="oval",{oval},{box}))'
+_WHY = 'GROW_WHY("{function}",{sizes})'
+
+
+def by_shape(call: str) -> str:
+    """A formula that chooses by the shape in its row; ``call`` is what it asks of a function with its sizes."""
+    calls = {
+        shape: call.format(function=function, sizes=",".join(f"{{{size}}}" for size in sizes))
+        for shape, (function, sizes) in SHAPES.items()
+    }
+    formula = calls.pop(BOX)
+    for shape, other in reversed(calls.items()):
+        formula = f'IF({{shape}}="{shape}",{other},{formula})'
+    return formula
 
 
 BEDS = Table(
@@ -83,7 +94,7 @@ BEDS = Table(
         Field("feed", "Feed", 9, choices="feeds.feed"),
         Field("planted", "Planted", 13, DATE),
         Field("plants", "Plants", 7, "0", low=0),
-        Field("shape", "Shape", 8, choices="box,round,oval"),
+        Field("shape", "Shape", 8, choices=",".join(SHAPES)),
         Field("length", "Length or\ndiameter [in]", 11, "0.##", low=0),
         Field("width", "Width\n[in]", 8, "0.##", low=0),
         Field("depth", "Water\ndepth [in]", 9, "0.##", low=0),
@@ -93,14 +104,7 @@ BEDS = Table(
             "Volume\n[gal]",
             9,
             "0.0",
-            "="
-            + _SIZED
-            + by_shape(
-                "GROW_VOLUME_BOX({length},{width},{depth})",
-                "GROW_VOLUME_ROUND({length},{depth})",
-                "GROW_VOLUME_OVAL({length},{width},{depth})",
-            )
-            + ")",
+            f"={_SIZED}{by_shape('{function}({sizes})')})",
         ),
         Field(
             "dose",
@@ -120,14 +124,7 @@ BEDS = Table(
             "check",
             "What is wrong with the sizes",
             26,
-            formula="="
-            + _SIZED
-            + by_shape(
-                'GROW_WHY("GROW_VOLUME_BOX",{length},{width},{depth})',
-                'GROW_WHY("GROW_VOLUME_ROUND",{length},{depth})',
-                'GROW_WHY("GROW_VOLUME_OVAL",{length},{width},{depth})',
-            )
-            + ")",
+            formula=f"={_SIZED}{by_shape(_WHY)})",
         ),
     ),
     overruns=True,

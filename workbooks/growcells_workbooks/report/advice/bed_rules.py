@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from ..figures.common_practice import MEASURES
 from ..figures.in_words import amount, day_of, days, number
 from ..figures.topping_up import refill_volume
-from ..figures.week_figures import MEASURED, BedWeek, Figures
+from ..figures.week_figures import BedWeek, Figures
 from .action import Action, Urgency, drift_out, latest_beside, plausible, unit_after
 
 
@@ -32,7 +32,7 @@ def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """A latest reading out of the plausible range: a slip or a wrong unit, which no dose should rest on."""
-    for measure in MEASURED:
+    for measure in MEASURES:
         points = bed.points(measure)
         if points and not plausible(figures, measure, points[-1][1]):
             day, value = points[-1]

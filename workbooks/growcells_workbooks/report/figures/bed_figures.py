@@ -6,10 +6,11 @@ import datetime
 from collections.abc import Iterable, Sequence
 
 from ...reading import Bed, Feed, Reading
-from .common_practice import limit, usual_band
+from ...shapes import BOX, SHAPES
+from .common_practice import MEASURES, limit, usual_band
 from .log_units import in_unit
 from .trends import drop_per_day, measured
-from .week_figures import DAYS_IN_WEEK, MEASURED, Band, BedWeek, Figures, Level, Span, cost_of
+from .week_figures import DAYS_IN_WEEK, Band, BedWeek, Figures, Level, Span, cost_of
 
 BAND_FIELDS = {"ph": ("ph_low", "ph_high"), "ec": ("ec_low", "ec_high"), "temperature": ("temp_low", "temp_high")}
 
@@ -20,7 +21,7 @@ def bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
     rate = _rate(figures, bed, feed)
     dose = _dose(figures, bed, rate, volume)
     in_week = [reading for reading in course if reading.date in figures.week]
-    bands = {name: band_of(figures, bed, name) for name in MEASURED}
+    bands = {name: band_of(figures, bed, name) for name in MEASURES}
     full, lowest = (
         None if depth is None else figures.converted(depth, f"beds.{name}", "readings.depth")
         for name, depth in (("depth", bed.depth), ("lowest", bed.lowest))
@@ -39,7 +40,7 @@ def bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
         course=course,
         in_week=in_week,
         bands=bands,
-        spans={name: _span(in_week, name, bands[name]) for name in MEASURED},
+        spans={name: _span(in_week, name, bands[name]) for name in MEASURES},
         full_depth=full,
         lowest=lowest,
         level=_level(course, volume, full),
@@ -113,27 +114,20 @@ def _drop(
     return (water / days / volume * full, "the water added") if water else (None, "")
 
 
-_SHAPES = {
-    "": ("GROW_VOLUME_BOX", ("length", "width", "depth")),
-    "box": ("GROW_VOLUME_BOX", ("length", "width", "depth")),
-    "round": ("GROW_VOLUME_ROUND", ("length", "depth")),
-    "oval": ("GROW_VOLUME_OVAL", ("length", "width", "depth")),
-}
-
-
 def _volume(figures: Figures, bed: Bed) -> float | None:
     """The volume that the log has, or else the one that the sizes give."""
     if bed.volume is not None:
         return bed.volume
     if "volume" in bed.failed:
         return None
-    function, names = _SHAPES.get(bed.shape.casefold(), ("", ("length", "depth")))
+    function, names = SHAPES.get(bed.shape.casefold() or BOX, ("", ("length", "depth")))
     sizes = [getattr(bed, name) for name in names]
     if None in sizes:
         return None
     if not function:
-        shapes = ", ".join(filter(None, _SHAPES))
-        figures.problems.append(f'the volume of {bed.name}: its shape is "{bed.shape}", which is not one of {shapes}')
+        figures.problems.append(
+            f'the volume of {bed.name}: its shape is "{bed.shape}", which is not one of {", ".join(SHAPES)}'
+        )
         return None
     figures.note_worked_out("volume", function, bed.name)
     units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]

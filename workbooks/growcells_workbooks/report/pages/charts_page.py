@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ...reading import Reading
 from ...sheets.table_columns import DATE, Column, Value
+from ..figures.common_practice import MEASURES
 from ..figures.in_words import measure_labels
-from ..figures.week_figures import MEASURED, Figures
+from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Cells, Chart, ChartGrid, Gap, Line, Page, Section, Table, Text
 from .readings_page import CLOCK
@@ -40,7 +41,7 @@ def _charts(figures: Figures) -> Iterator[Block]:
         yield Text("The log has no reading in these weeks.")
         return
     yield Text("Dashed lines mark the ends of the bands. All charts of a measure share one scale.", small=True)
-    scales = {name: scale(_values(figures, place, name)) for place, name in enumerate(MEASURED)}
+    scales = {name: scale(_values(figures, place, name)) for place, name in enumerate(MEASURES)}
     first, last = figures.history_days
     crops = {bed.name: bed.bed.crop for bed in figures.beds}
     rows = []
@@ -103,7 +104,7 @@ def _band_lines(figures: Figures, bed: str, place: int) -> Iterator[Line]:
 def _band_ends(figures: Figures) -> list[BandEnd]:
     """The ends of the bands of all beds, without those that no measure has."""
     ends = [
-        (bed.name, end, [getattr(band, end) if (band := bed.bands[name]) else None for name in MEASURED])
+        (bed.name, end, [getattr(band, end) if (band := bed.bands[name]) else None for name in MEASURES])
         for bed in figures.beds
         for end in ("low", "high")
     ]

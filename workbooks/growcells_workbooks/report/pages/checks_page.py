@@ -12,7 +12,7 @@ from ...sheets.table_columns import Column, Value
 from ..advice.odd_readings import oddities
 from ..figures.common_practice import MEASURES
 from ..figures.iso_week import long_date
-from ..figures.week_figures import MEASURED, BedWeek, Figures
+from ..figures.week_figures import BedWeek, Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
 
@@ -84,7 +84,7 @@ def _stale(figures: Figures) -> Iterator[Block]:
 
 def _unread(bed: BedWeek) -> str:
     missing = []
-    for name in MEASURED:
+    for name in MEASURES:
         if bed.spans[name].latest is None:
             last = next((r.date for r in reversed(bed.course) if getattr(r, name) is not None), None)
             missing.append(f"{MEASURES[name]} ({f'last read on {long_date(last)}' if last else 'never read'})")
@@ -96,7 +96,5 @@ def _row_counts(figures: Figures) -> Iterator[Block]:
     for sheet, rows in figures.log.rows.items():
         counts = ", ".join(f"{rows[fate]} {word}" for fate, word in FATE_WORDS.items() if rows.get(fate))
         yield Text(
-            f"{sheet}: {count(sum(rows.values()), 'filled row')}, of which {counts}."
-            if counts
-            else f"{sheet} is empty."
+            f"{sheet} has {count(sum(rows.values()), 'filled row')}: {counts}." if counts else f"{sheet} is empty."
         )

@@ -15,7 +15,7 @@ from ...sheets.table_columns import Column, Value
 from ..figures.common_practice import MEASURES, limits, usual_bands
 from ..figures.in_words import band_text, days, listed
 from ..figures.iso_week import long_date
-from ..figures.week_figures import MEASURED, BedWeek, Figures
+from ..figures.week_figures import BedWeek, Figures
 from .material import Material
 from .page import Block, Gap, NewPage, Page, Section, Table, Text
 
@@ -110,7 +110,7 @@ def _cautions() -> Iterator[Block]:
 def _bands(figures: Figures) -> Iterator[Block]:
     yield Section("Bands")
     shared: dict[tuple[str, str], list[str]] = {}
-    for name in MEASURED:
+    for name in MEASURES:
         for bed in figures.beds:
             shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
     columns = _columns("Band", "Beds", "From")

@@ -8,7 +8,7 @@ from growcells.chemistry.nutrient_bases import ALWAYS_LISTED, nutrients
 from growcells.data import read_data
 from growcells.families.recipes import OVER, SHORT
 
-from ...sheets.table_columns import Column, Formula, Value
+from ...sheets.table_columns import PPM, Column, Formula, Value
 from ..figures.in_words import number
 from ..figures.week_figures import FeedWeek, Figures
 from .material import Material
@@ -18,8 +18,6 @@ MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "�
 """Marks beside the words of GROW_GAPS."""
 LEAST_WIDTH = 88
 """Of the page on nutrients [digits], so that its sentences have room beside a single feed."""
-PPM = "[>=1]#,##0.0;[=0]0;0.000"
-"""Trace elements are wanted in thousandths."""
 
 
 def nutrients_page(material: Material) -> Iterator[Page]:

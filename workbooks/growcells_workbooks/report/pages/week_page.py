@@ -11,10 +11,11 @@ from ...reading import Fate
 from ...sheets.table_columns import SHORT_DATE, WHOLE, Column, Value, row_height
 from ..advice import actions
 from ..advice.action import Action
+from ..figures.common_practice import MEASURES
 from ..figures.in_words import amount, band_text, currency, listed, measure_labels
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
-from ..figures.week_figures import MEASURED, BedWeek, Figures, count_cells
+from ..figures.week_figures import BedWeek, Figures, count_cells
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
 
@@ -68,7 +69,7 @@ def _below(figures: Figures, columns: list[Column], found: list[Action], room: i
 
 def _bed_row(week: BedWeek, aged: bool) -> list[Value]:
     row: list[Value] = [week.bed.name, week.bed.crop, *([week.day] if aged else [])]
-    for name in MEASURED:
+    for name in MEASURES:
         span = week.spans[name]
         row += [span.latest, span.lowest, span.highest, verdict(week, name)]
     return [*row, week.last or "no reading"]
