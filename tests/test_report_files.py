@@ -17,8 +17,8 @@ from growcells_workbooks.reading import Reading
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.advice.odd_readings import factors, jumps, overfull, stuck
 from growcells_workbooks.report.figures.iso_week import parse_week
+from growcells_workbooks.report.figures.photo_folder import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.many import Failed, build_reports
-from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name, read_photos
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from processes import growcells

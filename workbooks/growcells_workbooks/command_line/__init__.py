@@ -13,7 +13,7 @@ import typer
 from growcells.version import VERSION
 
 from .bridges import install, uninstall
-from .functions import list_functions
+from .function_list import list_functions
 from .logs import check, clear, demo, new, recalc
 from .reports import report
 from .terminal import PROBLEMS, Stop, errors, fault_told, say

@@ -20,11 +20,11 @@ from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook
 from .figures import figures_of
 from .figures.changes import Previous, compared, read_previous
 from .figures.iso_week import Week, last_week, parse_week
+from .figures.photo_folder import Photos, read_photos
 from .figures.week_figures import Figures, count_cells
 from .look.workbook import report_bytes
 from .pages import document_of
 from .pages.material import Material
-from .photos import Photos, read_photos
 
 __all__ = ["Report", "Week", "build_report", "parse_week"]
 

@@ -10,8 +10,8 @@ from openpyxl.drawing.xdr import XDRPositiveSize2D
 
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Style
+from ..figures.photo_folder import Photo
 from ..pages.page import PhotoRow
-from ..photos import Photo
 
 EMU_IN_PIXEL = 9525
 """English metric units (ISO/IEC 29500-1, 20.1.10.16) in a pixel of 1/96 inch."""

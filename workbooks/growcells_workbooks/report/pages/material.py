@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from ...sheets.table_columns import Column
 from ...sheets.text_size import text_width
 from ..figures.changes import Previous
+from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
-from ..photos import Photos
 from .page import Block, Page
 
 WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 2.0

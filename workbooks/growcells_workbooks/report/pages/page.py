@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...sheets.table_columns import Column, Value
-from ..photos import Photo
+from ..figures.photo_folder import Photo
 from .scale import Scale
 
 

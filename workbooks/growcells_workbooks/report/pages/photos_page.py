@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...sheets.table_columns import Column
+from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
-from ..photos import Photos
 from .material import Material
 from .page import Block, NewPage, Page, PhotoRow, Section, Text
 

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..gate import FileProblem, read_file
-from ..reading.model import name_key
-from .figures.iso_week import Week, week_of
+from ...gate import FileProblem, read_file
+from ...reading.model import name_key
+from .iso_week import Week, week_of
 
 ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".webp", ".gif", ".bmp", ".tif", ".tiff", ".heic", ".heif"})
 WEEKS = 4
