@@ -339,8 +339,8 @@ def test_words_below_the_table_in_full() -> None:
     assert said[4:] == [
         "n counts beds. Each bed counts the same, however many of the 7 measured plants it holds.",
         "No plant is noted as lost.",
-        "3 beds with several treatments, such as 1. Where these are beds of different treatments with the same name, "
-        "name them apart.",
+        "3 beds with several treatments, such as 1. If these are different beds with the same name, "
+        "give each its own name.",
     ]
 
 
