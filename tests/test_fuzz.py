@@ -20,6 +20,7 @@ from mutated_workbooks import mutant, seed_books
 from recalc_books import change_part
 
 
+@pytest.mark.slow
 def test_two_hundred_mutants() -> None:
     figures = fuzz(runs=200, seed=7, workers=1)
     print("\n" + "\n".join(figures.lines()))
@@ -95,6 +96,7 @@ def die(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -
     os.kill(os.getpid(), signal.SIGABRT)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="NOT TESTED: signals of POSIX systems")
 @pytest.mark.parametrize(("work", "end"), [(die, "died"), (hang, "hung")])
 def test_crashes_and_hangs_are_found(monkeypatch: pytest.MonkeyPatch, work: object, end: str) -> None:

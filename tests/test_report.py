@@ -208,6 +208,7 @@ class TestRooftop:
             assert sheet.sheet_properties.pageSetUpPr is not None and sheet.sheet_properties.pageSetUpPr.fitToPage
             assert "rooftop-log.xlsx" in str(sheet.oddFooter.left.text)  # type: ignore[union-attr]
 
+    @pytest.mark.slow
     def test_the_schema_check_passes(self, made: Report) -> None:
         result = OpenXmlValidator().validate(made.output)
         assert [error.description for error in result.errors if "error" in str(error.severity).lower()] == []

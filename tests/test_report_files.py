@@ -209,6 +209,7 @@ class TestMany:
         assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.week.xlsx", "c.week.xlsx"]
         assert told == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
 
+    @pytest.mark.slow
     def test_from_the_command_line(self, tmp_path: Path) -> None:
         (tmp_path / "torn.xlsx").write_bytes(b"torn")
         done = growcells("report", ROOFTOP, tmp_path / "torn.xlsx", "--out", tmp_path / "out", "--week", "2026-W47")
