@@ -74,7 +74,7 @@ class Argument:
         if isinstance(cell, CellError):
             raise PassedOn(self.name, cell)
         if kind.numeric and not self.zero and is_plain_zero(cell):
-            meant = f', or the text "{self.rare_zero}" where that is meant' if self.rare_zero else ""
+            meant = f', or type "{self.rare_zero}" as text if you mean zero' if self.rare_zero else ""
             raise Missing(f"{self.name} is zero or blank: give {self.help}{meant}")
         value = kind.read(cell, self, unit)
         if isinstance(value, float):
@@ -88,7 +88,9 @@ class Argument:
             raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, above zero")
         if not self.low - ROUNDING <= value <= self.high + ROUNDING * max(1.0, value):
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
-            raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, {self._limits()}{inside}")
+            raise OutOfRange(
+                f"{self.name} is {shown(cell)}: give {self.help.partition('; ')[0]}, {self._limits()}{inside}"
+            )
 
     def _limits(self) -> str:
         """The limits in words."""

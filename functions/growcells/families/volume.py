@@ -252,7 +252,9 @@ def depth_for(
     function, names = SHAPES[shape]
     sizes = [value for value in (size1, size2, size3, size4) if value is not None]
     if len(sizes) != len(names):
-        raise GrowError(f"a {shape} takes {', '.join(names)}: give {len(names)} after the shape and not {len(sizes)}")
+        raise GrowError(
+            f"a {shape} takes {', '.join(names)}: give {len(names)} of them after the shape, not {len(sizes)}"
+        )
     if shape != "pipe":
         # In every other shape the sizes are given at the water line, so that the volume is proportional to the depth.
         return volume / function(*sizes, 1.0)
