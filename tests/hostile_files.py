@@ -30,12 +30,13 @@ STYLES = "xl/styles.xml"
 
 @dataclass(frozen=True)
 class Done:
-    """How a command ended, the seconds it took and the most memory that one of its processes held [bytes]."""
+    """How a command ended, its seconds by the clock and of the processor, the most memory of its processes [bytes]."""
 
     code: int
     said: str
     complaint: str
     seconds: float
+    processor: float
     memory: int
 
 
@@ -51,7 +52,7 @@ def measured(*arguments: str | Path) -> Done:
     )
     *said, figures = done.stdout.splitlines()
     told = json.loads(figures)
-    return Done(told["exit"], "\n".join(said), done.stderr, told["seconds"], told["peak"])
+    return Done(told["exit"], "\n".join(said), done.stderr, told["seconds"], told["processor"], told["peak"])
 
 
 # ---- what asks for too much

@@ -241,7 +241,7 @@ def map_text(log: GrowLog) -> str:
 def put_map(text: str, path: Path, overwrite: bool = False) -> None:
     """Write a proposed mapping file. Raises FileProblem where there is one already."""
     check_new_map(path, overwrite)
-    write_whole(path, text.encode("utf-8"))
+    write_whole(path, text.encode("utf-8", "replace"))
 
 
 def check_new_map(path: Path, overwrite: bool) -> None:
