@@ -59,17 +59,17 @@ def test_a_call_again_gives_the_same(function: CellFunction, example: Example) -
 
 
 QUICK = [
-    ("GROW_DOSE", (28, 2)),
-    ("GROW_DOSE", (28.5, "2 g/gal")),
+    ("GROW_DOSE", (34, 2)),
+    ("GROW_DOSE", (34.5, "2 g/gal")),
     ("GROW_DOSE", ("106 L", "0.5 g/L")),
     ("GROW_DOSE", (100, 1, "L", "g/L")),
     ("GROW_DOSE", (100, 1, "L", "g/L", "kg")),
     ("GROW_DOSE", (100, 1, None, None, "kg")),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25)),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25, None)),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25, 0.4)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25, None)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25, 0.4)),
     ("GROW_GROWTH_RATE", (4, 2, 7)),
-    ("GROW_PPM", (10, 5, "20-20-20", "P")),
+    ("GROW_PPM", (10, 5, "17-7-21", "P")),
     ("GROW_CONVERT", (-5, "gal", "L")),
 ]
 
@@ -83,19 +83,19 @@ def test_the_quick_way_is_taken_and_right(name: str, cells: tuple[object, ...]) 
 
 
 NOT_QUICK = [
-    ("GROW_DOSE", (28,)),
-    ("GROW_DOSE", (28, None)),
-    ("GROW_DOSE", (28, 0)),
+    ("GROW_DOSE", (34,)),
+    ("GROW_DOSE", (34, None)),
+    ("GROW_DOSE", (34, 0)),
     ("GROW_DOSE", (0.0, 2)),
-    ("GROW_DOSE", (28, -2)),
-    ("GROW_DOSE", (28, True)),
-    ("GROW_DOSE", (28, math.nan)),
-    ("GROW_DOSE", (28, math.inf)),
-    ("GROW_DOSE", (28, 2, "in")),
-    ("GROW_DOSE", (28, 2, ("gal",))),
+    ("GROW_DOSE", (34, -2)),
+    ("GROW_DOSE", (34, True)),
+    ("GROW_DOSE", (34, math.nan)),
+    ("GROW_DOSE", (34, math.inf)),
+    ("GROW_DOSE", (34, 2, "in")),
+    ("GROW_DOSE", (34, 2, ("gal",))),
     ("GROW_DOSE", (1e300, 1e300)),
-    ("GROW_DOSE", (28, 2, None, None, None, None)),
-    ("GROW_DOSE", (((28,), (20,)), 2)),
+    ("GROW_DOSE", (34, 2, None, None, None, None)),
+    ("GROW_DOSE", (((34,), (20,)), 2)),
     ("GROW_SITES_FILLED", (1.5, 2)),
     ("GROW_BATCH_MIN", (2, 1, 1.01)),
     ("GROW_DLI", (200, 24.01)),
@@ -242,10 +242,10 @@ def test_only_the_first_example_is_documented() -> None:
 
 
 def test_rows_in_turn_with_blanks_and_errors() -> None:
-    volumes = ((28,), (None,), (20,), ("x",), (" ",))
+    volumes = ((34,), (None,), (20,), ("x",), (" ",))
     rates = ((2,), (None,), (None,), (2,), (3,))
     found = [row[0] for row in growcells.call("GROW_DOSE", volumes, rates)]
-    assert found[:2] == [pytest.approx(56), ""]
+    assert found[:2] == [pytest.approx(68), ""]
     assert found[2] == CellError("#VALUE!", "row 3: rate is blank: give the rate of the feed, such as grams a gallon")
     assert found[3].message.startswith('row 4: volume is "x"')
     assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water")
@@ -257,7 +257,7 @@ def test_a_range_of_rows_and_columns_keeps_its_shape() -> None:
 
 
 def test_rows_of_plain_numbers_go_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    volumes = ((28,), (None,), (20,))
+    volumes = ((34,), (None,), (20,))
     expected = growcells.call("GROW_DOSE", volumes, 2)
     monkeypatch.setattr(CellFunction, "_single", lambda function, cells: pytest.fail("the long way"))
     assert growcells.call("GROW_DOSE", volumes, 2) == expected
@@ -301,7 +301,7 @@ def test_more_than_the_arguments() -> None:
 
 
 def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None:
-    masses, feeds = (("mass",), (10,), (20,)), (("feed",), ("KNO3",), ("20-20-20",))
+    masses, feeds = (("mass",), (10,), (20,)), (("feed",), ("KNO3",), ("17-7-21",))
     plain = growcells.call("GROW_BLEND", masses[1:], feeds[1:])
     assert growcells.call("GROW_BLEND", masses, feeds) == plain
     assert growcells.call("GROW_BLEND", (("",), *masses[1:]), (("",), *feeds[1:])) == plain
@@ -309,8 +309,8 @@ def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None
     assert growcells.call("GROW_BLEND", ((None,), *masses[1:]), feeds) == plain
     assert growcells.functions()["GROW_BLEND"].evaluate((masses, feeds[1:])).code == "#VALUE!"
     # A row of which one column is no heading is data.
-    error = growcells.functions()["GROW_BLEND"].evaluate(((("x",), (10,)), (("KNO3",), ("20-20-20",))))
-    assert error.message == 'row 1 of masses is "x": give a number of grams or a text such as "56 g"'
+    error = growcells.functions()["GROW_BLEND"].evaluate(((("x",), (10,)), (("KNO3",), ("17-7-21",))))
+    assert error.message == 'row 1 of masses is "x": give a number of grams or a text such as "68 g"'
 
 
 def test_one_row_is_no_heading() -> None:
@@ -486,16 +486,16 @@ def test_strengths_of_two_kinds_in_one_call() -> None:
 
 
 def test_columns_and_single_cells_are_read_in_their_unit() -> None:
-    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("10-0-0",), ("20-0-0",)), None, "oz", "L")
-    assert column[1] == ("N", pytest.approx(300 * GRAMS_IN_OUNCE))
-    assert growcells.call("GROW_PPM_TABLE", 1, 1, "10-0-0", None, "oz", "L")[1] == (
+    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("12.4-0-0",), ("24.8-0-0",)), None, "oz", "L")
+    assert column[1] == ("N", pytest.approx((124 + 248) * GRAMS_IN_OUNCE))
+    assert growcells.call("GROW_PPM_TABLE", 1, 1, "12.4-0-0", None, "oz", "L")[1] == (
         "N",
-        pytest.approx(100 * GRAMS_IN_OUNCE),
+        pytest.approx(124 * GRAMS_IN_OUNCE),
     )
 
 
 def test_the_unit_that_does_not_fit_is_named() -> None:
-    error = functions()["GROW_DOSE"].evaluate((28, 2, "in"))
+    error = functions()["GROW_DOSE"].evaluate((34, 2, "in"))
     assert error.message == 'volume_unit is "in", which measures length: give a unit of volume such as gal'
 
 

@@ -58,6 +58,7 @@ def against_phreeqc() -> list[tuple[float, float]]:
     return pairs
 
 
+@pytest.mark.slow
 def test_random_complete_solutions_against_phreeqc() -> None:
     pairs = against_phreeqc()
     errors = [abs(ours / theirs - 1) for ours, theirs in pairs]

@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 
 from ..data import read_data
-from .errors import CellError, Missing, OutOfRange, PassedOn
+from .errors import CellError, GrowError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 from .number_texts import figure
 
@@ -44,6 +44,15 @@ class Argument:
     def whole(self) -> bool:
         """Whether a range is one value of this argument."""
         return self.kind.whole
+
+    def check_texts(self, cell: object) -> None:
+        """Raise GrowError for a text longer than one is read, in a cell or in a range."""
+        if is_range(cell):
+            assert isinstance(cell, (list, tuple))
+            for part in cell:
+                self.check_texts(part)
+        elif isinstance(cell, str) and len(cell) > self.kind.longest:
+            raise GrowError(f"{self.name} is a text of {len(cell):,} characters: give {self.help}")
 
     def read(self, cell: object, unit: str | None = None) -> object:
         """The value for the calculation that a cell or a range stands for.

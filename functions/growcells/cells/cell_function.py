@@ -12,7 +12,7 @@ from typing import Any
 from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
-from .kinds import UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
+from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
 from .long_columns import all_at_once, as_array, as_rows, is_array
 from .number_texts import count
 from .ranges import Column, shape, unwrapped, without_headings
@@ -215,7 +215,10 @@ class CellFunction:
         arguments = self.arguments
         if arguments and arguments[-1].repeated:
             arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
-        filled = without_headings(arguments, [*cells, *(None,) * (len(arguments) - len(cells))])
+        filled = [*cells, *(None,) * (len(arguments) - len(cells))]
+        for argument, cell in zip(arguments, filled, strict=True):
+            argument.check_texts(cell)
+        filled = without_headings(arguments, filled)
         values: list[object] = []
         for argument, cell in zip(arguments, filled, strict=True):
             if argument.kind is UNIT and argument.name in self._unit_names:
@@ -266,6 +269,8 @@ class CellFunction:
         return kind.factors(unit)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
+        if isinstance(value, str) and len(value) > LONGEST_TEXT:
+            raise OutOfRange(f"{self.name} gives a text of {len(value):,} characters, more than a cell holds")
         if not isinstance(value, (int, float)) or isinstance(value, bool):
             return value
         if not math.isfinite(value):

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from .errors import GrowError, OutOfRange, UnknownName
 from .number_texts import figure
-from .units import conversion, dimension_name, parse_number, parse_unit, split_quantity
+from .units import LONGEST_LINE, conversion, dimension_name, parse_number, parse_unit, split_quantity
 
 if TYPE_CHECKING:
     from .arguments import Argument
@@ -78,6 +78,9 @@ class Kind:
     numeric = False
     """Whether a plain number may be meant; else a plain 0 can only be a blank cell."""
 
+    longest = LONGEST_LINE
+    """Characters of the longest text that is read at all."""
+
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> object:
         """The value that a cell, neither blank nor an error, stands for.
 
@@ -102,7 +105,7 @@ class Quantity(Kind):
     shorthand: Mapping[str, str] = field(default_factory=dict, compare=False)
     """Unit texts that mean something only for this kind: ``F`` for a temperature, ``mS`` for a conductivity."""
     adds_up: bool = True
-    """Whether several parts are one value, as in ``3 ft 9 in``; temperatures do not add up."""
+    """Whether several parts are one value, as in ``3 ft 6 in``; temperatures do not add up."""
 
     numeric = True
 
@@ -158,11 +161,11 @@ class Quantity(Kind):
         return self.factors(part_unit)
 
 
-LENGTH = Quantity("length", "in", "dm", "45 in", "inches")
+LENGTH = Quantity("length", "in", "dm", "42 in", "inches")
 
-VOLUME = Quantity("volume", "gal", "L", "28 gal", "gallons")
+VOLUME = Quantity("volume", "gal", "L", "34 gal", "gallons")
 
-MASS = Quantity("mass", "g", "g", "56 g", "grams")
+MASS = Quantity("mass", "g", "g", "68 g", "grams")
 
 PACKAGE = Quantity("mass", "lb", "g", "10 lb", "pounds")
 
@@ -376,6 +379,7 @@ DATE = Date("date")
 class Anything(Kind):
     """A cell or range that is handed on as it is."""
 
+    longest = LONGEST_TEXT
     whole = True
     numeric = True
 

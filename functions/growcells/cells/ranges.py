@@ -46,6 +46,11 @@ class Column(Kind):
     whole = True
     numeric = True
 
+    @property
+    def longest(self) -> int:  # type: ignore[override]
+        """That of its cells."""
+        return self.element.longest
+
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> list[object]:
         values: list[object] = []
         for row, value in enumerate(column_cells(cell, argument), 1):

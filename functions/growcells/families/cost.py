@@ -35,8 +35,8 @@ ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", ze
     ),
     result=Result(MONEY, "the cost"),
     examples=(
-        Example((56, 31.5, 10, "g", "lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
-        Example((56, "$31.50", "10 lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+        Example((61.2, 31.5, 10, "g", "lb"), 61.2 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+        Example((61.2, "$31.50", "10 lb"), 61.2 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
     ),
     formula="mass ÷ package mass × price",
     source="arithmetic",
@@ -93,7 +93,7 @@ def cost_per_head(costs: list[float | None], heads: float) -> float:
     result=Result(NUMBER, "the number of fills, with its fraction"),
     examples=(
         Example((2600, 65), 40.0, "2600 ÷ 65"),
-        Example((10, 56, "lb", "g"), 4535.9237 / 56, "NIST SP 811"),
+        Example((10, 61.2, "lb", "g"), 4535.9237 / 61.2, "NIST SP 811"),
     ),
     formula="mass in stock ÷ mass a fill",
     source="arithmetic",
@@ -158,9 +158,9 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
     ),
     result=Result(PRICE_PER_MASS, "the price of one unit of mass of the nutrient", unit_name="per_unit"),
     examples=(
-        Example((31.5, 10, "20-20-20", "N", "kg"), 15.75, "31.5 ÷ 2 kg of N"),
-        Example((31.5, 10, "20-20-20", "N", "lb", "lb"), 15.75, "31.5 ÷ 2 lb of N"),
-        Example((31.5, 10, "20-20-20", "N"), 15.75 / 0.45359237, "NIST SP 811: 10 lb are 4.5359237 kg"),
+        Example((31.5, 10, "17-7-21", "N", "kg"), 31.5 / 1.7, "31.5 ÷ 1.7 kg of N"),
+        Example((31.5, 10, "17-7-21", "N", "lb", "lb"), 31.5 / 1.7, "31.5 ÷ 1.7 lb of N"),
+        Example((31.5, 10, "17-7-21", "N"), 31.5 / 1.7 / 0.45359237, "NIST SP 811: 10 lb are 4.5359237 kg"),
     ),
     formula="price ÷ (package mass × percent ÷ 100)",
     source="arithmetic",

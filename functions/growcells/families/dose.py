@@ -34,7 +34,7 @@ WATER_STRENGTH = Argument(
     arguments=(VOLUME_GIVEN, RATE_GIVEN),
     result=DOSE,
     examples=(
-        Example((28, 2), 56.0, "common practice, no source: 2 g/gal in 28 gal"),
+        Example((34, 1.8), 34 * 1.8, "arithmetic: 1.8 g/gal in 34 gal"),
         Example(("106 L", "0.5 g/L"), 53.0, "106 × 0.5"),
         Example((100, 1, "L", "g/L", "kg"), 0.1, "100 g"),
     ),
@@ -82,7 +82,7 @@ def rate(mass: float, volume: float) -> float:
     arguments=(MASS_GIVEN, SCALE_STEP),
     result=Result(MASS, "a whole number of scale steps", unit_name="weighed_unit", follows="mass_unit"),
     examples=(
-        Example((56.49, 0.1), 56.5, "nearest step"),
+        Example((60.87, 0.1), 60.9, "nearest step"),
         Example((0.25, 0.5), 0.5, "half a step rounds up, so that a small dose is not lost"),
         Example((3.2, 1), 3.0, "nearest step"),
     ),
@@ -97,7 +97,7 @@ def weigh(mass: float, scale_step: float) -> float:
     >>> weigh(61.23, 0.1)
     61.2
     """
-    # Decimal text is exact where binary steps are not: 56.45 ÷ 0.1 is half way, and 565 × 0.1 is 56.5.
+    # Decimal text is exact where binary steps are not: 61.05 ÷ 0.1 is half way, and 641 × 0.1 is 64.1.
     from decimal import ROUND_HALF_UP, Decimal
 
     step = Decimal(f"{scale_step:.12g}")
@@ -113,7 +113,7 @@ def weigh(mass: float, scale_step: float) -> float:
     help="The worst relative error in weighing a mass on a scale, from the scale's step alone.",
     arguments=(MASS_GIVEN, SCALE_STEP),
     result=Result(NUMBER, "the largest share by which the true mass may differ, as a fraction"),
-    examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((56, 0.1), 0.05 / 56, "0.05 g in 56 g")),
+    examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((61.2, 0.1), 0.05 / 61.2, "0.05 g in 61.2 g")),
     formula="half a scale step ÷ mass",
     source="a display rounds to the nearest step",
     elementwise=True,
@@ -184,8 +184,8 @@ STRENGTH_TARGET = strength("strength_target", "the strength wanted")
     ),
     result=DOSE,
     examples=(
-        Example((28, 20, 1.2, 1.6, 1.25), (28 * 1.6 - 20 * 1.2) * 1.25, "balance of what is dissolved"),
-        Example((28, 28, 1.6, 1.6, 1.25), 0.0, "a full tank at its target needs nothing"),
+        Example((34, 20, 1.2, 1.6, 1.25), (34 * 1.6 - 20 * 1.2) * 1.25, "balance of what is dissolved"),
+        Example((34, 34, 1.6, 1.6, 1.25), 0.0, "a full tank at its target needs nothing"),
         Example(("100 L", "50 L", "1.2 mS/cm", "1.6 mS/cm", "1 g/L", 0.4), 80.0, "160 − 60 − 20"),
     ),
     formula="rate per strength × (full volume × target − volume now × strength now − refill × water strength)",
@@ -301,8 +301,8 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
     ),
     result=DOSE,
     examples=(
-        Example((100, "N", "15.5-0-0", 1, 0, "L", "mg"), 100 / 0.155, "100 mg of N at 15.5 percent"),
-        Example((150, "N", "20-20-20", 28), 150 * 28 * 3.785411784 / 1000 / 0.2, "NIST SP 811: 1 gal is 3.785411784 L"),
+        Example((100, "N", "13.3-0-0", 1, 0, "L", "mg"), 100 / 0.133, "100 mg of N at 13.3 percent"),
+        Example((150, "N", "17-7-21", 34), 150 * 34 * 3.785411784 / 1000 / 0.17, "NIST SP 811: 1 gal is 3.785411784 L"),
         Example((50, "Mg", "Epsom salt", "100 L", 10), 40.56, "4 g of Mg at 9.861 percent, IUPAC atomic weights", 3e-4),
     ),
     formula="(target − water) × volume ÷ (percent ÷ 100)",

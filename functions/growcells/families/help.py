@@ -22,9 +22,9 @@ ALL_WELL = "OK"
     ),
     result=Result(TEXT, "a sentence, or OK"),
     examples=(
-        Example(("GROW_DOSE", 28, 2), ALL_WELL, "the call works"),
+        Example(("GROW_DOSE", 34, 2), ALL_WELL, "the call works"),
         Example(
-            ("GROW_DOSE", 28, "two"),
+            ("GROW_DOSE", 34, "two"),
             'rate is "two": give a number of grams a gallon or a text such as "2 g/gal"',
             "the sentence of the error",
         ),

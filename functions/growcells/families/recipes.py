@@ -195,7 +195,7 @@ def recipe_masses(
     Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
 
     >>> from growcells.terms.analyses import parse_analysis
-    >>> recipe_masses({"N": 150.0}, [parse_analysis("15-0-0"), None], 100.0, {}, {})
+    >>> recipe_masses({"N": 133.0}, [parse_analysis("13.3-0-0"), None], 100.0, {}, {})
     ((100.0,), ('',))
     """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
@@ -245,7 +245,7 @@ def recipe_fit(
     Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
 
     >>> from growcells.terms.analyses import parse_analysis
-    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("15-0-0")], 100.0, {}, {})[4]
+    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("13.3-0-0")], 100.0, {}, {})[4]
     ('Ca', 100.0, 0.0, -100.0, 'short by 100 %: no part holds Ca')
     """
     given = parts(analyses)

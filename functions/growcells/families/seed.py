@@ -84,11 +84,11 @@ def seeds_per_site(germination: float, confidence: float) -> float:
     if germination == 1:
         return 1.0
     _check_confidence(confidence)
-    wanted = math.log1p(-confidence) + ROUNDING
-    seeds = max(1, math.floor(wanted / math.log1p(-germination)))
-    while seeds * math.log1p(-germination) > wanted:
-        seeds += 1
-    return float(seeds)
+    wanted, each = math.log1p(-confidence) + ROUNDING, math.log1p(-germination)
+    if wanted / each > MOST_SEEDS:
+        raise OutOfRange("it takes more than a billion seeds a site: check the germination, and count it with a test")
+    seeds = max(1, math.floor(wanted / each))
+    return float(seeds if seeds * each <= wanted else seeds + 1)
 
 
 def _check_confidence(confidence: float) -> None:

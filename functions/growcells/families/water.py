@@ -92,8 +92,8 @@ def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) 
     result=Result(TIME, "the time", unit_name="time_unit"),
     examples=(
         Example(
-            (28, 60, 68, 300, "gal", "F"),
-            28 * 3.785411784 * 8 / 1.8 * HEAT_OF_WATER / 3.6 / 300,
+            (34, 60, 68, 300, "gal", "F"),
+            34 * 3.785411784 * 8 / 1.8 * HEAT_OF_WATER / 3.6 / 300,
             "heat balance",
         ),
         Example(("100 L", 15, 20, 500), 1.15879, "100 × 5 × 4.17164 ÷ 3.6 ÷ 500", 1e-5),

@@ -123,5 +123,5 @@ def find_substance(text: str) -> Substance | None:
 def unknown_substance(text: str) -> UnknownName:
     """The error for a text that is no substance, with the names nearest to it."""
     close = nearest(text, _names())
-    hint = f"did you mean {close}?" if close else "give its formula, such as MgSO4.7H2O, or a grade such as 20-20-20"
+    hint = f"did you mean {close}?" if close else "give its formula, such as MgSO4.7H2O, or a grade such as 17-7-21"
     return UnknownName(f"no substance of this name is known here: {hint}")

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import LONGEST_TEXT
 
+from ..gate.safe_xml import escaped
 from .cells import ErrorValue, Value
-from .safe_xml import escaped
 from .sheet_xml import SheetCell
 
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
