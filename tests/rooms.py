@@ -1,4 +1,4 @@
-"""The rooms of the three packages, and which of them imports which: prints the drawing of DEVELOPERS.md.
+"""The rooms of the three packages, and which of them imports which: the drawing of DEVELOPERS.md.
 
     python tests/rooms.py
 
@@ -8,10 +8,14 @@ A room is a folder of a package or of its report, or a module that stands beside
 from __future__ import annotations
 
 import ast
+import functools
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
+DEVELOPERS = PROJECT / "DEVELOPERS.md"
+DRAWN = re.compile(r"(?<=```rooms\n).*?(?=\n```)", re.DOTALL)
 PACKAGES = {"growcells": "functions", "growcells_addin": "addin", "growcells_workbooks": "workbooks"}
 FRONT_DOORS = ("__init__", "__main__")
 """Modules of a package itself through which others come in: they stand above all its rooms."""
@@ -20,6 +24,7 @@ HOUSES = ("growcells_workbooks/report",)
 """Rooms whose own folders are rooms too."""
 
 
+@functools.cache
 def modules() -> dict[str, Path]:
     """The file of each module of the three packages, by its dotted name; a package goes by its ``__init__``."""
     found = {}
@@ -55,6 +60,7 @@ def imported(module: str, file: Path, known: dict[str, Path]) -> Iterator[str]:
             yield from (found for found in (name, f"{name}.__init__") if found in known)
 
 
+@functools.cache
 def imports() -> dict[str, set[str]]:
     """For each room the other rooms that its modules import."""
     known = modules()
@@ -98,4 +104,4 @@ def drawing() -> list[str]:
 
 
 if __name__ == "__main__":
-    print("\n".join(drawing()))
+    DEVELOPERS.write_text(DRAWN.sub("\n".join(drawing()), DEVELOPERS.read_text("utf-8")), "utf-8")
