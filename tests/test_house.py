@@ -41,7 +41,7 @@ OTHERS_FIGURES = (
     rf"{FIRST}4-1[8]-38",
 )
 """A bed, its gallons, their grams and a label that are not this project's own."""
-LABEL = rf"{FIRST}(?!(?:18|19|20)\d\d-)\d+(?:\.\d+)?-\d+(?:\.\d+)?-\d+(?:\.\d+)?(?![\d-])"
+LABEL = rf"{FIRST}(?!\d{4}-)\d+(?:\.\d+)?-\d+(?:\.\d+)?-\d+(?:\.\d+)?(?![\d-])"
 """Three percents with hyphens between, and no date."""
 INVENTED_LABELS = """
 17-7-21 7-9-26 13-4-29 16-7-19 10-9-19 19-11-3 19-11-23 19-0-11 11-0-27 0-19-23 0-0-41 13.3-0-0 12.4-0-0 24.8-0-0
