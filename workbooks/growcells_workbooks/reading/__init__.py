@@ -18,19 +18,41 @@ from ..recalculation.package import Package
 from ..recalculation.results import silent
 from .grid import read_sheets
 from .mapping import load_map, map_beside, write_map
-from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
+from .model import (
+    Bed,
+    Certainty,
+    ColumnFound,
+    Counts,
+    Doubt,
+    Fate,
+    Feed,
+    Fill,
+    GrowLog,
+    Harvest,
+    LeftOut,
+    Part,
+    Reading,
+    Round,
+    TableFound,
+    Weight,
+)
 from .read import read_tables
 
 __all__ = [
     "Bed",
     "Certainty",
     "ColumnFound",
+    "Counts",
     "Doubt",
     "Fate",
     "Feed",
+    "Fill",
     "GrowLog",
+    "Harvest",
     "LeftOut",
+    "Part",
     "Reading",
+    "Round",
     "TableFound",
     "Weight",
     "map_beside",

@@ -13,7 +13,7 @@ from growcells.errors import CellError, GrowError
 from .cells import LogCell, shown
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence
 from .dates import looks_like_date, read_date, read_time
-from .model import READING_NUMBERS, Bed, Doubt, Fate, Feed, Reading, Weight, name_key
+from .model import READING_NUMBERS, Bed, Doubt, Fate, Feed, Part, Reading, Weight, name_key
 from .plausible import doubt_of
 from .reader import PLAIN_MONEY, Ignore, Reader
 from .tables import Layout, Record, Table
@@ -158,7 +158,7 @@ def first_cell(record: Record) -> LogCell:
     return min([*own, *record.others] or list(record.cells.values()), key=lambda cell: cell.column)
 
 
-def _merge(reader: Reader, known: Bed | Feed, values: dict[str, object], record: Record) -> None:
+def _merge(reader: Reader, known: Bed | Part, owner: str, values: dict[str, object], record: Record) -> None:
     """Fill the fields that are still empty; where an earlier table says otherwise, that is noted."""
     for name, value in values.items():
         if value in (None, ""):
@@ -172,7 +172,7 @@ def _merge(reader: Reader, known: Bed | Feed, values: dict[str, object], record:
             what = name.replace("_", " ")
             where = known.cells.get(name, "an earlier table")
             reader.leave(
-                cell, Fate.IGNORED, f"the {what} of {known.name} is {_plain(before)} in {where}, which counts", True
+                cell, Fate.IGNORED, f"the {what} of {owner} is {_plain(before)} in {where}, which counts", True
             )
         elif before != value:
             setattr(known, name, f"{before}; {value}")
@@ -189,7 +189,7 @@ def read_bed(to: TableReader, record: Record) -> Fate:
     planted, _ = to.date(record, "planted")
     texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")}
     bed = to.reader.bed(name) or to.reader.beds.setdefault(name_key(name), Bed(name))
-    _merge(to.reader, bed, {**texts, **numbers, "planted": planted}, record)
+    _merge(to.reader, bed, bed.name, {**texts, **numbers, "planted": planted}, record)
     bed.failed |= failed
     return Fate.READ
 
@@ -200,8 +200,8 @@ def read_feed(to: TableReader, record: Record) -> Fate:
     numbers, _ = to.all_numbers(record, FEED_NUMBERS)
     counted, _ = to.date(record, "counted")
     texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
-    feed = to.reader.feeds.setdefault(name_key(name), Feed(name))
-    _merge(to.reader, feed, {**texts, **numbers, "counted": counted}, record)
+    feed = to.reader.feeds.setdefault(name_key(name), Feed(name, [Part()]))
+    _merge(to.reader, feed.parts[0], name, {**texts, **numbers, "counted": counted}, record)
     price = record.cells.get("price")
     if price is not None and to.reader.money == PLAIN_MONEY and price.number_format != "General":
         to.reader.money = price.number_format
