@@ -81,7 +81,8 @@ def read_log(
     changed, _ = computation.patched_parts()
     parts = {sheet: changed.get(part) or computation.sheets[sheet].data for sheet, part in package.book.sheets.items()}
     errors = dict(_without_value(failed, kept, resting))
-    log = read_tables(read_sheets(path, parts, errors, progress), path, log_map, progress)
+    computed = {name: sheet.values.keys() for name, sheet in computation.sheets.items()}
+    log = read_tables(read_sheets(path, parts, errors, progress, computed), path, log_map, progress)
     return replace(
         log,
         functions=_functions_used(parts.values()),

@@ -7,7 +7,7 @@ import datetime
 import re
 import zipfile
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -47,6 +47,8 @@ class Sheet:
     epoch: datetime.datetime
     merged: dict[tuple[int, int], LogCell] = field(default_factory=dict)
     """The cell that shows in each other cell of a merged area, for the filled rows."""
+    computed: Set[tuple[int, int]] = frozenset()
+    """The rows and columns of cells that formulas fill."""
 
     def numbers_between(self, after: int, end: int) -> list[int]:
         """The numbers of the filled rows after one row and before another."""
@@ -67,12 +69,13 @@ def read_sheets(
     parts: Mapping[str, bytes],
     errors: Mapping[tuple[str, str], CellError],
     progress: Progress | None = None,
+    computed: Mapping[str, Set[tuple[int, int]]] | None = None,
 ) -> list[Sheet]:
     """The sheets of a workbook in their order.
 
     ``parts`` are the XML of the sheets by their names, with the values computed; strings and styles are those of the
-    file. ``errors`` gives the error of cells, by sheet and name, that have no value to trust. Raises FileProblem
-    where the file cannot be read as a workbook.
+    file. ``errors`` gives the error of cells, by sheet and name, that have no value to trust; ``computed`` the places
+    that formulas fill. Raises FileProblem where the file cannot be read as a workbook.
     """
     try:
         workbook = load_workbook(path, read_only=True, data_only=True, keep_links=False)
@@ -82,7 +85,15 @@ def read_sheets(
             for title, data in parts.items():
                 rows = _filled(title, reader.cells(title, data), data.count(b"<c "), progress)
                 _put_errors(title, errors, rows)
-                sheets.append(Sheet(title, rows, workbook.epoch, _merged_cells(_merged_areas(data), rows)))
+                sheets.append(
+                    Sheet(
+                        title,
+                        rows,
+                        workbook.epoch,
+                        _merged_cells(_merged_areas(data), rows),
+                        (computed or {}).get(title, frozenset()),
+                    )
+                )
             return sheets
         finally:
             workbook.close()
