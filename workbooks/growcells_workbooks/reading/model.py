@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from ..recalculation import FailedCell, KeptCell, RestingCell
+    from .inputs import Outdated
 
 
 class Fate(StrEnum):
@@ -447,6 +448,8 @@ class GrowLog:
     """Formulas that cannot be computed here."""
     resting: tuple[RestingCell, ...] = ()
     """Formulas that rest on one that cannot be computed here."""
+    outdated: tuple[Outdated, ...] = ()
+    """Formulas whose stored value, which was read, is not the one that growcells gives now."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""

@@ -34,7 +34,8 @@ _COMPRESSION = 5  # of 1 to 9: a large sheet takes two thirds of the time of lev
 _DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError, OSError)
 """The errors in which damage to a zip file shows itself; NotImplementedError for a version of zip nobody uses."""
 _WORKSHEET = "/worksheet"
-_SHARED_STRINGS = "/sharedStrings"
+_SHARED_STRINGS = "sharedStrings"
+_STYLES = "styles"
 _TABLE = "/table"
 _PIVOT_CACHE = "/pivotCacheDefinition"
 _DOCUMENT = "/officeDocument"
@@ -63,23 +64,23 @@ class Book:
     """The definition of each defined name by its scope (a sheet's name or None) and its own name."""
     tables: dict[str, Table] = field(default_factory=dict)
     shared_strings: str | None = None
+    styles: str | None = None
     starts_1904: bool = False
     iterates: bool = False
     has_pivots: bool = False
     is_signed: bool = False
 
 
-class Package:
-    """An opened .xlsx or .xlsm file; raises FileProblem for what is none or could harm."""
+class Archive:
+    """An opened zip file; raises FileProblem for what is none or could harm."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, data: bytes) -> None:
         self.path = path
-        self._bytes = read_workbook_bytes(path)
+        self._bytes = data
         self._edited: dict[str, bytes] = {}
         with self.reading():
             self._zip = zipfile.ZipFile(io.BytesIO(self._bytes))
         self._check_sizes()
-        self.book = self._read_book()
 
     @contextmanager
     def reading(self, part: str = "") -> Iterator[None]:
@@ -159,6 +160,14 @@ class Package:
                     return
                 yield block
 
+
+class Package(Archive):
+    """An opened .xlsx or .xlsm file; raises FileProblem for what is none or could harm."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path, read_workbook_bytes(path))
+        self.book = self._read_book()
+
     def relationships(self, part: str) -> list[tuple[str, str, str]]:
         """Id, type and target part of each internal relationship of a part ('' for the package itself)."""
         folder, name = posixpath.split(part)
@@ -214,9 +223,8 @@ class Package:
         self._read_workbook_part(workbook, targets, book)
         if not book.sheets:
             raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
-        book.shared_strings = next(
-            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
-        )
+        parts = {kind.rpartition("/")[2]: target for kind, target in reversed(targets.values())}
+        book.shared_strings, book.styles = parts.get(_SHARED_STRINGS), parts.get(_STYLES)
         for sheet, part in book.sheets.items():
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):

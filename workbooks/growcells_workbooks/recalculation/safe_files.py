@@ -31,6 +31,13 @@ class FileProblem(Exception):
 
 def read_workbook_bytes(path: Path) -> bytes:
     """The bytes of a file that looks like an .xlsx or .xlsm workbook; raises FileProblem."""
+    data = read_log_bytes(path)
+    _check_kind(path, data)
+    return data
+
+
+def read_log_bytes(path: Path) -> bytes:
+    """The bytes of a file, whatever it holds; raises FileProblem where there is none or too much of it."""
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
@@ -45,7 +52,6 @@ def read_workbook_bytes(path: Path) -> bytes:
         data = path.read_bytes()
     except (OSError, ValueError) as problem:
         raise FileProblem(reading_problem(path, problem)) from None
-    _check_kind(path, data)
     return data
 
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from ..reading.grid import Sheet, read_sheets
+from ..reading.grid import Sheet
+from ..reading.inputs.workbook import sheets_of
 from ..recalculation import FileProblem, Progress, Recalculation, recalculate
 from ..recalculation.cells import Area, read_area
 from ..recalculation.package import Book, Package
@@ -63,7 +64,7 @@ class _Clearing:
         """Edit every sheet that holds examples. Raises FileProblem where there is none."""
         areas = dict(_named_areas(package.book))
         parts = {title: package.read(package.book.sheets[title]) for title, _ in areas.values()}
-        sheets = {sheet.title: sheet for sheet in read_sheets(package.path, parts, {})}
+        sheets = {sheet.title: sheet for sheet in sheets_of(package, parts)}
         for name, (title, area) in areas.items():
             part = package.book.sheets[title]
             package.edit(part, self._cleared(sheets[title], package.read(part), area, _written()[name]))
