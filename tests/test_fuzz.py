@@ -13,7 +13,8 @@ import pytest
 
 import fuzz_workbooks
 from fuzz_workbooks import fuzz
-from growcells_workbooks.recalculation import FileProblem, Recalculation
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import Recalculation
 from log_books import ROOFTOP
 from mutated_workbooks import mutant, seed_books
 from recalc_books import change_part

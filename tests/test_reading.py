@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, GrowLog, read_log
-from growcells_workbooks.recalculation import FileProblem
 from log_books import BEDS, ROOFTOP, write_log
 
 

@@ -17,7 +17,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
 from growcells_workbooks.checking import count_problems, lines_of
-from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
+from growcells_workbooks.reading import GrowLog, map_beside, map_text, put_map, read_log
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]
 Truth = tuple[str, datetime.date, str, float]
@@ -352,7 +352,7 @@ def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list
         path = Path(folder) / "log.xlsx"
         book.save(path)
         log = read_log(path)
-        write_map(log, map_beside(path))
+        put_map(map_text(log), map_beside(path))
         again = read_log(path)
     formulas = {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept, *log.resting)}
     for sheet in book.worksheets:

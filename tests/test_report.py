@@ -13,7 +13,8 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
-from growcells_workbooks.recalculation import FileProblem, recalculate
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.charts import Scale, scale
 from growcells_workbooks.report.week_page import currency

@@ -12,8 +12,8 @@ from openpyxl import load_workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from PIL import Image
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Reading
-from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.doubts import factors, jumps, overfull, stuck
 from growcells_workbooks.report.many import Failed, build_reports

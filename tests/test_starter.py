@@ -18,8 +18,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells import CellError, functions
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, read_log
-from growcells_workbooks.recalculation import FileProblem, recalculate
+from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import build_report
 from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR

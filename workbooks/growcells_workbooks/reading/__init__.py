@@ -6,9 +6,9 @@ import datetime
 from dataclasses import replace
 from pathlib import Path
 
-from ..recalculation import Progress
+from ..gate import Progress
 from .inputs import read_input
-from .mapping import load_map, map_beside, write_map
+from .mapping import load_map, map_beside, map_text, put_map
 from .model import (
     Bed,
     Certainty,
@@ -47,8 +47,9 @@ __all__ = [
     "TableFound",
     "Weight",
     "map_beside",
+    "map_text",
+    "put_map",
     "read_log",
-    "write_map",
 ]
 
 

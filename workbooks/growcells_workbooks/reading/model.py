@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from growcells.units import conversion
+from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
     import pandas as pd

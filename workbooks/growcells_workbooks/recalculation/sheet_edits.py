@@ -6,8 +6,8 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
+from ..gate.safe_xml import escaped
 from .cells import ErrorValue, Value
-from .safe_xml import escaped
 from .sheet_xml import SheetCell
 
 MAX_TEXT = 32_767  # characters in a cell: Excel specifications and limits

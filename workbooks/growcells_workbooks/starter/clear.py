@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
+from ..gate import FileProblem, Progress, Runner, Target, here
 from ..reading.grid import Sheet
 from ..reading.inputs.workbook import sheets_of
-from ..recalculation import FileProblem, Progress, Recalculation, recalculate
+from ..recalculation import Computed, Recalculation, computed
 from ..recalculation.cells import Area, read_area
 from ..recalculation.package import Book, Package
 from ..recalculation.references import references_in
@@ -42,17 +44,22 @@ def clear_examples(
     in_place: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
+    run: Runner = here,
 ) -> Cleared:
     """Empty the example rows of a log that new_log wrote, and compute it; all else in the file stays as it is.
 
     Only a row in which every cell is as new_log wrote it is emptied. Raises FileProblem, whose text is one sentence,
     also where there is no such row.
     """
+    target = Target.checked(log, output, in_place=in_place, overwrite=overwrite)
+    clearing, made = run(partial(_cleared, target.source), log, progress)
+    return Cleared(clearing.emptied, tuple(clearing.left), made.put(target))
+
+
+def _cleared(log: Path, progress: Progress) -> tuple[_Clearing, Computed]:
+    """A log computed without its example rows, and what became of these."""
     clearing = _Clearing()
-    done = recalculate(
-        log, output, in_place=in_place, overwrite=overwrite, progress=progress, prepare=clearing.clear_all
-    )
-    return Cleared(clearing.emptied, tuple(clearing.left), done)
+    return clearing, computed(log, None, progress, clearing.clear_all)
 
 
 @dataclass

@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from ...recalculation import Progress
-from ...recalculation.results import silent
+from ...gate import Progress, silent
 from .given import Input, Outdated
 
 __all__ = ["DELIMITED", "OPENDOCUMENT", "Input", "Outdated", "read_input"]

@@ -11,10 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
-from ...recalculation import FileProblem
-from ...recalculation.safe_files import read_log_bytes
+from ...gate import FileProblem, read_file
 from ..cells import LogCell
 from ..grid import sheet_of
 from .given import Input
@@ -22,7 +21,15 @@ from .given import Input
 DELIMITERS = {",": "a comma", ";": "a semicolon", "\t": "a tab"}
 SAMPLE_LINES = 200
 """Rows by which the delimiter is found; ours."""
-LONGEST_NUMBER = re.compile(r"(?=[+-]?\.?\d)[+-]?(?:0|[1-9]\d*)?(?:\.\d+(?:[eE][+-]?\d{1,3})?)?")
+LONGEST_NUMBER = 15
+"""Digits beyond which a number is a name such as a bar code, which a float would change (IEC 60559)."""
+
+_MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+_ZIP, _OLE = b"PK\x03\x04", bytes.fromhex("D0CF11E0A1B11AE1")
+_DECLARED = re.compile(r"sep=([,;\t])\r?\n")
+"""The first line by which Excel is told the delimiter."""
+_SEPARATING_COMMA = re.compile(r"(?<!\d),|,(?!\d)")
+_NUMBER = re.compile(r"(?=[+-]?\.?\d)[+-]?(?:0|[1-9]\d*)?(?:\.\d+(?:[eE][+-]?\d{1,3})?)?")
 _THOUSANDS_OR_THOUSANDTHS = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
 _DECIMAL_COMMA = re.compile(r"[+-]?(?:\d+,(?:\d{1,2}|\d{4,})|0,\d+)")
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|VALUE!|REF!|NAME\?|NUM!|NULL!)")
@@ -34,7 +41,7 @@ def read_delimited(path: Path) -> Input:
     Texts that can only be one number are numbers; dates, and numbers with a decimal comma, stay the texts that they
     are, for the reader to decide a column as a whole. Raises FileProblem.
     """
-    data = read_log_bytes(path)
+    data = read_file(path)
     text, encoding_note = _decoded(path, data)
     declared = _DECLARED.match(text)
     if declared:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from growcells.registry import functions
-from growcells.wording import count
+from growcells import functions
+from growcells.cells.number_texts import count
 
 from ...recalculation import FailedCell, KeptCell, RestingCell
 from ..grid import Sheet

@@ -8,21 +8,20 @@ from __future__ import annotations
 import datetime
 import io
 import re
+import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from zlib import error as ZlibError
 
 from lxml import etree
 from openpyxl.styles.numbers import is_timedelta_format
 from openpyxl.utils.datetime import WINDOWS_EPOCH
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
-from ...recalculation import FileProblem, Progress
+from ...gate import FileProblem, Progress, opened_zip, read_file
+from ...gate.zip_parts import damage_named
 from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
-from ...recalculation.package import Archive
-from ...recalculation.safe_files import read_log_bytes
 from ..cells import LogCell
 from ..grid import PROGRESS_STEP, Place, Sheet, sheet_of
 from .given import Input, hidden_note
@@ -34,6 +33,7 @@ MEDIA_TYPES = (
     b"application/vnd.oasis.opendocument.spreadsheet",
     b"application/vnd.oasis.opendocument.spreadsheet-template",
 )
+MANIFEST = "META-INF/manifest.xml"
 MOST_CELLS = 5_000_000
 """Filled cells of a file that are read: ours, some five times a log of 100,000 rows."""
 
@@ -42,7 +42,8 @@ _TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 _CALCULATED = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type"
 _SHEET, _COLUMN, _ROW, _CELL, _COVERED, _EPOCH = (
-    f"{_TABLE}{name}" for name in ("table", "table-column", "table-row", "table-cell", "covered-table-cell", "null-date")
+    f"{_TABLE}{name}"
+    for name in ("table", "table-column", "table-row", "table-cell", "covered-table-cell", "null-date")
 )
 _STYLES = f"{_OFFICE}automatic-styles"
 _KIND, _NUMBER, _DATE, _TIME, _TRUTH, _STRING = (
@@ -54,7 +55,7 @@ _SPANS = tuple(f"{_TABLE}number-{lines}-spanned" for lines in ("rows", "columns"
 _MATRIX = tuple(f"{_TABLE}number-matrix-{lines}-spanned" for lines in ("rows", "columns"))
 
 _DURATION = re.compile(r"(?P<sign>-?)P(?:(\d+)D)?T?(?:(\d+)H)?(?:(\d+)M)?(?:([\d.]+)S)?")
-_DAMAGE = (etree.XMLSyntaxError, ZlibError, LookupError, ValueError, OverflowError)
+_DAMAGE = (etree.XMLSyntaxError, LookupError, ValueError, OverflowError)
 
 
 def read_opendocument(path: Path, progress: Progress) -> Input:
@@ -63,11 +64,12 @@ def read_opendocument(path: Path, progress: Progress) -> Input:
     Formulas that are one call of a growcells function are computed anew, and said where they now give another value.
     Raises FileProblem.
     """
-    archive = Archive(path, _bytes_of(path))
-    _check_kind(archive)
-    reading = _Reading(NumberFormats(archive.read("styles.xml")), progress)
+    parts = _Parts(path, opened_zip(path, _bytes_of(path)))
+    parts.check_kind()
+    styles, content = parts.read("styles.xml"), parts.read("content.xml")
     try:
-        for found in _elements(archive.read("content.xml")):
+        reading = _Reading(NumberFormats(styles), progress)
+        for found in _elements(content):
             reading.take(*found)
     except _DAMAGE as why:
         reason = " ".join(str(why).split())
@@ -89,7 +91,7 @@ def read_opendocument(path: Path, progress: Progress) -> Input:
 
 
 def _bytes_of(path: Path) -> bytes:
-    data = read_log_bytes(path)
+    data = read_file(path)
     if not data:
         raise FileProblem(f"{path} is empty: give a log such as log.ods")
     if not data.startswith(b"PK"):
@@ -97,17 +99,29 @@ def _bytes_of(path: Path) -> bytes:
     return data
 
 
-def _check_kind(archive: Archive) -> None:
-    """Raise FileProblem where a zip file is no OpenDocument workbook, or one with a password."""
-    parts = archive.parts()
-    kind = archive.read("mimetype").strip() if "mimetype" in parts else b""
-    if kind not in MEDIA_TYPES:
-        raise FileProblem(
-            f"{archive.path} is no OpenDocument workbook: where it is one of Excel's, give it the ending .xlsx"
-        )
-    manifest = "META-INF/manifest.xml"
-    if manifest in parts and b"encryption-data" in archive.read(manifest):
-        raise FileProblem(f"{archive.path} is protected by a password: take it off and save a copy")
+@dataclass(frozen=True)
+class _Parts:
+    """The parts of the zip file that a workbook is."""
+
+    path: Path
+    zip: zipfile.ZipFile
+
+    def read(self, name: str) -> bytes:
+        with damage_named(self.path, name):
+            try:
+                return self.zip.read(name)
+            except KeyError:
+                raise FileProblem(f"{self.path} is damaged: its part {name} is missing") from None
+
+    def check_kind(self) -> None:
+        """Raise FileProblem where this is no OpenDocument workbook, or one with a password."""
+        names = self.zip.namelist()
+        if "mimetype" not in names or self.read("mimetype").strip() not in MEDIA_TYPES:
+            raise FileProblem(
+                f"{self.path} is no OpenDocument workbook: where it is one of Excel's, give it the ending .xlsx"
+            )
+        if MANIFEST in names and b"encryption-data" in self.read(MANIFEST):
+            raise FileProblem(f"{self.path} is protected by a password: take it off and save a copy")
 
 
 def _elements(content: bytes) -> Iterator[tuple[str, etree._Element]]:

@@ -12,10 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from growcells.errors import CellError
-from growcells.registry import CellFunction, functions
-from growcells_addin.libreoffice.component import SERVICE, method_name
 from openpyxl.utils.datetime import to_excel
+
+from growcells import CellFunction, functions
+from growcells.cells.errors import CellError
+from growcells_addin.libreoffice.component import SERVICE, method_name
 
 from ...recalculation import FailedCell
 from ...recalculation.cells import column_number
@@ -186,7 +187,7 @@ def _handed(sheet: Sheet, row: int, column: int) -> object:
 def _plain(value: object, epoch: datetime.datetime) -> object:
     """A value with dates, times and truths as the numbers that they are to formulas."""
     if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
-        return float(to_excel(value, epoch))
+        return float(to_excel(value, epoch))  # type: ignore[no-untyped-call]
     return float(value) if isinstance(value, (int, bool)) else value
 
 

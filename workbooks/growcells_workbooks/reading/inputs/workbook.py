@@ -13,9 +13,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
-from ...recalculation import ComputedValues, FileProblem, Progress, computed_values
+from ...gate import FileProblem, Progress
+from ...recalculation import ComputedValues, computed_values
 from ...recalculation.cells import Area, Value, read_area
 from ...recalculation.package import Package
 from ..cells import LogCell

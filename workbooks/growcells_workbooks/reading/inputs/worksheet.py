@@ -18,7 +18,7 @@ from openpyxl.styles.numbers import is_date_format, is_timedelta_format
 from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel, from_ISO8601
 from openpyxl.utils.escape import unescape
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
 from ...recalculation.cells import column_number, place_at, read_place
 from ..cells import LogCell
