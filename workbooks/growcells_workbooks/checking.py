@@ -81,7 +81,7 @@ def _checked(log: Path, as_of: date | None, map_path: Path | None, every: bool, 
 def count_problems(log: GrowLog) -> int:
     """How many things in a log should be looked into."""
     cells = {(left.sheet, left.cell) for left in log.left_out if left.problem} | _formula_cells(log)
-    return len(cells) + len(log.doubts)
+    return len(cells) + len(log.doubts) + len(log.outdated)
 
 
 def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
@@ -100,6 +100,7 @@ def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
     yield from _section("Out of a plausible range, but used", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
+    yield from _section("Stored values that growcells would now compute otherwise, but used", _outdated(log))
     yield from _section("Ignored", _left_out(log, every, problem=False))
     yield from _section("All rows and cells", _counts(log))
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
@@ -207,6 +208,12 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
         yield Line(kept.why, 6)
     for resting in log.resting:
         yield Line(f"{resting.sheet}!{resting.cell}  rests on {resting.rests_on}, not computed here", 2)
+
+
+def _outdated(log: GrowLog) -> Iterator[Line]:
+    for cell in log.outdated:
+        yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.stored)}  {cell.formula}", 2)
+        yield Line(f"it is {cell.now} now: open the log in LibreOffice and save it, or growcells recalc it", 6)
 
 
 FATE_WORDS = {

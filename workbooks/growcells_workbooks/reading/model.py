@@ -10,6 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from growcells.cells.kinds import CONDUCTIVITY
 from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
@@ -487,11 +488,18 @@ class GrowLog:
         >>> GrowLog.fixed(log, "readings.temperature")  # doctest: +SKIP
         (0.5555555555555556, -17.77777777777778)
         """
-        return conversion(unit or self.units.get(key) or FIXED_UNITS[key], FIXED_UNITS[key])
+        own = unit or self.units.get(key) or FIXED_UNITS[key]
+        return conversion(CONDUCTIVITY.shorthand.get(own, own), FIXED_UNITS[key])
 
     def readings_frame(self) -> pd.DataFrame:
         """The readings as a table, a row each, numbers as floats with NaN where nothing was measured."""
         return frame_of(self.readings)
+
+    def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
+        """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
+        from ..export.frames import frames_of
+
+        return frames_of(self, as_of)
 
 
 FIXED_UNITS = {
