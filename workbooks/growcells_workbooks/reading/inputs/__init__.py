@@ -5,14 +5,11 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+from ...file_kinds import DELIMITED, OPENDOCUMENT
 from ...gate import Progress, silent
 from .given import Input, Outdated
 
-__all__ = ["DELIMITED", "OPENDOCUMENT", "Input", "Outdated", "read_input"]
-
-DELIMITED = (".csv", ".tsv", ".txt")
-"""Endings of names of text files with a row in a line."""
-OPENDOCUMENT = ".ods"
+__all__ = ["Input", "Outdated", "read_input"]
 
 
 def read_input(path: Path, as_of: date | None = None, progress: Progress | None = None) -> Input:
