@@ -26,7 +26,7 @@ def read_input(path: Path, as_of: date | None = None, progress: Progress | None 
     if kind == OPENDOCUMENT:
         from .opendocument import read_opendocument
 
-        return read_opendocument(path, progress or silent)
+        return read_opendocument(path, as_of, progress or silent)
     from .workbook import read_workbook
 
     return read_workbook(path, as_of, progress or silent)

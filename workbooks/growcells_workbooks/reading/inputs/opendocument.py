@@ -45,10 +45,12 @@ _SHEET, _COLUMN, _ROW, _CELL, _COVERED, _EPOCH = (
     f"{_TABLE}{name}"
     for name in ("table", "table-column", "table-row", "table-cell", "covered-table-cell", "null-date")
 )
+_NAMED_RANGE, _NAMED_EXPRESSION = f"{_TABLE}named-range", f"{_TABLE}named-expression"
 _STYLES = f"{_OFFICE}automatic-styles"
 _KIND, _NUMBER, _DATE, _TIME, _TRUTH, _STRING = (
     f"{_OFFICE}{name}" for name in ("value-type", "value", "date-value", "time-value", "boolean-value", "string-value")
 )
+_NAME = f"{_TABLE}name"
 _FORMULA, _STYLE, _REPEATED = f"{_TABLE}formula", f"{_TABLE}style-name", f"{_TABLE}number-columns-repeated"
 _PARAGRAPH, _SPACES, _TAB, _BREAK = (f"{_TEXT}{name}" for name in ("p", "s", "tab", "line-break"))
 _SPANS = tuple(f"{_TABLE}number-{lines}-spanned" for lines in ("rows", "columns"))
@@ -58,11 +60,11 @@ _DURATION = re.compile(r"(?P<sign>-?)P(?:(\d+)D)?T?(?:(\d+)H)?(?:(\d+)M)?(?:([\d
 _DAMAGE = (etree.XMLSyntaxError, LookupError, ValueError, OverflowError)
 
 
-def read_opendocument(path: Path, progress: Progress) -> Input:
+def read_opendocument(path: Path, as_of: datetime.date | None, progress: Progress) -> Input:
     """The sheets of an .ods file, which is only read.
 
-    Formulas that are one call of a growcells function are computed anew, and said where they now give another value.
-    Raises FileProblem.
+    Formulas with growcells functions are computed anew, TODAY giving ``as_of``, and said where they now give another
+    value. Raises FileProblem.
     """
     parts = _Parts(path, opened_zip(path, _bytes_of(path)))
     parts.check_kind()
@@ -79,7 +81,7 @@ def read_opendocument(path: Path, progress: Progress) -> Input:
         raise FileProblem(f"{path} holds no sheet: give a log such as log.ods")
     formulas = {page.title: page.formulas for page in reading.pages}
     hidden = [hidden_note(page.title, page.hidden_rows, page.hidden_columns) for page in reading.pages]
-    given = checked(sheets, formulas)
+    given = checked(path, sheets, formulas, reading.names, as_of, progress)
     return Input(
         sheets,
         sum(map(len, formulas.values())),
@@ -126,7 +128,7 @@ class _Parts:
 
 def _elements(content: bytes) -> Iterator[tuple[str, etree._Element]]:
     """The elements that make up the sheets, in their order; rows when all of them is there, and then no longer."""
-    tags = (_STYLES, _EPOCH, _SHEET, _COLUMN, _ROW)
+    tags = (_STYLES, _EPOCH, _SHEET, _COLUMN, _ROW, _NAMED_RANGE, _NAMED_EXPRESSION)
     inside = 0
     for event, element in etree.iterparse(io.BytesIO(content), ("start", "end"), tag=tags, resolve_entities=False):
         if element.tag == _SHEET:
@@ -169,15 +171,21 @@ class _Reading:
     progress: Progress
     epoch: datetime.datetime = WINDOWS_EPOCH
     pages: list[_Page] = field(default_factory=list)
+    names: dict[str, str] = field(default_factory=dict)
+    """What names are defined to be, as formulas."""
     count: int = 0
 
     def take(self, event: str, element: etree._Element) -> None:
         if element.tag == _SHEET:
-            self.pages.append(_Page(element.get(f"{_TABLE}name", f"Sheet{len(self.pages) + 1}")))
+            self.pages.append(_Page(element.get(_NAME, f"Sheet{len(self.pages) + 1}")))
         elif element.tag == _STYLES:
             self.formats.add(element)
         elif element.tag == _EPOCH:
             self.epoch = datetime.datetime.fromisoformat(element.get(f"{_TABLE}date-value", "1899-12-30"))
+        elif element.tag == _NAMED_RANGE:
+            self.names[element.get(_NAME, "")] = f"[{element.get(f'{_TABLE}cell-range-address', '')}]"
+        elif element.tag == _NAMED_EXPRESSION:
+            self.names[element.get(_NAME, "")] = element.get(f"{_TABLE}expression", "")
         elif self.pages and element.tag == _COLUMN:
             page, times = self.pages[-1], _times(element.get(_REPEATED), MAX_COLUMNS)
             page.column_styles += [element.get(f"{_TABLE}default-cell-style-name", "")] * times
@@ -258,9 +266,11 @@ def value_of(cell: etree._Element) -> object:
     if kind == "boolean":
         return cell.get(_TRUTH) == "true"
     if kind == "date":
-        return _moment(cell.get(_DATE, "")) or _text_of(cell)
+        moment = _moment(cell.get(_DATE, ""))
+        return _text_of(cell) if moment is None else moment
     if kind == "time":
-        return _duration(cell.get(_TIME, "")) or _text_of(cell)
+        length = _duration(cell.get(_TIME, ""))
+        return _text_of(cell) if length is None else length
     return _text_of(cell) or None
 
 
