@@ -10,7 +10,7 @@ from itertools import groupby
 from growcells.wording import count
 
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound
-from .reading.tables import Layout
+from .reading.mapping import Layout
 
 HEADING, QUIET = "bold", "dim"
 """Styles of lines, as the rich library names them."""
@@ -145,8 +145,7 @@ def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
 
 
 def _reason(cell: LeftOut | Doubt) -> str:
-    whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
-    return cell.reason + ("; its whole row was ignored" if whole_row else "")
+    return cell.reason
 
 
 def _formulas(log: GrowLog) -> Iterator[Line]:
