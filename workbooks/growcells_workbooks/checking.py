@@ -14,8 +14,7 @@ from growcells.cells.number_texts import count
 
 from .gate import Progress, Runner, check_file, here, status_of
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log
-from .reading.mapping import check_new_map, map_text, put_map
-from .reading.tables import Layout
+from .reading.mapping import Layout, check_new_map, map_text, put_map
 
 HEADING, QUIET = "bold", "dim"
 """Styles of lines, as the rich library names them."""
@@ -195,8 +194,7 @@ def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
 
 
 def _reason(cell: LeftOut | Doubt) -> str:
-    whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
-    return cell.reason + ("; its whole row was ignored" if whole_row else "")
+    return cell.reason
 
 
 def _formulas(log: GrowLog) -> Iterator[Line]:

@@ -10,7 +10,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from growcells.cells.kinds import CONDUCTIVITY
 from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
@@ -25,7 +24,9 @@ class Fate(StrEnum):
 
     READ = "read"
     IGNORED = "ignored"
+    """On purpose: a title, a note, a total, what a mapping file passes over."""
     UNREADABLE = "unreadable"
+    """Not understood: it looks like data and is lost."""
     HEADING = "heading"
 
 
@@ -38,10 +39,11 @@ class LeftOut:
     content: str
     fate: Fate
     reason: str
-    problem: bool = False
-    """Whether it is something to look into, such as a bed that is not listed, and not a title or a total."""
-    whole_row: bool = False
-    """Whether the rest of its row was not used either."""
+
+    @property
+    def problem(self) -> bool:
+        """Whether it is something to look into, such as a bed that is not listed, and not a title or a total."""
+        return self.fate is Fate.UNREADABLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,11 @@ class ColumnFound:
     unit_from: str = ""
     certainty: Certainty = Certainty.SURE
     why: str = ""
-    """Why it is not sure."""
+    """Why it is not sure, or not used."""
+    bed: str = ""
+    """The bed of its numbers, where the table has a column for each."""
+    other: bool = False
+    """Whether its heading is known and names nothing that is used here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -488,8 +494,7 @@ class GrowLog:
         >>> GrowLog.fixed(log, "readings.temperature")  # doctest: +SKIP
         (0.5555555555555556, -17.77777777777778)
         """
-        own = unit or self.units.get(key) or FIXED_UNITS[key]
-        return conversion(CONDUCTIVITY.shorthand.get(own, own), FIXED_UNITS[key])
+        return conversion(unit or self.units.get(key) or FIXED_UNITS[key], FIXED_UNITS[key])
 
     def readings_frame(self) -> pd.DataFrame:
         """The readings as a table, a row each, numbers as floats with NaN where nothing was measured."""
@@ -511,7 +516,7 @@ FIXED_UNITS = {
     **{f"beds.{name}": "degC" for name in ("temp_low", "temp_high")},
     **{"feeds.package": "g", "feeds.rate": "g/L", "feeds.on_hand": "g", "feeds.use": "g", "feeds.scale": "g"},
     **{"feeds.lead": "week", "plantings.rate": "g/L", "fills.volume": "L", "fills.rate": "g/L", "fills.mass": "g"},
-    **{"weights.mass": "g", "harvests.mass": "g", "harvests.culls": "g", "harvests.losses": "g"},
+    **{"weights.mass": "g", "harvests.mass": "g"},
 }
 """The units of quantities that are handed out of a log, whatever its own."""
 
