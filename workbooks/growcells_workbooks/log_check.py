@@ -14,8 +14,7 @@ from growcells.cells.number_texts import count
 
 from .gate import Progress, Runner, check_file, here, status_of
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log
-from .reading.mapping import check_new_map, map_text, put_map
-from .reading.tables import Layout
+from .reading.mapping import Layout, check_new_map, map_text, put_map
 
 HEADING, QUIET = "bold", "dim"
 """Styles of lines, as the rich library names them."""
@@ -81,7 +80,7 @@ def _checked(log: Path, as_of: date | None, map_path: Path | None, every: bool, 
 def count_problems(log: GrowLog) -> int:
     """How many things in a log should be looked into."""
     cells = {(left.sheet, left.cell) for left in log.left_out if left.problem} | _formula_cells(log)
-    return len(cells) + len(log.doubts)
+    return len(cells) + len(log.doubts) + len(log.outdated)
 
 
 def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
@@ -100,6 +99,7 @@ def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
     yield from _section("Used, but out of a plausible range", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
+    yield from _section("Stored values that growcells would now compute otherwise, but used", _outdated(log))
     yield from _section("Ignored", _left_out(log, every, problem=False))
     yield from _section("All rows and cells", _counts(log))
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
@@ -194,8 +194,7 @@ def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
 
 
 def _reason(cell: LeftOut | Doubt) -> str:
-    whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
-    return cell.reason + ("; its whole row was ignored" if whole_row else "")
+    return cell.reason
 
 
 def _formulas(log: GrowLog) -> Iterator[Line]:
@@ -209,6 +208,12 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
         yield Line(
             f"{resting.sheet}!{resting.cell}  is computed from {resting.rests_on}, which cannot be computed here", 2
         )
+
+
+def _outdated(log: GrowLog) -> Iterator[Line]:
+    for cell in log.outdated:
+        yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.stored)}  {cell.formula}", 2)
+        yield Line(f"it is {cell.now} now: open the log in LibreOffice and save it, or growcells recalc it", 6)
 
 
 FATE_WORDS = {
