@@ -77,7 +77,7 @@ def test_a_corrected_map_settles_dates_units_columns_and_names(tmp_path: Path) -
                            ["Date", "T1", "T2"], [datetime.date(2026, 11, 5), 1.0, 1.1]]},
     {"beds": BEDS, "log": [["Bed", "what", datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)],
                            ["T1", "pH", 6.0, 6.2], ["T1", "EC mS", 1.0, 1.2]]},
-    {"beds": [["Bed", "T1", "T2"], ["Length in", 45, 36]], "log": READINGS},
+    {"beds": [["Bed", "T1", "T2"], ["Length in", 42, 36]], "log": READINGS},
     {"beds": BEDS, "log": [["measured", None, "x", "taken"], ["Date", "Tub", "pH", "EC mS"],
                            ["2026-11-05", "T1", 6.0, 1.2]]},
 ])  # fmt: skip

@@ -47,6 +47,7 @@ def saturations(name: str) -> list[tuple[float, float, str]]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_saturation_against_phreeqc(name: str) -> None:
     found = saturations(name)
@@ -78,10 +79,8 @@ def test_two_tanks_are_fine_and_one_is_not() -> None:
 
 
 def test_feeds_by_grade_are_checked_too() -> None:
-    verdict = growcells.call(
-        "GROW_STOCK_CHECK", column(100, 100), column("6-11-31 Mg 3.5 S 5", "15.5-0-0 Ca 19"), "1 L"
-    )
-    assert "falls out" in verdict and "6-11-31 Mg 3.5 S 5" in verdict
+    verdict = growcells.call("GROW_STOCK_CHECK", column(100, 100), column("7-9-26 Mg 3.5 S 5", "13.3-0-0 Ca 17"), "1 L")
+    assert "falls out" in verdict and "7-9-26 Mg 3.5 S 5" in verdict
 
 
 # Saturated solutions at 20 °C in grams in a litre, from their densities (Söhnel & Novotny, from memory): KNO3 279,
@@ -155,7 +154,7 @@ def test_gypsum_solubility_agrees_with_its_solubility_product() -> None:
     assert gypsum.saturation(equilibrium({"Ca": moles, "SO4": moles}, 7, 30), 30) == pytest.approx(0, abs=0.03)
 
 
-GIVEN = [name for name, substance in substances().items() if substance.formula] + ["20-20-20", "15.5-0-0 Ca 19", "HNO3"]
+GIVEN = [name for name, substance in substances().items() if substance.formula] + ["17-7-21", "13.3-0-0 Ca 17", "HNO3"]
 
 
 @settings(max_examples=120, deadline=None)
@@ -186,8 +185,8 @@ def test_more_salt_than_water() -> None:
     )
     nearly = growcells.call("GROW_STOCK_CHECK", 2800, "KNO3", "1 L")
     assert nearly.startswith("potassium nitrate: 2800 g/L is more than the 7.69 g/L that dissolves at 25 °C")
-    assert growcells.call("GROW_STOCK_CHECK", 2800, "20-20-20", "1 L") != ALL_WELL
-    assert growcells.call("GROW_STOCK_CHECK", 2900, "20-20-20", "1 L").startswith("there is more salt than water")
+    assert growcells.call("GROW_STOCK_CHECK", 2800, "17-7-21", "1 L") != ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", 2900, "17-7-21", "1 L").startswith("there is more salt than water")
 
 
 def test_solubility_is_of_the_dry_salt() -> None:
@@ -226,7 +225,7 @@ def test_the_ph_of_a_concentrate_follows_from_its_ions() -> None:
         ("KNO3", True),
         ("urea", True),
         ("boric acid", True),
-        ("20-20-20", False),
+        ("17-7-21", False),
         ("iron EDTA", False),
         ("citric acid", False),
         ("Na2MoO4.2H2O", False),
@@ -238,12 +237,12 @@ def test_whose_ions_are_all_counted(given: str, known: bool) -> None:
 
 
 def test_where_ions_are_not_known_the_ph_is_taken_as_usual() -> None:
-    parts = [(10.0, parse_analysis("0-20-20 Ca 5"))]
+    parts = [(10.0, parse_analysis("0-19-23 Ca 5"))]
     assert settled(solution(parts, 1.0, {}), parts, 25).log_activities["H"] == -5.5
     salt = [(10.0, parse_analysis("KH2PO4"))]
     assert settled(solution(salt, 1.0, {}), salt, 25).log_activities["H"] == pytest.approx(-4.4, abs=0.2)
     # A part of which there is nothing does not count.
-    both = [*salt, (0.0, parse_analysis("20-20-20"))]
+    both = [*salt, (0.0, parse_analysis("17-7-21"))]
     assert settled(solution(both, 1.0, {}), both, 25).log_activities["H"] == pytest.approx(-4.4, abs=0.2)
 
 
@@ -335,7 +334,7 @@ def test_phosphate_falls_out_without_any_sulfate_and_colder_less() -> None:
 
 
 def test_feeds_of_unknown_ph_are_settled_at_their_temperature() -> None:
-    parts = [(20.0, parse_analysis("0-20-20 Ca 5 S 5"))]
+    parts = [(20.0, parse_analysis("0-19-23 Ca 5 S 5"))]
     table = solution(parts, 1.0, {})
     cold, warm = settled(table, parts, 5), settled(table, parts, 25)
     assert cold.log_activities["SO4"] != pytest.approx(warm.log_activities["SO4"], rel=1e-6)

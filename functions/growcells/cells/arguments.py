@@ -6,7 +6,8 @@ import math
 import sys
 from dataclasses import dataclass
 
-from .errors import CellError, Missing, OutOfRange, PassedOn
+from ..data import read_data
+from .errors import CellError, GrowError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 from .number_texts import figure
 
@@ -44,6 +45,15 @@ class Argument:
         """Whether a range is one value of this argument."""
         return self.kind.whole
 
+    def check_texts(self, cell: object) -> None:
+        """Raise GrowError for a text longer than one is read, in a cell or in a range."""
+        if is_range(cell):
+            assert isinstance(cell, (list, tuple))
+            for part in cell:
+                self.check_texts(part)
+        elif isinstance(cell, str) and len(cell) > self.kind.longest:
+            raise GrowError(f"{self.name} is a text of {len(cell):,} characters: give {self.help}")
+
     def read(self, cell: object, unit: str | None = None) -> object:
         """The value for the calculation that a cell or a range stands for.
 
@@ -64,7 +74,7 @@ class Argument:
         if isinstance(cell, CellError):
             raise PassedOn(self.name, cell)
         if kind.numeric and not self.zero and is_plain_zero(cell):
-            meant = f', or the text "{self.rare_zero}" where that is meant' if self.rare_zero else ""
+            meant = f', or type "{self.rare_zero}" as text if you mean zero' if self.rare_zero else ""
             raise Missing(f"{self.name} is zero or blank: give {self.help}{meant}")
         value = kind.read(cell, self, unit)
         if isinstance(value, float):
@@ -78,7 +88,9 @@ class Argument:
             raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, above zero")
         if not self.low - ROUNDING <= value <= self.high + ROUNDING * max(1.0, value):
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
-            raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, {self._limits()}{inside}")
+            raise OutOfRange(
+                f"{self.name} is {shown(cell)}: give {self.help.partition('; ')[0]}, {self._limits()}{inside}"
+            )
 
     def _limits(self) -> str:
         """The limits in words."""
@@ -140,6 +152,32 @@ class Example:
         return value_text(self.value)
 
 
+def example_columns(table: str, *columns: str) -> tuple[tuple[tuple[object], ...], ...]:
+    """Columns of a table in ``data/examples``, each as a range of cells."""
+    rows = read_data(f"examples/{table}")
+    return tuple(tuple((_cell(row[column]),) for row in rows) for column in columns)
+
+
+def example_of_table(arguments: tuple[object, ...], table: str, tolerance: float) -> Example:
+    """An example whose value is a table in ``data/examples``, the source of its first row that of the example."""
+    rows = read_data(f"examples/{table}")
+    columns = tuple(rows[0])[:-1]
+    return Example(
+        arguments,
+        (columns, *(tuple(_cell(row[column]) for column in columns) for row in rows)),
+        rows[0]["source"],
+        tolerance,
+    )
+
+
+def _cell(text: str) -> object:
+    """A cell of a table: a number where it is one."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
 def value_text(value: object) -> str:
     """A value as a reader wants it: six figures, a table by its size."""
     if isinstance(value, float):
@@ -162,4 +200,4 @@ def formula_text(cell: object) -> str:
         return "TRUE" if cell else "FALSE"
     if isinstance(cell, str):
         return '"' + cell.replace('"', '""') + '"'
-    return repr(cell)
+    return repr(int(cell) if isinstance(cell, float) and cell.is_integer() else cell)

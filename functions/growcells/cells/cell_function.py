@@ -12,8 +12,9 @@ from typing import Any
 from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
-from .kinds import UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
-from .long_columns import all_at_once, as_rows, is_array
+from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
+from .long_columns import all_at_once, as_array, as_rows, is_array
+from .number_texts import count
 from .ranges import Column, shape, unwrapped, without_headings
 
 MOST_TEXTS = 4096
@@ -70,21 +71,33 @@ class CellFunction:
     def __call__(self, *cells: object) -> object:
         """The value for these cells; a range where a single value is expected gives a value for each of its rows.
 
-        Raises GrowError.
+        A range is a list or tuple of rows and gives a tuple of rows. An array or column of numpy or pandas gives a
+        numpy array of its shape; where a row is wrong its error stands there as a CellError. Raises GrowError.
         """
         result = self._quick(cells)
         if result is not None:
             return result
         self._check_count(len(cells))
         if any(map(is_array, cells)):
-            whole = self._at_once(cells)
-            if whole is not None:
-                return whole
-        cells = tuple(map(as_rows, cells))
-        spread = [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
-        if spread:
-            return self._each_row(list(cells), spread)
-        return self._single(cells)
+            return self._of_arrays(cells)
+        return self._of_cells(cells)
+
+    def _of_cells(self, cells: Sequence[object]) -> object:
+        spread = self._spread(cells)
+        return self._each_row(list(cells), spread) if spread else self._single(cells)
+
+    def _spread(self, cells: Sequence[object]) -> list[int]:
+        """The places of ranges of which each row is computed in turn."""
+        return [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
+
+    def _of_arrays(self, cells: Sequence[object]) -> object:
+        whole = self._at_once(cells)
+        if whole is not None:
+            return whole
+        rows = [*map(as_rows, cells)]
+        result = self._of_cells(rows)
+        arrays = [cells[place] for place in self._spread(rows) if is_array(cells[place])]
+        return as_array(result, arrays) if arrays else result
 
     def in_order(self, cells: Sequence[object], named: Mapping[str, object]) -> list[object]:
         """The cells in the order of the arguments, those given by the argument's name put where they belong.
@@ -122,13 +135,13 @@ class CellFunction:
         return not argument.kind.takes_range(cell)
 
     @functools.cached_property
-    def _values(self) -> tuple[Argument, ...]:
+    def values(self) -> tuple[Argument, ...]:
         """The arguments that the calculation is handed: all but the unit arguments."""
         return tuple(argument for argument in self.arguments if argument.name not in self._unit_names)
 
     @functools.cached_property
     def _defaults(self) -> tuple[object, ...]:
-        return tuple(argument.default for argument in self._values)
+        return tuple(argument.default for argument in self.values)
 
     @property
     def _lowest(self) -> float:
@@ -143,8 +156,8 @@ class CellFunction:
     def _way(self, units: tuple[object, ...]) -> tuple[tuple[Route, ...], Quick]:
         """Routes and quick way for these cells as unit arguments, which must have been read without an error."""
         if units not in self._ways:
-            cells = (*(None,) * len(self._values), *units)
-            routes = tuple(argument.route(self._unit(argument, cells)) for argument in self._values)
+            cells = (*(None,) * len(self.values), *units)
+            routes = tuple(argument.route(self._unit(argument, cells)) for argument in self.values)
             slope, offset = self._result_factors(cells)
             lowest = math.inf if offset else self._lowest
             self._ways[units] = routes, quick_way(self.calculation, routes, slope, lowest, self._ways)
@@ -152,15 +165,17 @@ class CellFunction:
 
     def _at_once(self, cells: Sequence[object]) -> object:
         """The result for whole arrays, or None where they must be taken row by row."""
-        if not self.elementwise or len(cells) > len(self._values):
+        count = len(self.values)
+        units = tuple(cells[count:])
+        if not self.elementwise or not all(unit is None or isinstance(unit, str) for unit in units):
             return None
-        routes, _ = self._way(())
-        slope, _ = self._result_factors(())
-        return all_at_once(self.calculation, routes, self._defaults, slope, self._lowest, cells)
+        routes, _ = self._way(units)
+        factors = self._result_factors((*(None,) * count, *units))
+        return all_at_once(self.calculation, routes, self._defaults, factors, self._lowest, cells[:count])
 
     def _remember(self, cells: Sequence[object], values: Sequence[object]) -> None:
         """Keep what texts and cells left out were read as, beside the unit arguments that bear on it."""
-        count = len(self._values)
+        count = len(self.values)
         units = tuple(cells[count:])
         if len(cells) > len(self.arguments) or not all(unit is None or isinstance(unit, str) for unit in units):
             return
@@ -182,7 +197,8 @@ class CellFunction:
             raise OutOfRange(str(problem)) from None
         except ArithmeticError:
             raise OutOfRange(
-                f"{self.name} leaves the range of numbers with these values: look for one far too large or small"
+                f"{self.name} goes beyond the largest number with these values: "
+                "look for one that is far too large or far too small"
             ) from None
         except ImportError as problem:
             # Inside LibreOffice the error does not tell the package.
@@ -199,7 +215,10 @@ class CellFunction:
         arguments = self.arguments
         if arguments and arguments[-1].repeated:
             arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
-        filled = without_headings(arguments, [*cells, *(None,) * (len(arguments) - len(cells))])
+        filled = [*cells, *(None,) * (len(arguments) - len(cells))]
+        for argument, cell in zip(arguments, filled, strict=True):
+            argument.check_texts(cell)
+        filled = without_headings(arguments, filled)
         values: list[object] = []
         for argument, cell in zip(arguments, filled, strict=True):
             if argument.kind is UNIT and argument.name in self._unit_names:
@@ -250,14 +269,19 @@ class CellFunction:
         return kind.factors(unit)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
+        if isinstance(value, str) and len(value) > LONGEST_TEXT:
+            raise OutOfRange(f"{self.name} gives a text of {len(value):,} characters, more than a cell holds")
         if not isinstance(value, (int, float)) or isinstance(value, bool):
             return value
         if not math.isfinite(value):
             raise OutOfRange(
-                f"{self.name} gives no finite number with these values: look for one far too large or small"
+                f"{self.name} has no finite result for these values: "
+                "look for one that is far too large or far too small"
             )
         if value < 0 and not self.result.negative:
-            raise OutOfRange(f"{self.name} would be negative ({value:g}) with these values: check that none is swapped")
+            raise OutOfRange(
+                f"{self.name} would be negative ({value:g}) with these values: check that no two are swapped"
+            )
         number = (value - offset) / slope
         if not math.isfinite(number):
             raise OutOfRange(f"{self.name} gives a number too large for the unit asked for")
@@ -275,11 +299,15 @@ class CellFunction:
         for index, other in shapes.items():
             if other != (rows, columns):
                 raise GrowError(
-                    f"{self.arguments[spread[0]].name} has {rows} rows and {columns} columns, "
-                    f"{self.arguments[index].name} {other[0]} and {other[1]}: give ranges of one shape"
+                    f"{self.arguments[spread[0]].name} has {count(rows, 'row')} and {count(columns, 'column')}, "
+                    f"{self.arguments[index].name} {count(other[0], 'row')} and {count(other[1], 'column')}: "
+                    "give ranges of the same size"
                 )
         if self.is_table:
-            raise GrowError(f"{self.name} gives a table and takes one value for {self.arguments[spread[0]].name}")
+            raise GrowError(
+                f"{self.name} gives a whole table, so that {self.arguments[spread[0]].name} must be one value: "
+                "give one cell"
+            )
         return tuple(
             tuple(self._one_of_many(cells, spread, row, column) for column in range(columns)) for row in range(rows)
         )
@@ -349,7 +377,7 @@ def check_strengths(values: Sequence[object]) -> None:
     """Raise GrowError where one strength of a call is a conductivity and another a concentration."""
     measured = {value.measures for value in values if isinstance(value, MeasuredStrength)}
     if len(measured) > 1:
-        raise GrowError(f"the strengths are given as {' and '.join(sorted(measured))}: give all in one unit")
+        raise GrowError(f"some strengths are a {' and others a '.join(sorted(measured))}: give all of them in one unit")
 
 
 def documentation(function: CellFunction) -> str:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 if TYPE_CHECKING:
     Registry = pint.UnitRegistry[Fraction]
 
+LONGEST_LINE = 255
+"""Characters of the longest text that is read as a number, a unit or a name: ours, more than any of them needs."""
+
 _WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
 
 _DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -31,7 +34,7 @@ _NUMBER = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{_MIXED}|{_DECIMAL})")
 
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
-# "3 ft 9 in", and 3' 9" as a tape is read: a new part begins at a number that follows a unit.
+# "3 ft 6 in", and 3' 6" as a tape is read: a new part begins at a number that follows a unit.
 _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 
 # Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
@@ -49,6 +52,10 @@ _SPELLINGS = {
     "’": "ft",
     "′": "ft",
     "%": "percent",
+    "c": "degC",
+    "f": "degF",
+    "deg c": "degC",
+    "deg f": "degF",
     "fl oz": "fl_oz",
     "gal uk": "gal_uk",
     "uk gal": "gal_uk",
@@ -82,6 +89,8 @@ def parse_unit(text: str) -> Any:
 
     # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
     no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
+    if len(text) > LONGEST_LINE:  # pint takes time that grows with the square of it
+        raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
     spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
@@ -162,7 +171,7 @@ def dimension_name(unit: str) -> str:
 def parse_number(text: str) -> float | None:
     """The number that a text is, or None where it is something else.
 
-    Takes ``45``, ``1,234.5``, ``3 1/2``, ``3½`` and ``1e-3``. Raises GrowError for ``1,5``, which means two things.
+    Takes ``42``, ``1,234.5``, ``3 1/2``, ``3½`` and ``1e-3``. Raises GrowError for ``1,5``, which means two things.
     """
     parsed = split_number(text)
     return parsed[0] if parsed is not None and not parsed[1] else None
@@ -173,6 +182,8 @@ def split_number(text: str) -> tuple[float, str] | None:
 
     Raises GrowError for a comma that may be a decimal mark or a thousands mark.
     """
+    if len(text) > LONGEST_LINE:
+        return None
     spelled = _spell_fractions(text).strip().replace("−", "-")
     match = _NUMBER.match(spelled)
     if match is None:
@@ -211,10 +222,12 @@ def _size(text: str) -> float:
 
 
 def split_quantity(text: str) -> list[tuple[float, str]] | None:
-    """The parts of a quantity as typed: ``3 ft 9 in`` is 3 ft and 9 in; None where the text is no quantity.
+    """The parts of a quantity as typed: ``3 ft 6 in`` is 3 ft and 6 in; None where the text is no quantity.
 
     A part with an empty unit is a plain number.
     """
+    if len(text) > LONGEST_LINE:
+        return None
     parts = []
     for part in _NEXT_PART.split(text.strip()):
         parsed = split_number(part)

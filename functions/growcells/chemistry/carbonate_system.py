@@ -58,7 +58,9 @@ def density(acid: Acid, percent: float) -> float:
 
     percents, densities = _densities(acid.name)
     if percent > percents[-1]:
-        raise NoAnswer(f"{acid.name} acid of {percent:g} % is not in the tables: give up to {percents[-1]:g} %")
+        raise NoAnswer(
+            f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {percents[-1]:g} %"
+        )
     return float(numpy.interp(percent, (0.0, *percents), (0.9982, *densities)))
 
 

@@ -63,8 +63,13 @@ class Species:
 
     def log_k_at(self, temperature: float) -> float:
         """log10 of the formation constant at a temperature [°C]."""
-        warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
-        return self.log_k + self.enthalpy / WARMED * warmth
+        return warmed(self.log_k, self.enthalpy, temperature)
+
+
+def warmed(log_k: float, enthalpy: float, temperature: float) -> float:
+    """log10 of a constant of 25 °C and an enthalpy [kJ/mol] at a temperature [°C]: van 't Hoff."""
+    warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
+    return log_k + enthalpy / WARMED * warmth
 
 
 @functools.cache

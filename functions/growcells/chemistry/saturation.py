@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..data import read_data
 from .formulas import formula_mass, parsed_formula
 from .ion_mobility import component_moles
-from .ions import ABSOLUTE_ZERO, ROOM, WARMED, Equilibrium, equilibrium
+from .ions import Equilibrium, equilibrium, warmed
 from .products import HIGHEST_PH, Analysis, PpmTable
 from .unit_factors import PERCENT_IN_WHOLE
 
@@ -37,9 +37,8 @@ class Mineral:
 
     def saturation(self, dissolved: Equilibrium, temperature: float) -> float:
         """log10 of how many times a solution is saturated with it at a temperature [°C]."""
-        warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
         product = sum(count * dissolved.log_activities[name] for name, count in self.components.items())
-        return product + self.water * dissolved.log_water_activity - (self.log_k + self.enthalpy / WARMED * warmth)
+        return product + self.water * dissolved.log_water_activity - warmed(self.log_k, self.enthalpy, temperature)
 
 
 @functools.cache

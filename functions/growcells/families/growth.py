@@ -38,7 +38,11 @@ RELATIVE_GROWTH = "relative growth rate, classical method: Hunt, Plant Growth Cu
     "compare treatments at the same size, not only the same day.",
 )
 def growth_rate(start: float, end: float, days: float) -> float:
-    """Relative growth rate [1/day] between two sizes of one unit over days [day]."""
+    """Relative growth rate [1/day] between two sizes of one unit over days [day].
+
+    >>> round(growth_rate(2.0, 4.0, 7.0), 4)
+    0.099
+    """
     return relative_rate(start, end, days)
 
 
@@ -65,7 +69,11 @@ def relative_rate(start: float, end: float, days: float) -> float:
     advice="A blank date is an error here, where a plain subtraction would give tens of thousands of days.",
 )
 def days_since(date: float, as_of: float) -> float:
-    """Days [day] from one date serial to another. Raises OutOfRange where the second comes first."""
+    """Days [day] from one date serial [day] to another. Raises OutOfRange where the second comes first.
+
+    >>> days_since(46342.0, 46356.0)
+    14.0
+    """
     if as_of < date:
         raise OutOfRange("as_of is before date: give the later date as as_of")
     return as_of - date
@@ -130,8 +138,8 @@ class Reading:
     ),
     formula="gain and growth rate between a date and the one before it are means over the plants measured on both",
     source=f"arithmetic; {RELATIVE_GROWTH}",
-    advice="The means of two dates are of different plants where some are missing: read growth from the gain and the "
-    "growth rate. Plants that died have no gain: look at the lost ones beside it.",
+    advice="Where some plants are missing, the means of two dates are not of the same plants: read growth from the "
+    "gain and the growth rate. Plants that died have no gain, so look at the number lost as well.",
 )
 def growth_table(
     sizes: list[float | Lost | None],
@@ -139,10 +147,13 @@ def growth_table(
     dates: list[float | None],
     treatments: list[str | None] | None,
 ) -> list[tuple[object, ...]]:
-    """Rows of sizes by treatment and date.
+    """Rows of sizes by treatment and date: days [day], gains in the unit of the sizes, growth rates [1/day].
 
     Raises GrowError where a row lacks its plant, date or treatment, where a plant has two sizes on a date, and where
     it has a size after it was lost.
+
+    >>> growth_table([2.0, 4.0], ["p1", "p1"], [46001.0, 46008.0], None)[2][8:10]
+    (1.0, 2.0)
     """
     readings = filled_readings(sizes, plants, dates, treatments)
     table: list[tuple[object, ...]] = [COLUMNS]
@@ -166,7 +177,7 @@ def filled_readings(
             readings.append(Reading(treatment, plant, math.floor(date), size))
         elif size is not None:
             lacking = "plant" if plant is None else "date" if date is None else "treatment"
-            raise GrowError(f"row {row} has a size and no {lacking}: fill it in or clear the row")
+            raise GrowError(f"row {row} has a size but no {lacking}: fill in the {lacking} or clear the row")
     if not readings:
         raise GrowError("sizes, plants and dates have no filled row: give at least one")
     return readings

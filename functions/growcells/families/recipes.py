@@ -54,9 +54,16 @@ ADVICE_ABSENT = {
     advice="Published solutions differ by a factor of two and all grow plants: none is right to the ppm.",
 )
 def target(recipe: PpmTable, nutrient: Nutrient) -> float:
-    """Concentration [mg/L] of a nutrient in a recipe. Raises UnknownName where its source gives none."""
+    """Concentration [mg/L] of a nutrient in a recipe [mg/L].
+
+    Raises UnknownName where its source gives none.
+
+    >>> from growcells.terms.names import find_nutrient
+    >>> target({"N": 150.0, "K": 210.0}, find_nutrient("K"))
+    210.0
+    """
     if nutrient.key not in recipe:
-        raise UnknownName(f"the source of this recipe gives no figure for {nutrient.symbol}: give one of the others")
+        raise UnknownName(f"the source of this recipe gives no figure for {nutrient.symbol}: ask for another nutrient")
     return recipe[nutrient.key] / nutrient.share
 
 
@@ -77,7 +84,7 @@ GAP_COLUMNS = ("nutrient", "ppm", "target", "percent of target", "verdict")
 @cell_function(
     "GROW_GAPS",
     family=Family.CHEMISTRY,
-    help="What a solution lacks or has too much of beside a published one: absent, short, fine or over.",
+    help="What a solution lacks or has too much of, compared with a published one: absent, short, fine or over.",
     arguments=(
         Argument("ppm_table", PPM_TABLE, "a range of nutrient, ppm, such as GROW_PPM_TABLE gives"),
         Argument("recipe", Targets("targets"), "the name of a published solution, or a range of nutrient, ppm"),
@@ -101,7 +108,11 @@ GAP_COLUMNS = ("nutrient", "ppm", "target", "percent of target", "verdict")
     advice="A label that does not list a nutrient may still contain it: an absent sulfur is often only unlisted.",
 )
 def gaps(ppm_table: PpmTable, recipe: PpmTable) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient, concentration [mg/L], target [mg/L], percent of it, verdict."""
+    """Rows of nutrient, concentration [mg/L], target [mg/L], percent of it [%], verdict.
+
+    >>> gaps({"N": 90.0}, {"N": 150.0})[1]
+    ('N', 90.0, 150.0, 60.0, 'short')
+    """
     rows = []
     for key in (*ALWAYS_LISTED, *(key for key in nutrients() if key not in ALWAYS_LISTED)):
         if key in recipe:
@@ -130,8 +141,8 @@ FIT_FORMULA = "least sum of (weight × (reached − target) ÷ target)², no mas
 FIT_SOURCE = "Lawson & Hanson 1974, Solving Least Squares Problems, chapter 23, as scipy.optimize.nnls"
 
 FIT_ADVICE = (
-    "A miss of 10 percent counts alike for every nutrient, however few its ppm. Weigh trace elements as a ready mix or "
-    "from a dissolved stock: their masses are far below what a kitchen scale shows."
+    "Missing a target by 10 percent counts the same for every nutrient, however small its ppm. Weigh trace elements as "
+    "a ready mix or from a dissolved stock: their masses are far below what a kitchen scale shows."
 )
 
 
@@ -179,7 +190,14 @@ def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
 def recipe_masses(
     targets: PpmTable, analyses: list[Analysis | None], volume: float, water: PpmTable, weights: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """A mass [g] for each row of analyses, blank where the row is."""
+    """A mass [g] for each row of analyses, blank where the row is; targets and water [mg/L], volume [L], weights [1].
+
+    Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> recipe_masses({"N": 133.0}, [parse_analysis("13.3-0-0"), None], 100.0, {}, {})
+    ((100.0,), ('',))
+    """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
     return tuple(("" if analysis is None else next(masses),) for analysis in analyses)
 
@@ -193,8 +211,8 @@ NEAR = 0.05
 @cell_function(
     "GROW_RECIPE_FIT",
     family=Family.CHEMISTRY,
-    help="Target, reached and difference for every nutrient with the masses of GROW_RECIPE, also those nobody asked "
-    "for, and why a target is not met.",
+    help="Target, reached and difference for every nutrient with the masses of GROW_RECIPE, those without "
+    "a target as well, and why a target is not met.",
     arguments=FITTED,
     result=Result(
         CONCENTRATION, "a heading row, then a row for each nutrient", "ppm_unit", negative=True, columns=FIT_COLUMNS
@@ -208,8 +226,8 @@ NEAR = 0.05
                 *((key, "", 0.0, "", "") for key in ("P", "K")),
                 ("Ca", 100.0, 0.0, -100.0, "short by 100 %: no part holds Ca"),
                 *((key, "", 0.0, "", "") for key in ALWAYS_LISTED[4:]),
-                ("NO3-N", "", 50.0, "", "not asked for"),
-                ("NH4-N", "", 50.0, "", "not asked for"),
+                ("NO3-N", "", 50.0, "", "no target"),
+                ("NH4-N", "", 50.0, "", "no target"),
             ),
             "mass balance: half of the nitrogen of ammonium nitrate is nitrate",
         ),
@@ -222,14 +240,21 @@ NEAR = 0.05
 def recipe_fit(
     targets: PpmTable, analyses: list[Analysis | None], volume: float, water: PpmTable, weights: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient, target, reached, difference [mg/L] and a note."""
+    """Rows of nutrient, target, reached, difference [mg/L] and a note; volume [L], weights [1].
+
+    Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("13.3-0-0")], 100.0, {}, {})[4]
+    ('Ca', 100.0, 0.0, -100.0, 'short by 100 %: no part holds Ca')
+    """
     given = parts(analyses)
     masses = weighed(targets, given, volume, water, weights)
     reached = solution(zip(masses, given, strict=True), volume, water)
     rows: list[tuple[object, ...]] = []
     for key, ppm in rows_of({**dict.fromkeys(targets, 0.0), **reached}):
         if key not in targets:
-            rows.append((key, "", ppm, "", "not asked for" if ppm else ""))
+            rows.append((key, "", ppm, "", "no target" if ppm else ""))
             continue
         wanted = targets[key]
         rows.append((key, wanted, ppm, ppm - wanted, why_missed(key, wanted, ppm, given, water)))

@@ -12,7 +12,7 @@ from ..cells.registry import Family, cell_function
 BINOMIAL = "binomial distribution, seeds independent of each other"
 
 ROUNDING = 1e-12
-"""Relative room for the rounding of decimal fractions: two seeds at 70 % fill 91 % of the sites and no hair less."""
+"""Relative room for the rounding of decimal fractions: two seeds at 70 % fill 91 % of the sites, not just below."""
 
 MOST_SEEDS = 1e9
 """More than any grower sows; beyond it counts are no longer exact."""
@@ -50,7 +50,11 @@ THIN_TO_ONE = (
     advice=THIN_TO_ONE,
 )
 def sites_filled(germination: float, seeds: float) -> float:
-    """Chance that at least one of the seeds sprouts."""
+    """Chance [1] that at least one of so many seeds [1] sprouts, each with the chance of germination [1].
+
+    >>> round(sites_filled(0.85, 2.0), 4)
+    0.9775
+    """
     return 1.0 if germination == 1 else -math.expm1(seeds * math.log1p(-germination))
 
 
@@ -70,18 +74,21 @@ def sites_filled(germination: float, seeds: float) -> float:
     advice=THIN_TO_ONE,
 )
 def seeds_per_site(germination: float, confidence: float) -> float:
-    """Least number of seeds of which at least one sprouts with the confidence.
+    """Least number of seeds [1] of which at least one sprouts with the confidence [1].
 
     Raises OutOfRange where no number of seeds is enough.
+
+    >>> seeds_per_site(0.85, 0.95)
+    2.0
     """
     if germination == 1:
         return 1.0
     _check_confidence(confidence)
-    wanted = math.log1p(-confidence) + ROUNDING
-    seeds = max(1, math.floor(wanted / math.log1p(-germination)))
-    while seeds * math.log1p(-germination) > wanted:
-        seeds += 1
-    return float(seeds)
+    wanted, each = math.log1p(-confidence) + ROUNDING, math.log1p(-germination)
+    if wanted / each > MOST_SEEDS:
+        raise OutOfRange("it takes more than a billion seeds a site: check the germination, and count it with a test")
+    seeds = max(1, math.floor(wanted / each))
+    return float(seeds if seeds * each <= wanted else seeds + 1)
 
 
 def _check_confidence(confidence: float) -> None:
@@ -111,10 +118,13 @@ def _check_confidence(confidence: float) -> None:
     "label says: test it, and use GROW_GERM_LOW of the test as germination.",
 )
 def seeds_to_sow(plants: float, germination: float, confidence: float) -> float:
-    """Least number of seeds of which at least so many sprout with the confidence.
+    """Least number of seeds [1] of which at least so many sprout with the confidence [1].
 
     The failures before the last plant wanted follow the negative binomial distribution.
     Raises OutOfRange where the confidence is 1 and germination is not.
+
+    >>> seeds_to_sow(36.0, 0.85, 0.95)
+    47.0
     """
     from scipy import stats
 
@@ -141,7 +151,7 @@ LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, as scipy.sta
 @cell_function(
     "GROW_GERM_LOW",
     family=Family.TRIAL,
-    help="The germination that a test shows at least: the exact lower limit.",
+    help="The lowest germination that fits a test: its exact lower limit.",
     arguments=(SPROUTED, SOWN, LIMIT_CONFIDENCE),
     result=Result(FRACTION, "the lower limit as a fraction"),
     examples=(
@@ -156,14 +166,18 @@ LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, as scipy.sta
     "share of plants lost.",
 )
 def germination_low(sprouted: float, sown: float, confidence: float) -> float:
-    """Lower Clopper–Pearson limit of the share that sprouts."""
+    """Lower Clopper–Pearson limit [1] of the share that sprouts. Raises OutOfRange where more sprouted than were sown.
+
+    >>> round(germination_low(17.0, 20.0, 0.95), 4)
+    0.6211
+    """
     return _limits(sprouted, sown, confidence)[0]
 
 
 @cell_function(
     "GROW_GERM_HIGH",
     family=Family.TRIAL,
-    help="The germination that a test shows at most: the exact upper limit.",
+    help="The highest germination that fits a test: its exact upper limit.",
     arguments=(SPROUTED, SOWN, LIMIT_CONFIDENCE),
     result=Result(FRACTION, "the upper limit as a fraction"),
     examples=(
@@ -177,5 +191,9 @@ def germination_low(sprouted: float, sown: float, confidence: float) -> float:
     advice="The same limits serve for the share of plants lost.",
 )
 def germination_high(sprouted: float, sown: float, confidence: float) -> float:
-    """Upper Clopper–Pearson limit of the share that sprouts."""
+    """Upper Clopper–Pearson limit [1] of the share that sprouts. Raises OutOfRange where more sprouted than were sown.
+
+    >>> round(germination_high(17.0, 20.0, 0.95), 4)
+    0.9679
+    """
     return _limits(sprouted, sown, confidence)[1]

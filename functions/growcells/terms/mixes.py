@@ -30,8 +30,8 @@ def parts_of(masses: list[float | None], analyses: list[Analysis | None]) -> lis
         if mass is not None and analysis is not None:
             parts.append((mass, analysis))
         elif mass is not None or analysis is not None:
-            lacking = "masses" if mass is None else "analyses"
-            raise GrowError(f"row {row} has no {lacking}: fill the row or clear it")
+            given, lacking = ("an analysis", "mass") if mass is None else ("a mass", "analysis")
+            raise GrowError(f"row {row} has {given} but no {lacking}: fill in the {lacking} or clear the row")
     if not parts:
         raise GrowError("masses and analyses are blank: give at least one part")
     return parts
@@ -47,7 +47,7 @@ def percent_of(analysis: Analysis, nutrient: Nutrient) -> float:
 
 def untold(problem: UntoldNitrogen) -> GrowError:
     """The sentence for an analysis that does not tell the form of its nitrogen."""
-    return GrowError(f'{problem}: copy it from the label, such as "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5"')
+    return GrowError(f'{problem}: copy it from the label, such as "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5"')
 
 
 def share_above_zero(analysis: Analysis, nutrient: Nutrient) -> float:

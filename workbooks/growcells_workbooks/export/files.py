@@ -49,7 +49,7 @@ def _workbook(frame: pd.DataFrame, kind: FrameKind) -> bytes:
     from openpyxl import Workbook
     from openpyxl.cell import WriteOnlyCell
 
-    from ..writing import put_text, workbook_bytes
+    from ..sheets.workbook_files import put_text, workbook_bytes
 
     if len(frame) > MOST_ROWS:
         raise FileProblem(f"{kind.name} has {len(frame):,} rows, more than a sheet holds: take --format csv")

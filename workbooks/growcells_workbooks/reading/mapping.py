@@ -127,8 +127,10 @@ def load_map(log: Path, path: Path | None = None) -> LogMap:
         raise FileProblem(f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file")
     try:
         content = tomllib.loads(read_file(found, MOST_MAP_BYTES).decode("utf-8"))
-    except (ValueError, RecursionError) as problem:  # an integer of thousands of digits is a ValueError of its own
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as problem:
         raise FileProblem(f"{found} is no mapping file: {problem}") from None
+    except ValueError:  # Python reads no number of so many digits
+        raise FileProblem(f"{found} is no mapping file: a number in it has thousands of digits") from None
     return _Checker(found).whole(content)
 
 
@@ -296,7 +298,7 @@ def map_text(log: GrowLog) -> str:
 def put_map(text: str, path: Path, overwrite: bool = False) -> None:
     """Write a proposed mapping file. Raises FileProblem where there is one already."""
     check_new_map(path, overwrite)
-    write_whole(path, text.encode("utf-8"))
+    write_whole(path, text.encode("utf-8", "replace"))
 
 
 def check_new_map(path: Path, overwrite: bool) -> None:

@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from growcells.cells.errors import GrowError
 from growcells.cells.units import dimension_name
 
-from ..data_files import read_data
+from ..data import read_data
 
 MOST_TEXTS = 10_000
 """Texts whose meaning is kept; far more than a log has units."""

@@ -26,7 +26,7 @@ from growcells.cells.kinds import (
 )
 from growcells.cells.arguments import Argument
 
-from ..data_files import read_data
+from ..data import read_data
 from .model import READING_NUMBERS
 from .units import MOST_TEXTS, Unit, is_unit, unit_of
 
