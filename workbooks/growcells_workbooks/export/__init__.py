@@ -10,10 +10,10 @@ from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, write_whole
 from ..reading import read_log
+from ..reading.frames import FRAMES
 from .files import FORMATS, file_of
-from .frames import FRAMES, frames_of
 
-__all__ = ["FORMATS", "FRAMES", "Exported", "export_log", "frames_of"]
+__all__ = ["FORMATS", "FRAMES", "Exported", "export_log"]
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class _Made:
 
 def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
     read = read_log(log, as_of, progress, map_path)
-    frames = frames_of(read, as_of)
+    frames = read.frames(as_of)
     files = {}
     for number, (name, frame) in enumerate(frames.items()):
         progress("writing tables", number, len(frames))

@@ -502,7 +502,7 @@ class GrowLog:
 
     def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
         """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
-        from ..export.frames import frames_of
+        from .frames import frames_of
 
         return frames_of(self, as_of)
 
