@@ -34,7 +34,7 @@ from .names import Names, looks_like_bed
 from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from .plausible import doubt_of
 from .records import Record, split
-from .shapes import Shape, shape_of
+from .shapes import Shape, looks_like_data, shape_of
 from .tables import Table
 from .units import Unit, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
@@ -173,19 +173,15 @@ class TableReader:
 
     def _usual(self, quantity: str) -> tuple[Unit | None, str]:
         """The unit of numbers without one: that of the log's other headings of the quantity, where they agree."""
-        written = self.builder.written
-        of_kind = written.get(quantity, Counter())
-        if len(of_kind) == 1:
-            return Unit(next(iter(of_kind))), "log"
-        every = {unit for units in written.values() for unit in units}
-        if (every & METRIC and not every - METRIC) or len(of_kind) > 1:
+        usual = "in" if quantity == "length" else "gal"
+        every = {unit for units in self.builder.written.values() for unit in units}
+        own = set(self.builder.written.get(quantity, ()))
+        if own == {usual}:
+            return Unit(usual), "log"
+        if own or (every & METRIC and not every - METRIC):
             example = "cm" if quantity == "length" else "L"
-            return Unit(
-                "in" if quantity == "length" else "gal",
-                1.0,
-                "",
-                f"no unit is written: write one in the heading, such as ({example})",
-            ), "log"
+            asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
+            return Unit(usual, asks=asks), "log"
         return None, ""
 
     def settle_dates(self, order: Order) -> None:
@@ -229,10 +225,8 @@ class TableReader:
         """Note a cell that belongs to no record: lost, unless it is a text or what a formula works out."""
         if (cell.row, cell.column) in self.table.sheet.computed:
             self.builder.leave(cell, Fate.IGNORED, f"worked out by a formula; {reason}")
-        elif shape_of(cell) in (Shape.TEXT, Shape.NOTHING):
-            self.builder.leave(cell, Fate.IGNORED, reason)
         else:
-            self.builder.leave(cell, Fate.UNREADABLE, reason)
+            self.builder.leave(cell, Fate.UNREADABLE if looks_like_data(cell) else Fate.IGNORED, reason)
 
     def _record(self, record: Record, how: Callable[[TableReader, Record], Fate]) -> Fate:
         """Read a record and settle what became of each of its cells."""

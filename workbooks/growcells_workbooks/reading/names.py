@@ -9,7 +9,7 @@ from functools import lru_cache
 from .dates import MONTHS, is_date_text
 from .model import name_key
 from .units import is_unit
-from .words import all_claims, field_of, is_other, label_key, words_of
+from .words import all_claims, field_of, is_other, is_word, label_key, words_of
 
 MOST_NAMES = 10_000
 """Texts whose bed is kept; far more than a log names."""
@@ -18,9 +18,12 @@ MOST_WORDS_OF_NAME = 4
 _GENERIC = frozenset(
     {"sheet", "log", "reading", "data", "diary", "journal", "daily", "weekly", "note", "record", "measurement", "form",
      "response", "tracking", "tracker", "check", "water", "entry", "all", "main", "table", "month", "week", "day",
-     "season", "spring", "summer", "fall", "autumn", "winter", "year", "tab", "book", "our", "the", "of", "my", "copy"}
+     "season", "spring", "summer", "fall", "autumn", "winter", "year", "tab", "book", "our", "the", "of", "my", "copy",
+     "v", "ver", "rev", "vol", "pg", "p", "fig"}
 )  # fmt: skip
 """Words of names of sheets that name no bed; common practice, no source."""
+_NO_BEDS = frozenset("nkpsvwq")
+"""Letters that before a number mean a nutrient, a version, a week or a quarter."""
 _BED_WORDS = field_of("beds", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")
@@ -46,7 +49,7 @@ def looks_like_bed(text: str) -> bool:
     first, _, rest = text.replace("#", " ").replace("-", " ").replace(":", " ").partition(" ")
     if is_bed_word(first) and rest.strip():
         return _ID.fullmatch(rest.strip()) is not None
-    if not _SHORT.fullmatch(text):
+    if not _SHORT.fullmatch(text) or is_word(text.casefold()):
         return False
     letters = re.sub(r"[^a-z]", "", text.casefold())
     glued = re.sub(r"\d.*", "", text.casefold()).strip(" _#-")

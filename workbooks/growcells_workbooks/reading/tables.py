@@ -212,7 +212,9 @@ class _Finder:
             and all(self.names.exactly(cell.text) and shape_of(cell) is Shape.NUMBER for cell in others.values())
         ):
             texts, others = dict(sorted(cells.items())), {}
-        runs = [texts] if not others else [run for run in _runs(texts) if len(run) > 1]
+        runs = [texts]
+        if others:  # what has a number or a date at its side is a record
+            runs = [run for run in _runs(texts) if len(run) > 1 and min(run) - 1 not in others and max(run) + 1 not in others]
         return [block for run in runs for block in self._best(row, run, alone=not others)]
 
     def _is_promising(self, text: str) -> bool:

@@ -199,6 +199,11 @@ def _known_words() -> dict[str, tuple[str, ...]]:
     return {letter: tuple(alike) for letter, alike in found.items()}
 
 
+def is_word(word: str) -> bool:
+    """Whether a word stands in headings."""
+    return word in _known_words().get(word[:1], ())
+
+
 SHORTEST_MISSPELT = 5
 """Letters of the shortest word that is taken for another by its looks; ours."""
 ALIKE = 0.82
