@@ -680,7 +680,7 @@ class Writer:
         by_title = r.random() < 0.5
         for name in self.names:
             head = self.head(name).replace("\n", " ")
-            page = self.page(self.labels[name].replace("?", "")[:25] if not by_title else f"sheet {self.names.index(name) + 1}")
+            page = self.page(self.labels[name].replace("?", "")[:31] if not by_title else f"sheet {self.names.index(name) + 1}")
             row = 1
             if by_title or head != self.labels[name]:
                 page.put(row, 1, head)

@@ -159,30 +159,24 @@ class TableReader:
                 self.numbers[id(column)] = reader
 
     def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
-        quantity = known.quantity
-        source = ""
-        if unit is None and quantity in ("length", "volume"):
-            unit, source = self._usual(quantity)
         column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
-        if source and column.unit_from in ("heading", "map"):
-            column = replace(column, unit_from=source)
+        if column.unit_from == "usual" and known.quantity in ("length", "volume"):
+            column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
         key = f"{known.table}.{known.name}"
         if not column.is_liquid and column.unit.name:
             column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
         return NumberReader(column, self.builder.meter)
 
-    def _usual(self, quantity: str) -> tuple[Unit | None, str]:
-        """The unit of numbers without one: that of the log's other headings of the quantity, where they agree."""
+    def _usual(self, quantity: str) -> Unit:
+        """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""
         usual = "in" if quantity == "length" else "gal"
         every = {unit for units in self.builder.written.values() for unit in units}
         own = set(self.builder.written.get(quantity, ()))
-        if own == {usual}:
-            return Unit(usual), "log"
-        if own or (every & METRIC and not every - METRIC):
-            example = "cm" if quantity == "length" else "L"
-            asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
-            return Unit(usual, asks=asks), "log"
-        return None, ""
+        if own <= {usual} and (own or not every or every - METRIC):
+            return Unit(usual)
+        example = "cm" if quantity == "length" else "L"
+        asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
+        return Unit(usual, asks=asks)
 
     def settle_dates(self, order: Order) -> None:
         """Read the dates of the table in an order that the log's other tables have, where they do not tell their own."""

@@ -493,12 +493,14 @@ def _reading_options(
 
     for place, text in enumerate(column.texts):
         rest = [*column.texts[:place], *column.texts[place + 1 :]]
-        if bed := _bed_named(text, names) if text else "":
+        bed = _bed_named(text, names) or (names.titled(text) if place else "")
+        if text and bed:
             offered = column_claims(column, "readings", rest)
             offer(bed, offered or ([measured] if measured and not any(rest) else []))
             continue
         for bed, label in bed_and_rest(text, names) if len(text) < 60 else ():
-            offer(bed, column_claims(column, "readings", [label, *rest]))
+            texts = [*column.texts[:place], label, *column.texts[place + 1 :]]
+            offer(bed, column_claims(column, "readings", texts))
     if found:
         return sorted(found.values(), key=lambda one: -one[1].points)
     return [("", claim) for claim in own if claim.field.name != "bed"]

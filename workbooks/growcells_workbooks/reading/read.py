@@ -262,7 +262,6 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
 _WHY = {
     "values": "no unit is written; its numbers look like {unit}",
     "usual": "no unit is written; {unit} is usual",
-    "log": "no unit is written; the rest of the log has {unit}",
 }
 
 

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 
 from .cells import LogCell
 from .dates import date_within
@@ -122,7 +123,8 @@ def find_tables(sheet: Sheet, names: Names, entries: Sequence[MapTable]) -> list
     finder = _Finder(sheet, Grid(sheet.rows, sheet.merged), names, entries)
     tables = finder.tables()
     for rows, titles in _bands(sheet, tables):
-        tables += _across(sheet, rows, titles, names, entries)
+        for part in _beside_each_other(rows):
+            tables += _across(sheet, part, titles, names, entries)
     return sorted(tables, key=lambda table: _top(table))
 
 
@@ -244,8 +246,8 @@ class _Finder:
             rows.append(last)
             whole = self._block(rows, left, right)
             parts = [block for part in _parts(lowest) if (block := self._block(rows, min(part), max(part)))]
-            for found in ([whole] if whole else [], parts if len(parts) > 1 or not whole else []):
-                if _points(found) > _points(best):
+            for found in ([whole] if whole else [], parts):
+                if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
                     best = found
         return best
 
@@ -486,6 +488,24 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
         last = number
     if band:
         yield band, titles
+
+
+def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
+    """The parts of a band that a blank column keeps apart, each with labels of its own."""
+    used = sorted({column for cells in rows.values() for column in cells})
+    starts = [column for before, column in pairwise(used) if column - before > 1 and _has_labels(rows, column)]
+    bounds = [0, *starts, 2**31]
+    parts = []
+    for left, right in pairwise(bounds):
+        part = {number: {c: x for c, x in cells.items() if left <= c < right} for number, cells in rows.items()}
+        parts.append({number: cells for number, cells in part.items() if cells})
+    return [part for part in parts if part]
+
+
+def _has_labels(rows: Mapping[int, Mapping[int, LogCell]], column: int) -> bool:
+    """Whether most cells of a column are texts that head something."""
+    cells = [cells[column] for cells in rows.values() if column in cells]
+    return sum(may_be_heading(cell) for cell in cells) * 2 > len(cells)
 
 
 def _is_labelled(cells: Mapping[int, LogCell]) -> bool:

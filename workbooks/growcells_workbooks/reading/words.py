@@ -199,6 +199,11 @@ def _known_words() -> dict[str, tuple[str, ...]]:
     return {letter: tuple(alike) for letter, alike in found.items()}
 
 
+def is_filler(word: str) -> bool:
+    """Whether a word may stand in any heading and says nothing."""
+    return word in _fillers()
+
+
 def is_word(word: str) -> bool:
     """Whether a word stands in headings."""
     return word in _known_words().get(word[:1], ())
