@@ -89,8 +89,9 @@ class Builder:
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
+        before = cell.fate
         cell.settle(fate)
-        if id(cell) not in self.left or fate is Fate.UNREADABLE:
+        if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
             self.left[id(cell)] = (cell, reason)
 
     def left_out(self) -> Iterable[LeftOut]:

@@ -250,7 +250,7 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
         rows=dict(counts),
         date_order=str(date.order) if date else "",
         layout=table.layout.value,
-        title=table.title,
+        title=table.title if across or table.layout is Layout.COLUMNS else "",
         measured=next(iter(measured)) if across and len(measured) == 1 and named and measured == own else "",
         decimals="comma" if decimals else "",
         carried=carried,

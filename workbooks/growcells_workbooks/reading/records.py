@@ -57,6 +57,8 @@ class Split:
     """Names of beds that stand once for the rows below."""
     dropped: list[tuple[LogCell, str]]
     """Cells that look like data and belong to no record, and why."""
+    breaks: list[int] = field(default_factory=list)
+    """The rows with a text where a date should be: what follows may be of any day."""
     carried: int = 0
     """Records whose date or bed is the one above."""
 
@@ -150,6 +152,8 @@ def _is_no_record(table: Table, record: Record, found: Split) -> bool:
         only = every[0]
         if is_text(only):
             found.notes.append(only)
+            if cells.get("date") is only:
+                found.breaks.append(record.number)
             return True
     if not cells and not record.parts:
         found.dropped += [(cell, "stands only in columns that are not used") for cell in record.others]
@@ -249,7 +253,11 @@ def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
     above: LogCell | None = None
     seen: set[tuple[str, str]] = set()
     kept: list[Record] = []
+    breaks = found.breaks if name == "date" else []
+    passed = 0
     for record in found.records:
+        while passed < len(breaks) and breaks[passed] < record.number:
+            above, passed = None, passed + 1
         bed = record.cells.get("bed")
         key = name_key(bed.text) if bed else record.bed
         had = {(key, measure) for measure in (record.cells.keys() & MEASURED or {"measure"})}

@@ -297,6 +297,8 @@ class _Finder:
         return kept
 
     def _layout(self, found: Understood) -> Layout:
+        if found.problem:
+            return Layout.DATES_ACROSS if self.grid.turned else Layout.BEDS_ACROSS
         beds = {name_key(column.bed) for column in found.columns if column.bed}
         if self.grid.turned:
             dates = found.kind == "readings" and not any(c.field and c.field.name == "bed" for c in found.columns)
