@@ -11,7 +11,7 @@ from .model import name_key
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
 
-MOST_NAMES = 10_000
+MOST_NAMES = 100_000
 """Texts whose bed is kept; far more than a log names."""
 MOST_WORDS_OF_NAME = 4
 

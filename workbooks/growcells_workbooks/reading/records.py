@@ -194,14 +194,13 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             or "date" not in whole.cells
             or not looks_like_date(whole.cells["date"].value)
         ):
-            whole.others = tuple(
-                cell for cell in row.values() if all(cell is not known for known in whole.cells.values())
-            )
+            known = set(map(id, whole.cells.values()))
+            whole.others = tuple(cell for cell in row.values() if id(cell) not in known)
             if _is_no_record(table, whole, found):
                 continue
         first = True
         for bed, places, columns in described:
-            cells = {places[place]: cell for place, cell in row.items() if place in places}
+            cells = {name: row[place] for place, name in places.items() if place in row}
             if beds and not any(place not in own for place in places if place in row):
                 continue
             if beds and not first and "notes" in cells and columns["notes"].place in own:

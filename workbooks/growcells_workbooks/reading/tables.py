@@ -28,6 +28,8 @@ TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
+MOST_LABELS = 100
+"""Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
 LABEL_COLUMNS = 3
 """Columns of labels left of a row of dates; ours."""
 
@@ -543,6 +545,8 @@ def _across(
     head = next(iter(rows.values()))
     dated = _is_dated(head)
     first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
+    if not dated and len(rows) > MOST_LABELS:
+        return []
     finder = _Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))
     grid = finder.grid
     labels = [number for number in grid.numbers if any(may_be_heading(cell) for cell in grid.rows[number].values())]

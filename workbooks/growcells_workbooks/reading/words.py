@@ -188,6 +188,12 @@ def _by_word() -> dict[str, tuple[tuple[Tokens, bool, Field], ...]]:
 
 
 @cache
+def _naming_words() -> Tokens:
+    """All words of the phrases that name fields."""
+    return frozenset().union(*(phrase for of in _by_word().values() for phrase, _, _ in of))
+
+
+@cache
 def _known_words() -> dict[str, tuple[str, ...]]:
     """All words that headings may have, by their first letter."""
     words = set(_fillers() | others())
@@ -273,7 +279,10 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
         return ()
     best: dict[tuple[str, str], Claim] = {}
     heading = _CAMEL.sub(" ", heading)
-    of_meter = bool({"ppm", "tds"} & frozenset(words_of(heading)))
+    words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
+    if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
+        return ()
+    of_meter = bool({"ppm", "tds"} & words)
     for label, unit_text in splits(heading):
         if unit_text and not _may_be_unit(unit_text):
             continue
