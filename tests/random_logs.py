@@ -199,15 +199,52 @@ MEASURES = {
     )
 }  # fmt: skip
 DATES = (
-    *("Date", "date", "DATE", "Day", "When", "Date read", "Reading date", "Date of reading", "Log date", "Checked on", "Date checked"),
+    *(
+        "Date",
+        "date",
+        "DATE",
+        "Day",
+        "When",
+        "Date read",
+        "Reading date",
+        "Date of reading",
+        "Log date",
+        "Checked on",
+        "Date checked",
+    ),
     *("Timestamp", "Visit date", "Recorded on", "Date:", "Date taken", "Sample date"),
 )
 BED_HEADS = (
-    *("Bed", "Tub", "Tank", "Tote", "Reservoir", "Res", "Which bed?", "Bed name", "Tank #", "Tub no.", "Channel", "Which tank?", "Bed ID", "BED"),
+    *(
+        "Bed",
+        "Tub",
+        "Tank",
+        "Tote",
+        "Reservoir",
+        "Res",
+        "Which bed?",
+        "Bed name",
+        "Tank #",
+        "Tub no.",
+        "Channel",
+        "Which tank?",
+        "Bed ID",
+        "BED",
+    ),
     *("Raft", "Trough", "Bin", "System", "Location"),
 )
 NOTE_HEADS = ("Notes", "Remarks", "Comments", "Note", "Observations", "Comment", "Anything else?", "Any comments?")
-NOTES = ("aphids on the edge", "-> leaf tips brown", "pump was off", "looks good", "moved lamp", "roots white", "a bit of algae", "ok", "+ shaded")
+NOTES = (
+    "aphids on the edge",
+    "-> leaf tips brown",
+    "pump was off",
+    "looks good",
+    "moved lamp",
+    "roots white",
+    "a bit of algae",
+    "ok",
+    "+ shaded",
+)
 BED_NAMES = (
     lambda n: [f"T{i}" for i in range(1, n + 1)],
     lambda n: [f"Tub {i}" for i in range(1, n + 1)],
@@ -220,12 +257,36 @@ BED_NAMES = (
 )
 CROPS = ("basil", "pak choi", "lettuce", "red oakleaf", "mint", "kale", "arugula")
 OTHER_HEADS = (
-    *(("Air temp (°F)", lambda r: r.randint(55, 85)), ("RH %", lambda r: r.randint(40, 80)), ("Checked by", lambda r: r.choice(("AB", "Jo", "me")))),
-    *(("Initials", lambda r: r.choice(("ab", "jk"))), ("Humidity", lambda r: r.randint(40, 80)), ("Target pH", lambda r: 6.0)),
-    *(("DO mg/L", lambda r: round(r.uniform(5, 9), 1)), ("Weather", lambda r: r.choice(("sun", "rain"))), ("Mood", lambda r: r.randint(1, 5))),
-    *(("Greenhouse temp F", lambda r: r.randint(50, 90)), ("PAR", lambda r: r.randint(100, 400)), ("Runoff EC mS", lambda r: 1.1)),
+    *(
+        ("Air temp (°F)", lambda r: r.randint(55, 85)),
+        ("RH %", lambda r: r.randint(40, 80)),
+        ("Checked by", lambda r: r.choice(("AB", "Jo", "me"))),
+    ),
+    *(
+        ("Initials", lambda r: r.choice(("ab", "jk"))),
+        ("Humidity", lambda r: r.randint(40, 80)),
+        ("Target pH", lambda r: 6.0),
+    ),
+    *(
+        ("DO mg/L", lambda r: round(r.uniform(5, 9), 1)),
+        ("Weather", lambda r: r.choice(("sun", "rain"))),
+        ("Mood", lambda r: r.randint(1, 5)),
+    ),
+    *(
+        ("Greenhouse temp F", lambda r: r.randint(50, 90)),
+        ("PAR", lambda r: r.randint(100, 400)),
+        ("Runoff EC mS", lambda r: 1.1),
+    ),
 )
-TITLES = ("Daily readings", "our log", "Readings of the fall, invented", "pen calibrated on the first", "Garden notebook", "Log sheet (demo data)", "KEEP UP TO DATE")
+TITLES = (
+    "Daily readings",
+    "our log",
+    "Readings of the fall, invented",
+    "pen calibrated on the first",
+    "Garden notebook",
+    "Log sheet (demo data)",
+    "KEEP UP TO DATE",
+)
 
 
 class Writer:
@@ -249,7 +310,24 @@ class Writer:
         self.textual = self.comma or r.random() < 0.15
         self.ways = {name: r.choice(MEASURES[name].ways) for name in self.names}
         self.cells_carry = {name: r.random() < 0.12 for name in self.names}
-        self.date_style = r.choice(("real", "real", "real", "real", "stamp", "iso", "us", "eu", "words", "monthday", "weekday", "dash", "shown eu", "serial"))
+        self.date_style = r.choice(
+            (
+                "real",
+                "real",
+                "real",
+                "real",
+                "stamp",
+                "iso",
+                "us",
+                "eu",
+                "words",
+                "monthday",
+                "weekday",
+                "dash",
+                "shown eu",
+                "serial",
+            )
+        )
         self.listed = r.random() < 0.6
         self.labels: dict[str, str] = {name: r.choice(MEASURES[name].labels) for name in self.names}
         self.scale_said = False
@@ -267,7 +345,12 @@ class Writer:
         r, way, label = self.r, self.ways[name], self.labels[name]
         if name == "ph":
             return label
-        if way.alone and unit and (r.random() < 0.5 or "ppm" in way.spelled[0] or way.spelled[0] == "CF") and not self.cells_carry[name]:
+        if (
+            way.alone
+            and unit
+            and (r.random() < 0.5 or "ppm" in way.spelled[0] or way.spelled[0] == "CF")
+            and not self.cells_carry[name]
+        ):
             return r.choice(way.alone)
         if "ppm" in way.spelled[0]:
             label = r.choice(("", "EC"))
@@ -291,7 +374,9 @@ class Writer:
             value = int(value)
         if self.cells_carry[name] and name != "ph":
             text = self.spelled(value)
-            return f"{text}{r.choice((' ', ''))}{r.choice(way.spelled)}" if '"' not in way.spelled[0] else f"{text} in", true
+            return f"{text}{r.choice((' ', ''))}{r.choice(way.spelled)}" if '"' not in way.spelled[
+                0
+            ] else f"{text} in", true
         if self.textual and r.random() < 0.9:
             return self.spelled(value), true
         return value, true
@@ -320,7 +405,9 @@ class Writer:
         if style == "serial":
             return (day - EPOCH.date()).days, "General"
         if style == "stamp":
-            return datetime.datetime.combine(day, datetime.time(self.r.randint(6, 19), self.r.randint(0, 59))), "m/d/yyyy h:mm"
+            return datetime.datetime.combine(
+                day, datetime.time(self.r.randint(6, 19), self.r.randint(0, 59))
+            ), "m/d/yyyy h:mm"
         return day, "dd/mm/yyyy" if style == "shown eu" else self.r.choice(("yyyy-mm-dd", "m/d/yyyy", "mm-dd-yy"))
 
     def bed(self, bed: str) -> str:
@@ -364,7 +451,9 @@ class Writer:
         r = self.r
         page = page or self.page(r.choice(("Beds", "our tubs", "Setup", "Tanks")))
         row = self.title(page, row)
-        way, lengths = r.choice(((2.54, ("in", "inches")), (2.54, ("in",)), (1.0, ("cm",)), (100.0, ("m",)), (30.48, ("ft",))))
+        way, lengths = r.choice(
+            ((2.54, ("in", "inches")), (2.54, ("in",)), (1.0, ("cm",)), (100.0, ("m",)), (30.48, ("ft",)))
+        )
         unit = r.choice(lengths)
         heads = r.choice((
             [f"Length ({unit})", f"Width ({unit})", f"Depth ({unit})"],
@@ -374,7 +463,12 @@ class Writer:
         if way == 2.54 and r.random() < 0.3 and "depth" not in self.names:
             heads = ["L", "W", "Depth"]
         with_gallons = r.random() < 0.5
-        columns = [r.choice(BED_HEADS[:10]), *(["Crop"] if r.random() < 0.6 else []), *heads, *(["Gallons"] if with_gallons else [])]
+        columns = [
+            r.choice(BED_HEADS[:10]),
+            *(["Crop"] if r.random() < 0.6 else []),
+            *heads,
+            *(["Gallons"] if with_gallons else []),
+        ]
         for place, text in enumerate(columns):
             page.put(row, column + place, text)
         for bed in self.beds:
@@ -395,7 +489,9 @@ class Writer:
                     sheet, cell = page.put(row, column + place, value)
                     self.truths.append(Truth(("bed", name_key(bed), name), value * way, sheet, cell))
         if r.random() < 0.2:
-            page.put(row + 2, column, r.choice(("=> T3 leaks"[3:], "measure inside, not outside", "last one leaks a little")))
+            page.put(
+                row + 2, column, r.choice(("=> T3 leaks"[3:], "measure inside, not outside", "last one leaks a little"))
+            )
         return page
 
     def plantings(self) -> None:
@@ -422,7 +518,14 @@ class Writer:
         r = self.r
         page = self.page(r.choice(("Feeds", "Nutrients", "Feed shelf")))
         row = self.title(page)
-        rate, slope = r.choice((("g/gal", 1 / 3.785411784), ("g per gal", 1 / 3.785411784), ("Rate (g/L)", 1.0), ("Rate g/gal", 1 / 3.785411784)))
+        rate, slope = r.choice(
+            (
+                ("g/gal", 1 / 3.785411784),
+                ("g per gal", 1 / 3.785411784),
+                ("Rate (g/L)", 1.0),
+                ("Rate g/gal", 1 / 3.785411784),
+            )
+        )
         for place, text in enumerate((r.choice(("Feed", "Mix", "Fertilizer")), "Analysis", rate, "Bag lb", "Price"), 1):
             page.put(row, place, text)
         for name in ("A", "B", "C")[: r.randint(1, 3)]:
@@ -442,7 +545,12 @@ class Writer:
         row = self.title(page)
         unit, slope = r.choice((("g", 1.0), ("oz", 28.349523125)))
         head = r.choice(("fresh {}", "Weight ({})", "Fresh weight {}", "Plant weight ({})"))
-        heads = [r.choice(BED_HEADS[:5]), r.choice(("Mix", "Feed", "Treatment")), r.choice(("plant", "Plant no.", "No.", "Sample")), head.format(unit)]
+        heads = [
+            r.choice(BED_HEADS[:5]),
+            r.choice(("Mix", "Feed", "Treatment")),
+            r.choice(("plant", "Plant no.", "No.", "Sample")),
+            head.format(unit),
+        ]
         for place, text in enumerate(heads, 1):
             page.put(row, place, text)
         for bed in self.beds[:3]:
@@ -481,7 +589,9 @@ class Writer:
 
     def rows(self) -> None:
         """A row for each reading."""
-        self._rows_table(self.page(self.r.choice(("log", "Readings", "log 2026", "Diary", "Water checks"))), self.beds, self.days)
+        self._rows_table(
+            self.page(self.r.choice(("log", "Readings", "log 2026", "Diary", "Water checks"))), self.beds, self.days
+        )
 
     def _rows_table(
         self, page: Page, beds: Sequence[str], days: Sequence[datetime.date], row: int = 0, left: int = 0, bed_column: bool = True
@@ -501,11 +611,21 @@ class Writer:
         if r.random() < 0.5:
             columns.append("notes")
         units_row = r.random() < 0.1 and not any(self.cells_carry.values())
-        fixed = {"date": r.choice(DATES), "bed": r.choice(BED_HEADS), "notes": r.choice(NOTE_HEADS), "extra": extra[0] if extra else ""}
+        fixed = {
+            "date": r.choice(DATES),
+            "bed": r.choice(BED_HEADS),
+            "notes": r.choice(NOTE_HEADS),
+            "extra": extra[0] if extra else "",
+        }
         for place, name in enumerate(columns, left):
             if name in fixed:
                 page.put(row, place, fixed[name])
-            elif units_row and name != "ph" and "ppm" not in self.ways[name].spelled[0] and self.ways[name].spelled[0] != "CF":
+            elif (
+                units_row
+                and name != "ph"
+                and "ppm" not in self.ways[name].spelled[0]
+                and self.ways[name].spelled[0] != "CF"
+            ):
                 page.put(row, place, self.labels[name])
                 page.put(row + 1, place, r.choice(self.ways[name].spelled))
             else:
@@ -551,7 +671,11 @@ class Writer:
         }  # fmt: skip
         columns = ["date", "bed", *self.names, "notes"]
         for place, name in enumerate(columns, 1):
-            texts = {"date": ("Timestamp",), "bed": ("Which bed?", "Which tank did you check?", "Bed", "Which tub?"), "notes": ("Anything else?", "Comments", "Any notes?")}
+            texts = {
+                "date": ("Timestamp",),
+                "bed": ("Which bed?", "Which tank did you check?", "Bed", "Which tub?"),
+                "notes": ("Anything else?", "Comments", "Any notes?"),
+            }
             if name in texts:
                 page.put(1, place, r.choice(texts[name]))
             else:
@@ -560,8 +684,17 @@ class Writer:
         row = 2
         for day in self.days:
             for bed in self.beds:
-                stamp = datetime.datetime.combine(day, datetime.time(r.randint(6, 20), r.randint(0, 59), r.randint(0, 59)))
-                page.put(row, 1, stamp if r.random() < 0.7 else f"{day.month}/{day.day}/{day.year} {stamp.hour}:{stamp.minute:02d}:{stamp.second:02d}", "m/d/yyyy h:mm:ss")
+                stamp = datetime.datetime.combine(
+                    day, datetime.time(r.randint(6, 20), r.randint(0, 59), r.randint(0, 59))
+                )
+                page.put(
+                    row,
+                    1,
+                    stamp
+                    if r.random() < 0.7
+                    else f"{day.month}/{day.day}/{day.year} {stamp.hour}:{stamp.minute:02d}:{stamp.second:02d}",
+                    "m/d/yyyy h:mm:ss",
+                )
                 page.put(row, 2, bed)
                 for place, name in enumerate(self.names, 3):
                     self.place(page, row, place, bed, day, name)
@@ -575,7 +708,12 @@ class Writer:
         page = self.page(r.choice(("log", "data", "Measurements")))
         row = self.title(page)
         with_unit = r.random() < 0.5
-        heads = [r.choice(DATES[:6]), r.choice(BED_HEADS[:6]), r.choice(("Measure", "Parameter", "What", "Measurement", "Variable", "Test")), r.choice(("Value", "Reading", "Result"))]
+        heads = [
+            r.choice(DATES[:6]),
+            r.choice(BED_HEADS[:6]),
+            r.choice(("Measure", "Parameter", "What", "Measurement", "Variable", "Test")),
+            r.choice(("Value", "Reading", "Result")),
+        ]
         heads += [r.choice(("Unit", "Units"))] if with_unit else []
         for place, text in enumerate(heads, 1):
             page.put(row, place, text)
@@ -680,7 +818,9 @@ class Writer:
         by_title = r.random() < 0.5
         for name in self.names:
             head = self.head(name).replace("\n", " ")
-            page = self.page(self.labels[name].replace("?", "")[:31] if not by_title else f"sheet {self.names.index(name) + 1}")
+            page = self.page(
+                self.labels[name].replace("?", "")[:31] if not by_title else f"sheet {self.names.index(name) + 1}"
+            )
             row = 1
             if by_title or head != self.labels[name]:
                 page.put(row, 1, head)
@@ -786,7 +926,11 @@ class Writer:
         """The size of a bed on its sheet: above the readings or beside them; gives where they begin."""
         r = self.r
         unit, way = r.choice((("in", 2.54), ("cm", 1.0)))
-        sizes = {"length": round(r.uniform(60, 150) / way, 1), "width": round(r.uniform(40, 80) / way, 1), "depth": round(r.uniform(12, 30) / way, 1)}
+        sizes = {
+            "length": round(r.uniform(60, 150) / way, 1),
+            "width": round(r.uniform(40, 80) / way, 1),
+            "depth": round(r.uniform(12, 30) / way, 1),
+        }
         words = {"length": "Length", "width": "Width", "depth": r.choice(("Depth", "Water depth"))}
         side = r.random() < 0.3
         row = 1
@@ -823,7 +967,11 @@ class Writer:
         kept = self.date
         for (year, month), days in by_month.items():
             first = datetime.date(year, month, 1)
-            page = self.page(r.choice((f"{first:%b} {year}", f"{first:%B} {year}", f"{year}-{month:02d}")) if style != "full" else f"{first:%b}{r.choice(('', f' {year}'))}")
+            page = self.page(
+                r.choice((f"{first:%b} {year}", f"{first:%B} {year}", f"{year}-{month:02d}"))
+                if style != "full"
+                else f"{first:%b}{r.choice(('', f' {year}'))}"
+            )
             if style == "day":
                 self.date = lambda day: (day.day, "General")  # type: ignore[method-assign]
             elif style == "no year":
@@ -915,18 +1063,50 @@ class Writer:
             row += 2
 
     LAYOUTS = (
-        *("rows", "rows", "rows", "form", "long", "beds_over_measures", "measures_over_beds", "combined_heads", "sheet_a_measure"),
-        *("dates_across", "dates_across_blocks", "dates_across_sections", "sheet_a_bed", "months", "side_by_side", "stacked", "sections", "visits"),
+        *(
+            "rows",
+            "rows",
+            "rows",
+            "form",
+            "long",
+            "beds_over_measures",
+            "measures_over_beds",
+            "combined_heads",
+            "sheet_a_measure",
+        ),
+        *(
+            "dates_across",
+            "dates_across_blocks",
+            "dates_across_sections",
+            "sheet_a_bed",
+            "months",
+            "side_by_side",
+            "stacked",
+            "sections",
+            "visits",
+        ),
     )
 
     def write(self) -> Made:
         """The whole log."""
         r = self.r
         layout = r.choice(self.LAYOUTS)
-        across = layout in ("measures_over_beds", "sheet_a_measure", "dates_across", "dates_across_blocks", "dates_across_sections", "beds_over_measures")
+        across = layout in (
+            "measures_over_beds",
+            "sheet_a_measure",
+            "dates_across",
+            "dates_across_blocks",
+            "dates_across_sections",
+            "beds_over_measures",
+        )
         if across and not any(ch.isdigit() for ch in self.beds[0]) and not self.beds[0].startswith("Bed"):
             self.listed = True
-        if self.date_style == "serial" and layout in ("dates_across", "dates_across_blocks", "dates_across_sections", "sheet_a_bed"):
+        if self.date_style == "serial" and layout in (
+            "dates_across",
+            "dates_across_blocks",
+            "dates_across_sections",
+            "sheet_a_bed",
+        ):
             self.date_style = "real"
         if self.date_style in ("us", "eu") and all(day.day <= 12 for day in self.days):
             self.date_style = "iso"
@@ -971,7 +1151,11 @@ def read_values(log: GrowLog) -> dict[Key, list[float]]:
     for reading in log.readings:
         for name in MEASURES:
             value = getattr(reading, name)
-            add(("reading", name_key(reading.bed), reading.date, name), value, "" if name == "ph" else f"readings.{name}")
+            add(
+                ("reading", name_key(reading.bed), reading.date, name),
+                value,
+                "" if name == "ph" else f"readings.{name}",
+            )
     for bed in log.beds:
         for name in ("length", "width", "depth", "volume"):
             add(("bed", name_key(bed.name), name), getattr(bed, name), f"beds.{name}")
@@ -1045,17 +1229,25 @@ def main(arguments: Sequence[str] | None = None, show: Callable[[str], None] = p
     shown = 0
     for log, _, outcome in run(range(given.first, given.first + given.logs)):
         of = totals.setdefault(log.layout, Counter())
-        of.update(logs=1, right=outcome.right, said=outcome.said, missing=len(outcome.missing), wrong=len(outcome.wrong))
+        of.update(
+            logs=1, right=outcome.right, said=outcome.said, missing=len(outcome.missing), wrong=len(outcome.wrong)
+        )
         faults = [*outcome.wrong, *outcome.missing, *outcome.unread]
         if faults and shown < given.show:
             shown += 1
-            show(f"seed {log.seed} {log.layout}: wrong {outcome.wrong[:2]} missing {outcome.missing[:2]} unread {outcome.unread[:2]}")
+            show(
+                f"seed {log.seed} {log.layout}: wrong {outcome.wrong[:2]} missing {outcome.missing[:2]} unread {outcome.unread[:2]}"
+            )
     names = ("logs", "right", "said", "missing", "wrong")
     show(f"{'layout':<24}" + "".join(f"{name:>10}" for name in names) + f"{'right %':>10}")
     totals["all"] = sum(totals.values(), Counter())
     for layout, of in totals.items():
         values = of["right"] + of["said"] + of["missing"] + of["wrong"]
-        show(f"{layout:<24}" + "".join(f"{of[name]:>10,}" for name in names) + f"{100 * of['right'] / max(values, 1):>10.2f}")
+        show(
+            f"{layout:<24}"
+            + "".join(f"{of[name]:>10,}" for name in names)
+            + f"{100 * of['right'] / max(values, 1):>10.2f}"
+        )
 
 
 if __name__ == "__main__":

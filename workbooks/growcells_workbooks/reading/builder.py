@@ -7,7 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from growcells.errors import CellError, GrowError
 
@@ -180,7 +180,7 @@ class TableReader:
         return Unit(usual, asks=asks)
 
     def settle_dates(self, order: Order) -> None:
-        """Read the dates of the table in an order that the log's other tables have, where they do not tell their own."""
+        """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
 
     def look_at_dates(self, year: int) -> None:
@@ -284,9 +284,9 @@ class TableReader:
             self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
         return number, bad
 
-    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
+    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:
         """The numbers in several fields, and the fields that could not be read."""
-        values: dict[str, float | None] = {}
+        values: dict[str, Any] = {}
         failed = set()
         for name in names:
             values[name], bad = self.number(record, name)
@@ -401,7 +401,7 @@ class TableReader:
             "(growcells check --write-map)"
         )
 
-    def place_of(self, record: Record) -> dict[str, object]:
+    def place_of(self, record: Record) -> dict[str, Any]:
         """Where a record stands: its sheet, and the row and column of its first cell of its own."""
         own = [cell for cell in record.cells.values() if self.table.grid.place(cell)[0] == record.number]
         first = min(own or list(record.cells.values()), key=lambda cell: (cell.row, cell.column))
@@ -468,7 +468,7 @@ _NUMBERS_IN = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fewest: int) -> dict[str, float | None]:
-    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, each in a field of its own."""
+    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, by their fields."""
     cell = record.cells.get(name)
     if cell is None:
         return {}
@@ -524,7 +524,7 @@ def read_bed(to: TableReader, record: Record) -> Fate:
 
 def _round_for(to: TableReader, bed: Bed, values: dict[str, object], record: Record) -> Round:
     """The round of a row: one that began on the same day, or a new one."""
-    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))  # type: ignore[arg-type]
+    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))
     days = {name: values.get(name) for name in ("sown", "transplanted", "planted")}
     for known in to.builder.rounds:
         if known.bed == bed.name and any(
@@ -611,7 +611,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     except Lost:
         to.all_numbers(record, READING_NUMBERS)
         raise
-    numbers: dict[str, float | None] = {}
+    numbers: dict[str, Any] = {}
     if "value" in record.columns and not record.columns.keys() & MEASURED:
         name, value = to.long_value(record)
         numbers = {name: value}
@@ -626,7 +626,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     to.builder.readings.append(
         Reading(
             bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
-            feed=to.text(record, "feed"), **to.place_of(record),  # type: ignore[arg-type]
+            feed=to.text(record, "feed"), **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ
@@ -647,9 +647,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
         return Fate.UNREADABLE
     if mass is None and not dead:
         return Fate.IGNORED
-    to.builder.weights.append(
-        Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record))  # type: ignore[arg-type]
-    )
+    to.builder.weights.append(Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record)))
     return Fate.READ
 
 
@@ -660,14 +658,14 @@ def read_harvest(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record)
     day = to.day(record) if any(c.field and c.field.name == "date" for c in to.table.columns) else None
     numbers, _ = to.all_numbers(record, ("heads", "mass", "price", "income", "culls", "losses"))
-    texts = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
+    texts: dict[str, Any] = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
     if all(value is None for value in numbers.values()) and not texts["notes"]:
         return Fate.UNREADABLE
     price = record.columns.get("price")
     to.builder.harvests.append(
         Harvest(
             bed, day, **numbers, **texts, price_per=_price_per(price) if numbers["price"] is not None else "",
-            **to.place_of(record),  # type: ignore[arg-type]
+            **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ
@@ -694,7 +692,7 @@ def read_fill(to: TableReader, record: Record) -> Fate:
     to.builder.fills.append(
         Fill(
             bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), **numbers,
-            **to.place_of(record),  # type: ignore[arg-type]
+            **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ

@@ -192,9 +192,8 @@ def _fits(column: Column, known: Field) -> int:
     if column.is_empty:
         return 1
     numbers, dates = column.is_mostly(Shape.NUMBER), column.is_mostly(Shape.DATE)
-    text = column.is_mostly(Shape.TEXT)
     if known.quantity == "date":
-        return 1 if dates else 0 if column.shapes[Shape.DATE] or column.shapes[Shape.NUMBER] or not text else 0
+        return int(dates)
     if known.quantity == "time":
         return 1
     if known.quantity in ("text", "size"):
@@ -525,7 +524,7 @@ def _drop_lone_bed(columns: Sequence[Column], options: dict[int, list[tuple[str,
 def _name_by_repetition(
     columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]], names: Names, measured: Claim | None
 ) -> None:
-    """Names of beds that neither a list nor their looks tell: over repeated measures, or over numbers of one measure."""
+    """Names of beds that neither a list nor their looks tell: over repeated measures, or over numbers of one."""
     over: dict[str, dict[str, list[Column]]] = {}
     for column in columns:
         first = options[column.place][:1]
@@ -541,8 +540,8 @@ def _name_by_repetition(
     for column in columns:  # notes and others under the same names
         first = options[column.place][:1]
         if first and not first[0][0] and first[0][1].field.name in MEASURED_OR_NOTED:
-            named = {upper for uppers_of in over.values() if len(uppers_of) > 1 for upper in uppers_of if upper}
-            upper = next((text for text in column.texts[1:] if text in named), "")
+            repeated = {upper for uppers_of in over.values() if len(uppers_of) > 1 for upper in uppers_of if upper}
+            upper = next((text for text in column.texts[1:] if text in repeated), "")
             if upper:
                 options[column.place] = [(upper, claim) for _, claim in options[column.place]]
     unnamed = [
@@ -554,10 +553,8 @@ def _name_by_repetition(
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}
     for column in unnamed:
-        uppers = [
-            claim for text in column.texts[1:] for claim in claims(text, "readings") if claim.field.name in MEASURED
-        ]
-        claim = uppers[0] if uppers else measured
+        offers = (claim for text in column.texts[1:] for claim in claims(text, "readings"))
+        claim = next((claim for claim in offers if claim.field.name in MEASURED), measured)
         if claim is not None:
             by_measure[column.place] = claim
     listed = [column for column in columns if any(bed for bed, _ in options[column.place])]

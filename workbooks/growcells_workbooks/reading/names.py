@@ -44,7 +44,7 @@ def is_bed_word(word: str) -> bool:
 
 @lru_cache(MOST_NAMES)
 def looks_like_bed(text: str) -> bool:
-    """Whether a text names a bed by itself: ``T1``, ``Tub 2`` and ``Bed A`` do, ``2``, ``pH 2`` and ``week 2`` do not."""
+    """Whether a text names a bed by itself: ``T1``, ``Tub 2`` and ``Bed A`` do, ``2``, ``pH 2``, ``week 2`` do not."""
     text = text.strip()
     first, _, rest = text.replace("#", " ").replace("-", " ").replace(":", " ").partition(" ")
     if is_bed_word(first) and rest.strip():
@@ -74,7 +74,9 @@ def _says_nothing(word: str) -> bool:
     """Whether a word of a title names no bed."""
     if word.isdigit() or word in _GENERIC or word[:3] in MONTHS or is_bed_word(word) or is_other(word):
         return True
-    return any(claim.field.table == "readings" and claim.field.name not in ("bed", "crop") for claim in all_claims(word))
+    return any(
+        claim.field.table == "readings" and claim.field.name not in ("bed", "crop") for claim in all_claims(word)
+    )
 
 
 class Names:

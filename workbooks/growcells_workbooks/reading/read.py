@@ -49,7 +49,9 @@ def read_tables(
     builder.nameless = len({table.sheet.title for table in tables if _is_nameless(table)})
     for cell in scale_cells:
         cell.settle(Fate.READ)
-    readers = {id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem}
+    readers = {
+        id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem
+    }
     _settle_dates(list(readers.values()), sheets, path)
     told: list[TableFound] = []
     for kind in (*READERS, OTHER, IGNORE):

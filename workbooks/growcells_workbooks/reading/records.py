@@ -25,7 +25,8 @@ A single blank among many filled cells is a thing forgotten, and is listed.
 
 TOTAL = re.compile(
     r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall|bed|all)[\s-]*)?"
-    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
+    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)"
+    r"(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
 )
 """What people write in front of a row of totals; common practice, no source."""
 

@@ -35,7 +35,7 @@ LABEL_COLUMNS = 3
 
 
 class Grid:
-    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the columns of the sheet."""
+    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the sheet's columns."""
 
     def __init__(
         self, rows: Mapping[int, Mapping[int, LogCell]], merged: Mapping[tuple[int, int], LogCell], turned: bool = False
@@ -218,7 +218,11 @@ class _Finder:
             texts, others = dict(sorted(cells.items())), {}
         runs = [texts]
         if others:  # what has a number or a date at its side is a record
-            runs = [run for run in _runs(texts) if len(run) > 1 and min(run) - 1 not in others and max(run) + 1 not in others]
+            runs = [
+                run
+                for run in _runs(texts)
+                if len(run) > 1 and min(run) - 1 not in others and max(run) + 1 not in others
+            ]
         return [block for run in runs for block in self._best(row, run, alone=not others)]
 
     def _is_promising(self, text: str) -> bool:
@@ -227,9 +231,10 @@ class _Finder:
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
         for column in table.columns:
-            if column.field is not None and column.field.quantity != "text" and column.place in cells:
-                if shape_of(cells[column.place]) in (Shape.NUMBER, Shape.DATE):
-                    return True
+            if column.field is None or column.field.quantity == "text" or column.place not in cells:
+                continue
+            if shape_of(cells[column.place]) in (Shape.NUMBER, Shape.DATE):
+                return True
         return False
 
     def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:
@@ -456,7 +461,7 @@ def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int,
 
 
 def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
-    """Rows that no table takes and that may be one that lies across, with the titles above: by a row of dates, or a gap."""
+    """Rows that no table takes and that may be one that lies across, with the titles above."""
     taken = _claimed(sheet, tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
     for number in sorted(sheet.rows):

@@ -88,9 +88,8 @@ def unit_of(quantity: str, text: str) -> Unit | None:
         return None
     if quantity == "rate":
         return _rate(text)
-    if quantity == "conductivity":
-        if special := _special_conductivity(text):
-            return special
+    if quantity == "conductivity" and (special := _special_conductivity(text)):
+        return special
     name = _words().get(quantity, {}).get(_key(text))
     if name is None and quantity == "package":
         name = _words()["volume"].get(_key(text))

@@ -286,12 +286,17 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     for label, unit_text in splits(heading):
         if unit_text and not _may_be_unit(unit_text):
             continue
-        words = tuple(map(_corrected, words_of(label))) if corrected else words_of(label)
-        tokens = frozenset(words)
+        tokens = frozenset(map(_corrected, words_of(label)) if corrected else words_of(label))
         tokens = (tokens - _fillers()) or tokens
         for known, points in _fields_named(tokens, bool(unit_text)):
             # What a meter shows as ppm is nothing without its scale.
-            _offer(best, known, unit_text or ("ppm" if of_meter and known.quantity == "conductivity" else ""), points, not corrected)
+            _offer(
+                best,
+                known,
+                unit_text or ("ppm" if of_meter and known.quantity == "conductivity" else ""),
+                points,
+                not corrected,
+            )
         if not tokens or tokens <= _fillers():
             for known in _bare():
                 if unit_text:
