@@ -1,4 +1,4 @@
-"""Make the README's pictures anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
+"""Make the pictures of the READMEs anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
 
 python3 tests/run.py tests/test_libreoffice_window.py    brings what this needs
 .test-venv/bin/python tests/pictures.py
@@ -31,12 +31,12 @@ CELLS = {
     "D1": "gallons",
     "E1": "feed (g)",
     "F1": "N (ppm)",
-    "A2": "45",
-    "B2": "29",
-    "C2": "5",
+    "A2": "42",
+    "B2": "31",
+    "C2": "6",
     "D2": "=GROW_VOLUME_BOX(A2,B2,C2)",
-    "E2": "=GROW_DOSE(D2,2)",
-    "F2": '=GROW_PPM(E2,D2,"18-9-18","N")',
+    "E2": "=GROW_DOSE(D2,1.8)",
+    "F2": '=GROW_PPM(E2,D2,"17-7-21","N")',
 }
 
 
@@ -70,7 +70,7 @@ def picture_of_a_dose(folder: Path) -> None:
 
 
 def keep(taken: Path, part: str) -> None:
-    """Keep a part of a screenshot as a picture of the README."""
+    """Keep a part of a screenshot as a picture of a README."""
     WINDOWS.mkdir(exist_ok=True)
     subprocess.run(["convert", taken, "-crop", part, "+repage", "-colors", "64", WINDOWS / taken.name], check=True)
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
 
+from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite
-from .terminal import PROBLEMS, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[
         Path,
-        typer.Option("--folder", metavar="FOLDER", help="Where its files go, in place of those of its last run."),
+        typer.Option("--folder", metavar="FOLDER", help="Where its files go; those of an earlier run are replaced."),
     ] = Path("growcells-demo"),
 ) -> None:
     """Show it all once on invented data: a log, a tank that changes, the doses that follow, a weekly report."""
@@ -28,7 +30,7 @@ def demo(
     with sentences():
         shown = run(folder, say, overwrite=True)
     screen.print(doses_before_and_after(shown))
-    say("All data is invented. Next: growcells new log.xlsx")
+    say("All of this data is invented. To start a log of your own: growcells new log.xlsx")
 
 
 def doses_before_and_after(shown: Demo) -> Table:
@@ -76,16 +78,17 @@ def clear(
     in_place: InPlace = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    """Empty the example rows of a log that growcells new wrote; rows that you typed over stay, and so does all else."""
+    from ..gate import apart
     from ..starter import clear_examples
 
     copy = copy_beside(log, "cleared", output, in_place)
     with sentences(), progress_shown() as progress:
-        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress)
+        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress, run=apart)
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
-        say(f"Typed over, and left as they are: {', '.join(cleared.left)}.")
+        say(f"These rows were typed over and stay as they are: {', '.join(cleared.left)}.")
     say_formula_problems(cleared.done)
     say_where(cleared.done)
 
@@ -100,12 +103,13 @@ def recalc(
     overwrite: Overwrite = False,
     as_of: AsOf = None,
 ) -> None:
-    """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
-    from ..recalculation import recalculate_apart
+    """Compute every formula of a log; only the values of formulas change. An .ods log is computed by LibreOffice."""
+    from ..gate import apart
 
+    recalculate = recalculation_of(log)
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate_apart(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
+        done = recalculate(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress, run=apart)
     say(f"{done.formulas} formulas computed, {done.changed} values changed.")
     say_formula_problems(done)
     say_where(done)
@@ -113,9 +117,22 @@ def recalc(
         raise typer.Exit(PROBLEMS)
 
 
+def recalculation_of(log: Path) -> Callable[..., Recalculation]:
+    """What computes a log of this kind."""
+    if log.suffix.lower() == OPENDOCUMENT:
+        from ..through_office import recalculate_opendocument
+
+        return recalculate_opendocument
+    if log.suffix.lower() in DELIMITED:
+        raise Stop(f"{log} is a text file, which holds no formulas: there is nothing to compute")
+    from ..recalculation import recalculate
+
+    return recalculate
+
+
 def copy_beside(log: Path, word: str, output: Path | None, in_place: bool) -> Path | None:
     """The copy to write: the one asked for, or one beside the log; None where the log itself is replaced."""
-    return output if output is not None or in_place else log.with_suffix(f".{word}{log.suffix}")
+    return output if output is not None or in_place else named_beside(log, f".{word}{log.suffix}")
 
 
 def say_formula_problems(done: Recalculation) -> None:
@@ -125,7 +142,7 @@ def say_formula_problems(done: Recalculation) -> None:
     for kept in done.kept:
         say(f"{kept.sheet}!{kept.cell}  keeps its stored value  {kept.formula}\n    {kept.why}")
     for resting in done.resting:
-        say(f"{resting.sheet}!{resting.cell}  rests on the stored value of {resting.rests_on}")
+        say(f"{resting.sheet}!{resting.cell}  is computed from the stored value of {resting.rests_on}")
     for note in done.notes:
         say(note)
 
@@ -148,18 +165,23 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
-    from ..checking import count_problems, lines_of
-    from ..reading import map_beside, read_log
-    from ..reading.mapping import write_map as write
+    from ..gate import apart
+    from ..log_check import check_log
 
-    target = map_path or map_beside(log)
     with sentences(), progress_shown() as progress:
-        found = read_log(log, as_of, progress, None if write_map and not target.exists() else map_path)
-    for line in lines_of(found, every):
+        found = check_log(
+            log,
+            map_path,
+            as_of=as_of,
+            every=every,
+            write_map=write_map,
+            overwrite=overwrite,
+            progress=progress,
+            run=apart,
+        )
+    for line in found.lines:
         say(" " * line.indent + line.text, style=line.style)
-    if write_map:
-        with sentences():
-            write(found, target, overwrite)
-        say(f"Written: {target}. Correct it; from now on the log is read by it.")
-    if count_problems(found):
+    if found.new_map:
+        say(f"Written: {found.new_map}. Correct it; from now on the log is read by it.")
+    if found.problems:
         raise typer.Exit(PROBLEMS)

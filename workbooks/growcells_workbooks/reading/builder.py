@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from growcells.errors import CellError, GrowError
+from growcells.cells.errors import CellError, GrowError
 
 from .cells import LogCell, shown
 from .dates import DateColumn, Order, date_column, date_within, month_within, read_date, read_time, with_order

@@ -10,12 +10,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from growcells.units import conversion
+from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from ..recalculation import FailedCell, KeptCell, RestingCell
+    from .inputs import Outdated
 
 
 class Fate(StrEnum):
@@ -454,6 +455,8 @@ class GrowLog:
     """Formulas that cannot be computed here."""
     resting: tuple[RestingCell, ...] = ()
     """Formulas that rest on one that cannot be computed here."""
+    outdated: tuple[Outdated, ...] = ()
+    """Formulas whose stored value, which was read, is not the one that growcells gives now."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""
@@ -496,6 +499,12 @@ class GrowLog:
     def readings_frame(self) -> pd.DataFrame:
         """The readings as a table, a row each, numbers as floats with NaN where nothing was measured."""
         return frame_of(self.readings)
+
+    def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
+        """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
+        from ..export.frames import frames_of
+
+        return frames_of(self, as_of)
 
 
 FIXED_UNITS = {

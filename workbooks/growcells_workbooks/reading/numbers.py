@@ -10,9 +10,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from growcells.errors import CellError, GrowError
-from growcells.kinds import Quantity
-from growcells.kinds import shown as quoted
+from growcells.cells.errors import CellError, GrowError
+from growcells.cells.kinds import Quantity
+from growcells.cells.kinds import shown as quoted
 
 from .cells import LogCell
 from .plausible import Range, impossible, range_of

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from growcells.kinds import Quantity
-from growcells.units import conversion
+from growcells.cells.kinds import Quantity
+from growcells.cells.units import conversion
 
-from ..data_files import read_data
+from ..data import read_data
 from .words import Field
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from ..recalculation import FileProblem, Progress
+from ..gate import FileProblem, Progress
 from .builder import READERS, Builder, TableReader
 from .cells import FATE_RANKS, LogCell
 from .dates import month_within, shared_order

@@ -7,7 +7,7 @@ import re
 from enum import StrEnum
 from functools import lru_cache
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
 from .cells import LogCell
 from .dates import is_date_text

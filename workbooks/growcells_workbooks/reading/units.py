@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from growcells.errors import GrowError
-from growcells.units import dimension_name
+from growcells.cells.errors import GrowError
+from growcells.cells.units import dimension_name
 
-from ..data_files import read_data
+from ..data import read_data
 
 MOST_TEXTS = 100_000
 """Texts whose meaning is kept; more than any log has headings."""

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
-from growcells.kinds import (
+from growcells.cells.arguments import Argument
+from growcells.cells.kinds import (
     CONCENTRATION,
     CONDUCTIVITY,
     LENGTH,
@@ -24,9 +25,8 @@ from growcells.kinds import (
     Kind,
     Number,
 )
-from growcells.registry import Argument
 
-from ..data_files import read_data
+from ..data import read_data
 from .model import READING_NUMBERS
 from .units import MOST_TEXTS, Unit, is_unit, unit_of
 
