@@ -310,7 +310,10 @@ def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
     needed = NEEDED[kind]
     if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
         needed = needed[1:]
-    return points if all(taken & names for names in needed) and _has_data(columns) else 0.0
+    headed = [column for column in columns if column.lowest]
+    known = sum(column.field is not None or any(map(is_other, column.texts)) for column in headed)
+    enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
+    return points if enough and _has_data(columns) else 0.0
 
 
 def _drop_lone_letters(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:
