@@ -1,179 +1,139 @@
-"""What will not dissolve in a stock concentrate, and what will fall out of it."""
+"""What will not dissolve in a stock concentrate, and what will fall out of it, in words."""
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 
 from .analysis import ANALYSES_GIVEN, Analysis
-from .conductivity import component_moles, water_temperature
+from .concentrate import GRAMS_IN_KILOGRAM, Concentrate, Part, settled, space, water_left
+from .conductivity import water_temperature
 from .dose import FAMILY
 from .errors import OutOfRange
-from .ions import ABSOLUTE_ZERO, ROOM, WARMED, Equilibrium, equilibrium
+from .ions import HYDROGEN, component_charges
 from .kinds import TEXT, VOLUME
-from .nutrients import formula_mass, parsed_formula
-from .ppm import HIGHEST_PH, MASSES, MILLIGRAMS_IN_GRAM, PERCENT, PpmTable, parts_of, solution
+from .ppm import MASSES, parts_of
 from .registry import Argument, Example, Result, cell_function
-from .tables import read_data
+from .solids import Mineral, minerals, possible, salts
 
 ALL_WELL = "all dissolves"
 NEAR = 0.3
-"""log10 of the saturation below which a mineral is called near: what differs between good databases."""
-STOCK_PH = 5.5
-"""pH of a concentrate whose ions are not all known; common practice, no source."""
-SPACE_OF_SALT = 0.35
-"""Volume [L] that a kilogram of salt without its water of crystallization takes up in a strong solution; fits KNO3,
-KCl and KH2PO4 to within a tenth, less for sulfates: so the water is taken as scarce rather than plenty."""
-IONIC = frozenset(["H", "O", "N", "P", "K", "Ca", "Mg", "S", "Cl", "Na", "Fe", "Mn", "Zn", "Cu"])
-"""Elements of substances whose ions are all counted, so that the pH follows from them."""
+"""log10 of the saturation below which a solid is called near in weak solutions: what differs between good databases."""
+DOUBT = 0.25
+"""How much further from saturation it is called near for each mol/kg of ionic strength: databases differ the more."""
+MOST_DOUBTFUL = 4.0
+"""Ionic strength [mol/kg] up to which that doubt grows."""
+FAR_OVER = 10_000
+"""How many times over saturation is told at most."""
+TWO_TANKS = "keep them in two tanks"
+LESS = "give less mass or more stock_volume"
 
 
-@dataclass(frozen=True)
-class Mineral:
-    """A solid that may fall out; ``pair`` says of what."""
-
-    name: str
-    components: Mapping[str, int]
-    log_k: float
-    enthalpy: float
-    water: int
-    pair: str
-
-    def saturation(self, dissolved: Equilibrium, temperature: float) -> float:
-        """log10 of how many times a solution is saturated with it at a temperature [°C]."""
-        warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
-        product = sum(count * dissolved.log_activities[name] for name, count in self.components.items())
-        return product + self.water * dissolved.log_water_activity - (self.log_k + self.enthalpy / WARMED * warmth)
+def parted(names: Sequence[str]) -> str:
+    """Names in a row with an *and*."""
+    *first, last = dict.fromkeys(names)
+    return f"{', '.join(first)} and {last}" if first else last
 
 
-@functools.cache
-def minerals() -> tuple[Mineral, ...]:
-    """Every mineral of ``minerals.csv``."""
-    return tuple(
-        Mineral(
-            row["mineral"],
-            {part.split()[0]: int(part.split()[1]) for part in row["components"].split("; ")},
-            float(row["log_k"]),
-            float(row["enthalpy"]),
-            int(row["water"]),
-            row["is"],
-        )
-        for row in read_data("minerals.csv")
-    )
-
-
-@functools.cache
-def solubilities() -> Mapping[str, tuple[str, tuple[float, ...], tuple[float, ...]]]:
-    """By substance: the formula that the figures are of, temperatures [°C], grams in 100 g of water."""
-    rows: dict[str, list[dict[str, str]]] = {}
-    for row in read_data("solubilities.csv"):
-        rows.setdefault(row["substance"], []).append(row)
-    return {
-        name: (
-            found[0]["basis"],
-            tuple(float(row["temperature"]) for row in found),
-            tuple(float(row["grams_in_100g_water"]) for row in found),
-        )
-        for name, found in rows.items()
-    }
-
-
-def dry_share(analysis: Analysis) -> float:
-    """Mass of the substance without its water of crystallization in one mass of it."""
-    basis = solubilities()[analysis.substance][0]
-    return formula_mass(basis) / formula_mass(analysis.formula) * analysis.purity / PERCENT
-
-
-def too_much(parts: Sequence[tuple[float, Analysis]], volume: float, temperature: float) -> list[str]:
-    """A sentence for each substance of which more is weighed [g] than dissolves in a volume [L] of concentrate."""
-    import numpy
-
-    masses: dict[str, float] = {}
-    shares: dict[str, float] = {}
-    dry_total = 0.0
-    for mass, analysis in parts:
-        if analysis.substance in solubilities():
-            shares[analysis.substance] = dry_share(analysis)
-            masses[analysis.substance] = masses.get(analysis.substance, 0.0) + mass
-            dry_total += mass * shares[analysis.substance]
-        else:
-            dry_total += mass
-    water = volume - SPACE_OF_SALT * dry_total / MILLIGRAMS_IN_GRAM
-    if water <= 0:
-        return ["there is more salt than water: give less mass or more stock_volume"]
-    sentences = []
-    for substance, mass in masses.items():
-        _, temperatures, grams = solubilities()[substance]
-        most = float(numpy.interp(temperature, temperatures, grams)) * 10 * water / shares[substance]
-        if mass > most:
-            sentences.append(
-                f"{substance}: {mass / volume:.4g} g/L is more than the {most / volume:.3g} g/L that dissolves at "
-                f"{temperature:g} °C"
+def too_much(parts: Sequence[Part], water: float, volume: float, temperature: float) -> dict[str, str]:
+    """A sentence for each salt of which more is weighed than dissolves in so much water [kg], by its formula."""
+    sentences = {}
+    for formula in dict.fromkeys(part.dry_formula for part in parts if part.salt):
+        same = [part for part in parts if part.dry_formula == formula]
+        mass, dry = (sum(part.mass for part in same), sum(part.dry_mass for part in same) / GRAMS_IN_KILOGRAM)
+        solubility = salts()[formula].most(temperature)
+        if dry > solubility * water:
+            # Less of the salt leaves more water.
+            most = solubility * (water + dry * space(formula)) / (1 + solubility * space(formula))
+            sentences[formula] = (
+                f"{parted([part.name for part in same])}: {mass / volume:.4g} g/L is more than the "
+                f"{most * mass / dry / volume:.3g} g/L that dissolves at {temperature:g} °C"
             )
     return sentences
 
 
-def settled(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> Equilibrium:
-    """The ions of a concentrate, at the pH that follows from them where all are known."""
-    moles = {name: total for name, total in component_moles(table).items() if total > 0}
-    if not all(ions_known(analysis) for mass, analysis in parts if mass):
-        return equilibrium(moles, STOCK_PH, temperature)
-    return equilibrium(moles, neutral_ph(moles, temperature), temperature)
+def brought(components: Mapping[str, int], parts: Sequence[Part]) -> str:
+    """The parts that bring most of what a solid is made of."""
+    names = [source(name, parts) for name in components if name != HYDROGEN]
+    if components.get(HYDROGEN, 0) < 0 and (alkali := strongest_alkali(parts)):
+        names.append(alkali)
+    return parted(names)
 
 
-def neutral_ph(moles: Mapping[str, float], temperature: float) -> float:
-    """The pH at which the charges of a solution [mol/kg] balance; 0 or 14 for acids and alkalis beyond these."""
-    from scipy.optimize import brentq
-
-    def charge(ph: float) -> float:
-        return equilibrium(moles, ph, temperature).charge
-
-    if charge(0.0) <= 0:
-        return 0.0
-    if charge(HIGHEST_PH) >= 0:
-        return HIGHEST_PH
-    return float(brentq(charge, 0.0, HIGHEST_PH, xtol=1e-6))
+def source(component: str, parts: Sequence[Part]) -> str:
+    """The part that brings most of a component, as it was given."""
+    return max(parts, key=lambda part: part.moles.get(component, 0.0)).analysis.text
 
 
-def ions_known(analysis: Analysis) -> bool:
-    """Whether all ions of a product are among those counted: it is a salt or strong acid given by name or formula."""
-    if not analysis.formula or analysis.nitrogen_untold:
-        return False
-    return set(parsed_formula(analysis.formula).composition()) <= IONIC or analysis.substance in ("urea", "boric acid")
+def strongest_alkali(parts: Sequence[Part]) -> str:
+    """The part that brings most cations without their anions, which are those of water; empty where none does."""
+    charges = component_charges()
+    over = {part.analysis.text: sum(charges[name] * mole for name, mole in part.moles.items()) for part in parts}
+    text = max(over, key=lambda name: over[name])
+    return text if over[text] > 0 else ""
 
 
-def falls_out(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> list[str]:
-    """A sentence for each mineral that a concentrate is saturated with, or nearly so."""
-    held = {"Ca": "Ca", "SO4": "S", "PO4": "P"}
-    dissolved = settled(table, parts, temperature)
-    sentences = []
+def common_ions(concentrate: Concentrate, known: Mapping[str, str]) -> Iterator[str]:
+    """A sentence for each salt that the ions of several parts together make fall out, but those already known."""
+    if len({part.dry_formula for part in concentrate.parts if part.mass}) < 2:
+        return
+    temperature = concentrate.temperature
+    names = {part.dry_formula: part.name for part in concentrate.parts}
+    for formula, salt in salts().items():
+        if formula in known or not possible(salt.components, concentrate.dissolved.log_activities):
+            continue
+        saturation = salt.saturation(concentrate.dissolved, temperature)
+        if saturation > -NEAR:
+            together = f"{names.get(formula, formula)} (from {brought(salt.components, concentrate.parts)})"
+            if saturation > 0:
+                yield f"{together} falls out at {temperature:g} °C, {over(saturation)} its solubility: {LESS}"
+            else:
+                yield f"{together} is near its solubility at {temperature:g} °C beside the others: {LESS}"
+
+
+def over(saturation: float) -> str:
+    """How many times over, in words."""
+    times = float(f"{10**saturation:.2g}")
+    return f"{times:,g} times over" if times < FAR_OVER else "far over"
+
+
+def falls_out(concentrate: Concentrate) -> Iterator[str]:
+    """A sentence for each pair of ions whose mineral a concentrate is saturated with, or nearly so."""
+    doubt = NEAR + DOUBT * min(concentrate.dissolved.strength, MOST_DOUBTFUL)
+    found: dict[str, list[tuple[float, Mineral]]] = {}
     for mineral in minerals():
-        if not all(name in dissolved.log_activities for name in mineral.components):
-            continue
-        saturation = mineral.saturation(dissolved, temperature)
-        if saturation < -NEAR:
-            continue
-        sources = [source(held[name], parts) for name in mineral.components if name in held]
-        pair = f"{mineral.name}, {mineral.pair} (from {' and '.join(sources)})"
-        if saturation > 0:
-            over = f"{10**saturation:.2g} times over its solubility product"
-            sentences.append(f"{pair} falls out, {over}: keep them in two tanks")
+        if possible(mineral.components, concentrate.dissolved.log_activities):
+            saturation = mineral.saturation(concentrate.dissolved, concentrate.temperature)
+            if saturation > -doubt:
+                found.setdefault(mineral.pair, []).append((saturation, mineral))
+    for pair, candidates in found.items():
+        quick = [candidate for candidate in candidates if not candidate[1].slow]
+        saturation, mineral = max(quick or candidates, key=lambda candidate: candidate[0])
+        sources = brought(mineral.components, concentrate.parts)
+        what = f"{mineral.name}, {pair} (from {sources})"
+        remedy = TWO_TANKS if " and " in sources else LESS
+        if mineral.slow:
+            yield f"{what} may fall out within days or weeks: {remedy}"
+        elif saturation > 0:
+            yield f"{what} falls out, {over(saturation)} its solubility product: {remedy}"
         else:
-            sentences.append(f"{pair} is near saturation and may fall out: keep them in two tanks")
-    return sentences
+            yield f"{what} is near saturation and may fall out: {remedy}"
 
 
-def source(key: str, parts: Sequence[tuple[float, Analysis]]) -> str:
-    """The part that brings most of a nutrient, as it was given."""
-    return max(parts, key=lambda part: part[0] * part[1].percents.get(key, 0.0))[1].text
+def unchecked(parts: Sequence[Part]) -> Iterator[str]:
+    """What was not checked, in a sentence where there is any."""
+    names = [f'"{part.analysis.text}"' if not part.analysis.substance else part.name for part in parts]
+    unknown = [name for name, part in zip(names, parts, strict=True) if part.mass and not part.is_checked]
+    if unknown:
+        yield f"not checked: how much of {parted(unknown)} dissolves, of which no solubility is known here"
+    if any(part.is_told and part.moles.get("Fe") for part in parts):
+        yield "not checked: air, which turns ferrous iron to rust within days; a chelate stays dissolved"
 
 
 @cell_function(
     "GROW_STOCK_CHECK",
     family=FAMILY,
-    help="What will not dissolve in a stock concentrate and what will fall out of it, in words. Keep calcium apart "
-    "from sulfates and phosphates.",
+    help="What will not dissolve in a stock concentrate, what will fall out of it, and what was not checked, in words. "
+    "Keep calcium apart from sulfates, phosphates and carbonates.",
     arguments=(
         MASSES,
         ANALYSES_GIVEN,
@@ -190,31 +150,37 @@ def source(key: str, parts: Sequence[tuple[float, Analysis]]) -> str:
         Example(
             (100, "potassium sulfate", "1 L", 10),
             "potassium sulfate: 100 g/L is more than the 89.7 g/L that dissolves at 10 °C",
-            "Seidell & Linke: 9.3 g in 100 g of water",
+            "CRC Handbook of Chemistry and Physics, 98th ed.: 8.46 % by mass",
         ),
         Example(
             (((1180,), (490,)), (("Ca(NO3)2.4H2O",), ("Epsom salt",)), "10 L"),
             "gypsum, calcium with sulfate (from Ca(NO3)2.4H2O and Epsom salt) falls out, "
-            "27 times over its solubility product: keep them in two tanks",
-            "PHREEQC with phreeqc.dat: saturation index of gypsum 1.45, 28 times",
+            "29 times over its solubility product: keep them in two tanks",
+            "PHREEQC with minteq.v4.dat: saturation index of gypsum 1.46",
         ),
     ),
     formula="mass ÷ volume against the solubility in water; activity product against the solubility product",
-    source="solubilities of data/solubilities.csv; solubility products, ion pairs and activity coefficients of the "
-    "USGS PHREEQC and MINTEQ databases",
-    needs=("numpy", "scipy"),
-    advice="A salt dissolves less where another brings the same ion (potassium sulfate beside potassium nitrate): stay "
-    "a fifth below these figures. Feeds given by their grade are checked for precipitates only. Oxidizers such as "
-    "nitrates keep fires burning: store them dry and away from fuel.",
+    source="CRC Handbook of Chemistry and Physics, 98th ed.; solubility products, ion pairs and activity coefficients "
+    "of the USGS PHREEQC and MINTEQ databases; volumes of salts of Laliberté 2007",
+    needs=("numpy",),
+    advice="Feeds by their grade are checked for precipitates of their calcium, magnesium, sulfate and phosphate "
+    "only. What falls out slowly may stay dissolved for weeks in a cold and acid tank: look at the bottom of it. "
+    "Oxidizers such as nitrates keep fires burning: store them dry and away from fuel.",
 )
 def stock_check(
     masses: list[float | None], analyses: list[Analysis | None], stock_volume: float, temperature: float
 ) -> str:
     """Sentences on masses [g] of products in a volume [L] of concentrate at a temperature [°C]."""
-    parts = parts_of(masses, analyses)
-    table = solution(parts, stock_volume, {})
+    parts = [Part(mass, analysis) for mass, analysis in parts_of(masses, analyses) if mass]
+    water = water_left(parts, stock_volume)
+    if water <= 0:
+        return f"there is more salt than water: {LESS}"
+    undissolved = too_much(parts, water, stock_volume, temperature)
+    sentences = list(undissolved.values())
     try:
-        fallen = falls_out(table, parts, temperature)
+        concentrate = settled(parts, water, temperature)
     except OutOfRange:
-        fallen = ["this is too strong to tell what falls out: give less mass or more stock_volume"]
-    return "; ".join([*too_much(parts, stock_volume, temperature), *fallen]) or ALL_WELL
+        sentences.append(f"not checked: what falls out, of which such a strong solution does not tell: {LESS}")
+    else:
+        sentences += [*common_ions(concentrate, undissolved), *falls_out(concentrate)]
+    return "; ".join([*sentences, *unchecked(parts)]) or ALL_WELL
