@@ -8,7 +8,7 @@ from pathlib import Path
 from openpyxl import Workbook, load_workbook
 
 from growcells import CellError
-from growcells.errors import ERROR_CODES
+from growcells.cells.errors import ERROR_CODES
 from growcells_workbooks.recalculation import recalculate
 
 BLANK_CELL = "Z1"

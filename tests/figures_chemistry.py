@@ -16,7 +16,7 @@ import test_conductivity  # noqa: E402
 import test_ppm  # noqa: E402
 import test_recipes  # noqa: E402
 import test_stock  # noqa: E402
-from growcells.recipes import recipes  # noqa: E402
+from growcells.chemistry.published_solutions import recipes  # noqa: E402
 
 
 def main() -> None:

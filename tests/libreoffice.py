@@ -23,7 +23,7 @@ from typing import Any, NoReturn
 
 import pytest
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import (
     Office,

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-from growcells.registry import functions
+from growcells import functions
 from growcells_workbooks.starter import new_log
 from log_books import ROOFTOP
 from recalc_books import furnished_book, write_book

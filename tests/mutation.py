@@ -98,7 +98,7 @@ import sys
 
 import pytest
 
-from growcells.units import unit_registry
+from growcells.cells.units import unit_registry
 
 KEPT = ("unit_registry", "_critical_range", "_range_p")
 tried = []
@@ -306,7 +306,7 @@ def main() -> None:
         # A run of one small module finds which tests reach which function.
         stats = asked.folder / "mutants" / "mutmut-stats.json"
         stats.unlink(missing_ok=True)
-        mutmut(asked.folder, asked.workers, ["growcells.errors.*"], anew=False)
+        mutmut(asked.folder, asked.workers, ["growcells.cells.errors.*"], anew=False)
         shutil.copy(stats, asked.folder / "all-tests.json")
         # First in processes that have imported everything, which is quick; then what survives in fresh ones: what
         # runs at import alone is not mutated in the others.

@@ -12,14 +12,26 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import mass_shares, weight
 from growcells import CellError, GrowError
-from growcells.analysis import ANALYSES, ANALYSIS, grade_text, nutrient_rows, parse_analysis, plain_figure
-from growcells.nutrients import NITROGEN_FORMS, find_nutrient, folded, nearest, nutrients
-from growcells.substances import formula_percents, looks_like_formula, spelled_formula, substances
-from growcells.tables import read_data
+from growcells.chemistry.formulas import BadFormula
+from growcells.chemistry.nutrient_bases import NITROGEN_FORMS, nutrients
+from growcells.chemistry.products import UntoldNitrogen
+from growcells.chemistry.substances import formula_percents, substances
+from growcells.data import read_data
+from growcells.terms.analyses import (
+    ANALYSES,
+    ANALYSIS,
+    grade_text,
+    looks_like_formula,
+    nutrient_rows,
+    parse_analysis,
+    plain_figure,
+    spelled_formula,
+)
+from growcells.terms.names import find_nutrient, folded, nearest
 
 
 def percent(analysis: object, nutrient: str) -> float:
-    value = growcells.GROW_PERCENT(analysis, nutrient)
+    value = growcells.call("GROW_PERCENT", analysis, nutrient)
     assert isinstance(value, float)
     return value
 
@@ -31,8 +43,8 @@ def percent(analysis: object, nutrient: str) -> float:
 )
 def test_label_oxides(oxide: str, element: str, count: int) -> None:
     share = count * weight(element) / weight(oxide)
-    assert growcells.GROW_ELEMENTAL(100, oxide) == pytest.approx(100 * share, rel=2e-4)
-    assert growcells.GROW_OXIDE(100 * share, element) == pytest.approx(100, rel=2e-4)
+    assert growcells.call("GROW_ELEMENTAL", 100, oxide) == pytest.approx(100 * share, rel=2e-4)
+    assert growcells.call("GROW_OXIDE", 100 * share, element) == pytest.approx(100, rel=2e-4)
 
 
 @pytest.mark.parametrize("row", read_data("nutrients.csv"), ids=lambda row: row["symbol"])
@@ -158,12 +170,12 @@ def test_range_of_nutrient_and_percent() -> None:
     rows = (("Nutrient", "Percent"), ("N", 15.5), (None, None), ("CaO", "26.6 %"))
     assert percent(rows, "CaO") == pytest.approx(26.6)
     assert percent(rows, "N") == 15.5
-    assert growcells.GROW_PPM_TABLE(1, 1, rows, None, "g", "L")[1] == ("N", pytest.approx(155))
+    assert growcells.call("GROW_PPM_TABLE", 1, 1, rows, None, "g", "L")[1] == ("N", pytest.approx(155))
 
 
 def test_column_of_analyses_gives_each_in_turn() -> None:
     column = (("20-20-20",), ("no such feed",), (None,), ("KNO3",))
-    first, second, third, fourth = (row[0] for row in growcells.GROW_PERCENT(column, "N"))
+    first, second, third, fourth = (row[0] for row in growcells.call("GROW_PERCENT", column, "N"))
     assert (first, third) == (20.0, "")
     assert isinstance(second, CellError) and second.code == "#N/A" and second.message.startswith("row 2: ")
     assert fourth == pytest.approx(13.854, rel=1e-4)
@@ -171,10 +183,10 @@ def test_column_of_analyses_gives_each_in_turn() -> None:
 
 def test_form_of_nitrogen_that_no_label_tells() -> None:
     with pytest.raises(GrowError, match="does not tell the form"):
-        growcells.GROW_PERCENT("20-20-20", "NO3-N")
+        growcells.call("GROW_PERCENT", "20-20-20", "NO3-N")
     with pytest.raises(GrowError, match="does not tell the form"):
-        growcells.GROW_PERCENT("20-20-20 NH4-N 3.9", "urea-N")
-    assert growcells.GROW_PERCENT("20-20-20 NH4-N 3.9", "NH4-N") == 3.9
+        growcells.call("GROW_PERCENT", "20-20-20 NH4-N 3.9", "urea-N")
+    assert growcells.call("GROW_PERCENT", "20-20-20 NH4-N 3.9", "NH4-N") == 3.9
 
 
 @pytest.mark.parametrize(
@@ -203,7 +215,7 @@ def test_grade_text_parses_to_the_same(n: float, p: float, k: float, more: dict[
 @settings(max_examples=400)
 @given(st.one_of(st.text(max_size=40), st.from_regex(r"[0-9A-Za-z().%· -]{1,30}", fullmatch=True)))
 def test_any_text_gives_percents_or_a_sentence(text: str) -> None:
-    cell = growcells.GROW_PERCENT.evaluate((text, "N"))
+    cell = growcells.functions()["GROW_PERCENT"].evaluate((text, "N"))
     if isinstance(cell, CellError):
         assert "fault in growcells" not in cell.message
     else:
@@ -279,7 +291,7 @@ def test_whether_the_nitrogen_is_told(text: str, untold: bool) -> None:
     found = parse_analysis(text)
     assert found.nitrogen_untold is untold
     if untold:
-        with pytest.raises(growcells.GrowError, match="does not tell the form of all its nitrogen"):
+        with pytest.raises(UntoldNitrogen, match="does not tell the form of all its nitrogen"):
             found.percent(find_nutrient("NH4-N"))
     elif "NH4-N" not in found.percents:
         assert found.percent(find_nutrient("NH4-N")) == 0
@@ -287,7 +299,7 @@ def test_whether_the_nitrogen_is_told(text: str, untold: bool) -> None:
 
 def test_a_listed_form_is_known_even_where_others_are_not() -> None:
     assert percent("20-20-20 NO3-N 5", "NO3-N") == 5
-    assert growcells.GROW_PERCENT.evaluate(("20-20-20 NO3-N 5", "urea-N")).code == "#VALUE!"
+    assert growcells.functions()["GROW_PERCENT"].evaluate(("20-20-20 NO3-N 5", "urea-N")).code == "#VALUE!"
 
 
 @pytest.mark.parametrize("text", ["20-20-20 NO3-N 15 NH4-N 5.5", "50-50-0.5", "N 46.5 urea-N 47"])
@@ -297,18 +309,18 @@ def test_rounded_labels_are_taken(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["20-20-20 NO3-N 15 NH4-N 5.6", "50-50-0.6", "N 46 urea-N 46.6", "5-0-0 Fe 95.6"])
 def test_labels_beyond_their_rounding_are_not(text: str) -> None:
-    assert growcells.GROW_PERCENT.evaluate((text, "N")).code == "#NUM!"
+    assert growcells.functions()["GROW_PERCENT"].evaluate((text, "N")).code == "#NUM!"
 
 
 def test_figures_of_a_range() -> None:
     rows = (("Ca", "19 %"), ("Mg", "2ppm"), ("S", " 3 mg/L "), ("K", 1), ("Fe", ""), (None, None))
-    pairs = nutrient_rows(rows, growcells.GROW_PERCENT.arguments[0], "percent")
+    pairs = nutrient_rows(rows, growcells.functions()["GROW_PERCENT"].arguments[0], "percent")
     assert pairs == [("Ca", 19), ("Mg", 2), ("S", 3), ("K", 1)]
 
 
 @pytest.mark.parametrize("figure", ["1e999", True, 1e9, -1e9, "x", "5 g"])
 def test_no_figure_of_a_range(figure: object) -> None:
-    argument = growcells.GROW_PERCENT.arguments[0]
+    argument = growcells.functions()["GROW_PERCENT"].arguments[0]
     with pytest.raises(growcells.GrowError, match=r"^row 2 of analysis is \"Mg\", "):
         nutrient_rows((("Ca", 1), ("Mg", figure)), argument, "percent")
     if figure != "x":
@@ -317,12 +329,12 @@ def test_no_figure_of_a_range(figure: object) -> None:
 
 
 def test_a_word_in_the_first_row_is_a_heading() -> None:
-    argument = growcells.GROW_PERCENT.arguments[0]
+    argument = growcells.functions()["GROW_PERCENT"].arguments[0]
     assert nutrient_rows((("Mg", "x"), ("Ca", 1)), argument, "percent") == [("Ca", 1)]
 
 
 def test_figures_just_within_what_can_be() -> None:
-    argument = growcells.GROW_PERCENT.arguments[0]
+    argument = growcells.functions()["GROW_PERCENT"].arguments[0]
     assert nutrient_rows((("Ca", 9.9e8), ("Mg", -9.9e8)), argument, "ppm") == [("Ca", 9.9e8), ("Mg", -9.9e8)]
 
 
@@ -342,10 +354,15 @@ def test_which_range_is_one_analysis(cells: tuple[object, ...], one: bool) -> No
 
 
 def test_a_range_reads_as_its_label() -> None:
-    label = ANALYSIS.read((("N", 15.5), ("CaO", 26.6)), growcells.GROW_PERCENT.arguments[0]).text
+    label = ANALYSIS.read((("N", 15.5), ("CaO", 26.6)), growcells.functions()["GROW_PERCENT"].arguments[0]).text
     assert label.startswith("15.5-0-0 Ca 19.0")
-    assert ANALYSES.read((("N", 15.5), ("Ca", 19.0)), growcells.GROW_PERCENT.arguments[0])[0].percents["Ca"] == 19
-    assert [part.text for part in ANALYSES.read((("KNO3",), ("KCl",)), growcells.GROW_BLEND.arguments[1])] == [
+    assert (
+        ANALYSES.read((("N", 15.5), ("Ca", 19.0)), growcells.functions()["GROW_PERCENT"].arguments[0])[0].percents["Ca"]
+        == 19
+    )
+    assert [
+        part.text for part in ANALYSES.read((("KNO3",), ("KCl",)), growcells.functions()["GROW_BLEND"].arguments[1])
+    ] == [
         "KNO3",
         "KCl",
     ]
@@ -432,7 +449,7 @@ def test_forms_of_nitrogen_in_a_formula(formula: str, forms: dict[str, float]) -
     ],
 )
 def test_formulas_that_do_not_parse(formula: str, says: str) -> None:
-    with pytest.raises(growcells.GrowError) as problem:
+    with pytest.raises(BadFormula) as problem:
         formula_percents(formula)
     assert says in str(problem.value)
 
@@ -448,29 +465,29 @@ def test_chlorine_and_oxides_of_a_label_may_add_up_to_more_than_it_weighs() -> N
 
 def test_a_table_with_a_heading_is_one_analysis_of_a_mix() -> None:
     rows = (("N", 20), ("K2O", 10))
-    mixed = growcells.GROW_BLEND(100, rows)
+    mixed = growcells.call("GROW_BLEND", 100, rows)
     assert mixed == "20-0-10"
-    assert growcells.GROW_BLEND(100, (("nutrient", "percent"), *rows)) == mixed
+    assert growcells.call("GROW_BLEND", 100, (("nutrient", "percent"), *rows)) == mixed
 
 
 def test_a_wrong_row_of_such_a_table_is_named() -> None:
     with pytest.raises(GrowError, match=r'^analyses: "Zz" is no nutrient known here'):
-        growcells.GROW_BLEND(100, (("Zz", 3), ("N", 20)))
+        growcells.call("GROW_BLEND", 100, (("Zz", 3), ("N", 20)))
     with pytest.raises(GrowError, match=r'^analyses: "Nitrogn" is no nutrient known here: did you mean nitrogen'):
-        growcells.GROW_BLEND(100, (("Nitrogn", "20 %"), ("K2O", 10)))
+        growcells.call("GROW_BLEND", 100, (("Nitrogn", "20 %"), ("K2O", 10)))
 
 
 def test_only_the_grade_adds_up_as_given() -> None:
     # 45 + 30 + 24 are 99 as given; the two others are a part of what is left.
-    assert growcells.GROW_PERCENT("45-30-24 Mg 0.5 Fe 0.1", "Fe") == 0.1
+    assert growcells.call("GROW_PERCENT", "45-30-24 Mg 0.5 Fe 0.1", "Fe") == 0.1
 
 
 def test_a_symbol_that_is_also_a_group_is_the_element() -> None:
     # Ac is actinium, whatever else chemists shorten so: periodictable.
     expected = periodictable.Na.mass / periodictable.formula("NaAc").mass
-    assert growcells.GROW_PERCENT("NaAc", "Na") == pytest.approx(100 * expected, rel=1e-3)
+    assert growcells.call("GROW_PERCENT", "NaAc", "Na") == pytest.approx(100 * expected, rel=1e-3)
 
 
 def test_a_mistyped_figure_in_the_first_row_is_an_error_not_a_heading() -> None:
     with pytest.raises(GrowError, match=r'^row 1 of ppm_table is "N", "15o": give a nutrient and its ppm'):
-        growcells.GROW_BALANCE((("N", "15o"), ("K", 6)))
+        growcells.call("GROW_BALANCE", (("N", "15o"), ("K", 6)))

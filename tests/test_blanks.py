@@ -14,7 +14,7 @@ import pytest
 
 from bridges import BLANK_CELL, computed_in_file
 from growcells import CellFunction, functions
-from growcells.declaring import formula_text
+from growcells.cells.arguments import formula_text
 from libreoffice import RunningOffice
 from stand_ins.comparison import as_rows, assert_same, is_error
 from stand_ins.excel import office_excel, windows_excel

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 import growcells
 from growcells import CellError, CellFunction, functions
-from growcells.errors import ERROR_CODES
-from growcells.kinds import is_range
-from growcells.registry import Example
+from growcells.cells.arguments import Example
+from growcells.cells.errors import ERROR_CODES
+from growcells.cells.kinds import is_range
 from stand_ins.comparison import assert_shows
 
 FUNCTIONS = list(functions().values())
@@ -65,7 +65,7 @@ def test_good_input(name: str, cells: tuple[object, ...], value: object) -> None
 
 def test_each_row_in_turn() -> None:
     column = ((45,), ("x",), (None,), (CellError("#DIV/0!"),), (10,))
-    values = growcells.GROW_VOLUME_BOX(column, 29, 5)
+    values = growcells.call("GROW_VOLUME_BOX", column, 29, 5)
     assert isinstance(values, tuple)
     assert [row[0] for row in values][::2] == pytest.approx([45 * 29 * 5 / 231, "", 10 * 29 * 5 / 231])
     bad, passed_on = values[1][0], values[3][0]
@@ -80,7 +80,7 @@ def test_ranges_of_unlike_shape() -> None:
 
 
 def test_a_row_as_range() -> None:
-    assert growcells.GROW_VOLUME_BOX(((11, 22),), 21, "1 in") == ((1.0, 2.0),)
+    assert growcells.call("GROW_VOLUME_BOX", ((11, 22),), 21, "1 in") == ((1.0, 2.0),)
 
 
 def numbers_in(result: object) -> Iterator[float]:
@@ -146,17 +146,17 @@ def test_declaration_is_complete(function: CellFunction) -> None:
 
 def test_an_array_is_a_range_computed_at_once() -> None:
     lengths = np.array([45.0, 90.0])
-    assert growcells.GROW_VOLUME_BOX(lengths, 29, 5) == pytest.approx(lengths * 29 * 5 / 231)
-    assert growcells.GROW_VOLUME_BOX(np.float64(45), 29, 5) == pytest.approx(45 * 29 * 5 / 231)
-    assert growcells.GROW_VOLUME_PIPE(np.array([4.0, 6.0]), 120, 2) == (
-        (growcells.GROW_VOLUME_PIPE(4, 120, 2),),
-        (growcells.GROW_VOLUME_PIPE(6, 120, 2),),
+    assert growcells.call("GROW_VOLUME_BOX", lengths, 29, 5) == pytest.approx(lengths * 29 * 5 / 231)
+    assert growcells.call("GROW_VOLUME_BOX", np.float64(45), 29, 5) == pytest.approx(45 * 29 * 5 / 231)
+    assert growcells.call("GROW_VOLUME_PIPE", np.array([4.0, 6.0]), 120, 2) == (
+        (growcells.call("GROW_VOLUME_PIPE", 4, 120, 2),),
+        (growcells.call("GROW_VOLUME_PIPE", 6, 120, 2),),
     )
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf, 1e308])
 def test_an_array_with_a_bad_row_is_taken_row_by_row(bad: float) -> None:
-    values = growcells.GROW_VOLUME_BOX(np.array([45.0, bad]), 1e300 if bad == 1e308 else 29, 5)
+    values = growcells.call("GROW_VOLUME_BOX", np.array([45.0, bad]), 1e300 if bad == 1e308 else 29, 5)
     assert isinstance(values, tuple)
     assert isinstance(values[0][0], float) and isinstance(values[1][0], CellError)
 

@@ -19,8 +19,8 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from bridges import shown
 from growcells import CellFunction, functions
-from growcells.kinds import is_range
-from growcells.registry import Example
+from growcells.cells.arguments import Example
+from growcells.cells.kinds import is_range
 from growcells_workbooks.recalculation import recalculate
 from libreoffice import RunningOffice
 from stand_ins.comparison import assert_shows

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
-from growcells.tables import read_table
+from growcells.data import read_table
 from processes import PROJECT, run_python
 
 PACKAGES = {

@@ -8,9 +8,9 @@ import math
 import pytest
 
 from growcells import CellError, GrowError
-from growcells.declaring import Argument
-from growcells.errors import Missing, OutOfRange, PassedOn
-from growcells.kinds import (
+from growcells.cells.arguments import Argument
+from growcells.cells.errors import Missing, OutOfRange, PassedOn
+from growcells.cells.kinds import (
     ANYTHING,
     CONDUCTIVITY,
     COUNT,
@@ -31,7 +31,7 @@ from growcells.kinds import (
     is_range,
     shown,
 )
-from growcells.ranges import Column, column_cells
+from growcells.cells.ranges import Column, column_cells
 
 
 def asked(kind: Kind, **changes: object) -> Argument:

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 from growcells.version import VERSION
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice

@@ -14,9 +14,10 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook as NewBook
 
-from growcells.errors import CellError
-from growcells.kinds import is_range
-from growcells.registry import CellFunction, Example, functions
+from growcells import CellFunction, functions
+from growcells.cells.arguments import Example
+from growcells.cells.errors import CellError
+from growcells.cells.kinds import is_range
 from libreoffice import RunningOffice, Workbook, column_letter
 from log_books import ROOFTOP
 from stand_ins.comparison import assert_same

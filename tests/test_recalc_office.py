@@ -16,7 +16,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.registry import CellFunction, functions
+from growcells import CellFunction, functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice

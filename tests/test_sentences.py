@@ -21,7 +21,7 @@ from openpyxl.formula import Tokenizer
 from openpyxl.formula.tokenizer import Token
 
 from growcells import CellError, functions
-from growcells.errors import ERROR_CODES
+from growcells.cells.errors import ERROR_CODES
 
 FILE = Path(__file__).with_name("data") / "sentences.tsv"
 

@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 import growcells
 from chemistry import column, dissolving, phreeqc, random_concentrate, settled_concentrate, weight
-from growcells.analysis import parse_analysis
-from growcells.ions import equilibrium
-from growcells.nutrients import formula_mass
-from growcells.ppm import solution
-from growcells.stock_check import ALL_WELL, dry_share, ions_known, minerals, neutral_ph, settled, solubilities, source
-from growcells.substances import substances
-from growcells.tables import read_data
+from growcells.chemistry.formulas import formula_mass
+from growcells.chemistry.ions import equilibrium
+from growcells.chemistry.products import solution
+from growcells.chemistry.saturation import dry_share, ions_known, minerals, neutral_ph, settled, solubilities
+from growcells.chemistry.substances import substances
+from growcells.data import read_data
+from growcells.families.stock import ALL_WELL, source
+from growcells.terms.analyses import parse_analysis
 
 CONCENTRATES = 260
 NAMES = {"gypsum": "Gypsum", "calcium phosphate (CaHPO4·2H2O)": "Brushite"}
@@ -40,7 +41,7 @@ def saturations(name: str) -> list[tuple[float, float, str]]:
             continue
         reference = settled_concentrate(salts, temperature)
         masses = column(*(mass for mass, _ in parts))
-        verdict = growcells.GROW_STOCK_CHECK(masses, column(*salts), "1 L", f"{temperature} °C")
+        verdict = growcells.call("GROW_STOCK_CHECK", masses, column(*salts), "1 L", f"{temperature} °C")
         found.append((mineral.saturation(ours, temperature), reference.si(NAMES[name]), verdict))
         reference.forget()
     return found
@@ -68,16 +69,18 @@ def test_two_tanks_are_fine_and_one_is_not() -> None:
     """Hoagland & Arnon 1 a hundredfold: calcium apart dissolves, all together falls out, the feed itself does not."""
     salts = column("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "Epsom salt")
     masses = column(50.6, 118.1, 13.6, 49.3)
-    together = growcells.GROW_STOCK_CHECK(masses, salts, "1 L")
+    together = growcells.call("GROW_STOCK_CHECK", masses, salts, "1 L")
     assert "gypsum" in together and "calcium phosphate" in together and "two tanks" in together
     assert "Ca(NO3)2.4H2O" in together and "Epsom salt" in together
-    assert growcells.GROW_STOCK_CHECK(masses[:2], salts[:2], "1 L") == ALL_WELL
-    assert growcells.GROW_STOCK_CHECK((masses[2], masses[3]), (salts[2], salts[3]), "1 L") == ALL_WELL
-    assert growcells.GROW_STOCK_CHECK(masses, salts, "100 L") == ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", masses[:2], salts[:2], "1 L") == ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", (masses[2], masses[3]), (salts[2], salts[3]), "1 L") == ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", masses, salts, "100 L") == ALL_WELL
 
 
 def test_feeds_by_grade_are_checked_too() -> None:
-    verdict = growcells.GROW_STOCK_CHECK(column(100, 100), column("6-11-31 Mg 3.5 S 5", "15.5-0-0 Ca 19"), "1 L")
+    verdict = growcells.call(
+        "GROW_STOCK_CHECK", column(100, 100), column("6-11-31 Mg 3.5 S 5", "15.5-0-0 Ca 19"), "1 L"
+    )
     assert "falls out" in verdict and "6-11-31 Mg 3.5 S 5" in verdict
 
 
@@ -85,8 +88,8 @@ def test_feeds_by_grade_are_checked_too() -> None:
 # K2SO4 106, KH2PO4 203. Weighing a tenth less dissolves, a tenth more does not.
 @pytest.mark.parametrize(("salt", "most"), [("KNO3", 279), ("K2SO4", 106), ("KH2PO4", 203)])
 def test_solubility_in_a_litre(salt: str, most: float) -> None:
-    assert growcells.GROW_STOCK_CHECK(0.9 * most, salt, "1 L", 20) == ALL_WELL
-    assert "that dissolves at 20 °C" in growcells.GROW_STOCK_CHECK(1.1 * most, salt, "1 L", 20)
+    assert growcells.call("GROW_STOCK_CHECK", 0.9 * most, salt, "1 L", 20) == ALL_WELL
+    assert "that dissolves at 20 °C" in growcells.call("GROW_STOCK_CHECK", 1.1 * most, salt, "1 L", 20)
 
 
 # Salts of the table that pitzer.dat knows at several temperatures; below 10 °C Epsom salt is not what crystallizes.
@@ -109,8 +112,8 @@ def test_solubilities_against_phreeqc(name: str, mineral: str, element: str, cou
 
 
 def test_cold_makes_salts_less_soluble() -> None:
-    assert growcells.GROW_STOCK_CHECK(200, "KNO3", "1 L", 25) == ALL_WELL
-    assert "dissolves at 5 °C" in growcells.GROW_STOCK_CHECK(200, "KNO3", "1 L", 5)
+    assert growcells.call("GROW_STOCK_CHECK", 200, "KNO3", "1 L", 25) == ALL_WELL
+    assert "dissolves at 5 °C" in growcells.call("GROW_STOCK_CHECK", 200, "KNO3", "1 L", 5)
 
 
 def test_table_of_solubilities() -> None:
@@ -163,7 +166,7 @@ GIVEN = [name for name, substance in substances().items() if substance.formula] 
 )
 def test_any_mix_gets_a_verdict(mix: list[tuple[float, str]], volume: float, temperature: float) -> None:
     masses, analyses = column(*(mass for mass, _ in mix)), column(*(name for _, name in mix))
-    cell = growcells.GROW_STOCK_CHECK.evaluate((masses, analyses, f"{volume} L", f"{temperature} °C"))
+    cell = growcells.functions()["GROW_STOCK_CHECK"].evaluate((masses, analyses, f"{volume} L", f"{temperature} °C"))
     assert isinstance(cell, str), cell
 
 
@@ -178,11 +181,13 @@ def test_saturation_is_the_activity_product_over_the_solubility_product() -> Non
 
 def test_more_salt_than_water() -> None:
     """A kilogram of dry salt takes up 0.35 L: 2.9 kg in a litre leave no water, 2.8 kg leave 20 mL."""
-    assert growcells.GROW_STOCK_CHECK(2900, "KNO3", "1 L").startswith("there is more salt than water: give less mass")
-    nearly = growcells.GROW_STOCK_CHECK(2800, "KNO3", "1 L")
+    assert growcells.call("GROW_STOCK_CHECK", 2900, "KNO3", "1 L").startswith(
+        "there is more salt than water: give less mass"
+    )
+    nearly = growcells.call("GROW_STOCK_CHECK", 2800, "KNO3", "1 L")
     assert nearly.startswith("potassium nitrate: 2800 g/L is more than the 7.69 g/L that dissolves at 25 °C")
-    assert growcells.GROW_STOCK_CHECK(2800, "20-20-20", "1 L") != ALL_WELL
-    assert growcells.GROW_STOCK_CHECK(2900, "20-20-20", "1 L").startswith("there is more salt than water")
+    assert growcells.call("GROW_STOCK_CHECK", 2800, "20-20-20", "1 L") != ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", 2900, "20-20-20", "1 L").startswith("there is more salt than water")
 
 
 def test_solubility_is_of_the_dry_salt() -> None:
@@ -194,8 +199,8 @@ def test_solubility_is_of_the_dry_salt() -> None:
 
 
 def test_a_substance_given_twice_is_one() -> None:
-    assert growcells.GROW_STOCK_CHECK(column(180), column("KNO3"), "1 L", 20) == ALL_WELL
-    twice = growcells.GROW_STOCK_CHECK(column(180, 180), column("KNO3", "potassium nitrate"), "1 L", 20)
+    assert growcells.call("GROW_STOCK_CHECK", column(180), column("KNO3"), "1 L", 20) == ALL_WELL
+    twice = growcells.call("GROW_STOCK_CHECK", column(180, 180), column("KNO3", "potassium nitrate"), "1 L", 20)
     assert twice.startswith("potassium nitrate: 360 g/L is more than the ")
     assert twice.count("g/L that dissolves") == 1
 
@@ -203,7 +208,7 @@ def test_a_substance_given_twice_is_one() -> None:
 def test_between_the_temperatures_of_the_table() -> None:
     """KNO3 dissolves 31.6 g at 20 °C and 45.3 g at 30 °C in 100 g of water: 38.45 g half way."""
     water = 1 - 0.35 * 0.5
-    said = growcells.GROW_STOCK_CHECK(500, "KNO3", "1 L", 25)
+    said = growcells.call("GROW_STOCK_CHECK", 500, "KNO3", "1 L", 25)
     assert f"more than the {384.5 * water:.3g} g/L that dissolves at 25 °C" in said
 
 
@@ -248,7 +253,7 @@ def test_near_saturation_is_said() -> None:
 
     def checked(share: float) -> str:
         moles = 2.09 / 136.14 * share
-        return str(growcells.GROW_STOCK_CHECK(column(moles * 110.98, moles * 142.04), salts, "1 L", 30))
+        return str(growcells.call("GROW_STOCK_CHECK", column(moles * 110.98, moles * 142.04), salts, "1 L", 30))
 
     assert checked(0.75) == (
         "gypsum, calcium with sulfate (from CaCl2 and Na2SO4) is near saturation and may fall out: "
@@ -265,12 +270,12 @@ def test_the_part_that_brings_most_is_named() -> None:
 
 
 def test_too_strong_to_tell() -> None:
-    strong = growcells.GROW_STOCK_CHECK(column(2000, 500), column("CaCl2", "MgSO4"), "1 L")
+    strong = growcells.call("GROW_STOCK_CHECK", column(2000, 500), column("CaCl2", "MgSO4"), "1 L")
     assert strong.endswith("this is too strong to tell what falls out: give less mass or more stock_volume")
 
 
 def test_several_verdicts_stand_side_by_side() -> None:
-    said = growcells.GROW_STOCK_CHECK(column(400, 300, 200), column("KNO3", "CaCl2", "K2SO4"), "1 L", 10)
+    said = growcells.call("GROW_STOCK_CHECK", column(400, 300, 200), column("KNO3", "CaCl2", "K2SO4"), "1 L", 10)
     assert said.split("; ")[0].startswith("potassium nitrate: 400 g/L is more than the ")
     assert said.split("; ")[1].startswith("potassium sulfate: 200 g/L is more than the ")
     assert "; gypsum, calcium with sulfate (from CaCl2 and K2SO4) falls out, " in said
@@ -279,8 +284,8 @@ def test_several_verdicts_stand_side_by_side() -> None:
 def test_equal_amounts_that_just_dissolve() -> None:
     """At the limit that the verdict itself gives everything dissolves; a little more does not."""
     limit = 316.0 / (1 + 0.35 * 0.316)  # KNO3 at 20 °C: 31.6 g in 100 g of water, which is what its dry mass leaves
-    assert growcells.GROW_STOCK_CHECK(limit * 0.9999, "KNO3", "1 L", 20) == ALL_WELL
-    assert growcells.GROW_STOCK_CHECK(limit * 1.0001, "KNO3", "1 L", 20) != ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", limit * 0.9999, "KNO3", "1 L", 20) == ALL_WELL
+    assert growcells.call("GROW_STOCK_CHECK", limit * 1.0001, "KNO3", "1 L", 20) != ALL_WELL
 
 
 def test_solubility_of_a_hydrate_beside_another_salt_by_hand() -> None:
@@ -291,9 +296,9 @@ def test_solubility_of_a_hydrate_beside_another_salt_by_hand() -> None:
     dry = (9000 * share + 1000) / 1000
     water = 10 - 0.35 * dry
     most = grams[temperatures.index(20)] * 10 * water / share / 10
-    said = growcells.GROW_STOCK_CHECK(column(9000, 1000), column("Epsom salt", "KNO3"), "10 L", 20)
+    said = growcells.call("GROW_STOCK_CHECK", column(9000, 1000), column("Epsom salt", "KNO3"), "10 L", 20)
     assert said == f"{name}: 900 g/L is more than the {most:.3g} g/L that dissolves at 20 °C"
-    feed = growcells.GROW_STOCK_CHECK(column(9000, 1000), column("Epsom salt", "0-0-0 Fe 13"), "10 L", 20)
+    feed = growcells.call("GROW_STOCK_CHECK", column(9000, 1000), column("Epsom salt", "0-0-0 Fe 13"), "10 L", 20)
     assert f"more than the {most:.3g} g/L" in feed
 
 
@@ -318,15 +323,15 @@ def test_strong_acids_and_alkalis_up_to_the_ends_of_the_scale() -> None:
 
 def test_phosphate_falls_out_without_any_sulfate_and_colder_less() -> None:
     salts = column("Ca(NO3)2.4H2O", "K2HPO4")
-    said = growcells.GROW_STOCK_CHECK(column(20, 10), salts, "1 L")
+    said = growcells.call("GROW_STOCK_CHECK", column(20, 10), salts, "1 L")
     assert said.startswith(
         "calcium phosphate (CaHPO4·2H2O), calcium with phosphate (from Ca(NO3)2.4H2O and K2HPO4) falls out, "
     )
     assert said.endswith(" times over its solubility product: keep them in two tanks")
     # Beside a sulfate that stays dissolved it is found as well.
-    both = growcells.GROW_STOCK_CHECK(column(20, 10, 0.1), column("Ca(NO3)2.4H2O", "K2HPO4", "K2SO4"), "1 L")
+    both = growcells.call("GROW_STOCK_CHECK", column(20, 10, 0.1), column("Ca(NO3)2.4H2O", "K2HPO4", "K2SO4"), "1 L")
     assert both.startswith("calcium phosphate") and "gypsum" not in both
-    assert growcells.GROW_STOCK_CHECK(column(20, 10), salts, "1 L", 5) != said
+    assert growcells.call("GROW_STOCK_CHECK", column(20, 10), salts, "1 L", 5) != said
 
 
 def test_feeds_of_unknown_ph_are_settled_at_their_temperature() -> None:

@@ -16,7 +16,7 @@ from scipy import stats
 from statsmodels.stats.power import FTestAnovaPower, TTestIndPower
 
 import growcells
-from growcells.comparison import Units, fit_linear, letters
+from growcells.statistics.comparison import Units, fit_linear, letters
 from trials import (
     ONE_WAY,
     UNEQUAL,
@@ -64,7 +64,7 @@ def test_plant_growth_as_r_prints_it() -> None:
 
 def test_insect_sprays_say_welch() -> None:
     values, treatments = columns(UNEQUAL["InsectSprays"]())
-    said = " ".join(str(row[0]) for row in growcells.GROW_TRIAL_TABLE(values, treatments)[7:])
+    said = " ".join(str(row[0]) for row in growcells.call("GROW_TRIAL_TABLE", values, treatments)[7:])
     assert "Welch's analysis of variance on 72 plants: F(5, 30.04) = 36.07, p < 0.0001." in said
     assert "Games–Howell" in said and "Tukey" not in said
     assert "Spreads differ (Brown–Forsythe p = 0.0042, level 0.05)" in said
@@ -78,7 +78,8 @@ def test_npk_factorial_with_blocks() -> None:
     """Every effect of yield ~ block + N*P*K equals statsmodels' to 1e-6 and R's documentation as printed."""
     data = npk()
     theirs = sm.stats.anova_lm(smf.ols("Q('yield') ~ C(block) + C(N)*C(P) + C(N)*C(K) + C(P)*C(K)", data).fit(), typ=2)
-    found = growcells.GROW_TRIAL_FACTORS(
+    found = growcells.call(
+        "GROW_TRIAL_FACTORS",
         column(data["yield"].tolist()),
         tuple(data[["N", "P", "K"]].itertuples(index=False)),
         column(data["block"].tolist()),
@@ -100,8 +101,8 @@ def test_npk_one_treatment_in_blocks_against_statsmodels() -> None:
     fit = smf.ols("Q('yield') ~ C(block) + C(K)", cells).fit()
     theirs = sm.stats.anova_lm(fit, typ=2)
     arguments = (column(data["yield"].tolist()), column(data["K"].tolist()), column(data["block"].tolist()))
-    assert gap(growcells.GROW_TRIAL_P(*arguments), theirs["PR(>F)"]["C(K)"]) < CLOSE
-    heading, *body = growcells.GROW_TRIAL_TABLE(*arguments)
+    assert gap(growcells.call("GROW_TRIAL_P", *arguments), theirs["PR(>F)"]["C(K)"]) < CLOSE
+    heading, *body = growcells.call("GROW_TRIAL_TABLE", *arguments)
     named = {row[0]: dict(zip(heading, row, strict=True)) for row in body}
     without = named["0"]["mean"] - named["1"]["mean"]
     assert without == pytest.approx(3.983, abs=5e-4)  # R documentation of npk: K1 −3.9833
@@ -136,8 +137,8 @@ def test_the_cell_function_is_that_nested_analysis() -> None:
     data, arguments = rats()
     of_diet, of_rat = (smf.ols(f"weight ~ C({name})", data).fit() for name in ("Diet", "Rat"))
     f = of_diet.ess / 2 / ((of_diet.ssr - of_rat.ssr) / 13)
-    assert gap(growcells.GROW_TRIAL_P(*arguments), float(stats.f.sf(f, 2, 13))) < CLOSE
-    _, *body = growcells.GROW_TRIAL_TABLE(*arguments)
+    assert gap(growcells.call("GROW_TRIAL_P", *arguments), float(stats.f.sf(f, 2, 13))) < CLOSE
+    _, *body = growcells.call("GROW_TRIAL_TABLE", *arguments)
     assert [row[1] for row in body[:3]] == [8, 4, 4]
     assert body[3][0] == f"One-way analysis of variance on 16 bed means: F(2, 13) = {f:.4g}, p < 0.0001."
 
@@ -178,21 +179,21 @@ def test_letters_of_welch_trials_against_scipy() -> None:
 @pytest.mark.parametrize("spreads", [0.4, 1, 2.5])
 def test_size_of_a_trial_against_statsmodels(spreads: float, power: float) -> None:
     two = TTestIndPower()
-    size = growcells.GROW_TRIAL_SIZE(spreads * 7, 7, 2, power)
+    size = growcells.call("GROW_TRIAL_SIZE", spreads * 7, 7, 2, power)
     assert two.power(spreads, size, 0.05) >= power - 1e-9
     assert size == 2 or two.power(spreads, size - 1, 0.05) < power
     for treatments in (3, 6):
         several = FTestAnovaPower()
         effect = spreads / (2 * treatments) ** 0.5
-        size = growcells.GROW_TRIAL_SIZE(spreads, 1, treatments, power, 0.01)
+        size = growcells.call("GROW_TRIAL_SIZE", spreads, 1, treatments, power, 0.01)
         assert several.power(effect, size * treatments, 0.01, k_groups=treatments) >= power - 1e-9
         assert size == 2 or several.power(effect, (size - 1) * treatments, 0.01, k_groups=treatments) < power
 
 
 @pytest.mark.parametrize("size", [2, 3, 10, 40])
 def test_detected_difference_against_statsmodels(size: int) -> None:
-    difference = growcells.GROW_TRIAL_DETECTS(size, 3, 2, 0.9)
+    difference = growcells.call("GROW_TRIAL_DETECTS", size, 3, 2, 0.9)
     assert TTestIndPower().power(difference / 3, size, 0.05) == pytest.approx(0.9, abs=1e-6)
-    difference = growcells.GROW_TRIAL_DETECTS(size, 3, 4)
+    difference = growcells.call("GROW_TRIAL_DETECTS", size, 3, 4)
     effect = difference / 3 / 8**0.5
     assert FTestAnovaPower().power(effect, size * 4, 0.05, k_groups=4) == pytest.approx(0.8, abs=1e-6)

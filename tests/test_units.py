@@ -9,8 +9,8 @@ import pytest
 import scipy.constants as si
 
 import growcells
-from growcells.errors import GrowError
-from growcells.units import conversion, dimension_name, parse_number, parse_unit, split_number, split_quantity
+from growcells.cells.errors import GrowError
+from growcells.cells.units import conversion, dimension_name, parse_number, parse_unit, split_number, split_quantity
 
 # NIST SP 811 (2008) Appendix B and NIST Handbook 44 Appendix C; scipy.constants carries the same figures.
 FACTORS = [
@@ -63,8 +63,8 @@ def test_units_are_those_that_pint_brings_along(unit: str) -> None:
 @pytest.mark.parametrize(("celsius", "fahrenheit"), [(0, 32), (100, 212), (20, 68), (-40, -40)])
 def test_temperature_scales(celsius: float, fahrenheit: float) -> None:
     assert si.convert_temperature(celsius, "C", "F") == pytest.approx(fahrenheit)
-    assert growcells.GROW_CONVERT(celsius, "°C", "°F") == pytest.approx(fahrenheit)
-    assert growcells.GROW_CONVERT(fahrenheit, "°F", "°C") == pytest.approx(celsius, abs=1e-9)
+    assert growcells.call("GROW_CONVERT", celsius, "°C", "°F") == pytest.approx(fahrenheit)
+    assert growcells.call("GROW_CONVERT", fahrenheit, "°F", "°C") == pytest.approx(celsius, abs=1e-9)
 
 
 NUMBERS = [
@@ -118,8 +118,8 @@ QUANTITIES = [
 @pytest.mark.parametrize(("text", "inches"), QUANTITIES)
 def test_lengths_as_text(text: str, inches: float) -> None:
     assert split_quantity(text)
-    expected = growcells.GROW_VOLUME_BOX(inches, 10, 10)
-    assert growcells.GROW_VOLUME_BOX(text, 10, 10) == pytest.approx(expected)
+    expected = growcells.call("GROW_VOLUME_BOX", inches, 10, 10)
+    assert growcells.call("GROW_VOLUME_BOX", text, 10, 10) == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("unit", ["foo", "in)", "[[", "", "gal gal gal(", "2 g", "'", "__import__('os')", "\x00"])
@@ -130,7 +130,7 @@ def test_no_unit(unit: str) -> None:
 
 def test_wrong_dimension_names_both() -> None:
     with pytest.raises(GrowError, match=r"volume.*length"):
-        growcells.GROW_VOLUME_BOX("5 gal", 1, 1)
+        growcells.call("GROW_VOLUME_BOX", "5 gal", 1, 1)
 
 
 def test_conversions_are_kept() -> None:

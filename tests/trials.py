@@ -19,8 +19,8 @@ from scipy import stats
 from statsmodels.stats.oneway import anova_oneway
 
 import growcells
-from growcells.comparison import Comparison, Units, compare, fit_linear, letters
-from growcells.plants import read_trial
+from growcells.statistics.comparison import Comparison, Units, compare, fit_linear, letters
+from growcells.terms.trial_columns import read_trial
 
 Samples = list[list[float]]
 
@@ -64,7 +64,7 @@ def columns(samples: Sequence[Sequence[object]]) -> tuple[Any, Any]:
 
 def rows(samples: Sequence[Sequence[object]], *more: object) -> list[dict[str, Any]]:
     """The rows of GROW_TRIAL_TABLE for samples, by heading."""
-    heading, *body = growcells.GROW_TRIAL_TABLE(*columns(samples), *more)  # type: ignore[misc]  # a table
+    heading, *body = growcells.call("GROW_TRIAL_TABLE", *columns(samples), *more)  # type: ignore[misc]  # a table
     return [dict(zip(heading, row, strict=True)) for row in body[: len(samples)]]
 
 
@@ -146,7 +146,7 @@ def false_alarms(trials: int, with_beds: bool, beds_each: int = BEDS_EACH, seed:
         bed_effects = random.normal(0, BED_SPREAD, TREATMENTS * beds_each)
         plants = np.repeat(bed_effects, PLANTS_EACH) + random.normal(50, PLANT_SPREAD, len(beds))
         cells = (column(plants.tolist()), treatments, beds)
-        p = growcells.GROW_TRIAL_P(*cells if with_beds else cells[:2])
+        p = growcells.call("GROW_TRIAL_P", *cells if with_beds else cells[:2])
         assert isinstance(p, float)
         alarms += p < 0.05
     return alarms / trials

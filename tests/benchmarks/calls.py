@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from growcells import functions
-from growcells.calling import CellFunction
-from growcells.declaring import Argument, Result
-from growcells.kinds import CONCENTRATION, MASS, NUMBER, VOLUME
+from growcells.cells.arguments import Argument, Result
+from growcells.cells.cell_function import CellFunction
+from growcells.cells.kinds import CONCENTRATION, MASS, NUMBER, VOLUME
 from us_units import CUBIC_INCHES_IN_GALLON
 
 from .measuring import Benchmark, Goal, Kind, Seconds, Size, statements
@@ -81,7 +81,7 @@ def recipe(size: Size) -> Seconds:
     import numpy as np
     from scipy.optimize import nnls
 
-    from growcells.analysis import parse_analysis
+    from growcells.terms.analyses import parse_analysis
 
     given = np.array([[parse_analysis(salt).percents.get(key, 0.0) / ppm for salt in SALTS] for key, ppm in TARGETS])
     names = {

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound
 from .reading.tables import Layout

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from growcells.tables import read_table
+from growcells.data import read_table
 
 DATA = Path(__file__).with_name("data")
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 
-from growcells.errors import ERROR_CODES, CellError
+from growcells.cells.errors import ERROR_CODES, CellError
 
 ERROR_MARK = "#GROW! "
 """How a text begins that stands for an error where Excel cannot be given a real one."""

@@ -7,7 +7,7 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
-from growcells.registry import functions
+from growcells import functions
 from growcells.version import VERSION
 
 from ..problems import check_new_file, writing

@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from growcells.registry import functions
+from growcells import functions
 from growcells.version import VERSION
 
 from ..problems import BridgeProblem

@@ -101,7 +101,7 @@ def runs(folder: Path, python: OfficePython, names: Sequence[str]) -> bool:
     program = (
         f"import sys; sys.path.insert(0, {str(folder)!r})\n"
         f"import {', '.join(names)}\n"
-        "from growcells.registry import functions\n"
+        "from growcells import functions\n"
         "functions()\n"
     )
     # -S: nothing that the system's own package folders hold may stand in for what is missing here.

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
-from growcells.registry import Argument, CellFunction
+from growcells import CellFunction
+from growcells.cells.arguments import Argument
 
 from .component import IMPLEMENTATION, SERVICE, method_name
 from .opening import OPENING_IMPLEMENTATION, OPENING_SERVICE

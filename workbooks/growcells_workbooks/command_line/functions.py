@@ -20,9 +20,9 @@ def list_functions(
 ) -> None:
     """List the cell functions, or tell all about one."""
     if whole:
-        from growcells.reference import reference
+        from growcells.cells.reference import reference
 
-        print(reference(), end="")
+        print(reference(functions()), end="")
         return
     if name is not None:
         function = functions().get(name.upper())

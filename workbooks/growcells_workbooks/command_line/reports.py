@@ -8,7 +8,7 @@ from typing import Annotated, NamedTuple
 
 import typer
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from .options import AsOf, MapFile, Overwrite
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 
 from ..recalculation import FailedCell, KeptCell, Progress, RestingCell
 from ..recalculation.computation import Computation

@@ -9,10 +9,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from growcells.errors import CellError, GrowError
-from growcells.kinds import Quantity
-from growcells.kinds import shown as quoted
-from growcells.units import split_quantity
+from growcells.cells.errors import CellError, GrowError
+from growcells.cells.kinds import Quantity
+from growcells.cells.kinds import shown as quoted
+from growcells.cells.units import split_quantity
 
 from .cells import LogCell
 from .dates import NumericDate, Order, order_of, parse_text

@@ -13,8 +13,8 @@ from functools import lru_cache
 from openpyxl.styles import numbers
 from openpyxl.utils.datetime import from_excel
 
-from growcells.errors import GrowError
-from growcells.kinds import shown
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import shown
 
 from .cells import LogCell
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
 from ..recalculation import FileProblem, Progress
 from ..recalculation.cells import Area, read_area, read_place

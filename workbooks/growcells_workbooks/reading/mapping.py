@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
-from growcells.errors import GrowError
-from growcells.kinds import Quantity
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import Quantity
 
 from ..recalculation import FileProblem
 from ..recalculation.safe_files import write_whole

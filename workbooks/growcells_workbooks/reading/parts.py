@@ -19,7 +19,7 @@ from openpyxl.utils.datetime import from_excel
 from openpyxl.worksheet._reader import WorkSheetParser
 from openpyxl.xml.constants import SHEET_MAIN_NS
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
 from ..recalculation.cells import column_number
 from .cells import LogCell

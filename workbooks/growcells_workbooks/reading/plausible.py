@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from growcells.kinds import Quantity
-from growcells.units import conversion
+from growcells.cells.kinds import Quantity
+from growcells.cells.units import conversion
 
 from ..data_files import read_data
 from .words import Field

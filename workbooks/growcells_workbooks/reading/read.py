@@ -9,7 +9,7 @@ from pathlib import Path
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from growcells.kinds import Quantity
+from growcells.cells.kinds import Quantity
 
 from ..recalculation import Progress
 from .carrying import carry_down, take_sections

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from growcells.errors import CellError, GrowError
+from growcells.cells.errors import CellError, GrowError
 
 from .cells import LogCell, shown
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from growcells.errors import GrowError
-from growcells.kinds import (
+from growcells.cells.arguments import Argument
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import (
     CONCENTRATION,
     CONDUCTIVITY,
     LENGTH,
@@ -25,8 +26,7 @@ from growcells.kinds import (
     Number,
     Quantity,
 )
-from growcells.registry import Argument
-from growcells.units import dimension_name
+from growcells.cells.units import dimension_name
 
 from ..data_files import read_data
 from .model import READING_NUMBERS

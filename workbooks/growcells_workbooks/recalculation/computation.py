@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from graphlib import CycleError, TopologicalSorter
 
-from growcells.registry import functions
+from growcells import functions
 
 from .cells import ErrorValue, Value, cell_name, read_area
 from .engine import Engine, Uncomputed, knows

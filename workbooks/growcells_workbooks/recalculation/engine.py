@@ -11,8 +11,8 @@ from typing import TypeVar
 
 import formualizer
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 
 from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
 from .cells import Area, ErrorValue, Value, read_area

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from formualizer import TokenSubType
 
-from growcells.registry import functions
+from growcells import functions
 
 from .cells import ErrorValue, cell_name, read_area
 from .computation import CellPlace, Computation

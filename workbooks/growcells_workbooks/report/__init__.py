@@ -8,8 +8,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from growcells.errors import UnknownName
-from growcells.recipes import find_recipe, recipes
+from growcells.cells.errors import UnknownName
+from growcells.chemistry.published_solutions import recipes
+from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
 from ..reading import Fate, GrowLog, read_log

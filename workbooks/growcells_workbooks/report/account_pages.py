@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
-from growcells.registry import functions
+from growcells import functions
 from growcells.version import VERSION
 
 from ..cautions import cautions

@@ -22,7 +22,7 @@ from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, Paragrap
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.kinds import SPREADSHEET_EPOCH
+from growcells.cells.kinds import SPREADSHEET_EPOCH
 
 from .figures import MEASURED, Figures
 from .look import ACCENT, FACE, GREY, RULE

@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 
-from growcells.errors import GrowError
-from growcells.kinds import SPREADSHEET_EPOCH
-from growcells.nutrients import ALWAYS_LISTED
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import SPREADSHEET_EPOCH
+from growcells.chemistry.nutrient_bases import ALWAYS_LISTED
 
 from ..reading import Feed
 from ..reading.model import name_key

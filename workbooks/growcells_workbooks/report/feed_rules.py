@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from growcells.nutrients import nutrients
+from growcells.chemistry.nutrient_bases import nutrients
 
 from .action import Action, Urgency
 from .common_practice import limit

@@ -6,8 +6,8 @@ import datetime
 
 from openpyxl.utils import get_column_letter
 
-from growcells.nutrients import ALWAYS_LISTED, nutrients
-from growcells.tables import read_data
+from growcells.chemistry.nutrient_bases import ALWAYS_LISTED, nutrients
+from growcells.data import read_data
 
 from .common_practice import limit
 from .figures import DAYS_IN_WEEK, BedWeek, FeedWeek, Figures

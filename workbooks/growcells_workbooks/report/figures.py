@@ -6,10 +6,10 @@ import datetime
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from growcells.errors import GrowError
-from growcells.kinds import CONDUCTIVITY, Quantity
-from growcells.registry import functions
-from growcells.units import conversion, parse_unit
+from growcells import functions
+from growcells.cells.errors import GrowError
+from growcells.cells.kinds import CONDUCTIVITY, Quantity
+from growcells.cells.units import conversion, parse_unit
 
 from ..reading import Bed, Fate, Feed, GrowLog, Reading
 from ..reading.words import fields

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from growcells.errors import GrowError
+from growcells.cells.errors import GrowError
 
 from ..reading import Weight
 from .figures import Figures

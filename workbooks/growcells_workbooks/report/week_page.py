@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
 from ..reading import Fate
 from .action import Action

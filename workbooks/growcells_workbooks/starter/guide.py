@@ -10,10 +10,11 @@ from openpyxl import Workbook
 from openpyxl.utils.datetime import from_excel
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.kinds import UNIT, Date
-from growcells.ppm import PricePerMass
-from growcells.reference import unit_of
-from growcells.registry import CellFunction, Example, functions
+from growcells import CellFunction, functions
+from growcells.cells.arguments import Example
+from growcells.cells.kinds import UNIT, Date
+from growcells.cells.reference import unit_of
+from growcells.families.cost import PricePerMass
 from growcells.version import VERSION
 
 from ..cautions import cautions

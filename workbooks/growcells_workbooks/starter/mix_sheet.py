@@ -5,7 +5,8 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from growcells.recipes import GAP_COLUMNS, recipes
+from growcells.chemistry.published_solutions import recipes
+from growcells.families.recipes import GAP_COLUMNS
 
 from ..report.feeds_pages import PPM
 from ..report.look import Column, Page, Style

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from openpyxl import Workbook
 
-from growcells.trial import COLUMNS as TRIAL_COLUMNS
+from growcells.families.trial import COLUMNS as TRIAL_COLUMNS
 
 from ..report.look import Column, Page, Style
 from .layout import FEEDS, FIRST_ROW, WEIGHTS

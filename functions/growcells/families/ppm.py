@@ -1,0 +1,174 @@
+"""What a mix puts into the water, and what a mix of feeds is as a feed."""
+
+from __future__ import annotations
+
+from ..cells.arguments import Argument, Example, Result
+from ..cells.errors import GrowError
+from ..cells.kinds import CONCENTRATION, NUMBER, TEXT
+from ..cells.registry import Family, cell_function
+from ..chemistry.formulas import ATOMIC_WEIGHTS
+from ..chemistry.nutrient_bases import TOTAL_NITROGEN, Nutrient
+from ..chemistry.products import Analysis, PpmTable, mixed, solution
+from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
+from ..terms.analyses import ANALYSES_GIVEN, ANALYSIS, ANALYSIS_GIVEN, grade_text
+from ..terms.given import MASS_GIVEN, VOLUME_GIVEN
+from ..terms.mixes import MASSES, parts_of, percent_of, share_above_zero
+from ..terms.names import NUTRIENT_ASKED, find_nutrient
+from ..terms.ppm_tables import WATER, rows_of
+
+COLUMNS = ("nutrient", "ppm")
+
+NOT_LISTED = "What a label does not list counts as none."
+
+
+@cell_function(
+    "GROW_PPM",
+    family=Family.CHEMISTRY,
+    help="ppm of one nutrient from a mass of a feed in a volume of water. " + NOT_LISTED,
+    arguments=(
+        MASS_GIVEN,
+        VOLUME_GIVEN,
+        ANALYSIS_GIVEN,
+        NUTRIENT_ASKED,
+    ),
+    result=Result(CONCENTRATION, "the concentration of the nutrient", unit_name="ppm_unit"),
+    examples=(
+        Example((10, 5, "20-20-20", "N"), 2000 / (5 * 3.785411784), "2 g of N in 5 gal of 3.785411784 L (NIST SP 811)"),
+        Example((1, 100, "20-20-20", "N", "oz", "gal"), 14.978, "extension bulletins: 75 × 0.20, exact 74.89", 1e-4),
+        Example((1, 1, "20-20-20", "P", "g", "L"), 200 * 0.4364, "IUPAC atomic weights: P is 0.4364 of P2O5", 2e-4),
+        Example((1, 1, "20-20-20", "P2O5", "g", "L"), 200.0, "the oxide as asked for"),
+        Example(
+            (1.1808, 1, "Ca(NO3)2.4H2O", "Ca", "g", "L"), 200.4, "5 mmol/L, Hoagland & Arnon 1950, Circ. 347", 5e-4
+        ),
+        Example((1, 1, "18-9-18", "Ca", "g", "L"), 0.0, "the label lists no calcium"),
+    ),
+    formula="mass × percent ÷ 100 ÷ volume",
+    source=ATOMIC_WEIGHTS,
+    advice="P and K of a grade are oxides (P2O5, K2O) on the label and elements here, unless the oxide is asked for. A "
+    'substance is taken as pure unless its percent follows, as in "KNO3 99%"; a bag of calcium nitrate for greenhouses '
+    "is the double salt 5Ca(NO3)2.NH4NO3.10H2O, which the name stands for.",
+)
+def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> float:
+    """Concentration [mg/L] of a nutrient from a mass [g] of a product in a volume [L].
+
+    Raises GrowError for a form of nitrogen that the analysis does not tell.
+    """
+    return mass * percent_of(analysis, nutrient) / PERCENT_IN_WHOLE * MILLIGRAMS_IN_GRAM / volume
+
+
+@cell_function(
+    "GROW_PPM_TABLE",
+    family=Family.CHEMISTRY,
+    help="ppm of every nutrient from a whole mix in a volume of water, source water counted. " + NOT_LISTED,
+    arguments=(MASSES, VOLUME_GIVEN, ANALYSES_GIVEN, WATER),
+    result=Result(CONCENTRATION, "a heading row, then nutrient and ppm", unit_name="ppm_unit", columns=COLUMNS),
+    examples=(
+        Example(
+            (((60,), (40,)), 100, (("6-12-30 Mg 4",), ("15-0-0 Ca 20",)), None, "g", "L"),
+            (
+                COLUMNS,
+                ("N", 96.0),
+                ("P", 72 * 0.43642),
+                ("K", 180 * 0.83015),
+                ("Ca", 80.0),
+                ("Mg", 24.0),
+                *((symbol, 0.0) for symbol in ("S", "Fe", "Mn", "Zn", "Cu", "B", "Mo")),
+            ),
+            "mass balance; IUPAC atomic weights: P 0.43642 of P2O5, K 0.83015 of K2O",
+            1e-4,
+        ),
+    ),
+    formula="sum of mass × percent ÷ 100 ÷ volume, plus the water",
+    source=ATOMIC_WEIGHTS,
+    advice="N, P, K, Ca, Mg, S and the six trace elements are always listed, so that one that is absent shows as 0.",
+)
+def ppm_table(
+    masses: list[float | None], volume: float, analyses: list[Analysis | None], water: PpmTable
+) -> tuple[tuple[object, ...], ...]:
+    """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water."""
+    return (COLUMNS, *rows_of(solution(parts_of(masses, analyses), volume, water)))
+
+
+@cell_function(
+    "GROW_PERCENT",
+    family=Family.CHEMISTRY,
+    help="Percent by mass of one nutrient in a product. " + NOT_LISTED,
+    arguments=(ANALYSIS_GIVEN, NUTRIENT_ASKED),
+    result=Result(NUMBER, "percent by mass"),
+    examples=(
+        Example(("KNO3", "N"), 13.85, "IUPAC atomic weights: 14.007 ÷ 101.10", 3e-4),
+        Example(("Epsom salt", "Mg"), 9.861, "IUPAC atomic weights: 24.305 ÷ 246.47", 3e-4),
+        Example(("6-11-31 Mg 3.5", "K2O"), 31.0, "the label"),
+        Example(("Ca(NO3)2.4H2O 98%", "Ca"), 16.97 * 0.98, "IUPAC atomic weights: 40.078 ÷ 236.15", 3e-4),
+    ),
+    formula="the label's figure, or mass of the element ÷ mass of the formula × purity",
+    source=ATOMIC_WEIGHTS,
+)
+def percent(analysis: Analysis, nutrient: Nutrient) -> float:
+    """Percent by mass of a nutrient in a product."""
+    return percent_of(analysis, nutrient)
+
+
+@cell_function(
+    "GROW_NITRATE_SHARE",
+    family=Family.CHEMISTRY,
+    help="The part of a feed's nitrogen that is nitrate, which is what most plants in water culture live on.",
+    arguments=(
+        Argument(
+            "analysis",
+            ANALYSIS,
+            'the feed with its forms of nitrogen, such as "KNO3" or "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5"',
+        ),
+    ),
+    result=Result(NUMBER, "a fraction from 0 to 1"),
+    examples=(
+        Example(("KNO3",), 1.0, "all of it is nitrate"),
+        Example(("NH4NO3",), 0.5, "one of two atoms"),
+        Example(("20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5",), 0.28, "5.6 ÷ 20"),
+        Example(("urea",), 0.0, "none of it is nitrate"),
+    ),
+    formula="NO3-N ÷ N",
+    source="arithmetic",
+    advice="In water culture urea is of little use before bacteria have turned it into ammonium, and meters do not see "
+    "it; ammonium is taken up at once, makes the water sour and harms leafy greens where it is more than about a "
+    "quarter of the nitrogen (common practice, no source).",
+)
+def nitrate_share(analysis: Analysis) -> float:
+    """Nitrate nitrogen as a part of all nitrogen.
+
+    Raises OutOfRange where there is no nitrogen, GrowError where its form is not told.
+    """
+    share_above_zero(analysis, find_nutrient(TOTAL_NITROGEN))
+    return percent_of(analysis, find_nutrient("NO3-N")) / percent_of(analysis, find_nutrient(TOTAL_NITROGEN))
+
+
+@cell_function(
+    "GROW_BLEND",
+    family=Family.CHEMISTRY,
+    help="The label of a mix of dry feeds, weighted by mass, as a text that every function takes as an analysis.",
+    arguments=(MASSES, ANALYSES_GIVEN),
+    result=Result(TEXT, "the analysis of the mix"),
+    examples=(
+        Example(
+            (((1,), (1,)), (("15.5-0-0 Ca 19",), ("6-12-30 Mg 4",))),
+            "10.75-6-15 Ca 9.5 Mg 2",
+            "equal parts: halves of each figure, not sums",
+        ),
+        Example((((30,), (10,)), (("20-20-20",), ("0-0-40",))), "15-15-25", "(30 × 20 + 10 × 40) ÷ 40 = 25"),
+    ),
+    formula="sum of mass × percent ÷ sum of masses",
+    source="mass balance",
+    advice="Adding up the label percents of the parts is wrong: each percent is of its own part, and every part thins "
+    "the others. Equal parts of 15.5-0-0 and 6-12-30 are 10.75-6-15, not 21.5-12-30. Dry feeds that hold calcium must "
+    "not be mixed wet with sulfates or phosphates at stock strength.",
+)
+def blend(masses: list[float | None], analyses: list[Analysis | None]) -> str:
+    """The analysis of a mix of masses [g] of products.
+
+    Raises GrowError where the masses add up to nothing.
+    """
+    parts = parts_of(masses, analyses)
+    whole = sum(mass for mass, _ in parts)
+    if not whole:
+        raise GrowError("the masses add up to 0: give the mass of each part")
+    return grade_text({key: PERCENT_IN_WHOLE * mass / whole for key, mass in mixed(parts).items()})

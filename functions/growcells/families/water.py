@@ -1,0 +1,130 @@
+"""Water that is lost, mixed, warmed; and any unit turned into another."""
+
+from __future__ import annotations
+
+from ..cells.arguments import Argument, Example, Result
+from ..cells.errors import OutOfRange
+from ..cells.kinds import LENGTH, NUMBER, POWER, TEMPERATURE, TIME, UNIT, VOLUME
+from ..cells.registry import Family, cell_function
+from ..cells.units import conversion
+
+HEAT_OF_WATER = 4.18 * 0.998
+"""Heat [kJ] that warms a litre of water by 1 K at 20 °C: 4.18 kJ/(kg K) and 0.998 kg/L.
+
+Source: IAPWS-95 at 20 °C and 101.325 kPa, rounded; it changes by less than 1 % between 5 and 40 °C.
+"""
+
+KILOJOULES_IN_WATT_HOUR = 3.6
+"""SI Brochure: a watt is a joule a second."""
+
+
+@cell_function(
+    "GROW_REFILL_DAYS",
+    family=Family.WATER,
+    help="Days until the water falls below the pots.",
+    arguments=(
+        Argument(
+            "spare_depth",
+            LENGTH,
+            "how far the water may fall before roots or pots hang dry",
+            unit="size_unit",
+        ),
+        Argument("drop_per_day", LENGTH, "how far it falls in a day", unit="size_unit"),
+    ),
+    result=Result(NUMBER, "days"),
+    examples=(Example((1.5, 0.25), 6.0, "1.5 ÷ 0.25"), Example(("4 cm", "8 mm"), 5.0, "40 ÷ 8")),
+    formula="spare depth ÷ drop per day",
+    source="arithmetic; the drop is taken to go on as measured, and rises with heat and leaf area",
+    elementwise=True,
+)
+def refill_days(spare_depth: float, drop_per_day: float) -> float:
+    """Days until a fall of spare_depth [dm] at drop_per_day [dm]."""
+    return spare_depth / drop_per_day
+
+
+def temperature(name: str, help: str) -> Argument:
+    """A water temperature between freezing and boiling."""
+    return Argument(name, TEMPERATURE, help, unit="temp_unit", rare_zero="0 °C", negative=True, low=0, high=100)
+
+
+@cell_function(
+    "GROW_MIX_TEMP",
+    family=Family.WATER,
+    help="Temperature of two waters poured together.",
+    arguments=(
+        Argument("volume1", VOLUME, "the first volume", unit="volume_unit"),
+        temperature("temp1", "its temperature"),
+        Argument("volume2", VOLUME, "the second volume", unit="volume_unit"),
+        temperature("temp2", "its temperature"),
+    ),
+    result=Result(TEMPERATURE, "the blended temperature", unit_name="result_unit", follows="temp_unit", negative=True),
+    examples=(
+        Example((10, 20, 10, 30), 25.0, "equal volumes meet half way"),
+        Example((20, 68, 5, "40 °F", "gal", "F"), 62.4, "(20 × 68 + 5 × 40) ÷ 25"),
+    ),
+    formula="(volume1 × temp1 + volume2 × temp2) ÷ (volume1 + volume2)",
+    source="heat balance with equal density and heat capacity, no loss to the tank",
+    elementwise=True,
+)
+def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) -> float:
+    """Temperature [°C] of two volumes [L] of water at temp1 and temp2 [°C]."""
+    return (volume1 * temp1 + volume2 * temp2) / (volume1 + volume2)
+
+
+@cell_function(
+    "GROW_HEAT_TIME",
+    family=Family.WATER,
+    help="Hours that a heater takes to warm a reservoir, with nothing lost to the air.",
+    arguments=(
+        Argument("volume", VOLUME, "the volume of water", unit="volume_unit"),
+        temperature("from", "the temperature now"),
+        temperature("to", "the temperature wanted"),
+        Argument("watts", POWER, "the heater's power in watts"),
+    ),
+    result=Result(TIME, "the time", unit_name="time_unit"),
+    examples=(
+        Example(
+            (28, 60, 68, 300, "gal", "F"),
+            28 * 3.785411784 * 8 / 1.8 * HEAT_OF_WATER / 3.6 / 300,
+            "heat balance",
+        ),
+        Example(("100 L", 15, 20, 500), 1.15879, "100 × 5 × 4.17164 ÷ 3.6 ÷ 500", 1e-5),
+    ),
+    formula="volume × (to − from) × 4.17 kJ/(L K) ÷ power",
+    source="heat capacity and density of water at 20 °C, IAPWS-95",
+    advice="Open beds lose heat to the air and take longer. Electricity near water can kill: use a heater made for "
+    "immersion, on a circuit with ground-fault protection, and follow its label and the local code.",
+)
+def heat_time(volume: float, start: float, end: float, watts: float) -> float:
+    """Hours to warm a volume [L] from start to end [°C] with a power [W].
+
+    Raises OutOfRange where the end is colder than the start.
+    """
+    if end < start:
+        raise OutOfRange("to is colder than from: a heater only warms; give the higher temperature as to")
+    return volume * (end - start) * HEAT_OF_WATER / KILOJOULES_IN_WATT_HOUR / watts
+
+
+@cell_function(
+    "GROW_CONVERT",
+    family=Family.WATER,
+    help="A value in any other unit of its kind: lengths, volumes, masses, concentrations, temperatures and more.",
+    arguments=(
+        Argument("value", NUMBER, "the number to convert", zero=True, negative=True),
+        Argument("from_unit", UNIT, 'its unit, such as "gal"'),
+        Argument("to_unit", UNIT, 'the unit wanted, such as "L"'),
+    ),
+    result=Result(NUMBER, "the value in to_unit", negative=True),
+    examples=(
+        Example((1, "gal", "L"), 3.785411784, "NIST SP 811 Appendix B"),
+        Example((1, "gal_uk", "L"), 4.54609, "NIST SP 811 Appendix B"),
+        Example((68, "°F", "°C"), 20.0, "NIST SP 811 Appendix B"),
+        Example((2, "g/gal", "ppm"), 528.34410, "2000 mg ÷ 3.785411784 L", 1e-7),
+    ),
+    formula="value × factor, with the offset of a temperature scale",
+    source="pint with units from NIST SP 811 and NIST Handbook 44",
+)
+def convert(value: float, from_unit: str, to_unit: str) -> float:
+    """The value in another unit. Raises GrowError where the units measure different things."""
+    slope, offset = conversion(from_unit, to_unit)
+    return value * slope + offset

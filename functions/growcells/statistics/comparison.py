@@ -1,0 +1,340 @@
+"""Statistics of a comparison of treatments: one test of all of them, then each pair, then letters; and sizes of trials.
+
+One linear model serves trials without beds and those whose beds each hold several treatments, which scipy's
+``f_oneway`` and ``tukey_hsd`` do not know; the distributions are scipy's.
+
+| assumption | where |
+| --- | --- |
+| units (plants or bed means) are independent of each other | everywhere |
+| one spread for all treatments | ``fit_linear`` |
+| beds shift all their treatments alike | ``fit_linear`` with beds |
+| normal distribution, to which means of several plants come close | everywhere |
+
+References: Tukey–Kramer, Kramer, Biometrics 12 (1956) 307–310. Welch, Biometrika 38 (1951) 330–336.
+Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Brown & Forsythe, Journal of the American
+Statistical Association 69 (1974) 364–367. Letters: Piepho, Journal of Computational and Graphical Statistics 13
+(2004) 456–466.
+"""
+
+from __future__ import annotations
+
+import bisect
+import itertools
+import math
+import statistics
+import string
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from ..no_answer import NoAnswer
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    Matrix = NDArray[float64]
+
+SPREAD_LEVEL = 0.05
+"""Below this p of the Brown–Forsythe test, each treatment keeps its own spread; common practice, no source."""
+
+FEWEST_FOR_SPREAD = 3
+"""With two units each, both lie equally far from their median, and the Brown–Forsythe test cannot be made."""
+
+NO_SPREAD = 1e-13
+"""Spread relative to the largest value that is no more than the rounding of double precision."""
+
+LARGEST_TRIAL = 1_000_000
+"""Units a treatment; a trial that needs more will not be made."""
+
+
+class Untestable(NoAnswer):
+    """A trial from which no test can be made; the text says why."""
+
+
+@dataclass(frozen=True)
+class Units:
+    """What a trial compares: a value for each unit, the number of its treatment, and that of its bed where beds hold
+    several treatments. Each treatment from 0 to ``treatments`` − 1 has at least one unit."""
+
+    values: Sequence[float]
+    groups: Sequence[int]
+    treatments: int
+    beds: Sequence[int] | None = None
+
+    def samples(self) -> list[list[float]]:
+        """The values of each treatment."""
+        samples: list[list[float]] = [[] for _ in range(self.treatments)]
+        for value, group in zip(self.values, self.groups, strict=True):
+            samples[group].append(value)
+        return samples
+
+
+@dataclass(frozen=True)
+class FTest:
+    """An F test: its statistic, both degrees of freedom, and the probability of one as large without a difference."""
+
+    f: float
+    df_effect: float
+    df_error: float
+    p: float
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A difference of two treatments, its limits, and p, both adjusted for the number of treatments."""
+
+    difference: float
+    low: float
+    high: float
+    p: float
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The test of all treatments, and the differences with their standard errors and degrees of freedom.
+
+    ``differences[i][j]`` is the mean of treatment j less that of treatment i.
+    """
+
+    test: FTest
+    differences: Matrix
+    errors: Matrix
+    df: Matrix
+    sd: float
+    """The spread of units about their treatment, all treatments together."""
+    spread_p: float | None = None
+    """p of the test whether spreads differ, None where it was not made."""
+    own_spreads: bool = False
+    """Whether each treatment keeps its own spread: Welch and Games–Howell."""
+
+    def pair(self, first: int, second: int, confidence: float) -> Pair:
+        """The second treatment against the first: Tukey–Kramer, or Games–Howell with spreads of their own."""
+        difference = float(self.differences[first, second])
+        half = self._scale(first, second) * _critical_range(
+            confidence, len(self.differences), float(self.df[first, second])
+        )
+        return Pair(difference, difference - half, difference + half, self.pair_p(first, second))
+
+    def pair_p(self, first: int, second: int) -> float:
+        """Probability of a difference as large between any two of so many treatments that are alike."""
+        q = abs(float(self.differences[first, second])) / self._scale(first, second)
+        return _range_p(q, len(self.differences), float(self.df[first, second]))
+
+    def _scale(self, first: int, second: int) -> float:
+        return float(self.errors[first, second]) / math.sqrt(2)
+
+    def differ(self, confidence: float) -> list[list[bool]]:
+        """For each two treatments whether they differ."""
+        count = len(self.differences)
+        table = [[False] * count for _ in range(count)]
+        for first, second in itertools.combinations(range(count), 2):
+            table[first][second] = table[second][first] = self._is_beyond(first, second, confidence)
+        return table
+
+    def _is_beyond(self, first: int, second: int, confidence: float) -> bool:
+        # p is the quicker to find where each pair has degrees of freedom of its own; the critical range where all
+        # share them.
+        if self.own_spreads:
+            return self.pair_p(first, second) < 1 - confidence
+        critical = _critical_range(confidence, len(self.differences), float(self.df[first, second]))
+        return abs(float(self.differences[first, second])) > self._scale(first, second) * critical
+
+
+@lru_cache(maxsize=4096)
+def _critical_range(confidence: float, treatments: int, df: float) -> float:
+    """The studentized range that is exceeded with a chance of 1 − confidence; slow to find, so it is kept."""
+    from scipy.stats import studentized_range
+
+    return float(studentized_range.ppf(confidence, treatments, df))
+
+
+@lru_cache(maxsize=4096)
+def _range_p(q: float, treatments: int, df: float) -> float:
+    """Chance of a studentized range above q."""
+    from scipy.stats import studentized_range
+
+    return min(max(float(studentized_range.sf(q, treatments, df)), 0.0), 1.0)
+
+
+def compare(units: Units) -> Comparison:
+    """The comparison with one spread for all, or with a spread each where the Brown–Forsythe test says they differ.
+
+    Raises Untestable.
+    """
+    pooled = fit_linear(units)
+    samples = units.samples()
+    if units.beds is not None or min(len(sample) for sample in samples) < FEWEST_FOR_SPREAD:
+        return pooled
+    spread_p = _spread_p(samples)
+    smallest = (NO_SPREAD * max(abs(value) for value in units.values)) ** 2
+    if spread_p is not None and spread_p < SPREAD_LEVEL and min(map(statistics.variance, samples)) > smallest:
+        return welch(samples, pooled.sd, spread_p)
+    return replace(pooled, spread_p=spread_p)
+
+
+def _spread_p(samples: Sequence[Sequence[float]]) -> float | None:
+    """p of the Brown–Forsythe test; None where the values lie so that it has no answer."""
+    import numpy as np
+    from scipy import stats
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        p = float(stats.levene(*samples, center="median").pvalue)
+    return None if math.isnan(p) else p
+
+
+def indicators(numbers: Sequence[int], count: int) -> Matrix:
+    """A column for each number from 0 to count − 1, 1 where a unit has it."""
+    import numpy as np
+
+    indicators: Matrix = np.eye(count)[list(numbers)]
+    return indicators
+
+
+def fit_linear(units: Units) -> Comparison:
+    """Least squares with one spread: treatment, or treatment and bed where beds hold several treatments.
+
+    Raises Untestable where there is one treatment, no spread, no unit to spare for it, or where no bed joins two
+    groups of treatments.
+    """
+    import numpy as np
+    from scipy import stats
+
+    count = units.treatments
+    if count < 2:
+        raise Untestable("there is one treatment with living plants: a comparison needs two")
+    values = np.asarray(units.values)
+    centered = values - values.mean()
+    base = np.ones((len(values), 1)) if units.beds is None else indicators(units.beds, max(units.beds) + 1)
+    design = np.hstack([base, indicators(units.groups, count)[:, 1:]])
+    squares, rank = least_squares(design, centered)
+    if rank < design.shape[1]:
+        raise Untestable("no bed joins all treatments: some share no bed, not even by way of others")
+    df = len(values) - rank
+    if df < 1:
+        raise Untestable("no treatment is repeated: the spread between units that were treated alike is unknown")
+    check_spread(squares, values)
+    variance = squares / df
+    f = max(least_squares(base, centered)[0] - squares, 0.0) / (count - 1) / variance
+    inverse = np.linalg.inv(design.T @ design)
+    effects = np.concatenate([[0.0], (inverse @ design.T @ centered)[base.shape[1] :]])
+    covariance = np.zeros((count, count))
+    covariance[1:, 1:] = inverse[base.shape[1] :, base.shape[1] :] * variance
+    own = np.diag(covariance)
+    return Comparison(
+        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        np.subtract.outer(effects, effects).T,
+        np.sqrt(np.maximum(np.add.outer(own, own) - 2 * covariance, 0)),
+        np.full((count, count), float(df)),
+        math.sqrt(variance),
+    )
+
+
+def least_squares(design: Matrix, values: Matrix) -> tuple[float, int]:
+    """Sum of squares about a least-squares fit, and the rank of its design."""
+    import numpy as np
+
+    coefficients, _, rank, _ = np.linalg.lstsq(design, values, rcond=None)
+    return float(np.sum((values - design @ coefficients) ** 2)), int(rank)
+
+
+def check_spread(squares: float, values: Matrix) -> None:
+    """Raise Untestable where the squares left over are no more than rounding."""
+    import numpy as np
+
+    if squares <= len(values) * (NO_SPREAD * float(np.abs(values).max())) ** 2:
+        raise Untestable("units that were treated alike are equal to the last digit: there is no spread to test with")
+
+
+def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None) -> Comparison:
+    """Welch's test and the standard errors of Games and Howell: each treatment keeps its own spread.
+
+    Written out because the options of scipy that do it need a release newer than the oldest that growcells takes.
+    """
+    import numpy as np
+    from scipy import stats
+
+    count = len(samples)
+    sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
+    means = np.array([statistics.fmean(sample) for sample in samples])
+    squared = np.array([statistics.variance(sample) for sample in samples]) / sizes
+    weights = 1 / squared
+    shares = weights / weights.sum()
+    spare = float(np.sum((1 - shares) ** 2 / (sizes - 1))) / (count**2 - 1)
+    between = float(np.sum(weights * (means - np.sum(shares * means)) ** 2)) / (count - 1)
+    f = between / (1 + 2 * (count - 2) * spare)
+    df = 1 / (3 * spare)
+    variances = np.add.outer(squared, squared)
+    return Comparison(
+        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        np.subtract.outer(means, means).T,
+        np.sqrt(variances),
+        variances**2 / np.add.outer(squared**2 / (sizes - 1), squared**2 / (sizes - 1)),
+        sd,
+        spread_p,
+        own_spreads=True,
+    )
+
+
+def letters(means: Sequence[float], differ: Sequence[Sequence[bool]]) -> list[str]:
+    """Letters for treatments, the largest mean with a: two treatments share one exactly where they do not differ.
+
+    Raises NoAnswer where the groups overlap so much that the alphabet is too short.
+    """
+    count = len(means)
+    groups = [frozenset(range(count))]
+    for first, second in itertools.combinations(range(count), 2):
+        if differ[first][second]:
+            parts = {
+                group - {out} if {first, second} <= group else group for group in groups for out in (first, second)
+            }
+            groups = [part for part in parts if not any(part < other for other in parts)]
+    order = sorted(range(count), key=lambda index: -means[index])
+    groups.sort(key=lambda group: [index not in group for index in order])
+    if len(groups) > len(string.ascii_letters):
+        raise NoAnswer("the treatments overlap in more ways than there are letters: compare fewer of them")
+    return [
+        "".join(letter for letter, group in zip(string.ascii_letters, groups, strict=False) if index in group)
+        for index in range(count)
+    ]
+
+
+def power(difference: float, units: float, treatments: int, df_error: float, alpha: float) -> float:
+    """Chance that the F test sees two treatments that differ so much [spreads], the others halfway between them."""
+    from scipy import stats
+
+    df_effect = treatments - 1
+    critical = stats.f.ppf(1 - alpha, df_effect, df_error)
+    return float(stats.ncf.sf(critical, df_effect, df_error, units * difference**2 / 2))
+
+
+def units_needed(difference: float, treatments: int, wanted: float, alpha: float) -> int:
+    """Fewest units a treatment with which a difference [spreads] is seen with the power wanted.
+
+    Raises NoAnswer where more than LARGEST_TRIAL are needed.
+    """
+
+    def enough(units: int) -> bool:
+        return power(difference, units, treatments, treatments * (units - 1), alpha) >= wanted
+
+    high = 2
+    while not enough(high):
+        high *= 2
+        if high > LARGEST_TRIAL:
+            raise NoAnswer(f"more than {LARGEST_TRIAL:,} units a treatment are needed: look for a larger difference")
+    return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
+
+
+def detectable_difference(units: float, treatments: int, df_error: float, wanted: float, alpha: float) -> float:
+    """Smallest difference [spreads] that a trial sees with the power wanted."""
+    from scipy.optimize import brentq
+
+    def lacking(difference: float) -> float:
+        return power(difference, units, treatments, df_error, alpha) - wanted
+
+    high = 1.0
+    while lacking(high) < 0:
+        high *= 2
+    return float(brentq(lacking, 0, high))

@@ -1,0 +1,142 @@
+"""What a trial table says in words below its numbers: which test, on what, and what it cannot tell."""
+
+from __future__ import annotations
+
+import statistics
+from collections import Counter
+
+from ..cells.number_texts import count
+from ..statistics.comparison import FEWEST_FOR_SPREAD, SPREAD_LEVEL, Comparison, detectable_difference
+from ..statistics.trials import Design, Trial
+
+USUAL_POWER = 0.8
+"""Common practice, no source."""
+
+SMALLEST_P = 0.0001
+
+
+def probability(p: float) -> str:
+    """A probability as people print it."""
+    return f"p = {p:.4f}" if p >= SMALLEST_P else f"p < {SMALLEST_P}"
+
+
+def sentences(trial: Trial, comparison: Comparison | str, confidence: float) -> list[str]:
+    """The sentences for a trial, always as many, so that an array formula keeps its size; some may be blank.
+
+    Where no test was made, ``comparison`` is the reason.
+    """
+    if isinstance(comparison, str):
+        about_test = [f"No test: {comparison}.", "", "", ""]
+    else:
+        about_test = [
+            tested(trial, comparison),
+            paired(trial, comparison, confidence),
+            spreads(trial, comparison),
+            sensitivity(trial, comparison, confidence),
+        ]
+    return [*about_test, counted(trial), lost(trial), caution(trial)]
+
+
+def tested(trial: Trial, comparison: Comparison) -> str:
+    """The test, on what it was made, and its result."""
+    name = "Welch's analysis of variance" if comparison.own_spreads else "One-way analysis of variance"
+    if trial.design is Design.BLOCKS:
+        name = "Analysis of variance with beds as blocks"
+    units = "plant" if trial.design is Design.PLANTS else "bed mean"
+    test = comparison.test
+    return (
+        f"{name} on {count(len(trial.units), units)}: "
+        f"F({test.df_effect:g}, {test.df_error:.4g}) = {test.f:.4g}, {probability(test.p)}."
+    )
+
+
+def paired(trial: Trial, comparison: Comparison, confidence: float) -> str:
+    """How the pairs were compared, and what the letters mean."""
+    method = "Games–Howell" if comparison.own_spreads else "Tukey–Kramer"
+    adjusted = ""
+    if trial.design is Design.BLOCKS and len(trial.units) < len(trial.present) * len(
+        {bed for _, bed, _ in trial.units}
+    ):
+        adjusted = (
+            " Not every treatment stands in every bed: differences are those within beds, not those of the means."
+        )
+    return (
+        f"Differences are from {trial.present[0]}; their limits, p and the letters are {method} at {confidence:.4g}. "
+        f"Treatments that share a letter are not shown to differ.{adjusted}"
+    )
+
+
+def spreads(trial: Trial, comparison: Comparison) -> str:
+    """Whether spreads were found to differ."""
+    if comparison.spread_p is None:
+        reason = (
+            "With beds as blocks"
+            if trial.design is Design.BLOCKS
+            else f"With fewer than {FEWEST_FOR_SPREAD} units in a treatment, or all equally far from their median,"
+        )
+        return f"{reason} spreads are not compared: one spread is taken for all treatments."
+    found = f"Brown–Forsythe {probability(comparison.spread_p)}, level {SPREAD_LEVEL:g}"
+    if comparison.own_spreads:
+        return f"Spreads differ ({found}): each treatment keeps its own."
+    return f"Spreads are not shown to differ ({found}): one spread is taken for all treatments."
+
+
+def sensitivity(trial: Trial, comparison: Comparison, confidence: float) -> str:
+    """The difference that the trial could have seen."""
+    sizes = [len(trial.values(treatment)) for treatment in trial.present]
+    df_error = sum(sizes) - len(sizes) if comparison.own_spreads else comparison.test.df_error
+    seen = comparison.sd * detectable_difference(
+        statistics.harmonic_mean(sizes), len(sizes), df_error, USUAL_POWER, 1 - confidence
+    )
+    return (
+        f"A trial of this size and spread (sd {comparison.sd:.3g}) sees a true difference of {seen:.3g} "
+        f"in {USUAL_POWER * 10:g} cases of 10."
+    )
+
+
+def counted(trial: Trial) -> str:
+    """What n counts, and the rows left out."""
+    if trial.design is Design.PLANTS:
+        said = "n counts measured plants."
+    else:
+        plants = count(len(trial.living), "measured plant")
+        said = f"n counts beds; each bed counts alike, whatever it holds of the {plants}."
+    if trial.blanks:
+        said += f" {count(trial.blanks, 'row')} without a value left out: type dead where a plant was lost."
+    return said
+
+
+def lost(trial: Trial) -> str:
+    """How many plants each treatment lost."""
+    total = sum(trial.lost.values())
+    if not total:
+        return "No plant is noted as lost."
+    planted = {name: sum(plant.treatment == name for plant in trial.plants) for name in trial.treatments}
+    each = ", ".join(f"{name} {trial.lost[name]} of {planted[name]}" for name in trial.treatments if planted[name])
+    return (
+        f"Lost: {total} of {count(len(trial.plants), 'plant')} ({each}). Means are of the plants that lived: "
+        "a treatment that kills its weak plants looks better than it is."
+    )
+
+
+def caution(trial: Trial) -> str:
+    """What the trial cannot tell apart."""
+    if trial.design is Design.PLANTS:
+        return (
+            "Each plant is taken for a replicate of its own. Where the plants of a treatment share one bed or "
+            "reservoir, bed and treatment cannot be told apart: give beds, two or more for each treatment."
+        )
+    if trial.design is Design.BLOCKS:
+        holders = Counter(bed for _, bed, _ in trial.units)
+        shared = [str(bed) for bed, held in holders.items() if held > 1]
+        return (
+            f"{count(len(shared), 'bed')} with several treatments, such as {shared[0]}. "
+            "Where these are beds of different treatments with the same name, name them apart."
+        )
+    single = [name for name in trial.present if len(trial.values(name)) == 1]
+    if not single:
+        return "Each treatment has two beds or more: the test is on their means."
+    return (
+        f"A single bed: {', '.join(single)}. There bed and treatment cannot be told apart; "
+        "any spread between beds is taken from the other treatments."
+    )
