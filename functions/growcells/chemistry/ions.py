@@ -36,6 +36,8 @@ NEUTRAL_PH = 7.0
 """Where the search for a pH begins."""
 MOST_ROUNDS = 200
 """Concentrates of many salts take 30."""
+QUICK_ROUNDS = 50
+"""Rounds after which steps are halved: where the ionic strength goes to and fro across its limit."""
 CLOSE_ENOUGH = 1e-9
 """Largest difference of the logarithms of what was put in and what is found again."""
 NEAR_ENOUGH = 1.0
@@ -52,6 +54,8 @@ STRONGEST = 4.0
 """Ionic strength [mol/kg] above which activity coefficients stay as they are there: the formulas hold no further."""
 
 LEAST_WATER_ACTIVITY = 0.3
+LEAST_ROOT = 1e-4
+"""Root of an ionic strength below which its slope, which grows without end towards pure water, is held."""
 
 
 class TooStrong(NoAnswer):
@@ -212,7 +216,7 @@ class System:
         linear = numpy.where(self.davies, 0.3 * a * self.charges**2, self.salting)
         linear = numpy.where(self.charges == 0, 0.1, linear)
         found = -a * self.charges**2 * root / (1 + widths * root) + linear * held
-        slopes = linear - a * self.charges**2 / (2 * max(root, LEAST) * (1 + widths * root) ** 2)
+        slopes = linear - a * self.charges**2 / (2 * max(root, LEAST_ROOT) * (1 + widths * root) ** 2)
         return found, slopes * (strength < STRONGEST)
 
 
@@ -255,7 +259,7 @@ def equilibrium(totals: Mapping[str, float], ph: float | None, temperature: floa
     wanted = numpy.log(numpy.array([*present.values()]))
     logs = numpy.append(wanted, -LN10 * (NEUTRAL_PH if ph is None else ph))
     strength = 0.5 * sum(total * component_charges()[name] ** 2 for name, total in present.items())
-    for _ in range(MOST_ROUNDS):
+    for turn in range(MOST_ROUNDS):
         coefficients, slopes = system.log_coefficients(strength, temperature)
         moles = numpy.exp(numpy.clip(constants + system.counts @ logs - coefficients * LN10, *EXPONENTS))
         sums = system.counts[:, :-1].T @ moles
@@ -283,7 +287,7 @@ def equilibrium(totals: Mapping[str, float], ph: float | None, temperature: floa
             ]
         )
         jacobian[-1, -1] += 1
-        step = _step(jacobian, lacking, fixed_ph=ph is not None)
+        step = _step(jacobian, lacking, fixed_ph=ph is not None) / (1 if turn < QUICK_ROUNDS else 2)
         logs += step[:-1]
         strength = min(max(strength + step[-1], strength / 2), 2 * strength + LONGEST_CLIMB)
     raise NoAnswer("no equilibrium was found for this solution: look for an amount far too large or small")
@@ -300,8 +304,11 @@ def _step(jacobian: Numbers, lacking: Numbers, fixed_ph: bool) -> Numbers:
     step: Numbers = numpy.zeros(len(lacking))
     if not fixed_ph:
         step[:] = numpy.linalg.solve(jacobian, lacking)
-    if fixed_ph or abs(step[hydrogen]) > LONGEST_STEP:
-        held = 0.0 if fixed_ph else math.copysign(LONGEST_STEP, step[hydrogen])
+    # More hydrogen always makes up for a lack of cations, also where the slopes are too flat to tell.
+    uneven = lacking[hydrogen]
+    astray = step[hydrogen] * uneven < 0 and abs(uneven) > numpy.abs(numpy.delete(lacking, hydrogen)).max()
+    if fixed_ph or astray or abs(step[hydrogen]) > LONGEST_STEP:
+        held = math.copysign(min(abs(step[hydrogen]), LONGEST_STEP), uneven if astray else step[hydrogen])
         others = [place for place in range(len(lacking)) if place != hydrogen]
         rest = (lacking - jacobian[:, hydrogen] * held)[others]
         step[others] = numpy.linalg.solve(jacobian[numpy.ix_(others, others)], rest)

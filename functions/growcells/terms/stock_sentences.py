@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from ..chemistry.concentrates import Concentrate, Part, settled, space, water_left
-from ..chemistry.ions import HYDROGEN, component_charges
+from ..chemistry.ions import HYDROGEN, STRONGEST, component_charges
 from ..chemistry.saturation import Mineral, minerals, possible, salts
 from ..chemistry.unit_factors import GRAMS_IN_KILOGRAM
 from ..no_answer import NoAnswer
@@ -13,10 +13,20 @@ from ..no_answer import NoAnswer
 ALL_WELL = "all dissolves"
 NEAR = 0.3
 """log10 of the saturation below which a solid is called near in weak solutions: what differs between good databases."""
+NEAR_LIMIT = 0.75
+"""Part of what dissolves from which on a salt is called near: a night 10 K colder may take a quarter."""
 DOUBT = 0.25
 """How much further from saturation it is called near for each mol/kg of ionic strength: databases differ the more."""
 MOST_DOUBTFUL = 4.0
 """Ionic strength [mol/kg] up to which that doubt grows."""
+STRONG_ACID, STRONG_ALKALI = 0.0, 14.0
+"""pH beyond which activity formulas tell nothing of what falls out."""
+BROWNING = 5.5
+"""pH above which PHREEQC finds brown manganese oxides in water with air; they form the faster the higher it is."""
+SALTING_OUT = 0.15
+"""How much further from saturation a salt is called near for each mol/kg of ionic strength beyond the formulas' reach:
+strong salts drive each other out, by pitzer.dat of PHREEQC up to so much."""
+MOST_SALTED_OUT = 1.0
 FAR_OVER = 10_000
 """How many times over saturation is told at most."""
 TWO_TANKS = "keep them in two tanks"
@@ -30,19 +40,19 @@ def parted(names: Sequence[str]) -> str:
 
 
 def too_much(parts: Sequence[Part], water: float, volume: float, temperature: float) -> dict[str, str]:
-    """A sentence for each salt of which more is weighed than dissolves in so much water [kg], by its formula."""
+    """A sentence for each salt of which about as much is weighed as dissolves in so much water [kg], by its formula."""
     sentences = {}
     for formula in dict.fromkeys(part.dry_formula for part in parts if part.salt):
         same = [part for part in parts if part.dry_formula == formula]
         mass, dry = (sum(part.mass for part in same), sum(part.dry_mass for part in same) / GRAMS_IN_KILOGRAM)
         solubility = salts()[formula].most(temperature)
-        if dry > solubility * water:
-            # Less of the salt leaves more water.
-            most = solubility * (water + dry * space(formula)) / (1 + solubility * space(formula))
-            sentences[formula] = (
-                f"{parted([part.name for part in same])}: {mass / volume:.4g} g/L is more than the "
-                f"{most * mass / dry / volume:.3g} g/L that dissolves at {temperature:g} °C"
-            )
+        # Less of the salt leaves more water.
+        most = solubility * (water + dry * space(formula)) / (1 + solubility * space(formula))
+        if dry > NEAR_LIMIT * most:
+            limit = f"the {most * mass / dry / volume:.3g} g/L that dissolves at {temperature:g} °C"
+            weighed = f"{parted([part.name for part in same])}: {mass / volume:.4g} g/L is"
+            near = f"{weighed} near {limit}: a colder tank lets it fall out"
+            sentences[formula] = f"{weighed} more than {limit}" if dry > most else near
     return sentences
 
 
@@ -72,12 +82,13 @@ def common_ions(concentrate: Concentrate, known: Mapping[str, str]) -> Iterator[
     if len({part.dry_formula for part in concentrate.parts if part.mass}) < 2:
         return
     temperature = concentrate.temperature
+    margin = NEAR + min(SALTING_OUT * max(concentrate.dissolved.strength - STRONGEST, 0.0), MOST_SALTED_OUT)
     names = {part.dry_formula: part.name for part in concentrate.parts}
     for formula, salt in salts().items():
         if formula in known or not possible(salt.components, concentrate.dissolved.log_activities):
             continue
         saturation = salt.saturation(concentrate.dissolved, temperature)
-        if saturation > -NEAR:
+        if saturation > -margin:
             together = f"{names.get(formula, formula)} (from {brought(salt.components, concentrate.parts)})"
             if saturation > 0:
                 yield f"{together} falls out at {temperature:g} °C, {over(saturation)} its solubility: {LESS}"
@@ -114,14 +125,23 @@ def falls_out(concentrate: Concentrate) -> Iterator[str]:
             yield f"{what} is near saturation and may fall out: {remedy}"
 
 
+def left_open(concentrate: Concentrate) -> Iterator[str]:
+    """What the ions of a concentrate do not tell, in a sentence each."""
+    ph = -concentrate.dissolved.log_activities[HYDROGEN]
+    if not STRONG_ACID <= ph <= STRONG_ALKALI:
+        yield f"not checked: what falls out of so strong an {'acid' if ph < STRONG_ACID else 'alkali'}: {LESS}"
+    told = {name for part in concentrate.parts if part.is_told for name, moles in part.moles.items() if moles}
+    if "Fe" in told:
+        yield "not checked: air, which turns ferrous iron to rust within days; a chelate stays dissolved"
+    if "Mn" in told and ph > BROWNING:
+        yield f"not checked: air, which turns manganese brown above pH {BROWNING:g}"
+
+
 def unchecked(parts: Sequence[Part]) -> Iterator[str]:
-    """What was not checked, in a sentence where there is any."""
-    names = [f'"{part.analysis.text}"' if not part.analysis.substance else part.name for part in parts]
-    unknown = [name for name, part in zip(names, parts, strict=True) if part.mass and not part.is_checked]
+    """A sentence on the parts of which no solubility is known, where there are any."""
+    unknown = [part.name if part.analysis.substance else f'"{part.name}"' for part in parts if not part.is_checked]
     if unknown:
         yield f"not checked: how much of {parted(unknown)} dissolves, of which no solubility is known here"
-    if any(part.is_told and part.moles.get("Fe") for part in parts):
-        yield "not checked: air, which turns ferrous iron to rust within days; a chelate stays dissolved"
 
 
 def verdict(parts: Sequence[Part], volume: float, temperature: float) -> str:
@@ -136,5 +156,5 @@ def verdict(parts: Sequence[Part], volume: float, temperature: float) -> str:
     except NoAnswer:
         sentences.append(f"not checked: what falls out, of which such a strong solution does not tell: {LESS}")
     else:
-        sentences += [*common_ions(concentrate, undissolved), *falls_out(concentrate)]
+        sentences += [*common_ions(concentrate, undissolved), *falls_out(concentrate), *left_open(concentrate)]
     return "; ".join([*sentences, *unchecked(parts)]) or ALL_WELL
