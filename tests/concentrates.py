@@ -111,3 +111,48 @@ def saturation_indices(database: str, concentrate: RandomConcentrate) -> tuple[f
     table = program(database).GetSelectedOutput()
     found = {str(table[f"n{place}"][-1]): float(table[f"s{place}"][-1]) for place in range(MANY_PHASES)}
     return float(table["mu"][-1]), {name: index for name, index in found.items() if name and "(g)" not in name}
+
+
+def log_activities(
+    database: str, amounts: Mapping[str, float], ph: float, temperature: float, names: Sequence[str]
+) -> dict[str, float]:
+    """log10 of the activities of species in a solution [mol/kg] by a database's own names."""
+    headings = " ".join(f"a{place}" for place in range(len(names)))
+    punches = "\n".join(f' {place + 10} PUNCH LA("{name}")' for place, name in enumerate(names))
+    lines = "".join(f" {name} {moles}\n" for name, moles in amounts.items())
+    script = f"SELECTED_OUTPUT\n -reset false\nUSER_PUNCH\n -headings {headings}\n{punches}\n"
+    script += f"SOLUTION 1\n units mol/kgw\n temp {temperature}\n pH {ph}\n{lines}END\n"
+    assert program(database).RunString(script) == 0, program(database).GetErrorString()
+    table = program(database).GetSelectedOutput()
+    return {name: float(table[f"a{place}"][-1]) for place, name in enumerate(names)}
+
+
+FREE = {
+    **{name: f"{name}+2" for name in ("Ca", "Mg", "Fe", "Mn", "Zn", "Cu")},
+    **{name: f"{name}+" for name in ("K", "Na", "NH4", "H")},
+    **{"NO3": "NO3-", "Cl": "Cl-", "F": "F-", "SO4": "SO4-2", "MoO4": "MoO4-2", "PO4": "PO4-3", "CO3": "CO3-2"},
+    **{"H3BO3": "H3BO3", "H4SiO4": "H4SiO4", "citrate": "Citrate-3"},
+}
+"""Our component: the name of its own ion in minteq.v4.dat."""
+
+
+def mineral_constant(
+    database: str, phase: str, components: Mapping[str, int], water: float, temperature: float
+) -> float:
+    """log10 of a solubility product: the activities that PHREEQC finds less its saturation index."""
+    known = [
+        name for name in FREE if ELEMENTS.get(name, name) not in (*UNKNOWN[database], "H", "F", "citrate", "Citrate")
+    ]
+    free = FREE | ({"H3BO3": "B(OH)3"} if database == "pitzer.dat" else {})
+    punches = [f'LA("{free[name]}")' for name in components] + ['LA("H2O")', f'SI("{phase}")']
+    headings = " ".join(f"a{place}" for place in range(len(punches)))
+    basic = "\n".join(f" {place + 10} PUNCH {punch}" for place, punch in enumerate(punches))
+    amounts = {ELEMENTS[name]: 0.001 for name in known} | ({"F": 0.001} if "F" in components else {})
+    lines = "".join(f" {name} {moles}\n" for name, moles in amounts.items())
+    script = f"SELECTED_OUTPUT\n -reset false\nUSER_PUNCH\n -headings {headings}\n{basic}\n"
+    script += f"SOLUTION 1\n units mol/kgw\n temp {temperature}\n pH 7\n{lines}END\n"
+    assert program(database).RunString(script) == 0, program(database).GetErrorString()
+    found = program(database).GetSelectedOutput()
+    *ions, of_water, index = (float(found[f"a{place}"][-1]) for place in range(len(punches)))
+    product = sum(count * ion for count, ion in zip(components.values(), ions, strict=True))
+    return product + water * of_water - index

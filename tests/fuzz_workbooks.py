@@ -29,7 +29,8 @@ from pathlib import Path
 TESTS = Path(__file__).parent
 sys.path[:0] = [str(TESTS), *(str(TESTS.parent / folder) for folder in ("functions", "addin", "workbooks"))]
 
-from growcells_workbooks.recalculation import FileProblem, Recalculation, recalculate  # noqa: E402  # the path first
+from growcells_workbooks.gate import FileProblem  # noqa: E402  # the path first
+from growcells_workbooks.recalculation import Recalculation, recalculate  # noqa: E402  # the path first
 from mutated_workbooks import DAY, known_formulas, mutant, seed_books  # noqa: E402
 from recalc_books import without_formula_values  # noqa: E402
 

@@ -119,7 +119,7 @@ _OTHERS = words(
     "0 1 -1 2.5 1E308 1E-308 99999999999 TRUE FALSE #N/A #REF! #DIV/0! {1,2;3,4} {} Doses[grams] Doses[@feed] "
     "Doses[#All] AllVolumes NoSuchName [1]Book!A1 A1# @A1:A5 _xlpm.x"
 )
-_TEXTS = [*words('"x" "" "28~gal" "2026-03-02" "1e5" "N~5%,~P~3%" "a""b" "é\U0001f331"'), f'"{"y" * 255}"']
+_TEXTS = [*words('"x" "" "34~gal" "2026-03-02" "1e5" "N~5%,~P~3%" "a""b" "é\U0001f331"'), f'"{"y" * 255}"']
 _OPERATORS = words("+ - * / ^ & = <> < > <= >= : , % ~")
 _FUNCTIONS = words(
     "SUM IF IFERROR SUMPRODUCT INDEX MATCH VLOOKUP XLOOKUP LOOKUP OFFSET INDIRECT ROW COLUMN LEN LEFT MID TEXT VALUE "
@@ -196,7 +196,7 @@ def change_formulas(choose: random.Random, data: bytes, known: Sequence[str]) ->
 
 def seed_books(folder: Path) -> list[bytes]:
     """The workbooks that are mutated: small ones, a furnished one, the rooftop log, and the starter log."""
-    small = {"A1": 28, "A2": "28 gal", "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2", "B3": "=SUM(A1:B2)", "C1": '="a"&A1'}
+    small = {"A1": 34, "A2": "34 gal", "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2", "B3": "=SUM(A1:B2)", "C1": '="a"&A1'}
     paths = [
         write_book(folder / "small.xlsx", small),
         write_book(folder / "days.xlsx", small | {"C2": "=TODAY()", "C3": "=DATE(2026,3,2)"}, date_1904=True),

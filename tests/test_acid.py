@@ -39,6 +39,7 @@ def misses(name: str) -> list[float]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ACIDS)
 def test_ph_after_the_dose_against_phreeqc(name: str) -> None:
     errors = [abs(miss) for miss in misses(name)]

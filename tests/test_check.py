@@ -21,7 +21,7 @@ DAY = datetime.date(2026, 11, 5)
 
 def written(folder: Path, *rows: list[Any]) -> Path:
     """A log with beds T1 and T2 and these rows of readings."""
-    beds = [["Bed", "L in", "W in", "D in", "gallons"], ["T1", 45, 29, 5, 28.2], ["T2", 45, 29, 5, 28.2]]
+    beds = [["Bed", "L in", "W in", "D in", "gallons"], ["T1", 42, 31, 6, 33.8], ["T2", 42, 31, 6, 33.8]]
     return write_log(folder, beds=beds, log=[["Date", "Bed", "pH", "EC mS"], *rows])
 
 

@@ -16,7 +16,7 @@ def test_cost_is_the_share_of_the_package() -> None:
     assert growcells.call("GROW_COST", 10 * GRAMS_IN_POUND, 31.5, 10) == pytest.approx(31.5)
     assert growcells.call("GROW_COST", GRAMS_IN_POUND, 31.5, 10) == pytest.approx(3.15)
     assert growcells.call("GROW_COST", "2 lb", "€40", "10 lb") == pytest.approx(8)
-    assert growcells.call("GROW_COST", 56, "0", 10) == 0.0
+    assert growcells.call("GROW_COST", 68, "0", 10) == 0.0
 
 
 @pytest.mark.parametrize("price", ["$31.50", "31.5 €", " £ 31.5", "¥31.5", "31.5"])

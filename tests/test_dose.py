@@ -14,9 +14,9 @@ from us_units import GRAMS_IN_OUNCE
 @pytest.mark.parametrize(
     ("mass", "step", "shown"),
     [
-        (56.49, 0.1, 56.5),
-        (56.45, 0.1, 56.5),  # half way, though 56.45 ÷ 0.1 is a hair less in binary
-        (56.4, 0.1, 56.4),
+        (60.87, 0.1, 60.9),
+        (61.05, 0.1, 61.1),  # half way, though 61.05 ÷ 0.1 is a hair less in binary
+        (61.2, 0.1, 61.2),
         (0.5, 1, 1.0),
         (1.5, 1, 2.0),  # a half goes up, not to the even step
         (2.5, 1, 3.0),
@@ -58,7 +58,7 @@ def test_smallest_batch_can_just_be_weighed(rate: float, step: float, tolerance:
 
 @pytest.mark.parametrize(
     ("full", "now", "strength_now", "target", "water"),
-    [(28, 20, 1.2, 1.6, 0), (100, 50, 1.2, 1.6, 0.4), (40, 39, 1.59, 1.6, 0.3), (10, 5, 3, 2, 0.5)],
+    [(34, 20, 1.2, 1.6, 0), (100, 50, 1.2, 1.6, 0.4), (40, 39, 1.59, 1.6, 0.3), (10, 5, 3, 2, 0.5)],
 )
 def test_top_up_reaches_its_target(full: float, now: float, strength_now: float, target: float, water: float) -> None:
     """What is dissolved, added up anew: old solution, refill water, and the feed at its strength for each g/gal."""
@@ -69,7 +69,7 @@ def test_top_up_reaches_its_target(full: float, now: float, strength_now: float,
 
 
 def test_top_up_of_a_tank_at_its_target_is_nothing() -> None:
-    assert growcells.call("GROW_TOPUP", 28, 28, 1.6, 1.6, 1.25) == 0.0
+    assert growcells.call("GROW_TOPUP", 34, 34, 1.6, 1.6, 1.25) == 0.0
     # The same strength by way of sums that round: 0.1 × 3 is a hair more than 0.3.
     assert growcells.call("GROW_TOPUP", "3 L", "1 L", 0.1, 0.1, 1.25, 0.1) == pytest.approx(0, abs=1e-12)
     # A rounding above the target is no solution too strong, and never a negative mass.

@@ -13,12 +13,14 @@ import pytest
 
 import fuzz_workbooks
 from fuzz_workbooks import fuzz
-from growcells_workbooks.recalculation import FileProblem, Recalculation
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import Recalculation
 from log_books import ROOFTOP
 from mutated_workbooks import mutant, seed_books
 from recalc_books import change_part
 
 
+@pytest.mark.slow
 def test_two_hundred_mutants() -> None:
     figures = fuzz(runs=200, seed=7, workers=1)
     print("\n" + "\n".join(figures.lines()))
@@ -94,6 +96,7 @@ def die(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -
     os.kill(os.getpid(), signal.SIGABRT)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="NOT TESTED: signals of POSIX systems")
 @pytest.mark.parametrize(("work", "end"), [(die, "died"), (hang, "hung")])
 def test_crashes_and_hangs_are_found(monkeypatch: pytest.MonkeyPatch, work: object, end: str) -> None:

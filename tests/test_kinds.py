@@ -107,11 +107,11 @@ def test_quantities(kind: Kind, cell: object, unit: str | None, value: float) ->
 @pytest.mark.parametrize(
     ("kind", "cell", "sentence"),
     [
-        (LENGTH, "1 ft 6", 'it is "1 ft 6": give one number and one unit such as "45 in"'),
-        (LENGTH, "tall", 'it is "tall": give a number of inches or a text such as "45 in"'),
+        (LENGTH, "1 ft 6", 'it is "1 ft 6": give one number and one unit such as "42 in"'),
+        (LENGTH, "tall", 'it is "tall": give a number of inches or a text such as "42 in"'),
         (TEMPERATURE, "5 °C 3 °C", 'it is "5 °C 3 °C": give one number and one unit such as "21 °C"'),
-        (LENGTH, "5 L", 'it is "5 L", which measures volume: give a length such as "45 in"'),
-        (LENGTH, (), 'it is (): give a number such as 45 or a text such as "45 in"'),
+        (LENGTH, "5 L", 'it is "5 L", which measures volume: give a length such as "42 in"'),
+        (LENGTH, (), 'it is (): give a number such as 42 or a text such as "42 in"'),
     ],
 )
 def test_no_quantity(kind: Kind, cell: object, sentence: str) -> None:

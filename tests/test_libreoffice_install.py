@@ -73,7 +73,7 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     shutil.rmtree(folder / "packages" / "growcells")
     running = RunningOffice(office, profile)
     try:
-        assert running.evaluate(["=GROW_DOSE(28,2)", "=GROW_VERSION()", "=1+1"]) == [
+        assert running.evaluate(["=GROW_DOSE(34,2)", "=GROW_VERSION()", "=1+1"]) == [
             CellError("#VALUE!"),
             CellError("#VALUE!"),
             2.0,
@@ -89,7 +89,7 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     assert not extension_folders(profile)
     running = RunningOffice(office, profile)
     try:
-        assert running.evaluate(["=GROW_DOSE(28,2)"]) == [CellError("#NAME?")]
+        assert running.evaluate(["=GROW_DOSE(34,2)"]) == [CellError("#NAME?")]
     finally:
         running.close()
     assert traces(profile) == []
@@ -114,7 +114,7 @@ def test_a_package_that_cannot_be_had_is_named_with_its_functions(
     )
     running = RunningOffice(office, tmp_path / "profile")
     try:
-        assert running.evaluate(["=ROUND(GROW_DOSE(28,2),9)"]) == [56.0]
+        assert running.evaluate(["=ROUND(GROW_DOSE(34,2),9)"]) == [68.0]
         formulas = [functions()[name].examples[0].formula(name) for name in needy]
         reasons = running.evaluate([re.sub(r"=(\w+)\(", r'=GROW_WHY("\1",', formula) for formula in formulas])
         failing = [shown for shown in running.evaluate(formulas) if isinstance(shown, CellError)]
@@ -146,15 +146,15 @@ def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
     try:
         dose, ppm, depth, why = running.evaluate(
             [
-                "=ROUND(GROW_DOSE(28,2),9)",
-                '=ROUND(GROW_PPM(56,28,"KNO3","K"),6)',
+                "=ROUND(GROW_DOSE(34,2),9)",
+                '=ROUND(GROW_PPM(68,34,"KNO3","K"),6)',
                 '=GROW_DEPTH_FOR(3,"pipe",4,120)',
                 '=GROW_WHY("GROW_DEPTH_FOR",3,"pipe",4,120)',
             ]
         )
     finally:
         running.close()
-    assert dose == 56.0
-    assert ppm == pytest.approx(56 / (28 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
+    assert dose == 68.0
+    assert ppm == pytest.approx(68 / (34 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
     # Where LibreOffice's Python has no scipy of its own, the sentence says that it lacks.
     assert isinstance(depth, float) or (isinstance(depth, CellError) and "scipy" in str(why))

@@ -19,6 +19,7 @@ from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice, Workbook, needed_office, not_tested
 from log_books import ROOFTOP
 
+pytestmark = pytest.mark.office
 ARTEFACTS = Path(__file__).with_name("artefacts")
 PROGRAMS = {"Xvfb": "xvfb", "xdotool": "xdotool", "import": "imagemagick"}
 EXAMPLES = {

@@ -38,9 +38,9 @@ def test_the_table_is_what_pint_says(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 CALLS = {
-    "GROW_VOLUME_BOX": [45.0, 29.0, 5.0],
-    "GROW_DOSE": [28.0, 2.0],
-    "GROW_PPM": [56.0, 28.0, "18-9-18", "N"],
+    "GROW_VOLUME_BOX": [42.0, 31.0, 6.0],
+    "GROW_DOSE": [34.0, 2.0],
+    "GROW_PPM": [68.0, 34.0, "17-7-21", "N"],
     "GROW_EC_25": [1.8, 21.0],
 }
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, GrowLog, read_log
-from growcells_workbooks.recalculation import FileProblem
 from log_books import BEDS, ROOFTOP, write_log
 
 
@@ -206,8 +206,8 @@ class TestTables:
     def test_two_tables_side_by_side(self, tmp_path: Path) -> None:
         rows: list[list[Any]] = [
             ["Bed", "Crop", "Volume gal", None, "Feed", "Analysis", "g/gal"],
-            ["T1", "basil", 30, None, "A", "20-20-20", 2],
-            ["T2", "basil", 30, None, "B", "18-9-18", 1],
+            ["T1", "basil", 30, None, "A", "17-7-21", 2],
+            ["T2", "basil", 30, None, "B", "17-7-21", 1],
         ]
         log = log_of(tmp_path, all=rows)
         assert [bed.name for bed in log.beds] == ["T1", "T2"]
@@ -232,10 +232,10 @@ class TestTables:
         assert len(log.readings) == 2
 
     def test_a_bed_described_in_two_tables(self, tmp_path: Path) -> None:
-        costs: list[list[Any]] = [["Bed", "Feed", "Dose g"], ["t1", "A", 56]]
+        costs: list[list[Any]] = [["Bed", "Feed", "Dose g"], ["t1", "A", 68]]
         log = log_of(tmp_path, beds=BEDS, costs=costs)
         assert [(bed.name, bed.volume, bed.feed, bed.dose) for bed in log.beds] == [
-            ("T1", 30, "A", 56),
+            ("T1", 30, "A", 68),
             ("T2", 30, "", None),
         ]
 
@@ -287,7 +287,7 @@ class TestRows:
         assert [reading.bed for reading in log.readings] == ["T1"]
 
     def test_a_price_with_its_currency_in_the_heading(self, tmp_path: Path) -> None:
-        log = log_of(tmp_path, feeds=[["Feed", "Analysis", "Price ($)", "Bag lb"], ["A", "15-5-20", 31.5, 10]])
+        log = log_of(tmp_path, feeds=[["Feed", "Analysis", "Price ($)", "Bag lb"], ["A", "16-7-19", 31.5, 10]])
         assert [(feed.price, feed.package) for feed in log.feeds] == [(31.5, 10)]
 
     @pytest.mark.parametrize("time", ["25:10", "8:75", 1e9])

@@ -12,9 +12,9 @@ import xlsxwriter  # type: ignore[import-untyped]
 from openpyxl import load_workbook
 
 from growcells.cells.errors import CellError
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading.cells import LogCell
 from growcells_workbooks.reading.grid import Sheet, read_sheets
-from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.recalculation.package import Package
 from log_books import ROOFTOP
 
@@ -28,7 +28,7 @@ def sheets_of(path: Path, **replaced: str) -> list[Sheet]:
     """The sheets of a workbook as stored, some with other XML."""
     package = Package(path)
     parts = {sheet: package.read(part) for sheet, part in package.book.sheets.items()}
-    return read_sheets(path, {**parts, **{name: xml.encode() for name, xml in replaced.items()}}, {})
+    return read_sheets(package, {**parts, **{name: xml.encode() for name, xml in replaced.items()}}, {})
 
 
 def listed(sheet: Sheet) -> list[tuple[str, object]]:

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
-from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.reading import GrowLog, map_beside, map_text, put_map, read_log
 from log_books import BEDS, ROOFTOP, write_log
 
 READINGS: list[list[Any]] = [
@@ -28,7 +28,7 @@ def read_with(path: Path, text: str) -> GrowLog:
 def proposed(path: Path) -> dict[str, Any]:
     """The mapping file that is proposed for a log."""
     target = map_beside(path)
-    write_map(read_log(path), target, overwrite=True)
+    put_map(map_text(read_log(path)), target, overwrite=True)
     content = tomllib.loads(target.read_text("utf-8"))
     target.unlink()
     return content
@@ -77,21 +77,21 @@ def test_a_corrected_map_settles_dates_units_columns_and_names(tmp_path: Path) -
                            ["Date", "T1", "T2"], [datetime.date(2026, 11, 5), 1.0, 1.1]]},
     {"beds": BEDS, "log": [["Bed", "what", datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)],
                            ["T1", "pH", 6.0, 6.2], ["T1", "EC mS", 1.0, 1.2]]},
-    {"beds": [["Bed", "T1", "T2"], ["Length in", 45, 36]], "log": READINGS},
+    {"beds": [["Bed", "T1", "T2"], ["Length in", 42, 36]], "log": READINGS},
     {"beds": BEDS, "log": [["measured", None, "x", "taken"], ["Date", "Tub", "pH", "EC mS"],
                            ["2026-11-05", "T1", 6.0, 1.2]]},
 ])  # fmt: skip
 def test_the_proposal_itself_changes_nothing(tmp_path: Path, sheets: dict[str, list[list[Any]]]) -> None:
     path = write_log(tmp_path, **sheets)
     before = read_log(path)
-    write_map(before, map_beside(path))
+    put_map(map_text(before), map_beside(path))
     after = read_log(path)
     assert (after.beds, after.readings, after.left_out) == (before.beds, before.readings, before.left_out)
 
 
 def test_the_proposal_for_the_rooftop_log_changes_nothing(tmp_path: Path) -> None:
     before = read_log(ROOFTOP)
-    write_map(before, tmp_path / "rooftop.toml")
+    put_map(map_text(before), tmp_path / "rooftop.toml")
     after = read_log(ROOFTOP, map_path=tmp_path / "rooftop.toml")
     assert (after.beds, after.readings, after.weights) == (before.beds, before.readings, before.weights)
 
@@ -160,6 +160,6 @@ def test_a_named_map_must_exist(tmp_path: Path) -> None:
 
 def test_a_map_is_not_written_over(tmp_path: Path) -> None:
     path = write_log(tmp_path, beds=BEDS)
-    write_map(read_log(path), map_beside(path))
+    put_map(map_text(read_log(path)), map_beside(path))
     with pytest.raises(FileProblem, match="exists already"):
-        write_map(read_log(path), map_beside(path))
+        put_map(map_text(read_log(path)), map_beside(path))

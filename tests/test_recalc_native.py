@@ -315,6 +315,7 @@ def outcome(translator: Translator, formula: str, row: int, column: int) -> str:
         return f"not computed: {problem}"
 
 
+@pytest.mark.office
 def test_native_functions(tmp_path: Path) -> None:
     """Several hundred formulas: equal, or in the list of differences with a reason, and the list holds no others."""
     needed_office()
@@ -338,6 +339,7 @@ def test_native_functions(tmp_path: Path) -> None:
     assert not_computed == KEPT_FORMULAS
 
 
+@pytest.mark.office
 def test_array_formulas(tmp_path: Path) -> None:
     """Array formulas of one cell."""
     needed_office()
@@ -351,6 +353,7 @@ def test_array_formulas(tmp_path: Path) -> None:
     assert all(pair[1] is not None for pair in values.values())
 
 
+@pytest.mark.office
 @pytest.mark.parametrize("name", TABLES)
 def test_array_formulas_of_several_cells(tmp_path: Path, name: str) -> None:
     """What fills the cells where the result is smaller or larger than they are."""

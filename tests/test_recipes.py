@@ -84,7 +84,7 @@ def test_blank_rows_stay_in_place() -> None:
 def test_fit_says_what_stands_in_the_way() -> None:
     targets = (("N", 150), ("P", 31), ("K", 210), ("Ca", 90), ("Mg", 24), ("Mo", 0.05))
     fit = growcells.call(
-        "GROW_RECIPE_FIT", targets, column("6-12-30 Mg 4", "15.5-0-0 Ca 19"), "100 L", (("Mg", 40), ("Na", 5))
+        "GROW_RECIPE_FIT", targets, column("7-9-26 Mg 4", "13.3-0-0 Ca 17"), "100 L", (("Mg", 40), ("Na", 5))
     )
     by_key = {row[0]: row for row in fit[1:]}
     assert by_key["Mo"][4] == "short by 100 %: no part holds Mo"
@@ -96,7 +96,7 @@ def test_fit_says_what_stands_in_the_way() -> None:
 
 
 def test_gaps_of_an_all_purpose_feed() -> None:
-    table = growcells.call("GROW_PPM_TABLE", 0.83, 1, "18-9-18", None, "g", "L")
+    table = growcells.call("GROW_PPM_TABLE", 0.83, 1, "17-7-21", None, "g", "L")
     gaps = {row[0]: row for row in growcells.call("GROW_GAPS", table, "Leafy greens")[1:]}
     assert gaps["N"][4] == "fine"
     assert gaps["K"][4] == "short"

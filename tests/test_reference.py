@@ -69,7 +69,7 @@ def test_an_entry() -> None:
         "Formula: half a scale step ÷ mass. Source: a display rounds to the nearest step.",
         "",
         "- `=GROW_WEIGH_ERROR(5,1)` → 0.1 (half a gram in 5 g)",
-        "- `=GROW_WEIGH_ERROR(56,0.1)` → 0.000892857 (0.05 g in 56 g)",
+        "- `=GROW_WEIGH_ERROR(61.2,0.1)` → 0.000816993 (0.05 g in 61.2 g)",
     ]
 
 

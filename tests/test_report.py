@@ -13,7 +13,8 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
-from growcells_workbooks.recalculation import FileProblem, recalculate
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.charts import Scale, scale
 from growcells_workbooks.report.week_page import currency
@@ -204,6 +205,7 @@ class TestRooftop:
             assert sheet.sheet_properties.pageSetUpPr is not None and sheet.sheet_properties.pageSetUpPr.fitToPage
             assert "rooftop-log.xlsx" in str(sheet.oddFooter.left.text)  # type: ignore[union-attr]
 
+    @pytest.mark.slow
     def test_the_schema_check_passes(self, made: Report) -> None:
         result = OpenXmlValidator().validate(made.output)
         assert [error.description for error in result.errors if "error" in str(error.severity).lower()] == []

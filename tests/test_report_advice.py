@@ -256,7 +256,7 @@ class TestFeeds:
         assert Log(scale=8).actions(tmp_path) == []  # 4 g in 200 g are 2 %
 
     def test_calcium_and_magnesium_absent(self, tmp_path: Path) -> None:
-        action = Log(analysis="18-9-18").action(tmp_path, "analysis")
+        action = Log(analysis="17-7-21").action(tmp_path, "analysis")
         assert action.urgency is Urgency.NEXT_MIX
         calcium, magnesium = (
             ppm * LITRES_IN_GALLON / 1000 * salt for ppm, salt in ((90, CALCIUM_NITRATE), (24, EPSOM_SALT))
@@ -286,7 +286,7 @@ class TestReadingsStop:
 
 
 def test_the_most_urgent_first(tmp_path: Path) -> None:
-    found = Log(analysis="18-9-18", temperature=lambda place: 80, ph=lambda place: 7).actions(tmp_path)
+    found = Log(analysis="17-7-21", temperature=lambda place: 80, ph=lambda place: 7).actions(tmp_path)
     assert [action.topic for action in found] == ["ph", "temperature", "analysis"]
 
 

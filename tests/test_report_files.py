@@ -12,8 +12,8 @@ from openpyxl import load_workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from PIL import Image
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Reading
-from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.doubts import factors, jumps, overfull, stuck
 from growcells_workbooks.report.many import Failed, build_reports
@@ -209,6 +209,7 @@ class TestMany:
         assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.week.xlsx", "c.week.xlsx"]
         assert told == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
 
+    @pytest.mark.slow
     def test_from_the_command_line(self, tmp_path: Path) -> None:
         (tmp_path / "torn.xlsx").write_bytes(b"torn")
         done = growcells("report", ROOFTOP, tmp_path / "torn.xlsx", "--out", tmp_path / "out", "--week", "2026-W47")

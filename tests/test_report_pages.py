@@ -47,6 +47,7 @@ def demo(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> lis
     return pages(write_pdf(made.output, folder / "week.pdf"), "demo")
 
 
+@pytest.mark.office
 @pytest.mark.parametrize("report", ["rooftop", "demo"])
 class TestPages:
     def test_the_first_page_is_one_sheet(self, report: str, request: pytest.FixtureRequest) -> None:

@@ -19,19 +19,19 @@ from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 DAY = datetime.date(2026, 11, 20)
 BEDS: list[list[Any]] = [
     ["Bed", "Crop", "Feed", "Shape", "Length in", "Width in", "Water in", "Rate g/gal"],
-    ["Crate", "lettuce", "A", None, 45, 29, 5, None],
+    ["Crate", "lettuce", "A", None, 42, 31, 6, None],
     ["Drum", "lettuce", "A", "round", 24, None, 30, None],
     ["Trough", "lettuce", "A", "Oval", 60, 30, 20, 3],
     ["Pond", "lettuce", "B", "heart", 60, 30, 20, None],
     ["Pot", "lettuce", None, None, 12, None, 10, None],
 ]
-FEEDS: list[list[Any]] = [["Feed", "Analysis", "g/gal"], ["A", "15-5-20", 2], ["B", None, 2]]
+FEEDS: list[list[Any]] = [["Feed", "Analysis", "g/gal"], ["A", "16-7-19", 2], ["B", None, 2]]
 READINGS: list[list[Any]] = [
     ["Date", "Bed", "pH", "EC mS/cm"],
     *([DAY, bed, 6.0, 1.5] for bed in ("Crate", "Drum", "Trough", "Pond", "Pot")),
 ]
 VOLUMES = {
-    "Crate": 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON,
+    "Crate": 42 * 31 * 6 / CUBIC_INCHES_IN_GALLON,
     "Drum": math.pi / 4 * 24**2 * 30 / CUBIC_INCHES_IN_GALLON,
     # straight sides and half circles at the ends
     "Trough": ((60 - 30) * 30 + math.pi / 4 * 30**2) * 20 / CUBIC_INCHES_IN_GALLON,
@@ -95,7 +95,7 @@ def test_a_dose_of_the_log_that_is_not_volume_times_rate_is_no_formula(tmp_path:
 
 def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     beds = [["Bed", "Crop", "Feed", "Volume L", "Dose g"], ["T1", "basil", "A", 100, 80]]
-    feeds = [["Feed", "Analysis", "g/L"], ["A", "15-5-20", 0.8]]
+    feeds = [["Feed", "Analysis", "g/L"], ["A", "16-7-19", 0.8]]
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
@@ -114,7 +114,7 @@ def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: li
 
 @pytest.mark.parametrize(("unit", "shown"), [("g", "#,##0"), ("kg", "#,##0.0##")])
 def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) -> None:
-    feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "15-5-20", 2, 0.3]]
+    feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "16-7-19", 2, 0.3]]
     log = write_log(tmp_path, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     cells = next(row for row in book["Costs"].iter_rows() if row[0].value == "A")

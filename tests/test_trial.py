@@ -18,7 +18,7 @@ from growcells import CellError
 from growcells.cells.number_texts import count
 from growcells.cells.ranges import check_lengths
 from growcells.data import read_data
-from growcells.families.trial import GROUPS, WEIGHTS
+from growcells.families.trial import PLANT_GROWTH
 from growcells.no_answer import NoAnswer
 from growcells.statistics.comparison import (
     Comparison,
@@ -177,15 +177,15 @@ def test_confidence_moves_limits_and_letters() -> None:
 
 
 def test_equal_terms() -> None:
-    """The worked example of the README: two grades at the same grams a gallon, then at the same nitrogen."""
-    dose = growcells.call("GROW_DOSE", 28, 2)
-    by_grams = [growcells.call("GROW_PPM", dose, 28, grade, "N", "g", "gal") for grade in ("18-9-18", "9-9-27")]
-    assert by_grams == pytest.approx([2000 * 0.18 / LITRES_IN_GALLON, 2000 * 0.09 / LITRES_IN_GALLON])
-    doses = [growcells.call("GROW_DOSE_FOR", 100, "N", grade, 28) for grade in ("18-9-18", "9-9-27")]
-    assert doses == pytest.approx([58.9, 117.8], abs=0.05)
+    """The worked example of functions/README.md: two grades at the same grams a gallon, then at the same nitrogen."""
+    dose = growcells.call("GROW_DOSE", 34, 1.8)
+    by_grams = [growcells.call("GROW_PPM", dose, 34, grade, "N", "g", "gal") for grade in ("17-7-21", "7-9-26")]
+    assert by_grams == pytest.approx([1800 * 0.17 / LITRES_IN_GALLON, 1800 * 0.07 / LITRES_IN_GALLON])
+    doses = [growcells.call("GROW_DOSE_FOR", 100, "N", grade, 34) for grade in ("17-7-21", "7-9-26")]
+    assert doses == pytest.approx([100 * 34 * LITRES_IN_GALLON / 1000 / share for share in (0.17, 0.07)])
     by_nitrogen = [
-        growcells.call("GROW_PPM", mass, 28, grade, "N", "g", "gal")
-        for mass, grade in zip(doses, ("18-9-18", "9-9-27"), strict=True)
+        growcells.call("GROW_PPM", mass, 34, grade, "N", "g", "gal")
+        for mass, grade in zip(doses, ("17-7-21", "7-9-26"), strict=True)
     ]
     assert by_nitrogen == pytest.approx([100, 100])
 
@@ -198,6 +198,7 @@ GRAPHS = st.integers(1, 8).flatmap(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=1000, deadline=None)
 @given(GRAPHS)
 def test_letters_for_any_pairs_that_differ(graph: tuple[list[float], list[bool]]) -> None:
@@ -235,6 +236,7 @@ def assert_sound(found: object) -> None:
             assert not isinstance(cell, CellError) or "fault in growcells" not in cell.message
 
 
+@pytest.mark.slow
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(TRIAL_ROWS, st.booleans())
 def test_any_trial_gives_finite_numbers_or_a_sentence(rows: list[tuple[Any, Any, Any]], with_beds: bool) -> None:
@@ -576,7 +578,7 @@ def test_zeros_throughout_have_no_spread() -> None:
 
 def test_the_test_does_not_depend_on_the_unit() -> None:
     # Kilograms for grams: R's F of PlantGrowth, whatever the unit.
-    weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(WEIGHTS, GROUPS, strict=True)), strict=True)
+    weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(*PLANT_GROWTH, strict=True)), strict=True)
     assert "F(2, 27) = 4.846, p = 0.0159" in words(trial(weights, groups))
 
 

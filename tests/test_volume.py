@@ -97,11 +97,11 @@ def test_depth_is_the_volume_the_other_way_round(shape: str) -> None:
 
 def test_rules_of_the_trade() -> None:
     # Common practice, no source.
-    gallons = growcells.call("GROW_VOLUME_BOX", 45, 29, 5)
+    gallons = growcells.call("GROW_VOLUME_BOX", 42, 31, 6)
     assert isinstance(gallons, float)
-    assert gallons == pytest.approx(28.2, abs=0.05)
-    assert gallons == pytest.approx(45 * 29 * 5 / 1728 * 7.48, rel=1e-4)
-    assert growcells.call("GROW_DOSE", 28, "2 g/gal") == pytest.approx(56)
+    assert gallons == pytest.approx(33.8, abs=0.05)
+    assert gallons == pytest.approx(42 * 31 * 6 / 1728 * 7.48, rel=1e-4)
+    assert growcells.call("GROW_DOSE", 34, "2 g/gal") == pytest.approx(68)
     assert growcells.call("GROW_RATE", 10, 5) == pytest.approx(2)
 
 

@@ -41,9 +41,9 @@ def test_heat_time_is_the_energy_over_the_power(litres: float, start: float, end
 
 
 def test_nothing_to_warm_takes_no_time() -> None:
-    assert growcells.call("GROW_HEAT_TIME", 28, 20, 20, 300) == 0.0
-    assert growcells.call("GROW_HEAT_TIME", 28, "0 °C", 100, 300, None, None, "day") == pytest.approx(
-        growcells.call("GROW_HEAT_TIME", 28, "32 F", 100, 300) / 24
+    assert growcells.call("GROW_HEAT_TIME", 34, 20, 20, 300) == 0.0
+    assert growcells.call("GROW_HEAT_TIME", 34, "0 °C", 100, 300, None, None, "day") == pytest.approx(
+        growcells.call("GROW_HEAT_TIME", 34, "32 F", 100, 300) / 24
     )
 
 

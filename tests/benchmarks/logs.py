@@ -14,7 +14,7 @@ FORMULAS_IN_ROW = 5
 GROW_IN_ROW = 2
 READINGS_IN_DAY = 4
 BEDS = ("A1", "A2", "B1", "B2", "C1", "C2")
-FEEDS = (("leaf", "15-5-20 Ca 4 Mg 1.5", 2.0), ("fruit", "6-11-31 Mg 3.5", 2.4))
+FEEDS = (("leaf", "16-7-19 Ca 4 Mg 1.5", 2.0), ("fruit", "7-9-26 Mg 3.5", 2.4))
 LAST_COLUMN = "J"
 
 
@@ -60,7 +60,7 @@ def write_readings_log(path: Path, readings: int) -> Path:
         headings = ["Bed", "Crop", "Feed", "Length (in)", "Width (in)", "Water (in)", "gal", "feed g", "N ppm"]
         beds.write_row(0, 0, headings)
         for row, bed in enumerate(BEDS, 1):
-            beds.write_row(row, 0, [bed, "lettuce", FEEDS[row % len(FEEDS)][0], 40 + row, 29, 9])
+            beds.write_row(row, 0, [bed, "lettuce", FEEDS[row % len(FEEDS)][0], 40 + row, 31, 9])
             n, place = row + 1, f"MATCH(C{row + 1},Feeds!$A$2:$A$3,0)"
             beds.write_formula(row, 6, f"=GROW_VOLUME_BOX(D{n},E{n},F{n})")
             beds.write_formula(row, 7, f"=GROW_DOSE(G{n},INDEX(Feeds!$C$2:$C$3,{place}))")

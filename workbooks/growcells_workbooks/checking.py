@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
 from itertools import groupby
+from pathlib import Path
 
 from growcells.cells.number_texts import count
 
-from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound
+from .gate import Progress, Runner, check_file, here, status_of
+from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log
+from .reading.mapping import check_new_map, map_text, put_map
 from .reading.tables import Layout
 
 HEADING, QUIET = "bold", "dim"
@@ -27,6 +32,50 @@ class Line:
     text: str
     indent: int = 0
     style: str = ""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What is to be said of a log, how many things in it should be looked into, and the mapping file it would have."""
+
+    lines: tuple[Line, ...]
+    problems: int
+    map_text: str
+    new_map: Path | None = None
+    """Where the mapping file was written, if it was asked for."""
+
+
+def check_log(
+    log: Path,
+    map_path: Path | None = None,
+    *,
+    as_of: date | None = None,
+    every: bool = False,
+    write_map: bool = False,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    run: Runner = here,
+) -> Checked:
+    """Say what a log is taken for; each of many like cells with ``every``.
+
+    ``map_path`` is its mapping file, by default the one beside it, if there is one; with ``write_map`` it is written
+    as far as it can be guessed. ``run`` is how the log is worked on. Raises FileProblem.
+    """
+    check_file(log)
+    target = map_path or map_beside(log)
+    if write_map:
+        check_new_map(target, overwrite)
+        map_path = None if status_of(target) is None else map_path
+    checked = run(partial(_checked, log, as_of, map_path, every), log, progress)
+    if not write_map:
+        return checked
+    put_map(checked.map_text, target, overwrite)
+    return replace(checked, new_map=target)
+
+
+def _checked(log: Path, as_of: date | None, map_path: Path | None, every: bool, progress: Progress) -> Checked:
+    found = read_log(log, as_of, progress, map_path)
+    return Checked(tuple(lines_of(found, every)), count_problems(found), map_text(found))
 
 
 def count_problems(log: GrowLog) -> int:

@@ -8,7 +8,6 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import BinaryIO
 
 from lxml import etree
 from openpyxl import Workbook
@@ -17,7 +16,9 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.xml.constants import SHEET_MAIN_NS
 from openpyxl.xml.functions import tostring
 
-from .recalculation import FileProblem, check_unlocked, write_whole
+from growcells.cells.kinds import LONGEST_TEXT
+
+from .gate import FileProblem, check_new_file, write_whole
 
 ZIP_EPOCH = (1980, 1, 1, 0, 0, 0)
 """The earliest time a zip entry can bear (APPNOTE.TXT 4.4.6); every part bears it, so that equal content is equal."""
@@ -33,8 +34,6 @@ FONT_PARTS = (
     *("vertAlign", "sz", "color", "name", "family", "charset", "scheme"),
 )
 """The order of CT_Font in the schema of ISO/IEC 29500-1."""
-LONGEST_TEXT = 32_767
-"""Characters that a cell can hold (Excel specifications and limits)."""
 
 
 def put_text(cell: Cell, text: str) -> None:
@@ -54,14 +53,7 @@ def check_new_workbook(path: Path, overwrite: bool) -> None:
     """Raise FileProblem where a new .xlsx file cannot be written here, before any work is done."""
     if path.suffix.lower() != ".xlsx":
         raise FileProblem(f"{path} is not the name of a new workbook: end it in .xlsx")
-    if path.is_dir():
-        raise FileProblem(f"{path} is a folder: give the name of a file in it, such as {path / 'log.xlsx'}")
-    if not path.parent.is_dir():
-        raise FileProblem(f"{path.parent} does not exist: make that folder first")
-    if path.exists():
-        if not overwrite:
-            raise FileProblem(f"{path} exists already: give another name, or allow to replace it with --overwrite")
-        check_unlocked(path)
+    check_new_file(path, overwrite)
 
 
 Stored = Mapping[tuple[str, str], float | str]
@@ -180,9 +172,4 @@ def fonts_in_order(styles: bytes) -> bytes:
 
 def save_workbook(book: Workbook, path: Path, day: datetime.date, stored: Stored = MappingProxyType({})) -> None:
     """Write a workbook, dated to a day, with the values of its formulas, whole or not at all. Raises FileProblem."""
-    content = workbook_bytes(book, day, stored)
-
-    def write(file: BinaryIO) -> None:
-        file.write(content)
-
-    write_whole(path, write)
+    write_whole(path, workbook_bytes(book, day, stored))

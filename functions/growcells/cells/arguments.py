@@ -6,6 +6,7 @@ import math
 import sys
 from dataclasses import dataclass
 
+from ..data import read_data
 from .errors import CellError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 from .number_texts import figure
@@ -140,6 +141,32 @@ class Example:
         return value_text(self.value)
 
 
+def example_columns(table: str, *columns: str) -> tuple[tuple[tuple[object], ...], ...]:
+    """Columns of a table in ``data/examples``, each as a range of cells."""
+    rows = read_data(f"examples/{table}")
+    return tuple(tuple((_cell(row[column]),) for row in rows) for column in columns)
+
+
+def example_of_table(arguments: tuple[object, ...], table: str, tolerance: float) -> Example:
+    """An example whose value is a table in ``data/examples``, the source of its first row that of the example."""
+    rows = read_data(f"examples/{table}")
+    columns = tuple(rows[0])[:-1]
+    return Example(
+        arguments,
+        (columns, *(tuple(_cell(row[column]) for column in columns) for row in rows)),
+        rows[0]["source"],
+        tolerance,
+    )
+
+
+def _cell(text: str) -> object:
+    """A cell of a table: a number where it is one."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
 def value_text(value: object) -> str:
     """A value as a reader wants it: six figures, a table by its size."""
     if isinstance(value, float):
@@ -162,4 +189,4 @@ def formula_text(cell: object) -> str:
         return "TRUE" if cell else "FALSE"
     if isinstance(cell, str):
         return '"' + cell.replace('"', '""') + '"'
-    return repr(cell)
+    return repr(int(cell) if isinstance(cell, float) and cell.is_integer() else cell)

@@ -13,7 +13,7 @@ from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
 from .kinds import UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
-from .long_columns import all_at_once, as_rows, is_array
+from .long_columns import all_at_once, as_array, as_rows, is_array
 from .ranges import Column, shape, unwrapped, without_headings
 
 MOST_TEXTS = 4096
@@ -70,21 +70,33 @@ class CellFunction:
     def __call__(self, *cells: object) -> object:
         """The value for these cells; a range where a single value is expected gives a value for each of its rows.
 
-        Raises GrowError.
+        A range is a list or tuple of rows and gives a tuple of rows. An array or column of numpy or pandas gives a
+        numpy array of its shape; where a row is wrong its error stands there as a CellError. Raises GrowError.
         """
         result = self._quick(cells)
         if result is not None:
             return result
         self._check_count(len(cells))
         if any(map(is_array, cells)):
-            whole = self._at_once(cells)
-            if whole is not None:
-                return whole
-        cells = tuple(map(as_rows, cells))
-        spread = [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
-        if spread:
-            return self._each_row(list(cells), spread)
-        return self._single(cells)
+            return self._of_arrays(cells)
+        return self._of_cells(cells)
+
+    def _of_cells(self, cells: Sequence[object]) -> object:
+        spread = self._spread(cells)
+        return self._each_row(list(cells), spread) if spread else self._single(cells)
+
+    def _spread(self, cells: Sequence[object]) -> list[int]:
+        """The places of ranges of which each row is computed in turn."""
+        return [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
+
+    def _of_arrays(self, cells: Sequence[object]) -> object:
+        whole = self._at_once(cells)
+        if whole is not None:
+            return whole
+        rows = [*map(as_rows, cells)]
+        result = self._of_cells(rows)
+        arrays = [cells[place] for place in self._spread(rows) if is_array(cells[place])]
+        return as_array(result, arrays) if arrays else result
 
     def in_order(self, cells: Sequence[object], named: Mapping[str, object]) -> list[object]:
         """The cells in the order of the arguments, those given by the argument's name put where they belong.
@@ -122,13 +134,13 @@ class CellFunction:
         return not argument.kind.takes_range(cell)
 
     @functools.cached_property
-    def _values(self) -> tuple[Argument, ...]:
+    def values(self) -> tuple[Argument, ...]:
         """The arguments that the calculation is handed: all but the unit arguments."""
         return tuple(argument for argument in self.arguments if argument.name not in self._unit_names)
 
     @functools.cached_property
     def _defaults(self) -> tuple[object, ...]:
-        return tuple(argument.default for argument in self._values)
+        return tuple(argument.default for argument in self.values)
 
     @property
     def _lowest(self) -> float:
@@ -143,8 +155,8 @@ class CellFunction:
     def _way(self, units: tuple[object, ...]) -> tuple[tuple[Route, ...], Quick]:
         """Routes and quick way for these cells as unit arguments, which must have been read without an error."""
         if units not in self._ways:
-            cells = (*(None,) * len(self._values), *units)
-            routes = tuple(argument.route(self._unit(argument, cells)) for argument in self._values)
+            cells = (*(None,) * len(self.values), *units)
+            routes = tuple(argument.route(self._unit(argument, cells)) for argument in self.values)
             slope, offset = self._result_factors(cells)
             lowest = math.inf if offset else self._lowest
             self._ways[units] = routes, quick_way(self.calculation, routes, slope, lowest, self._ways)
@@ -152,15 +164,17 @@ class CellFunction:
 
     def _at_once(self, cells: Sequence[object]) -> object:
         """The result for whole arrays, or None where they must be taken row by row."""
-        if not self.elementwise or len(cells) > len(self._values):
+        count = len(self.values)
+        units = tuple(cells[count:])
+        if not self.elementwise or not all(unit is None or isinstance(unit, str) for unit in units):
             return None
-        routes, _ = self._way(())
-        slope, _ = self._result_factors(())
-        return all_at_once(self.calculation, routes, self._defaults, slope, self._lowest, cells)
+        routes, _ = self._way(units)
+        factors = self._result_factors((*(None,) * count, *units))
+        return all_at_once(self.calculation, routes, self._defaults, factors, self._lowest, cells[:count])
 
     def _remember(self, cells: Sequence[object], values: Sequence[object]) -> None:
         """Keep what texts and cells left out were read as, beside the unit arguments that bear on it."""
-        count = len(self._values)
+        count = len(self.values)
         units = tuple(cells[count:])
         if len(cells) > len(self.arguments) or not all(unit is None or isinstance(unit, str) for unit in units):
             return

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 SPREADSHEET_EPOCH = datetime.date(1899, 12, 30)
 """Day 0 of date serial numbers in the 1900 system, right from 1 March 1900 on (ISO/IEC 29500-1, 18.17.4.1)."""
+
+LONGEST_TEXT = 32_767
+"""Characters in a cell at the most: Excel specifications and limits."""
 
 
 def is_blank(cell: object) -> bool:
@@ -99,7 +102,7 @@ class Quantity(Kind):
     shorthand: Mapping[str, str] = field(default_factory=dict, compare=False)
     """Unit texts that mean something only for this kind: ``F`` for a temperature, ``mS`` for a conductivity."""
     adds_up: bool = True
-    """Whether several parts are one value, as in ``3 ft 9 in``; temperatures do not add up."""
+    """Whether several parts are one value, as in ``3 ft 6 in``; temperatures do not add up."""
 
     numeric = True
 
@@ -155,11 +158,11 @@ class Quantity(Kind):
         return self.factors(part_unit)
 
 
-LENGTH = Quantity("length", "in", "dm", "45 in", "inches")
+LENGTH = Quantity("length", "in", "dm", "42 in", "inches")
 
-VOLUME = Quantity("volume", "gal", "L", "28 gal", "gallons")
+VOLUME = Quantity("volume", "gal", "L", "34 gal", "gallons")
 
-MASS = Quantity("mass", "g", "g", "56 g", "grams")
+MASS = Quantity("mass", "g", "g", "68 g", "grams")
 
 PACKAGE = Quantity("mass", "lb", "g", "10 lb", "pounds")
 
@@ -294,6 +297,23 @@ class Text(Kind):
 
 
 TEXT = Text("text")
+
+
+@dataclass(frozen=True)
+class Named(Kind):
+    """A name of something: ``find`` gives what it stands for, and raises GrowError where it stands for nothing."""
+
+    find: Callable[[str], object]
+    meant: str
+    """What to give, as a sentence ends: ``a nutrient as text, such as N``."""
+
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> object:
+        if not isinstance(cell, str):
+            raise GrowError(f"{argument.name} is {shown(cell)}: give {self.meant}")
+        try:
+            return self.find(cell.strip())
+        except GrowError as problem:
+            raise type(problem)(f"{argument.name}: {problem}") from None
 
 
 class UnitText(Kind):

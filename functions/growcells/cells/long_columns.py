@@ -1,4 +1,4 @@
-"""Long columns computed at once: numpy arrays through a calculation that is only arithmetic."""
+"""Arrays of numpy and columns of pandas as arguments: computed at once where a calculation is only arithmetic."""
 
 from __future__ import annotations
 
@@ -8,26 +8,40 @@ from typing import Any
 
 from .arguments import Route
 
+ARRAYS = (("numpy", "ndarray"), ("pandas", "Series"), ("pandas", "Index"), ("pandas", "DataFrame"))
+"""The types that count as arrays: the module and the name of each."""
+
 
 def is_array(cell: object) -> bool:
-    """Whether an argument is a numpy array, told without importing numpy."""
-    numpy = sys.modules.get("numpy")
-    return numpy is not None and isinstance(cell, numpy.ndarray)
+    """Whether an argument is an array of numpy or pandas, told without importing them."""
+    loaded = ((sys.modules.get(module), name) for module, name in ARRAYS)
+    return any(module is not None and isinstance(cell, getattr(module, name, ())) for module, name in loaded)
 
 
 def as_rows(cell: object) -> object:
-    """A numpy array, or a number of numpy's, as plain Python has it; anything else as it is."""
+    """An array, or a number of numpy's, as plain Python has it; anything else as it is."""
     numpy = sys.modules.get("numpy")
-    if numpy is not None and isinstance(cell, (numpy.ndarray, numpy.generic)):
-        return cell.tolist()
+    if numpy is not None and (is_array(cell) or isinstance(cell, numpy.generic)):
+        return numpy.asarray(cell).tolist()
     return cell
+
+
+def as_array(result: object, arrays: Sequence[Any]) -> Any:
+    """A result for each row as an array in the shape of those given; of objects where a row is an error."""
+    import numpy as np
+
+    flat = [value for row in result for value in row] if isinstance(result, tuple) else [result]
+    numbers = all(isinstance(value, float) for value in flat)
+    column = np.empty(len(flat), dtype=np.float64 if numbers else object)
+    column[:] = flat
+    return column.reshape(np.shape(arrays[0]))
 
 
 def all_at_once(
     calculation: Callable[..., object],
     routes: tuple[Route, ...],
     defaults: tuple[object, ...],
-    result_slope: float,
+    result_factors: tuple[float, float],
     lowest: float,
     cells: Sequence[object],
 ) -> Any | None:
@@ -37,13 +51,14 @@ def all_at_once(
     """
     import numpy as np
 
+    slope, offset = result_factors
     values: list[object] = []
-    for cell, (low, high, slope, _) in zip(cells, routes, strict=False):
+    for cell, (low, high, factor, _) in zip(cells, routes, strict=False):
         numbers = np.asarray(cell)
         if numbers.dtype.kind not in "fiu" or not bool(np.all((numbers >= low) & (numbers <= high))):
             return None
-        values.append(numbers * slope)
+        values.append(numbers * factor)
     with np.errstate(all="ignore"):
-        result = np.asarray(calculation(*values, *defaults[len(cells) :])) / result_slope
+        result = (np.asarray(calculation(*values, *defaults[len(cells) :])) - offset) / slope
     good = np.isfinite(result) & (result >= lowest)
     return result if bool(np.all(good)) else None

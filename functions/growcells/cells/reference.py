@@ -15,8 +15,8 @@ HEAD = """# Cell functions
 
 Written from the declarations by `growcells functions --reference`; not edited by hand.
 
-Arguments in [ ] are optional. A plain number is in the default unit given; a text may bring its own: `45 in`,
-`3 ft 9 in`, `28 gal`, `106 L`, `2 g/gal`. Where one value is meant and a range is given, each row is computed in turn.
+Arguments in [ ] are optional. A plain number is in the default unit given; a text may bring its own: `42 in`,
+`3 ft 6 in`, `34 gal`, `129 L`, `2 g/gal`. Where one value is meant and a range is given, each row is computed in turn.
 A wrong value gives an error, and `GROW_WHY` with the same arguments says in a sentence what to type instead. Every
 function may give these errors: `#VALUE!` for a blank, a text or a unit that cannot be, `#NUM!` for a number that cannot
 be, `#N/A` for a name that is not known, and any error that already stands in an argument.

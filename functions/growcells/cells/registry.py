@@ -45,7 +45,8 @@ def cell_function(
     advice: str = "",
     elementwise: bool = False,
 ) -> Callable[[Calculation], Calculation]:
-    """Declare the decorated function as the calculation of a cell function, and leave it as it is.
+    """Declare the decorated function as the calculation of a cell function, and leave it as it is; its docstring
+    is completed with the formula, the source and the name in cells.
 
     The unit arguments follow the arguments given, one for each unit name in the order in which they come, the
     result's last. The calculation is handed every argument but these, in the units of calculations; ``elementwise``
@@ -53,6 +54,9 @@ def cell_function(
     """
 
     def declare(calculation: Calculation) -> Calculation:
+        calculation.__doc__ = (
+            f"{calculation.__doc__}\n    Formula: {formula}.\n    Source: {source}.\n    In cells: {name}.\n"
+        )
         _functions[name] = CellFunction(
             name=name,
             family=family.value,

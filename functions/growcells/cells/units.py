@@ -31,7 +31,7 @@ _NUMBER = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{_MIXED}|{_DECIMAL})")
 
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
-# "3 ft 9 in", and 3' 9" as a tape is read: a new part begins at a number that follows a unit.
+# "3 ft 6 in", and 3' 6" as a tape is read: a new part begins at a number that follows a unit.
 _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 
 # Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
@@ -162,7 +162,7 @@ def dimension_name(unit: str) -> str:
 def parse_number(text: str) -> float | None:
     """The number that a text is, or None where it is something else.
 
-    Takes ``45``, ``1,234.5``, ``3 1/2``, ``3½`` and ``1e-3``. Raises GrowError for ``1,5``, which means two things.
+    Takes ``42``, ``1,234.5``, ``3 1/2``, ``3½`` and ``1e-3``. Raises GrowError for ``1,5``, which means two things.
     """
     parsed = split_number(text)
     return parsed[0] if parsed is not None and not parsed[1] else None
@@ -211,7 +211,7 @@ def _size(text: str) -> float:
 
 
 def split_quantity(text: str) -> list[tuple[float, str]] | None:
-    """The parts of a quantity as typed: ``3 ft 9 in`` is 3 ft and 9 in; None where the text is no quantity.
+    """The parts of a quantity as typed: ``3 ft 6 in`` is 3 ft and 6 in; None where the text is no quantity.
 
     A part with an empty unit is a plain number.
     """

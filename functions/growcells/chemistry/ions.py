@@ -53,6 +53,8 @@ LEAST = 1e-15
 STRONGEST = 4.0
 """Ionic strength [mol/kg] above which activity coefficients stay as they are there: the formulas hold no further."""
 
+LEAST_START = 1e-3
+"""Least ionic strength [mol/kg] from which it is looked for: near 0 the slopes are too steep to go by."""
 LEAST_WATER_ACTIVITY = 0.3
 LEAST_ROOT = 1e-4
 """Root of an ionic strength below which its slope, which grows without end towards pure water, is held."""
@@ -78,8 +80,13 @@ class Species:
 
     def log_k_at(self, temperature: float) -> float:
         """log10 of the formation constant at a temperature [°C]."""
-        warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
-        return self.log_k + self.enthalpy / WARMED * warmth
+        return warmed(self.log_k, self.enthalpy, temperature)
+
+
+def warmed(log_k: float, enthalpy: float, temperature: float) -> float:
+    """log10 of a constant of 25 °C and an enthalpy [kJ/mol] at a temperature [°C]: van 't Hoff."""
+    warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
+    return log_k + enthalpy / WARMED * warmth
 
 
 @functools.cache
@@ -258,7 +265,7 @@ def equilibrium(totals: Mapping[str, float], ph: float | None, temperature: floa
     constants = _log_constants(system.components, temperature) * LN10
     wanted = numpy.log(numpy.array([*present.values()]))
     logs = numpy.append(wanted, -LN10 * (NEUTRAL_PH if ph is None else ph))
-    strength = 0.5 * sum(total * component_charges()[name] ** 2 for name, total in present.items())
+    strength = max(0.5 * sum(total * component_charges()[name] ** 2 for name, total in present.items()), LEAST_START)
     for turn in range(MOST_ROUNDS):
         coefficients, slopes = system.log_coefficients(strength, temperature)
         moles = numpy.exp(numpy.clip(constants + system.counts @ logs - coefficients * LN10, *EXPONENTS))

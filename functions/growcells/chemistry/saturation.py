@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from .formulas import formula_mass
-from .ions import ABSOLUTE_ZERO, HYDROGEN, ROOM, WARMED, Equilibrium, equilibrium
+from .ions import HYDROGEN, Equilibrium, equilibrium, warmed
 from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
 
 
@@ -26,8 +26,7 @@ class Mineral:
 
     def saturation(self, dissolved: Equilibrium, temperature: float) -> float:
         """log10 of how many times a solution is saturated with it at a temperature [°C]."""
-        warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
-        log_k = self.log_k + self.enthalpy / WARMED * warmth
+        log_k = warmed(self.log_k, self.enthalpy, temperature)
         return log_product(self.components, dissolved) + self.water * dissolved.log_water_activity - log_k
 
 

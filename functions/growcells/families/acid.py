@@ -9,7 +9,7 @@ from ..chemistry.carbonate_system import Acid, AcidStrength, acid_needed
 from ..chemistry.formulas import formula_mass
 from ..chemistry.products import HIGHEST_PH
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM
-from ..terms.acids import AcidName, AcidStrengthKind, Alkalinity
+from ..terms.acids import ACID, AcidStrengthKind, Alkalinity
 from ..terms.given import VOLUME_GIVEN
 
 SAFETY = (
@@ -37,7 +37,7 @@ WATER_AND_ACID = (
     Argument("alkalinity", Alkalinity("alkalinity"), "the alkalinity of the water, mg/L as CaCO3"),
     measured_ph("ph", "the pH of the water now"),
     measured_ph("target_ph", "the pH wanted"),
-    Argument("acid", AcidName("acid"), "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric"),
+    Argument("acid", ACID, "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric"),
     Argument(
         "strength",
         AcidStrengthKind("strength"),
@@ -83,7 +83,14 @@ WATER_AND_ACID = (
 def acid_volume(
     volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: AcidStrength | None
 ) -> float:
-    """Volume [L] of an acid of a strength for a volume [L] of water of an alkalinity [eq/L]."""
+    """Volume [L] of an acid for a volume [L] of water of an alkalinity [eq/L]; of its usual strength for None.
+
+    Raises NoAnswer where target_ph is not below ph, no such water exists, or no amount of the acid is enough.
+
+    >>> from growcells.terms.acids import find_acid
+    >>> round(acid_volume(100.0, 0.002, 7.8, 5.8, find_acid("nitric"), None), 4)
+    0.0117
+    """
     strong = strength or AcidStrength(acid.default_percent, molar=False)
     return acid_needed(alkalinity, ph, target_ph, acid) * volume / strong.moles_in_litre(acid)
 
@@ -118,7 +125,14 @@ def acid_volume(
 def acid_adds(
     volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, strength: AcidStrength | None
 ) -> float:
-    """Concentration [mg/L] of the acid's nutrient after that dose; neither volume nor strength changes it."""
+    """Concentration [mg/L] of the acid's nutrient after that dose; neither volume [L] nor strength changes it.
+
+    Alkalinity [eq/L]. Raises NoAnswer where acid_volume does.
+
+    >>> from growcells.terms.acids import find_acid
+    >>> round(acid_adds(100.0, 0.002, 7.8, 5.8, find_acid("nitric"), None), 2)
+    21.39
+    """
     if not acid.key:
         return 0.0
     return acid_needed(alkalinity, ph, target_ph, acid) * formula_mass(acid.key) * MILLIGRAMS_IN_GRAM

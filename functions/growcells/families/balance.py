@@ -29,7 +29,12 @@ PPM = Argument("ppm", CONCENTRATION, "the concentration", zero=True)
     source=ATOMIC_WEIGHTS,
 )
 def millimoles(ppm: float, nutrient: Nutrient) -> float:
-    """Amount [mmol/L] of the element in a concentration [mg/L] of a nutrient on its basis."""
+    """Amount [mmol/L] of the element in a concentration [mg/L] of a nutrient on its basis.
+
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(millimoles(200.4, find_nutrient("Ca")), 3)
+    5.0
+    """
     return ppm * nutrient.share / formula_mass(nutrient.key_formula)
 
 
@@ -55,7 +60,12 @@ def millimoles(ppm: float, nutrient: Nutrient) -> float:
     "copper with two.",
 )
 def milliequivalents(ppm: float, ion: Ion) -> float:
-    """Charge [meq/L] of a concentration [mg/L] of an ion."""
+    """Charge [meq/L] of a concentration [mg/L] of an ion.
+
+    >>> from growcells.terms.names import find_ion
+    >>> round(milliequivalents(200.4, find_ion("Ca")), 3)
+    10.0
+    """
     return ppm / ion.milliequivalent
 
 
@@ -81,6 +91,10 @@ def milliequivalents(ppm: float, ion: Ion) -> float:
     "its formula, shows as missing anions: its bicarbonate is no nutrient.",
 )
 def balance(ppm_table: PpmTable) -> float:
-    """Cations less anions [meq/L] of a table [mg/L]."""
+    """Cations less anions [meq/L] of a table [mg/L]; 0 where every ion is listed.
+
+    >>> round(balance({"Ca": 40.078, "Cl": 35.45}), 3)
+    1.0
+    """
     nitrate, ammonium = charged_nitrogen(ppm_table)
     return charge_without_nitrogen(ppm_table) + ammonium - nitrate

@@ -9,6 +9,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import NUMBER, TEMPERATURE, TIME, Kind, Quantity, read_number, shown
 from ..cells.registry import Family, cell_function
+from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 
 PRESSURE_AT_0 = 0.6108
 
@@ -19,7 +20,6 @@ SHIFT = 237.3
 
 FAO_56 = "Allen, Pereira, Raes & Smith, FAO Irrigation and Drainage Paper 56 (1998)"
 
-PERCENT_IN_WHOLE = 100
 
 SECONDS_IN_HOUR = 3600
 
@@ -80,7 +80,13 @@ def saturation_pressure(temperature: float) -> float:
     "them with an infrared thermometer.",
 )
 def vapour_pressure_deficit(air_temp: float, humidity: float, leaf_temp: float | None) -> float:
-    """Vapour pressure deficit [kPa] of a leaf [°C] in air [°C] of a relative humidity (a share)."""
+    """Vapour pressure deficit [kPa] of a leaf [°C] in air [°C] of a relative humidity [1].
+
+    The leaf is as warm as the air for None.
+
+    >>> round(vapour_pressure_deficit(25.0, 0.6, None), 3)
+    1.267
+    """
     leaf = air_temp if leaf_temp is None else leaf_temp
     return saturation_pressure(leaf) - humidity * saturation_pressure(air_temp)
 
@@ -100,7 +106,11 @@ def vapour_pressure_deficit(air_temp: float, humidity: float, leaf_temp: float |
     advice="Dew on leaves overnight invites mould: keep the coldest surface above the dew point.",
 )
 def dew_point(air_temp: float, humidity: float) -> float:
-    """Dew point [°C] of air [°C] of a relative humidity (a share)."""
+    """Dew point [°C] of air [°C] of a relative humidity [1].
+
+    >>> round(dew_point(25.0, 0.6), 2)
+    16.7
+    """
     exponent = SLOPE * air_temp / (air_temp + SHIFT) + math.log(humidity)
     return SHIFT * exponent / (SLOPE - exponent)
 
@@ -123,5 +133,9 @@ def dew_point(air_temp: float, humidity: float) -> float:
     advice="Measure at several places of the bed and take the mean: the middle gets more than the edge.",
 )
 def daily_light(ppfd: float, hours: float) -> float:
-    """Daily light integral [mol/(m² day)] of a photon flux density [µmol/(m² s)] over hours [h]."""
+    """Daily light integral [mol/(m² day)] of a photon flux density [µmol/(m² s)] over hours [h].
+
+    >>> daily_light(200.0, 16.0)
+    11.52
+    """
     return ppfd * hours * SECONDS_IN_HOUR / MICROMOLES_IN_MOLE

@@ -56,6 +56,9 @@ def expected_conductivity(ppm_table: PpmTable, temperature: float) -> float:
     """Conductivity [mS/cm] of a table [mg/L] at a temperature [°C].
 
     Raises OutOfRange for a solution that is too strong for the formula.
+
+    >>> round(expected_conductivity({"K": 390.98, "Cl": 354.5, "pH": 7.0}, 25.0), 2)
+    1.41
     """
     try:
         return conductivity(dissolved(ppm_table, temperature), temperature)
@@ -82,7 +85,11 @@ def expected_conductivity(ppm_table: PpmTable, temperature: float) -> float:
     advice="Most meters correct by themselves (ATC): correcting twice makes the reading wrong.",
 )
 def corrected_conductivity(reading: float, temperature: float) -> float:
-    """Conductivity [mS/cm] at 25 °C of a reading [mS/cm] at a temperature [°C]."""
+    """Conductivity [mS/cm] at 25 °C of a reading [mS/cm] at a temperature [°C].
+
+    >>> round(corrected_conductivity(1.278, 20.0), 3)
+    1.413
+    """
     return reading / (1 + WARMING_PER_KELVIN * (temperature - ROOM))
 
 
@@ -110,7 +117,13 @@ def _check_scale(scale: float) -> None:
     advice="Compare readings in mS/cm: 900 ppm on one scale are 1260 ppm on another.",
 )
 def meter_ppm(ec: float, scale: float) -> float:
-    """Reading [mg/L] of a meter of a scale at a conductivity [mS/cm]. Raises OutOfRange for no known scale."""
+    """Reading [ppm] of a meter of a scale [ppm cm/mS] at a conductivity [mS/cm].
+
+    Raises OutOfRange for a scale that no meter has.
+
+    >>> meter_ppm(1.8, 500.0)
+    900.0
+    """
     _check_scale(scale)
     return ec * scale
 
@@ -130,6 +143,12 @@ def meter_ppm(ec: float, scale: float) -> float:
     source="scales of meters, common practice, no source",
 )
 def conductivity_of_meter_ppm(tds: float, scale: float) -> float:
-    """Conductivity [mS/cm] of a reading [mg/L] on a scale. Raises OutOfRange for no known scale."""
+    """Conductivity [mS/cm] of a reading [ppm] on a scale [ppm cm/mS].
+
+    Raises OutOfRange for a scale that no meter has.
+
+    >>> conductivity_of_meter_ppm(1260.0, 700.0)
+    1.8
+    """
     _check_scale(scale)
     return tds / scale

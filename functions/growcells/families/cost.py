@@ -35,15 +35,19 @@ ON_HAND = Argument("on_hand", MASS, "the mass in stock", unit="on_hand_unit", ze
     ),
     result=Result(MONEY, "the cost"),
     examples=(
-        Example((56, 31.5, 10, "g", "lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
-        Example((56, "$31.50", "10 lb"), 56 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+        Example((61.2, 31.5, 10, "g", "lb"), 61.2 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
+        Example((61.2, "$31.50", "10 lb"), 61.2 / 4535.9237 * 31.5, "NIST SP 811: 10 lb are 4535.9237 g"),
     ),
     formula="mass ÷ package mass × price",
     source="arithmetic",
     elementwise=True,
 )
 def cost(mass: float, price: float, package_mass: float) -> float:
-    """Cost of a mass [g] from a package of a price and a mass [g]."""
+    """Cost [money] of a mass [g] from a package of a price [money] and a mass [g].
+
+    >>> cost(60.0, 40.0, 5000.0)
+    0.48
+    """
     return mass / package_mass * price
 
 
@@ -70,7 +74,11 @@ def cost(mass: float, price: float, package_mass: float) -> float:
     advice="Count only what was sold or eaten: what died or bolted raises the cost of the rest.",
 )
 def cost_per_head(costs: list[float | None], heads: float) -> float:
-    """Sum of the costs divided by the heads. Raises GrowError where every cost is blank."""
+    """Sum of the costs [money] divided by the heads [1]. Raises GrowError where every cost is blank.
+
+    >>> cost_per_head([12.5, None, 5.5], 40.0)
+    0.45
+    """
     given = [value for value in costs if value is not None]
     if not given:
         raise GrowError("costs are blank: give at least one cost")
@@ -85,14 +93,18 @@ def cost_per_head(costs: list[float | None], heads: float) -> float:
     result=Result(NUMBER, "the number of fills, with its fraction"),
     examples=(
         Example((2600, 65), 40.0, "2600 ÷ 65"),
-        Example((10, 56, "lb", "g"), 4535.9237 / 56, "NIST SP 811"),
+        Example((10, 61.2, "lb", "g"), 4535.9237 / 61.2, "NIST SP 811"),
     ),
     formula="mass in stock ÷ mass a fill",
     source="arithmetic",
     elementwise=True,
 )
 def fills_left(on_hand: float, mass_per_fill: float) -> float:
-    """Fills that a stock [g] gives at a mass [g] each."""
+    """Fills [1] that a stock [g] gives at a mass [g] each.
+
+    >>> fills_left(2600.0, 65.0)
+    40.0
+    """
     return on_hand / mass_per_fill
 
 
@@ -115,7 +127,11 @@ def fills_left(on_hand: float, mass_per_fill: float) -> float:
     source="arithmetic; date serial numbers of ISO/IEC 29500-1, 18.17.4.1",
 )
 def reorder_date(on_hand: float, use_per_week: float, lead_weeks: float, from_date: float) -> float:
-    """Date serial [day] at which a stock [g] used at a mass [g] a week must be ordered anew."""
+    """Date serial [day] to order, lead_weeks [week] before a stock [g] ends that is used at a mass a week [g/week].
+
+    >>> reorder_date(2600.0, 650.0, 2.0, 46342.0)
+    46356.0
+    """
     return from_date + DAYS_IN_WEEK * (on_hand / use_per_week - lead_weeks)
 
 
@@ -142,16 +158,21 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
     ),
     result=Result(PRICE_PER_MASS, "the price of one unit of mass of the nutrient", unit_name="per_unit"),
     examples=(
-        Example((31.5, 10, "20-20-20", "N", "kg"), 15.75, "31.5 ÷ 2 kg of N"),
-        Example((31.5, 10, "20-20-20", "N", "lb", "lb"), 15.75, "31.5 ÷ 2 lb of N"),
-        Example((31.5, 10, "20-20-20", "N"), 15.75 / 0.45359237, "NIST SP 811: 10 lb are 4.5359237 kg"),
+        Example((31.5, 10, "17-7-21", "N", "kg"), 31.5 / 1.7, "31.5 ÷ 1.7 kg of N"),
+        Example((31.5, 10, "17-7-21", "N", "lb", "lb"), 31.5 / 1.7, "31.5 ÷ 1.7 lb of N"),
+        Example((31.5, 10, "17-7-21", "N"), 31.5 / 1.7 / 0.45359237, "NIST SP 811: 10 lb are 4.5359237 kg"),
     ),
     formula="price ÷ (package mass × percent ÷ 100)",
     source="arithmetic",
 )
 def cost_of_nutrient(price: float, package_mass: float, analysis: Analysis, nutrient: Nutrient) -> float:
-    """Price of a gram of a nutrient from a package of a price and a mass [g].
+    """Price [money/g] of a nutrient from a package of a price [money] and a mass [g].
 
     Raises OutOfRange where the product holds none of it.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(cost_of_nutrient(40.0, 5000.0, parse_analysis("17-7-21"), find_nutrient("N")), 5)
+    0.04706
     """
     return price / (package_mass * share_above_zero(analysis, nutrient))

@@ -34,7 +34,7 @@ WATER_STRENGTH = Argument(
     arguments=(VOLUME_GIVEN, RATE_GIVEN),
     result=DOSE,
     examples=(
-        Example((28, 2), 56.0, "common practice, no source: 2 g/gal in 28 gal"),
+        Example((34, 1.8), 34 * 1.8, "arithmetic: 1.8 g/gal in 34 gal"),
         Example(("106 L", "0.5 g/L"), 53.0, "106 × 0.5"),
         Example((100, 1, "L", "g/L", "kg"), 0.1, "100 g"),
     ),
@@ -44,7 +44,11 @@ WATER_STRENGTH = Argument(
     elementwise=True,
 )
 def dose(volume: float, rate: float) -> float:
-    """Mass [g] for a volume [L] at a rate [g/L]."""
+    """Mass [g] for a volume [L] at a rate [g/L].
+
+    >>> dose(120.0, 0.5)
+    60.0
+    """
     return volume * rate
 
 
@@ -63,7 +67,11 @@ def dose(volume: float, rate: float) -> float:
     elementwise=True,
 )
 def rate(mass: float, volume: float) -> float:
-    """Rate [g/L] of a mass [g] in a volume [L]."""
+    """Rate [g/L] of a mass [g] in a volume [L].
+
+    >>> rate(60.0, 120.0)
+    0.5
+    """
     return mass / volume
 
 
@@ -74,7 +82,7 @@ def rate(mass: float, volume: float) -> float:
     arguments=(MASS_GIVEN, SCALE_STEP),
     result=Result(MASS, "a whole number of scale steps", unit_name="weighed_unit", follows="mass_unit"),
     examples=(
-        Example((56.49, 0.1), 56.5, "nearest step"),
+        Example((60.87, 0.1), 60.9, "nearest step"),
         Example((0.25, 0.5), 0.5, "half a step rounds up, so that a small dose is not lost"),
         Example((3.2, 1), 3.0, "nearest step"),
     ),
@@ -85,8 +93,11 @@ def weigh(mass: float, scale_step: float) -> float:
     """The multiple of scale_step [g] nearest to a mass [g]; a half is rounded up.
 
     Raises OutOfRange where the mass is less than half a step, which the scale shows as nothing.
+
+    >>> weigh(61.23, 0.1)
+    61.2
     """
-    # Decimal text is exact where binary steps are not: 56.45 ÷ 0.1 is half way, and 565 × 0.1 is 56.5.
+    # Decimal text is exact where binary steps are not: 61.05 ÷ 0.1 is half way, and 641 × 0.1 is 64.1.
     from decimal import ROUND_HALF_UP, Decimal
 
     step = Decimal(f"{scale_step:.12g}")
@@ -102,13 +113,17 @@ def weigh(mass: float, scale_step: float) -> float:
     help="The worst relative error in weighing a mass on a scale, from the scale's step alone.",
     arguments=(MASS_GIVEN, SCALE_STEP),
     result=Result(NUMBER, "the largest share by which the true mass may differ, as a fraction"),
-    examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((56, 0.1), 0.05 / 56, "0.05 g in 56 g")),
+    examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((61.2, 0.1), 0.05 / 61.2, "0.05 g in 61.2 g")),
     formula="half a scale step ÷ mass",
     source="a display rounds to the nearest step",
     elementwise=True,
 )
 def weigh_error(mass: float, scale_step: float) -> float:
-    """Largest relative error of a mass [g] shown in steps [g]."""
+    """Largest relative error [1] of a mass [g] shown in steps [g].
+
+    >>> weigh_error(50.0, 1.0)
+    0.01
+    """
     return scale_step / 2 / mass
 
 
@@ -132,7 +147,11 @@ def weigh_error(mass: float, scale_step: float) -> float:
     elementwise=True,
 )
 def smallest_batch(rate: float, scale_step: float, tolerance: float) -> float:
-    """Volume [L] at which half a step [g] is the tolerated share of the dose at a rate [g/L]."""
+    """Smallest volume [L] of which half a scale step [g] is at most the tolerance [1] of the dose at a rate [g/L].
+
+    >>> smallest_batch(0.5, 0.1, 0.01)
+    10.0
+    """
     return scale_step / 2 / (tolerance * rate)
 
 
@@ -165,8 +184,8 @@ STRENGTH_TARGET = strength("strength_target", "the strength wanted")
     ),
     result=DOSE,
     examples=(
-        Example((28, 20, 1.2, 1.6, 1.25), (28 * 1.6 - 20 * 1.2) * 1.25, "balance of what is dissolved"),
-        Example((28, 28, 1.6, 1.6, 1.25), 0.0, "a full tank at its target needs nothing"),
+        Example((34, 20, 1.2, 1.6, 1.25), (34 * 1.6 - 20 * 1.2) * 1.25, "balance of what is dissolved"),
+        Example((34, 34, 1.6, 1.6, 1.25), 0.0, "a full tank at its target needs nothing"),
         Example(("100 L", "50 L", "1.2 mS/cm", "1.6 mS/cm", "1 g/L", 0.4), 80.0, "160 − 60 − 20"),
     ),
     formula="rate per strength × (full volume × target − volume now × strength now − refill × water strength)",
@@ -183,8 +202,11 @@ def top_up(
 ) -> float:
     """Mass [g] that brings a tank refilled from volume_now to full_volume [L] to its target.
 
-    Strengths in any one unit, rate_per_strength in [g/L] for one of that unit. Raises OutOfRange where volume_now
-    is more than full_volume, or where the refilled tank would be too strong with no feed at all.
+    Strengths are in one unit, mS/cm or mg/L, and rate_per_strength in [g/L] for one of that unit. Raises OutOfRange
+    where volume_now is more than full_volume, or where the refilled tank would be too strong with no feed at all.
+
+    >>> round(top_up(100.0, 60.0, 1.2, 1.6, 0.7, 0.2), 3)
+    56.0
     """
     if volume_now > full_volume:
         raise OutOfRange("volume_now is more than full_volume: give the volume of the full tank first")
@@ -229,7 +251,13 @@ def _check_weaker(strength_now: float, strength_target: float, water_strength: f
     "solution back into drinking water; the local plumbing code rules.",
 )
 def dilute(volume: float, strength_now: float, strength_target: float, water_strength: float) -> float:
-    """Water [L] that brings a volume [L] from one strength down to another, all in one unit."""
+    """Water [L] that brings a volume [L] from one strength down to another, all in mS/cm or all in mg/L.
+
+    Raises OutOfRange where the target is above the strength now or not above that of the water.
+
+    >>> round(dilute(80.0, 2.0, 1.6, 0.4), 3)
+    26.667
+    """
     _check_weaker(strength_now, strength_target, water_strength)
     return volume * (strength_now - strength_target) / (strength_target - water_strength)
 
@@ -249,7 +277,13 @@ def dilute(volume: float, strength_now: float, strength_target: float, water_str
     advice="Keep spent solution out of drains and streams where local rules forbid it.",
 )
 def swap(volume: float, strength_now: float, strength_target: float, water_strength: float) -> float:
-    """Solution [L] to replace with water so that a volume [L] comes down from one strength to another."""
+    """Solution [L] to replace with water so that a volume [L] comes down in strength, all in mS/cm or all in mg/L.
+
+    Raises OutOfRange where the target is above the strength now or not above that of the water.
+
+    >>> round(swap(80.0, 2.0, 1.6, 0.4), 3)
+    20.0
+    """
     _check_weaker(strength_now, strength_target, water_strength)
     return volume * (strength_now - strength_target) / (strength_now - water_strength)
 
@@ -267,8 +301,8 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
     ),
     result=DOSE,
     examples=(
-        Example((100, "N", "15.5-0-0", 1, 0, "L", "mg"), 100 / 0.155, "100 mg of N at 15.5 percent"),
-        Example((150, "N", "20-20-20", 28), 150 * 28 * 3.785411784 / 1000 / 0.2, "NIST SP 811: 1 gal is 3.785411784 L"),
+        Example((100, "N", "13.3-0-0", 1, 0, "L", "mg"), 100 / 0.133, "100 mg of N at 13.3 percent"),
+        Example((150, "N", "17-7-21", 34), 150 * 34 * 3.785411784 / 1000 / 0.17, "NIST SP 811: 1 gal is 3.785411784 L"),
         Example((50, "Mg", "Epsom salt", "100 L", 10), 40.56, "4 g of Mg at 9.861 percent, IUPAC atomic weights", 3e-4),
     ),
     formula="(target − water) × volume ÷ (percent ÷ 100)",
@@ -278,7 +312,13 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
 def dose_for(target_ppm: float, nutrient: Nutrient, analysis: Analysis, volume: float, water_ppm: float) -> float:
     """Mass [g] of a product that brings a volume [L] from water_ppm to target_ppm [mg/L] of a nutrient.
 
-    Raises OutOfRange where the water holds more than the target already or the product holds none.
+    Raises OutOfRange where the water holds more than the target already or the product holds none, GrowError for a
+    form of nitrogen that the analysis does not tell.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(dose_for(150.0, find_nutrient("N"), parse_analysis("17-7-21"), 120.0, 10.0), 3)
+    98.824
     """
     if water_ppm > target_ppm:
         raise OutOfRange(

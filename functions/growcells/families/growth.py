@@ -38,7 +38,11 @@ RELATIVE_GROWTH = "relative growth rate, classical method: Hunt, Plant Growth Cu
     "compare treatments at the same size, not only the same day.",
 )
 def growth_rate(start: float, end: float, days: float) -> float:
-    """Relative growth rate [1/day] between two sizes of one unit over days [day]."""
+    """Relative growth rate [1/day] between two sizes of one unit over days [day].
+
+    >>> round(growth_rate(2.0, 4.0, 7.0), 4)
+    0.099
+    """
     return relative_rate(start, end, days)
 
 
@@ -65,7 +69,11 @@ def relative_rate(start: float, end: float, days: float) -> float:
     advice="A blank date is an error here, where a plain subtraction would give tens of thousands of days.",
 )
 def days_since(date: float, as_of: float) -> float:
-    """Days [day] from one date serial to another. Raises OutOfRange where the second comes first."""
+    """Days [day] from one date serial [day] to another. Raises OutOfRange where the second comes first.
+
+    >>> days_since(46342.0, 46356.0)
+    14.0
+    """
     if as_of < date:
         raise OutOfRange("as_of is before date: give the later date as as_of")
     return as_of - date
@@ -139,10 +147,13 @@ def growth_table(
     dates: list[float | None],
     treatments: list[str | None] | None,
 ) -> list[tuple[object, ...]]:
-    """Rows of sizes by treatment and date.
+    """Rows of sizes by treatment and date: days [day], gains in the unit of the sizes, growth rates [1/day].
 
     Raises GrowError where a row lacks its plant, date or treatment, where a plant has two sizes on a date, and where
     it has a size after it was lost.
+
+    >>> growth_table([2.0, 4.0], ["p1", "p1"], [46001.0, 46008.0], None)[2][8:10]
+    (1.0, 2.0)
     """
     readings = filled_readings(sizes, plants, dates, treatments)
     table: list[tuple[object, ...]] = [COLUMNS]

@@ -22,9 +22,9 @@ ALL_WELL = "OK"
     ),
     result=Result(TEXT, "a sentence, or OK"),
     examples=(
-        Example(("GROW_DOSE", 28, 2), ALL_WELL, "the call works"),
+        Example(("GROW_DOSE", 34, 2), ALL_WELL, "the call works"),
         Example(
-            ("GROW_DOSE", 28, "two"),
+            ("GROW_DOSE", 34, "two"),
             'rate is "two": give a number of grams a gallon or a text such as "2 g/gal"',
             "the sentence of the error",
         ),
@@ -33,7 +33,11 @@ ALL_WELL = "OK"
     source="growcells",
 )
 def why(function: str, *arguments: object) -> str:
-    """The sentence for the first error of a call, or ``OK``."""
+    """The sentence for the first error of a call, or ``OK``. Raises UnknownName for no such function.
+
+    >>> why("GROW_DOSE", "34 gal", "1.8 g/gal")
+    'OK'
+    """
     name = function.strip().removeprefix("=").split("(")[0].upper()
     called = functions().get(name)
     if called is None:
@@ -63,5 +67,9 @@ def trimmed(arguments: tuple[object, ...]) -> list[object]:
     source="growcells",
 )
 def version() -> str:
-    """The version of growcells."""
+    """The version of growcells.
+
+    >>> version() == VERSION
+    True
+    """
     return VERSION

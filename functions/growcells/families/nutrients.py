@@ -33,9 +33,13 @@ from ..terms.names import NUTRIENT
     advice="Nitrogen is elemental on every label. A recipe from the literature is elemental unless it says otherwise.",
 )
 def elemental(value: float, oxide: Nutrient) -> float:
-    """The elemental figure for one on an oxide basis, in the same unit.
+    """The elemental figure for one on an oxide basis, in the unit of the one given.
 
     Raises GrowError where the basis given is the element already.
+
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(elemental(10.0, find_nutrient("P2O5")), 3)
+    4.364
     """
     if oxide.share == 1:
         raise GrowError(f"oxide is {oxide.symbol}, which is elemental already: give an oxide such as P2O5 or K2O")
@@ -59,9 +63,13 @@ def elemental(value: float, oxide: Nutrient) -> float:
     source=ATOMIC_WEIGHTS,
 )
 def oxide(value: float, element: Nutrient) -> float:
-    """The figure on the label's oxide basis for an elemental one, in the same unit.
+    """The figure on the label's oxide basis for an elemental one, in the unit of the one given.
 
     Raises GrowError where labels count the nutrient as the element.
+
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(oxide(10.0, find_nutrient("K")), 3)
+    12.046
     """
     if element.symbol not in LABEL_OXIDES:
         raise GrowError(

@@ -33,14 +33,18 @@ NOT_LISTED = "What a label does not list counts as none."
     ),
     result=Result(CONCENTRATION, "the concentration of the nutrient", unit_name="ppm_unit"),
     examples=(
-        Example((10, 5, "20-20-20", "N"), 2000 / (5 * 3.785411784), "2 g of N in 5 gal of 3.785411784 L (NIST SP 811)"),
-        Example((1, 100, "20-20-20", "N", "oz", "gal"), 14.978, "extension bulletins: 75 × 0.20, exact 74.89", 1e-4),
-        Example((1, 1, "20-20-20", "P", "g", "L"), 200 * 0.4364, "IUPAC atomic weights: P is 0.4364 of P2O5", 2e-4),
-        Example((1, 1, "20-20-20", "P2O5", "g", "L"), 200.0, "the oxide as asked for"),
+        Example(
+            (10, 5, "17-7-21", "N"), 1700 / (5 * 3.785411784), "1.7 g of N in 5 gal of 3.785411784 L (NIST SP 811)"
+        ),
+        Example(
+            (1, 100, "17-7-21", "N", "oz", "gal"), 74.89 * 0.17, "extension bulletins: 75 × 0.17, exact 74.89", 1e-4
+        ),
+        Example((1, 1, "17-7-21", "P", "g", "L"), 70 * 0.4364, "IUPAC atomic weights: P is 0.4364 of P2O5", 2e-4),
+        Example((1, 1, "17-7-21", "P2O5", "g", "L"), 70.0, "the oxide as asked for"),
         Example(
             (1.1808, 1, "Ca(NO3)2.4H2O", "Ca", "g", "L"), 200.4, "5 mmol/L, Hoagland & Arnon 1950, Circ. 347", 5e-4
         ),
-        Example((1, 1, "18-9-18", "Ca", "g", "L"), 0.0, "the label lists no calcium"),
+        Example((1, 1, "17-7-21", "Ca", "g", "L"), 0.0, "the label lists no calcium"),
     ),
     formula="mass × percent ÷ 100 ÷ volume",
     source=ATOMIC_WEIGHTS,
@@ -52,6 +56,11 @@ def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> f
     """Concentration [mg/L] of a nutrient from a mass [g] of a product in a volume [L].
 
     Raises GrowError for a form of nitrogen that the analysis does not tell.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(ppm(60.0, 120.0, parse_analysis("17-7-21"), find_nutrient("N")), 3)
+    85.0
     """
     return mass * percent_of(analysis, nutrient) / PERCENT_IN_WHOLE * MILLIGRAMS_IN_GRAM / volume
 
@@ -64,13 +73,13 @@ def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> f
     result=Result(CONCENTRATION, "a heading row, then nutrient and ppm", unit_name="ppm_unit", columns=COLUMNS),
     examples=(
         Example(
-            (((60,), (40,)), 100, (("6-12-30 Mg 4",), ("15-0-0 Ca 20",)), None, "g", "L"),
+            (((60,), (40,)), 100, (("7-9-26 Mg 4",), ("13.3-0-0 Ca 17",)), None, "g", "L"),
             (
                 COLUMNS,
-                ("N", 96.0),
-                ("P", 72 * 0.43642),
-                ("K", 180 * 0.83015),
-                ("Ca", 80.0),
+                ("N", 95.2),
+                ("P", 54 * 0.43642),
+                ("K", 156 * 0.83015),
+                ("Ca", 68.0),
                 ("Mg", 24.0),
                 *((symbol, 0.0) for symbol in ("S", "Fe", "Mn", "Zn", "Cu", "B", "Mo")),
             ),
@@ -85,7 +94,14 @@ def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> f
 def ppm_table(
     masses: list[float | None], volume: float, analyses: list[Analysis | None], water: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water."""
+    """Rows of nutrient and concentration [mg/L] for masses [g] of products in a volume [L] of water [mg/L].
+
+    Raises GrowError where a row has a mass without an analysis or the other way round.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> ppm_table([60.0], 120.0, [parse_analysis("17-7-21")], {"Ca": 40.0})[1:5:3]
+    (('N', 85.0), ('Ca', 40.0))
+    """
     return (COLUMNS, *rows_of(solution(parts_of(masses, analyses), volume, water)))
 
 
@@ -98,14 +114,22 @@ def ppm_table(
     examples=(
         Example(("KNO3", "N"), 13.85, "IUPAC atomic weights: 14.007 ÷ 101.10", 3e-4),
         Example(("Epsom salt", "Mg"), 9.861, "IUPAC atomic weights: 24.305 ÷ 246.47", 3e-4),
-        Example(("6-11-31 Mg 3.5", "K2O"), 31.0, "the label"),
+        Example(("7-9-26 Mg 3.5", "K2O"), 26.0, "the label"),
         Example(("Ca(NO3)2.4H2O 98%", "Ca"), 16.97 * 0.98, "IUPAC atomic weights: 40.078 ÷ 236.15", 3e-4),
     ),
     formula="the label's figure, or mass of the element ÷ mass of the formula × purity",
     source=ATOMIC_WEIGHTS,
 )
 def percent(analysis: Analysis, nutrient: Nutrient) -> float:
-    """Percent by mass of a nutrient in a product."""
+    """Percent by mass [%] of a nutrient in a product.
+
+    Raises GrowError for a form of nitrogen that the analysis does not tell.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> from growcells.terms.names import find_nutrient
+    >>> round(percent(parse_analysis("KNO3"), find_nutrient("N")), 3)
+    13.854
+    """
     return percent_of(analysis, nutrient)
 
 
@@ -117,14 +141,14 @@ def percent(analysis: Analysis, nutrient: Nutrient) -> float:
         Argument(
             "analysis",
             ANALYSIS,
-            'the feed with its forms of nitrogen, such as "KNO3" or "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5"',
+            'the feed with its forms of nitrogen, such as "KNO3" or "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5"',
         ),
     ),
     result=Result(NUMBER, "a fraction from 0 to 1"),
     examples=(
         Example(("KNO3",), 1.0, "all of it is nitrate"),
         Example(("NH4NO3",), 0.5, "one of two atoms"),
-        Example(("20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5",), 0.28, "5.6 ÷ 20"),
+        Example(("17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5",), 0.3, "5.1 ÷ 17"),
         Example(("urea",), 0.0, "none of it is nitrate"),
     ),
     formula="NO3-N ÷ N",
@@ -134,9 +158,13 @@ def percent(analysis: Analysis, nutrient: Nutrient) -> float:
     "quarter of the nitrogen (common practice, no source).",
 )
 def nitrate_share(analysis: Analysis) -> float:
-    """Nitrate nitrogen as a part of all nitrogen.
+    """Nitrate nitrogen as a part [1] of all nitrogen.
 
     Raises OutOfRange where there is no nitrogen, GrowError where its form is not told.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> nitrate_share(parse_analysis("NH4NO3"))
+    0.5
     """
     share_above_zero(analysis, find_nutrient(TOTAL_NITROGEN))
     return percent_of(analysis, find_nutrient("NO3-N")) / percent_of(analysis, find_nutrient(TOTAL_NITROGEN))
@@ -150,22 +178,26 @@ def nitrate_share(analysis: Analysis) -> float:
     result=Result(TEXT, "the analysis of the mix"),
     examples=(
         Example(
-            (((1,), (1,)), (("15.5-0-0 Ca 19",), ("6-12-30 Mg 4",))),
-            "10.75-6-15 Ca 9.5 Mg 2",
+            (((1,), (1,)), (("13.3-0-0 Ca 17",), ("7-9-26 Mg 4",))),
+            "10.15-4.5-13 Ca 8.5 Mg 2",
             "equal parts: halves of each figure, not sums",
         ),
-        Example((((30,), (10,)), (("20-20-20",), ("0-0-40",))), "15-15-25", "(30 × 20 + 10 × 40) ÷ 40 = 25"),
+        Example((((30,), (10,)), (("17-7-21",), ("0-0-41",))), "12.75-5.25-26", "(30 × 21 + 10 × 41) ÷ 40 = 26"),
     ),
     formula="sum of mass × percent ÷ sum of masses",
     source="mass balance",
     advice="Adding up the label percents of the parts is wrong: each percent is of its own part, and every part thins "
-    "the others. Equal parts of 15.5-0-0 and 6-12-30 are 10.75-6-15, not 21.5-12-30. Dry feeds that hold calcium must "
+    "the others. Equal parts of 13.3-0-0 and 7-9-26 are 10.15-4.5-13, not 20.3-9-26. Dry feeds that hold calcium must "
     "not be mixed wet with sulfates or phosphates at stock strength.",
 )
 def blend(masses: list[float | None], analyses: list[Analysis | None]) -> str:
     """The analysis of a mix of masses [g] of products.
 
-    Raises GrowError where the masses add up to nothing.
+    Raises GrowError where the masses add up to nothing or a row has only one of its two.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> blend([2.0, 1.0], [parse_analysis("15-0-0 Ca 18"), parse_analysis("7-9-26")])
+    '12.3333-3-8.66667 Ca 12'
     """
     parts = parts_of(masses, analyses)
     whole = sum(mass for mass, _ in parts)

@@ -54,7 +54,14 @@ ADVICE_ABSENT = {
     advice="Published solutions differ by a factor of two and all grow plants: none is right to the ppm.",
 )
 def target(recipe: PpmTable, nutrient: Nutrient) -> float:
-    """Concentration [mg/L] of a nutrient in a recipe. Raises UnknownName where its source gives none."""
+    """Concentration [mg/L] of a nutrient in a recipe [mg/L].
+
+    Raises UnknownName where its source gives none.
+
+    >>> from growcells.terms.names import find_nutrient
+    >>> target({"N": 150.0, "K": 210.0}, find_nutrient("K"))
+    210.0
+    """
     if nutrient.key not in recipe:
         raise UnknownName(f"the source of this recipe gives no figure for {nutrient.symbol}: give one of the others")
     return recipe[nutrient.key] / nutrient.share
@@ -101,7 +108,11 @@ GAP_COLUMNS = ("nutrient", "ppm", "target", "percent of target", "verdict")
     advice="A label that does not list a nutrient may still contain it: an absent sulfur is often only unlisted.",
 )
 def gaps(ppm_table: PpmTable, recipe: PpmTable) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient, concentration [mg/L], target [mg/L], percent of it, verdict."""
+    """Rows of nutrient, concentration [mg/L], target [mg/L], percent of it [%], verdict.
+
+    >>> gaps({"N": 90.0}, {"N": 150.0})[1]
+    ('N', 90.0, 150.0, 60.0, 'short')
+    """
     rows = []
     for key in (*ALWAYS_LISTED, *(key for key in nutrients() if key not in ALWAYS_LISTED)):
         if key in recipe:
@@ -179,7 +190,14 @@ def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
 def recipe_masses(
     targets: PpmTable, analyses: list[Analysis | None], volume: float, water: PpmTable, weights: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """A mass [g] for each row of analyses, blank where the row is."""
+    """A mass [g] for each row of analyses, blank where the row is; targets and water [mg/L], volume [L], weights [1].
+
+    Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> recipe_masses({"N": 150.0}, [parse_analysis("15-0-0"), None], 100.0, {}, {})
+    ((100.0,), ('',))
+    """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
     return tuple(("" if analysis is None else next(masses),) for analysis in analyses)
 
@@ -222,7 +240,14 @@ NEAR = 0.05
 def recipe_fit(
     targets: PpmTable, analyses: list[Analysis | None], volume: float, water: PpmTable, weights: PpmTable
 ) -> tuple[tuple[object, ...], ...]:
-    """Rows of nutrient, target, reached, difference [mg/L] and a note."""
+    """Rows of nutrient, target, reached, difference [mg/L] and a note; volume [L], weights [1].
+
+    Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("15-0-0")], 100.0, {}, {})[4]
+    ('Ca', 100.0, 0.0, -100.0, 'short by 100 %: no part holds Ca')
+    """
     given = parts(analyses)
     masses = weighed(targets, given, volume, water, weights)
     reached = solution(zip(masses, given, strict=True), volume, water)

@@ -50,7 +50,11 @@ THIN_TO_ONE = (
     advice=THIN_TO_ONE,
 )
 def sites_filled(germination: float, seeds: float) -> float:
-    """Chance that at least one of the seeds sprouts."""
+    """Chance [1] that at least one of so many seeds [1] sprouts, each with the chance of germination [1].
+
+    >>> round(sites_filled(0.85, 2.0), 4)
+    0.9775
+    """
     return 1.0 if germination == 1 else -math.expm1(seeds * math.log1p(-germination))
 
 
@@ -70,9 +74,12 @@ def sites_filled(germination: float, seeds: float) -> float:
     advice=THIN_TO_ONE,
 )
 def seeds_per_site(germination: float, confidence: float) -> float:
-    """Least number of seeds of which at least one sprouts with the confidence.
+    """Least number of seeds [1] of which at least one sprouts with the confidence [1].
 
     Raises OutOfRange where no number of seeds is enough.
+
+    >>> seeds_per_site(0.85, 0.95)
+    2.0
     """
     if germination == 1:
         return 1.0
@@ -111,10 +118,13 @@ def _check_confidence(confidence: float) -> None:
     "label says: test it, and use GROW_GERM_LOW of the test as germination.",
 )
 def seeds_to_sow(plants: float, germination: float, confidence: float) -> float:
-    """Least number of seeds of which at least so many sprout with the confidence.
+    """Least number of seeds [1] of which at least so many sprout with the confidence [1].
 
     The failures before the last plant wanted follow the negative binomial distribution.
     Raises OutOfRange where the confidence is 1 and germination is not.
+
+    >>> seeds_to_sow(36.0, 0.85, 0.95)
+    47.0
     """
     from scipy import stats
 
@@ -156,7 +166,11 @@ LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, as scipy.sta
     "share of plants lost.",
 )
 def germination_low(sprouted: float, sown: float, confidence: float) -> float:
-    """Lower Clopper–Pearson limit of the share that sprouts."""
+    """Lower Clopper–Pearson limit [1] of the share that sprouts. Raises OutOfRange where more sprouted than were sown.
+
+    >>> round(germination_low(17.0, 20.0, 0.95), 4)
+    0.6211
+    """
     return _limits(sprouted, sown, confidence)[0]
 
 
@@ -177,5 +191,9 @@ def germination_low(sprouted: float, sown: float, confidence: float) -> float:
     advice="The same limits serve for the share of plants lost.",
 )
 def germination_high(sprouted: float, sown: float, confidence: float) -> float:
-    """Upper Clopper–Pearson limit of the share that sprouts."""
+    """Upper Clopper–Pearson limit [1] of the share that sprouts. Raises OutOfRange where more sprouted than were sown.
+
+    >>> round(germination_high(17.0, 20.0, 0.95), 4)
+    0.9679
+    """
     return _limits(sprouted, sown, confidence)[1]

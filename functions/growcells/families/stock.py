@@ -33,7 +33,11 @@ from ..terms.stock_sentences import ALL_WELL, verdict
     "Oxidizers such as nitrates keep fires burning: store them dry, away from fuel, and follow the label.",
 )
 def stock(rate: float, ratio: float, stock_volume: float) -> float:
-    """Mass [g] for a volume [L] of concentrate that gives a rate [g/L] when diluted 1:ratio."""
+    """Mass [g] for a volume [L] of concentrate that gives a rate [g/L] when diluted 1:ratio [1].
+
+    >>> stock(0.6, 100.0, 20.0)
+    1200.0
+    """
     return rate * ratio * stock_volume
 
 
@@ -78,6 +82,13 @@ def stock(rate: float, ratio: float, stock_volume: float) -> float:
 def stock_check(
     masses: list[float | None], analyses: list[Analysis | None], stock_volume: float, temperature: float
 ) -> str:
-    """Sentences on masses [g] of products in a volume [L] of concentrate at a temperature [°C]."""
+    """Sentences on masses [g] of products in a volume [L] of concentrate at a temperature [°C].
+
+    Raises GrowError where a row has a mass without an analysis or the other way round.
+
+    >>> from growcells.terms.analyses import parse_analysis
+    >>> stock_check([400.0], [parse_analysis("KNO3")], 1.0, 10.0)
+    'potassium nitrate: 400 g/L is more than the 194 g/L that dissolves at 10 °C'
+    """
     parts = [Part(mass, analysis) for mass, analysis in parts_of(masses, analyses) if mass]
     return verdict(parts, stock_volume, temperature)

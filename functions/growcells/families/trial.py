@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 
-from ..cells.arguments import Argument, Example, Result
+from ..cells.arguments import Argument, Example, Result, example_columns, example_of_table
 from ..cells.kinds import COUNT, FRACTION, NUMBER
 from ..cells.registry import Family, cell_function
 from ..statistics.comparison import Comparison, Untestable, detectable_difference, letters, units_needed
@@ -58,24 +58,8 @@ SOURCES = (
 )
 
 
-PLANT_GROWTH = {
-    "ctrl": (4.17, 5.58, 5.18, 6.11, 4.5, 4.61, 5.17, 4.53, 5.33, 5.14),
-    "trt1": (4.81, 4.17, 4.41, 3.59, 5.87, 3.83, 6.03, 4.89, 4.32, 4.69),
-    "trt2": (6.31, 5.12, 5.54, 5.5, 5.37, 5.29, 4.92, 6.15, 5.8, 5.26),
-}
-"""Dried weights of plants: Dobson, An Introduction to Statistical Modelling (1983); R's data set PlantGrowth."""
-
-WEIGHTS = tuple((value,) for values in PLANT_GROWTH.values() for value in values)
-
-GROUPS = tuple((name,) for name, values in PLANT_GROWTH.items() for _ in values)
-
-R_SOURCE = "R, anova(lm(weight ~ group, PlantGrowth)) and TukeyHSD"
-
-BED_VALUES = ((50,), (54,), (58,), (62,), (66,), ("dead",), (70,), (74,))
-
-BED_FEEDS = (("A",), ("A",), ("A",), ("A",), ("B",), ("B",), ("B",), ("B",))
-
-BED_NAMES = ((1,), (1,), (2,), (2,), (3,), (3,), (4,), (4,))
+PLANT_GROWTH = example_columns("plant_growth.csv", "weight", "treatment")
+BEDS_OF_FOUR = example_columns("beds.csv", "mass", "feed", "bed")
 
 
 @cell_function(
@@ -85,81 +69,8 @@ BED_NAMES = ((1,), (1,), (2,), (2,), (3,), (3,), (4,), (4,))
     arguments=(VALUES, TREATMENTS, BEDS, CONFIDENCE),
     result=Result(NUMBER, "a table, a row for each treatment and sentences below", negative=True, columns=COLUMNS),
     examples=(
-        Example(
-            (WEIGHTS, GROUPS),
-            (
-                COLUMNS,
-                ("ctrl", 10.0, 0.0, 5.032, 0.5830914, 4.614882, 5.449118, "", "", "", "", "ab"),
-                (
-                    "trt1",
-                    10.0,
-                    0.0,
-                    4.661,
-                    0.7936757,
-                    4.093238,
-                    5.228761,
-                    -0.371,
-                    -1.0622161,
-                    0.3202161,
-                    0.3908711,
-                    "b",
-                ),
-                ("trt2", 10.0, 0.0, 5.526, 0.4425733, 5.209402, 5.842598, 0.494, -0.1972161, 1.1852161, 0.1979960, "a"),
-                ("One-way analysis of variance on 30 plants: F(2, 27) = 4.846, p = 0.0159.", *REST),
-                (
-                    "Differences are from ctrl; their limits, p and the letters are Tukey–Kramer at 0.95. "
-                    "Treatments that share a letter are not shown to differ.",
-                    *REST,
-                ),
-                (
-                    "Spreads are not shown to differ (Brown–Forsythe p = 0.3412, level 0.05): "
-                    "one spread is taken for all treatments.",
-                    *REST,
-                ),
-                (
-                    "A trial of this size and spread (sd 0.623) sees a true difference of 0.916 in 8 cases of 10.",
-                    *REST,
-                ),
-                ("n counts measured plants.", *REST),
-                ("No plant is noted as lost.", *REST),
-                (
-                    "Each plant is taken for a replicate of its own. Where the plants of a treatment share one bed or "
-                    "reservoir, bed and treatment cannot be told apart: give beds, two or more for each treatment.",
-                    *REST,
-                ),
-            ),
-            R_SOURCE,
-            1e-5,
-        ),
-        Example(
-            (BED_VALUES, BED_FEEDS, BED_NAMES),
-            (
-                COLUMNS,
-                ("A", 2.0, 0.0, 56.0, math.sqrt(32), 5.17518, 106.82482, "", "", "", "", "a"),
-                ("B", 2.0, 1.0, 69.0, math.sqrt(18), 30.88139, 107.11861, 13.0, -8.513264, 34.513264, 0.1215414, "a"),
-                ("One-way analysis of variance on 4 bed means: F(1, 2) = 6.76, p = 0.1215.", *REST),
-                (
-                    "Differences are from A; their limits, p and the letters are Tukey–Kramer at 0.95. "
-                    "Treatments that share a letter are not shown to differ.",
-                    *REST,
-                ),
-                (
-                    "With fewer than 3 units in a treatment, or all equally far from their median, "
-                    "spreads are not compared: one spread is taken for all treatments.",
-                    *REST,
-                ),
-                ("A trial of this size and spread (sd 5) sees a true difference of 28.3 in 8 cases of 10.", *REST),
-                ("n counts beds; each bed counts alike, whatever it holds of the 7 measured plants.", *REST),
-                (
-                    "Lost: 1 of 8 plants (A 0 of 4, B 1 of 4). Means are of the plants that lived: "
-                    "a treatment that kills its weak plants looks better than it is.",
-                    *REST,
-                ),
-                ("Each treatment has two beds or more: the test is on their means.", *REST),
-            ),
-            "scipy.stats.ttest_ind([66, 72], [52, 60]) on the bed means",
-            1e-5,
-        ),
+        example_of_table(PLANT_GROWTH, "plant_growth_table.csv", 1e-5),
+        example_of_table(BEDS_OF_FOUR, "beds_table.csv", 1e-5),
     ),
     formula=TESTS,
     source=SOURCES,
@@ -172,7 +83,13 @@ def trial_table(
     beds: list[str | None] | None,
     confidence: float,
 ) -> list[tuple[object, ...]]:
-    """Rows of a trial table and its sentences. Raises GrowError where the columns do not describe a trial."""
+    """Rows of a trial table, means in the unit of the values, and its sentences; confidence [1].
+
+    Raises GrowError where the columns do not describe a trial, NoAnswer where there are too many groups for letters.
+
+    >>> trial_table([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None, 0.95)[2][:4]
+    ('B', 2.0, 0.0, 7.5)
+    """
     trial = read_trial(values, treatments, beds)
     comparison: Comparison | str
     try:
@@ -235,9 +152,9 @@ def against_first(trial: Trial, comparison: Comparison | str, name: str, confide
     arguments=(VALUES, TREATMENTS, BEDS),
     result=Result(FRACTION, "p, the smaller the surer; below 0.05 is the usual sign of a difference"),
     examples=(
-        Example((WEIGHTS, GROUPS), 0.01591, R_SOURCE, 1e-4),
+        Example(PLANT_GROWTH, 0.01591, "R, anova(lm(weight ~ group, PlantGrowth))", 1e-4),
         Example(
-            (BED_VALUES, BED_FEEDS, BED_NAMES),
+            BEDS_OF_FOUR,
             0.12154140808,
             "scipy.stats.ttest_ind([66, 72], [52, 60]) on the bed means",
         ),
@@ -248,7 +165,13 @@ def against_first(trial: Trial, comparison: Comparison | str, name: str, confide
     advice=REPLICATES,
 )
 def trial_p(values: list[float | Lost | None], treatments: list[str | None], beds: list[str | None] | None) -> float:
-    """p of the test of all treatments. Raises GrowError, and Untestable where no test can be made."""
+    """p [1] of the test of all treatments.
+
+    Raises GrowError where the columns do not describe a trial, Untestable where no test can be made.
+
+    >>> round(trial_p([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None), 4)
+    0.0513
+    """
     return read_trial(values, treatments, beds).comparison.test.p
 
 
@@ -274,7 +197,13 @@ def trial_p(values: list[float | Lost | None], treatments: list[str | None], bed
     advice="Take sd from an earlier trial's table, of the same kind of unit: the sd between bed means gives beds.",
 )
 def trial_size(difference: float, sd: float, treatments: float, power: float, alpha: float) -> float:
-    """Units needed in each treatment. Raises OutOfRange where they are too many to be planted."""
+    """Units [1] needed in each treatment to see a difference, which has the unit of sd.
+
+    Raises NoAnswer where they are too many to be planted.
+
+    >>> trial_size(10.0, 10.0, 2.0, 0.8, 0.05)
+    17.0
+    """
     return float(units_needed(difference / sd, int(treatments), power, alpha))
 
 
@@ -297,5 +226,9 @@ def trial_size(difference: float, sd: float, treatments: float, power: float, al
     advice="No difference found means none larger than this, not none.",
 )
 def trial_detects(units: float, sd: float, treatments: float, power: float, alpha: float) -> float:
-    """Smallest difference seen with the power, in the unit of sd."""
+    """Smallest difference, in the unit of sd, that so many units [1] see with the power [1] at an alpha [1].
+
+    >>> round(trial_detects(17.0, 10.0, 2.0, 0.8, 0.05), 3)
+    9.91
+    """
     return sd * detectable_difference(units, int(treatments), treatments * (units - 1), power, alpha)

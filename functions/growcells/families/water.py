@@ -38,7 +38,11 @@ KILOJOULES_IN_WATT_HOUR = 3.6
     elementwise=True,
 )
 def refill_days(spare_depth: float, drop_per_day: float) -> float:
-    """Days until a fall of spare_depth [dm] at drop_per_day [dm]."""
+    """Days [day] until the water has fallen by a depth [dm] at a fall a day [dm/day].
+
+    >>> refill_days(0.5, 0.1)
+    5.0
+    """
     return spare_depth / drop_per_day
 
 
@@ -67,7 +71,11 @@ def temperature(name: str, help: str) -> Argument:
     elementwise=True,
 )
 def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) -> float:
-    """Temperature [°C] of two volumes [L] of water at temp1 and temp2 [°C]."""
+    """Temperature [°C] of two volumes [L] of water at temp1 and temp2 [°C].
+
+    >>> mix_temperature(30.0, 20.0, 10.0, 60.0)
+    30.0
+    """
     return (volume1 * temp1 + volume2 * temp2) / (volume1 + volume2)
 
 
@@ -84,8 +92,8 @@ def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) 
     result=Result(TIME, "the time", unit_name="time_unit"),
     examples=(
         Example(
-            (28, 60, 68, 300, "gal", "F"),
-            28 * 3.785411784 * 8 / 1.8 * HEAT_OF_WATER / 3.6 / 300,
+            (34, 60, 68, 300, "gal", "F"),
+            34 * 3.785411784 * 8 / 1.8 * HEAT_OF_WATER / 3.6 / 300,
             "heat balance",
         ),
         Example(("100 L", 15, 20, 500), 1.15879, "100 × 5 × 4.17164 ÷ 3.6 ÷ 500", 1e-5),
@@ -96,9 +104,12 @@ def mix_temperature(volume1: float, temp1: float, volume2: float, temp2: float) 
     "immersion, on a circuit with ground-fault protection, and follow its label and the local code.",
 )
 def heat_time(volume: float, start: float, end: float, watts: float) -> float:
-    """Hours to warm a volume [L] from start to end [°C] with a power [W].
+    """Hours [h] to warm a volume [L] from start to end [°C] with a power [W].
 
     Raises OutOfRange where the end is colder than the start.
+
+    >>> round(heat_time(100.0, 15.0, 20.0, 500.0), 3)
+    1.159
     """
     if end < start:
         raise OutOfRange("to is colder than from: a heater only warms; give the higher temperature as to")
@@ -125,6 +136,12 @@ def heat_time(volume: float, start: float, end: float, watts: float) -> float:
     source="pint with units from NIST SP 811 and NIST Handbook 44",
 )
 def convert(value: float, from_unit: str, to_unit: str) -> float:
-    """The value in another unit. Raises GrowError where the units measure different things."""
+    """A value in another unit of its kind.
+
+    Raises GrowError for a text that is no unit and where the units measure different things.
+
+    >>> convert(2.0, "gal", "L")
+    7.570823568
+    """
     slope, offset = conversion(from_unit, to_unit)
     return value * slope + offset

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange
-from ..cells.kinds import Kind, finite, read_number, shown
+from ..cells.kinds import Kind, Named, finite, read_number, shown
 from ..cells.units import split_quantity
 from ..chemistry.carbonate_system import Acid, AcidStrength, acids, equivalents
 from ..chemistry.unit_factors import PERCENT_IN_WHOLE
@@ -20,14 +20,7 @@ def find_acid(name: str) -> Acid:
     return acids()[look_up(name, names_in("acids.csv", "acid"), "acid", f"give one of {', '.join(acids())}")]
 
 
-@dataclass(frozen=True)
-class AcidName(Kind):
-    """The name or formula of an acid."""
-
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> Acid:
-        if not isinstance(cell, str):
-            raise GrowError(f"{argument.name} is {shown(cell)}: give an acid as text, such as phosphoric")
-        return find_acid(cell.strip())
+ACID = Named("acid", find_acid, "an acid as text, such as phosphoric")
 
 
 @dataclass(frozen=True)

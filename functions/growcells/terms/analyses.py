@@ -1,6 +1,6 @@
 """Analyses: the texts and ranges that say how much of each nutrient a product holds.
 
-``20-20-20`` · ``6-11-31 Ca 0 Mg 3.5 Fe 0.2`` · ``Epsom salt`` · ``Ca(NO3)2.4H2O 98%`` · a range of nutrient, percent.
+``17-7-21`` · ``7-9-26 Ca 0 Mg 3.5 Fe 0.2`` · ``Epsom salt`` · ``Ca(NO3)2.4H2O 98%`` · a range of nutrient, percent.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ LARGEST_FIGURE = 1e9
 
 GRADE = ("N", "P2O5", "K2O")
 
-EXAMPLES = 'a grade such as "20-20-20", with more such as "6-11-31 Mg 3.5", or a substance such as "KNO3 99%"'
+EXAMPLES = 'a grade such as "17-7-21", with more such as "7-9-26 Mg 3.5", or a substance such as "KNO3 99%"'
 
 _FIGURE = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 
@@ -176,7 +176,7 @@ class AnalysisKind(Kind):
         if isinstance(cell, (datetime.date, int, float)) and not isinstance(cell, bool):
             raise GrowError(
                 f"{argument.name} is {shown(cell)}: give a text; where a grade turned into a date, "
-                "type an apostrophe before it, such as '6-11-31"
+                "type an apostrophe before it, such as '7-9-26"
             )
         if not isinstance(cell, str):
             raise GrowError(f"{argument.name} is {shown(cell)}: give {EXAMPLES}")
@@ -219,7 +219,7 @@ ANALYSES = AnalysisColumn("analyses", ANALYSIS)
 ANALYSIS_GIVEN = Argument(
     "analysis",
     ANALYSIS,
-    'what the product holds: a grade such as "20-20-20" or "6-11-31 Mg 3.5", a substance such as "KNO3", '
+    'what the product holds: a grade such as "17-7-21" or "7-9-26 Mg 3.5", a substance such as "KNO3", '
     "or a range of nutrient, percent",
 )
 

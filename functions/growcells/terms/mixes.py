@@ -47,7 +47,7 @@ def percent_of(analysis: Analysis, nutrient: Nutrient) -> float:
 
 def untold(problem: UntoldNitrogen) -> GrowError:
     """The sentence for an analysis that does not tell the form of its nitrogen."""
-    return GrowError(f'{problem}: copy it from the label, such as "20-20-20 NO3-N 5.6 NH4-N 3.9 urea-N 10.5"')
+    return GrowError(f'{problem}: copy it from the label, such as "17-7-21 NO3-N 5.1 NH4-N 3.4 urea-N 8.5"')
 
 
 def share_above_zero(analysis: Analysis, nutrient: Nutrient) -> float:

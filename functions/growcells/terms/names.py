@@ -6,11 +6,10 @@ import difflib
 import functools
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, UnknownName
-from ..cells.kinds import Kind, shown
+from ..cells.kinds import Named
 from ..chemistry.charges import UNCHARGED, Ion, ions
 from ..chemistry.formulas import formula_mass
 from ..chemistry.nutrient_bases import Nutrient, nutrients
@@ -73,20 +72,7 @@ def find_nutrient(name: str) -> Nutrient:
     return nutrients()[look_up(name, names_in("nutrients.csv", "symbol"), "nutrient", otherwise)]
 
 
-@dataclass(frozen=True)
-class NutrientName(Kind):
-    """The symbol or name of a nutrient."""
-
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> Nutrient:
-        if not isinstance(cell, str):
-            raise GrowError(f"{argument.name} is {shown(cell)}: give a nutrient as text, such as N, Ca or P2O5")
-        try:
-            return find_nutrient(cell.strip())
-        except GrowError as problem:
-            raise type(problem)(f"{argument.name}: {problem}") from None
-
-
-NUTRIENT = NutrientName("nutrient")
+NUTRIENT = Named("nutrient", find_nutrient, "a nutrient as text, such as N, Ca or P2O5")
 
 NUTRIENT_ASKED = Argument(
     "nutrient",
@@ -109,17 +95,7 @@ def find_ion(name: str) -> Ion:
     return ions()[look_up(name, names_in("ions.csv", "ion"), "ion", "give one such as Ca, K, NO3-N, SO4 or HCO3")]
 
 
-@dataclass(frozen=True)
-class IonName(Kind):
-    """The symbol or name of an ion."""
-
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> Ion:
-        if not isinstance(cell, str):
-            raise GrowError(f"{argument.name} is {shown(cell)}: give an ion as text, such as Ca or NO3-N")
-        return find_ion(cell.strip())
-
-
-ION = IonName("ion")
+ION = Named("ion", find_ion, "an ion as text, such as Ca or NO3-N")
 
 
 @functools.cache
@@ -147,5 +123,5 @@ def find_substance(text: str) -> Substance | None:
 def unknown_substance(text: str) -> UnknownName:
     """The error for a text that is no substance, with the names nearest to it."""
     close = nearest(text, _names())
-    hint = f"did you mean {close}?" if close else "give its formula, such as MgSO4.7H2O, or a grade such as 20-20-20"
+    hint = f"did you mean {close}?" if close else "give its formula, such as MgSO4.7H2O, or a grade such as 17-7-21"
     return UnknownName(f"no substance of this name is known here: {hint}")

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from ..cells.arguments import Argument
 from ..cells.errors import CellError, GrowError, OutOfRange, PassedOn
-from ..cells.kinds import Kind, is_range
+from ..cells.kinds import Kind, Named, is_range
 from ..chemistry.nutrient_bases import ALKALINITY, ALWAYS_LISTED, NITROGEN_FORMS, TOTAL_NITROGEN, nutrients
 from ..chemistry.products import HIGHEST_PH, PH, PpmTable
 from ..chemistry.published_solutions import recipes
@@ -97,14 +97,6 @@ def find_recipe(name: str) -> PpmTable:
 
 
 @dataclass(frozen=True)
-class RecipeName(Kind):
-    """The name of a published solution."""
-
-    def read(self, cell: object, argument: Argument, unit: str | None = None) -> PpmTable:
-        return find_recipe(str(cell).strip())
-
-
-@dataclass(frozen=True)
 class Targets(Kind):
     """What is wanted: the name of a published solution, or a range of nutrient, ppm."""
 
@@ -122,4 +114,5 @@ class Targets(Kind):
         return {key: ppm for key, ppm in find_recipe(str(cell).strip()).items() if key not in NITROGEN_FORMS}
 
 
-RECIPE = Argument("recipe", RecipeName("recipe"), 'the name of a published solution, such as "Hoagland & Arnon 1"')
+RECIPE_NAME = Named("recipe", find_recipe, 'the name of a published solution as text, such as "Hoagland & Arnon 1"')
+RECIPE = Argument("recipe", RECIPE_NAME, 'the name of a published solution, such as "Hoagland & Arnon 1"')

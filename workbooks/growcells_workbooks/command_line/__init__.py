@@ -16,7 +16,7 @@ from .bridges import install, uninstall
 from .functions import list_functions
 from .logs import check, clear, demo, new, recalc
 from .reports import report
-from .terminal import Stop, errors, say
+from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
 OBJECTS_BEFORE_COLLECTION = 500_000
 """Python looks for garbage each time so many objects are new, ours.
@@ -86,5 +86,8 @@ def main() -> None:
     except Stop as stop:
         say(f"growcells: {stop}", console=errors)
         sys.exit(stop.code)
+    except Exception as fault:
+        say(fault_told(next(iter(sys.argv[1:]), "the command"), fault), console=errors)
+        sys.exit(PROBLEMS)
     finally:
         gc.freeze()  # all that is left goes with the process: Python need not search it for garbage once more

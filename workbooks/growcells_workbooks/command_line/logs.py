@@ -9,7 +9,7 @@ import typer
 from rich.table import Table
 
 from .options import AsOf, InPlace, Log, MapFile, Overwrite
-from .terminal import PROBLEMS, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -77,11 +77,12 @@ def clear(
     overwrite: Overwrite = False,
 ) -> None:
     """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    from ..gate import apart
     from ..starter import clear_examples
 
     copy = copy_beside(log, "cleared", output, in_place)
     with sentences(), progress_shown() as progress:
-        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress)
+        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress, run=apart)
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
@@ -101,11 +102,12 @@ def recalc(
     as_of: AsOf = None,
 ) -> None:
     """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
-    from ..recalculation import recalculate_apart
+    from ..gate import apart
+    from ..recalculation import recalculate
 
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate_apart(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress)
+        done = recalculate(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress, run=apart)
     say(f"{done.formulas} formulas computed, {done.changed} values changed.")
     say_formula_problems(done)
     say_where(done)
@@ -115,7 +117,7 @@ def recalc(
 
 def copy_beside(log: Path, word: str, output: Path | None, in_place: bool) -> Path | None:
     """The copy to write: the one asked for, or one beside the log; None where the log itself is replaced."""
-    return output if output is not None or in_place else log.with_suffix(f".{word}{log.suffix}")
+    return output if output is not None or in_place else named_beside(log, f".{word}{log.suffix}")
 
 
 def say_formula_problems(done: Recalculation) -> None:
@@ -148,18 +150,23 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
-    from ..checking import count_problems, lines_of
-    from ..reading import map_beside, read_log
-    from ..reading.mapping import write_map as write
+    from ..checking import check_log
+    from ..gate import apart
 
-    target = map_path or map_beside(log)
     with sentences(), progress_shown() as progress:
-        found = read_log(log, as_of, progress, None if write_map and not target.exists() else map_path)
-    for line in lines_of(found, every):
+        found = check_log(
+            log,
+            map_path,
+            as_of=as_of,
+            every=every,
+            write_map=write_map,
+            overwrite=overwrite,
+            progress=progress,
+            run=apart,
+        )
+    for line in found.lines:
         say(" " * line.indent + line.text, style=line.style)
-    if write_map:
-        with sentences():
-            write(found, target, overwrite)
-        say(f"Written: {target}. Correct it; from now on the log is read by it.")
-    if count_problems(found):
+    if found.new_map:
+        say(f"Written: {found.new_map}. Correct it; from now on the log is read by it.")
+    if found.problems:
         raise typer.Exit(PROBLEMS)

@@ -11,7 +11,7 @@ import typer
 from growcells.cells.number_texts import count
 
 from .options import AsOf, MapFile, Overwrite
-from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
 
 
 class Choices(NamedTuple):
@@ -66,15 +66,16 @@ def report(
         return
     if len(logs) > 1:
         raise Stop("several logs need a folder for their reports: add --out FOLDER", WRONG_USAGE)
-    report_one(logs[0], output or logs[0].with_suffix(".week.xlsx"), previous, choices)
+    report_one(logs[0], output or named_beside(logs[0], ".week.xlsx"), previous, choices)
 
 
 def report_one(log: Path, output: Path, previous: Path | None, choices: Choices) -> None:
     """Build the report of one log, and say what it holds."""
+    from ..gate import apart
     from ..report import build_report
 
     with sentences(), progress_shown() as progress:
-        done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
+        done = build_report(log, output, previous=previous, progress=progress, run=apart, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
     say(f"{count(done.unreadable, 'cell')} could not be read, {done.ignored} ignored; the report lists each.")
     if choices.photos is not None:
@@ -88,11 +89,12 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
 
 def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
     """Build the reports of several logs, and say which failed."""
+    from ..gate import apart
     from ..report.many import Failed, build_reports
 
     with sentences(), progress_shown() as progress:
         results = build_reports(
-            logs, folder, done=lambda number, total: progress("reports", number, total), **choices._asdict()
+            logs, folder, done=lambda number, total: progress("reports", number, total), run=apart, **choices._asdict()
         )
     failed = [result for result in results if isinstance(result, Failed)]
     for result in results:

@@ -7,8 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..gate import make_folder
 from ..reading import Bed, read_log
-from ..recalculation import make_folder, recalculate
+from ..recalculation import recalculate
 from ..report import Report, build_report
 from ..report.week import week_of
 from ..writing import check_new_workbook

@@ -11,13 +11,13 @@ from pathlib import Path
 from growcells import functions
 from growcells.cells.errors import CellError
 
-from ..recalculation import FailedCell, KeptCell, Progress, RestingCell
+from ..gate import Progress, silent
+from ..recalculation import FailedCell, KeptCell, RestingCell
 from ..recalculation.computation import Computation
 from ..recalculation.outcomes import failed_cells, kept_cells, resting_cells
 from ..recalculation.package import Package
-from ..recalculation.results import silent
 from .grid import read_sheets
-from .mapping import load_map, map_beside, write_map
+from .mapping import load_map, map_beside, map_text, put_map
 from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
 from .read import read_tables
 
@@ -34,8 +34,9 @@ __all__ = [
     "TableFound",
     "Weight",
     "map_beside",
+    "map_text",
+    "put_map",
     "read_log",
-    "write_map",
 ]
 
 
@@ -59,7 +60,7 @@ def read_log(
     changed, _ = computation.patched_parts()
     parts = {sheet: changed.get(part) or computation.sheets[sheet].data for sheet, part in package.book.sheets.items()}
     errors = dict(_without_value(failed, kept, resting))
-    log = read_tables(read_sheets(path, parts, errors, progress), path, log_map, progress)
+    log = read_tables(read_sheets(package, parts, errors, progress), path, log_map, progress)
     return replace(
         log,
         functions=_functions_used(parts.values()),

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import bisect
 import datetime
+import io
 import re
 import zipfile
 import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from pathlib import Path
 
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
 from growcells.cells.errors import CellError
 
-from ..recalculation import FileProblem, Progress
+from ..gate import FileProblem, Progress
 from ..recalculation.cells import Area, read_area, read_place
+from ..recalculation.package import Package
 from .cells import LogCell
 from .parts import PartReader
 
@@ -63,7 +64,7 @@ class Sheet:
 
 
 def read_sheets(
-    path: Path,
+    package: Package,
     parts: Mapping[str, bytes],
     errors: Mapping[tuple[str, str], CellError],
     progress: Progress | None = None,
@@ -75,7 +76,7 @@ def read_sheets(
     where the file cannot be read as a workbook.
     """
     try:
-        workbook = load_workbook(path, read_only=True, data_only=True, keep_links=False)
+        workbook = load_workbook(io.BytesIO(package.content), read_only=True, data_only=True, keep_links=False)
         try:
             reader = PartReader(workbook)
             sheets = []
@@ -88,7 +89,9 @@ def read_sheets(
             workbook.close()
     except _DAMAGE as why:
         reason = " ".join(str(why).split())
-        raise FileProblem(f"{path} cannot be opened as a workbook: take a whole copy of it ({reason})") from None
+        raise FileProblem(
+            f"{package.path} cannot be opened as a workbook: take a whole copy of it ({reason})"
+        ) from None
 
 
 def _filled(title: str, cells: Iterable[LogCell], total: int, progress: Progress | None) -> Rows:

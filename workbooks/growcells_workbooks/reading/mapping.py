@@ -9,13 +9,12 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any
 
 from growcells.cells.errors import GrowError
 from growcells.cells.kinds import Quantity
 
-from ..recalculation import FileProblem
-from ..recalculation.safe_files import write_whole
+from ..gate import FileProblem, check_new_file, read_file, status_of, write_whole
 from .dates import Order
 from .model import Certainty, ColumnFound, TableFound, name_key
 from .tables import Layout, Settings
@@ -95,17 +94,13 @@ def map_beside(log: Path) -> Path:
 def load_map(log: Path, path: Path | None = None) -> LogMap:
     """The mapping file at ``path``, or the one beside a log, if there is one. Raises FileProblem."""
     found = path or map_beside(log)
-    if path is None and not found.exists():
-        return LogMap()
+    if status_of(found) is None:
+        if path is None:
+            return LogMap()
+        raise FileProblem(f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file")
     try:
-        if found.stat().st_size > MOST_MAP_BYTES:
-            raise FileProblem(f"{found} is too large to be a mapping file")
-        content = tomllib.loads(found.read_text("utf-8"))
-    except FileNotFoundError:
-        raise FileProblem(
-            f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file"
-        ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as problem:
+        content = tomllib.loads(read_file(found, MOST_MAP_BYTES).decode("utf-8"))
+    except (ValueError, RecursionError) as problem:  # an integer of thousands of digits is a ValueError of its own
         raise FileProblem(f"{found} is no mapping file: {problem}") from None
     return _Checker(found).whole(content)
 
@@ -234,15 +229,21 @@ def _column(column: ColumnFound) -> dict[str, str]:
     return entry
 
 
-def write_map(log: GrowLog, path: Path, overwrite: bool = False) -> None:
-    """Write the proposed mapping file of a log. Raises FileProblem where there is one already."""
+def map_text(log: GrowLog) -> str:
+    """The proposed mapping file of a log."""
     import tomli_w
 
-    if path.exists() and not overwrite:
+    return COMMENT.format(name=log.path.name) + "\n" + tomli_w.dumps(proposed(log))
+
+
+def put_map(text: str, path: Path, overwrite: bool = False) -> None:
+    """Write a proposed mapping file. Raises FileProblem where there is one already."""
+    check_new_map(path, overwrite)
+    write_whole(path, text.encode("utf-8"))
+
+
+def check_new_map(path: Path, overwrite: bool) -> None:
+    """Raise FileProblem where a mapping file cannot be written."""
+    if status_of(path) is not None and not overwrite:
         raise FileProblem(f"{path} exists already: change it by hand, or allow to replace it with --overwrite")
-    text = COMMENT.format(name=log.path.name) + "\n" + tomli_w.dumps(proposed(log))
-
-    def write(file: BinaryIO) -> None:
-        file.write(text.encode("utf-8"))
-
-    write_whole(path, write)
+    check_new_file(path, overwrite)

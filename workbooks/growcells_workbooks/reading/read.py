@@ -11,7 +11,7 @@ from openpyxl.utils.cell import coordinate_to_tuple
 
 from growcells.cells.kinds import Quantity
 
-from ..recalculation import Progress
+from ..gate import Progress
 from .carrying import carry_down, take_sections
 from .cells import FATE_RANKS, LogCell
 from .columns import Column, columns_of

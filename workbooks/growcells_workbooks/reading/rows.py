@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from growcells.cells.errors import CellError, GrowError
+from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
 from .columns import Column, NotMeasured, NumberReader, checked, error_sentence
@@ -25,7 +26,6 @@ _TOTAL = re.compile(
     r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?)(?:\s+\w+)?[:.]?"
 )
 """What people write in front of a row of totals; common practice, no source."""
-DEAD = frozenset({"dead", "died", "lost"})
 """What people write in place of a weight for a plant that died; common practice, no source."""
 
 BED_NUMBERS = (
@@ -251,7 +251,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record) if "bed" in to.columns or to.table.settings.bed else ""
     treatment, plant, notes = (to.text(record, name) for name in ("treatment", "plant", "notes"))
     day, bad_date = to.date(record, "date")
-    dead = cell.text.casefold() in DEAD
+    dead = is_loss(cell.text)
     mass, failed = (None, False) if dead else to.number(record, "mass")
     if failed or bad_date:
         return Fate.UNREADABLE

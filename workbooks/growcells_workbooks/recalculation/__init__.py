@@ -1,21 +1,14 @@
-"""Recalculation of workbook files, and safe reading and writing of them."""
+"""Recalculation of workbook files."""
 
-from .apart import recalculate_apart
-from .recalc import recalculate
-from .results import FailedCell, KeptCell, Progress, Recalculation, RestingCell
-from .safe_files import FileProblem, check_output, check_unlocked, make_folder, write_whole
+from .recalc import Computed, computed, recalculate
+from .results import FailedCell, KeptCell, Recalculation, RestingCell
 
 __all__ = [
+    "Computed",
     "FailedCell",
-    "FileProblem",
     "KeptCell",
-    "Progress",
     "Recalculation",
     "RestingCell",
-    "check_output",
-    "check_unlocked",
-    "make_folder",
+    "computed",
     "recalculate",
-    "recalculate_apart",
-    "write_whole",
 ]

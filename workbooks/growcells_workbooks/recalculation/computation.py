@@ -11,12 +11,12 @@ from graphlib import CycleError, TopologicalSorter
 
 from growcells import functions
 
+from ..gate import Progress
 from .cells import ErrorValue, Value, cell_name, read_area
 from .engine import Engine, Uncomputed, knows
 from .formulas import MAX_ARRAY_CELLS, Translator
 from .package import Package
 from .references import quoted, shifted, unquoted
-from .results import Progress
 from .sheet_edits import Edit, patched, replaced_formulas, value_edits
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed

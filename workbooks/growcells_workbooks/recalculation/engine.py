@@ -14,13 +14,13 @@ import formualizer
 from growcells import functions
 from growcells.cells.errors import CellError
 
+from ..gate import FileProblem
+from ..gate.safe_xml import attribute
 from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
 from .cells import Area, ErrorValue, Value, read_area
 from .days import Evaluate, counting_from_1904
 from .formulas import LEFT_OUT
 from .package import Book
-from .safe_files import FileProblem
-from .safe_xml import attribute
 
 _ERROR_CODES = {
     "Na": "#N/A",

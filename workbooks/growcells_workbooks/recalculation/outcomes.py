@@ -10,11 +10,11 @@ from formualizer import TokenSubType
 
 from growcells import functions
 
+from ..gate import FileProblem
 from .cells import ErrorValue, cell_name, read_area
 from .computation import CellPlace, Computation
 from .references import quoted, references_in
 from .results import FailedCell, KeptCell, RestingCell
-from .safe_files import FileProblem
 from .tokens import is_operand, tokens_of
 
 _MOST_SEARCHED = 1_000  # cells of a range that are searched for the error that a formula passes on: ours

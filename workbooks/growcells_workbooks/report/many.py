@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..recalculation import FileProblem, make_folder
+from ..gate import Fault, FileProblem, Runner, here, make_folder
 from . import USUAL_RECIPE, Report, build_report
 
 LOCKS = ("~$", ".~")
@@ -34,6 +34,7 @@ def build_reports(
     pdf: bool = False,
     overwrite: bool = False,
     done: Callable[[int, int], None] | None = None,
+    run: Runner = here,
 ) -> list[Report | Failed]:
     """Write the report of each log into a folder, as ``log.week.xlsx``; ``done`` is told how many of them are done.
 
@@ -64,10 +65,13 @@ def build_reports(
                     map_path=map_path,
                     pdf=pdf,
                     overwrite=overwrite,
+                    run=run,
                 )
             )
         except FileProblem as problem:
             results.append(Failed(source, str(problem)))
+        except Fault as fault:
+            results.append(Failed(source, f"unexpected while {fault.step or 'opening it'}, please report it: {fault}"))
         except Exception as problem:  # a fault of ours in one log must not cost the reports of all others
             results.append(Failed(source, f"unexpected, please report it: {type(problem).__name__}: {problem}"))
     if done:

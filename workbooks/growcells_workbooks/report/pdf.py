@@ -5,12 +5,11 @@ from __future__ import annotations
 import subprocess
 import tempfile
 from pathlib import Path
-from typing import BinaryIO
 
 from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options
 from growcells_addin.problems import BridgeProblem
 
-from ..recalculation import FileProblem, write_whole
+from ..gate import FileProblem, write_whole
 
 PATIENCE = 180
 """Seconds that LibreOffice gets for a report; it takes about five on an ordinary machine. Ours."""
@@ -43,10 +42,5 @@ def write_pdf(workbook: Path, output: Path) -> Path:
         if not printed.is_file():
             said = (done.stderr or done.stdout).strip().splitlines()
             raise FileProblem(f"LibreOffice did not print {workbook}: {said[-1] if said else 'it said nothing'}")
-        content = printed.read_bytes()
-
-    def write(file: BinaryIO) -> None:
-        file.write(content)
-
-    write_whole(output, write)
+        write_whole(output, printed.read_bytes())
     return output

@@ -5,12 +5,16 @@ from __future__ import annotations
 import datetime
 import io
 import re
+import struct
+import zlib
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from ..gate import FileProblem, read_file
 from ..reading.model import name_key
-from ..recalculation import FileProblem
 from .week import Week, week_of
 
 ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".webp", ".gif", ".bmp", ".tif", ".tiff", ".heic", ".heif"})
@@ -20,6 +24,17 @@ LONGEST_SIDE = 900
 """Of a picture as it goes into the report [pixels]: sharp on a quarter of a sheet, small to send."""
 QUALITY = 82
 """Of the JPEG; above it files grow and nobody sees more. Ours."""
+MOST_BYTES = 64 * 2**20
+"""Largest file of a photo read [bytes]: ours, some twice the largest of a telephone."""
+MOST_PIXELS = 64_000_000
+"""Of a picture as it is unpacked: ours; each takes 4 to 8 bytes of memory."""
+KINDS = ("JPEG", "PNG", "WEBP", "GIF", "BMP", "TIFF")
+"""As the library calls them; others it would hand to programs outside."""
+_DAMAGE = (
+    *(SyntaxError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError, EOFError, MemoryError),
+    *(struct.error, zlib.error),
+)
+"""The errors, beside OSError, in which the library lets damage to a picture show."""
 _DATE = re.compile(r"(?<!\d)(\d{4})[-_. ]?(\d{2})[-_. ]?(\d{2})(?!\d)")
 _LETTERS = re.compile(r"[\W_]+")
 
@@ -69,7 +84,7 @@ def read_photos(folder: Path, beds: Sequence[str], week: Week, as_of: datetime.d
     for (bed, of_week), (day, _, path) in best.items():
         try:
             shown[bed, of_week] = Photo(bed, day, path.name, *prepared(path))
-        except OSError as problem:
+        except (OSError, FileProblem) as problem:
             left_out.append((path.name, f"it cannot be opened as a picture: {_reason(problem)}"))
     return Photos(weeks, shown, tuple(sorted(left_out)))
 
@@ -108,23 +123,40 @@ def _within(bed: str, rest: str) -> bool:
 def prepared(path: Path) -> tuple[bytes, int, int]:
     """A picture upright and small as the bytes of a JPEG that hold nothing but the picture, its width and height.
 
-    Raises OSError where it cannot be read.
+    Raises OSError where it cannot be read, FileProblem where it is no file or one too large.
     """
     from PIL import Image, ImageOps
 
+    data = io.BytesIO(read_file(path, MOST_BYTES))
     try:
-        with Image.open(path) as opened:
-            upright = ImageOps.exif_transpose(opened).convert("RGBA")
-    except (Image.DecompressionBombError, SyntaxError, ValueError) as problem:
-        raise OSError(str(problem)) from None
+        # The library's own limit would refuse large pictures that it need not unpack whole.
+        with _no_limit_of_pixels(Image), Image.open(data, formats=KINDS) as opened:
+            whole = opened.size
+            if not opened.info.get("progressive"):
+                opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))  # a JPEG is unpacked at a fraction of its size
+            if opened.width * opened.height > MOST_PIXELS:
+                raise OSError(f"it has {whole[0]} × {whole[1]} pixels, more than fit into memory: make it smaller")
+            picture = opened if opened.mode in ("L", "RGB", "RGBA") else opened.convert("RGBA")
+            picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+            upright = ImageOps.exif_transpose(picture).convert("RGBA")
+    except _DAMAGE as problem:
+        raise OSError(str(problem) or type(problem).__name__) from None
     # What is see-through becomes white, as the paper is.
-    picture = Image.new("RGB", upright.size, "white")
-    picture.paste(upright, mask=upright.getchannel("A"))
-    picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    shown = Image.new("RGB", upright.size, "white")
+    shown.paste(upright, mask=upright.getchannel("A"))
     file = io.BytesIO()
-    picture.save(file, "JPEG", quality=QUALITY, optimize=True)
-    return file.getvalue(), picture.width, picture.height
+    shown.save(file, "JPEG", quality=QUALITY, optimize=True)
+    return file.getvalue(), shown.width, shown.height
 
 
-def _reason(problem: OSError) -> str:
+@contextmanager
+def _no_limit_of_pixels(library: Any) -> Iterator[None]:
+    limit, library.MAX_IMAGE_PIXELS = library.MAX_IMAGE_PIXELS, None
+    try:
+        yield
+    finally:
+        library.MAX_IMAGE_PIXELS = limit
+
+
+def _reason(problem: Exception) -> str:
     return "its kind is not known" if "cannot identify" in str(problem) else str(problem)

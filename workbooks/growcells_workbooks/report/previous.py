@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..gate import FileProblem
 from ..reading import Bed, read_log
 from ..reading.model import name_key
-from ..recalculation import FileProblem
 from .figures import BedWeek, Figures, in_unit
 from .week import Week
 from .wording import number

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from ..recalculation import FileProblem
+from ..gate import FileProblem
 
 _WRITTEN = re.compile(r"(\d{4})-?W(\d{1,2})", re.IGNORECASE)
 

@@ -6,7 +6,8 @@ import datetime
 import tempfile
 from pathlib import Path
 
-from ..recalculation import Progress, recalculate
+from ..gate import Progress
+from ..recalculation import recalculate
 from ..report.look import new_book
 from ..writing import check_new_workbook, save_workbook
 from .clear import Cleared, clear_examples

@@ -38,7 +38,7 @@ CLEAR = (
 STEPS = (
     "Feeds: name each feed as you use it, with the analysis that its label prints and the rate that its label allows.",
     "Beds: measure each bed inside, choose its shape and its feed. Volume, feed to weigh and N follow; change a size "
-    "and they change with it. Plain numbers are in the unit of the heading; a text such as 114 cm or 3 ft 9 in works "
+    "and they change with it. Plain numbers are in the unit of the heading; a text such as 107 cm or 3 ft 6 in works "
     f"too. There is room for {LAST_ROW - FIRST_ROW + 1}; for more, insert rows between them and copy the formulas.",
     "Other shapes than box, round and oval: type the formula into the volume cell, such as "
     "=GROW_VOLUME_TAPER(30,20,26,16,12) for a tapered tote or =GROW_VOLUME_PIPE(4,120,2) for a pipe.",

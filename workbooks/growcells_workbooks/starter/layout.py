@@ -156,7 +156,7 @@ FEEDS = Table(
     "feeds",
     "Feeds",
     "Feeds",
-    "A row for each feed as you use it. Copy the analysis from the label: 18-9-18, or with more 6-11-31 Mg 3.5. "
+    "A row for each feed as you use it. Copy the analysis from the label: 17-7-21, or with more 7-9-26 Mg 3.5. "
     "Columns in italics are computed.",
     (
         Field("feed", "Feed", 9),

@@ -16,11 +16,11 @@ from .tables import name_examples
 MIX = "Mix"
 FIGURES = (
     Figure("recipe", "Recipe", "Leafy greens", "@", "choose one; GROW_TARGET has their sources"),
-    Figure("volume", "Water [gal]", 28, "0.##"),
+    Figure("volume", "Water [gal]", 34, "0.##"),
 )
 PARTS = 6
 """Rows for the parts of a mix."""
-EXAMPLES: tuple[tuple[float, str], ...] = ((56, "18-9-18"), (35, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
+EXAMPLES: tuple[tuple[float, str], ...] = ((61.2, "17-7-21"), (35, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
 """Mass [g], and analysis or substance."""
 MOST_NUTRIENTS = 16
 """More than any recipe lists."""
@@ -53,7 +53,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
     page.gap()
     rows = write_blank_table(page, PART_COLUMNS, PARTS)
     for row in rows:
-        # A grade such as 18-9-18 must not become a date.
+        # A grade such as 17-7-21 must not become a date.
         page.paint(row, 2, Style("body", "thin", indent=1, format="@"))
     if examples:
         for row, (mass, analysis) in zip(rows, EXAMPLES, strict=False):

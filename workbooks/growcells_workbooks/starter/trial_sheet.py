@@ -51,8 +51,8 @@ PLAN = (
 )
 
 TERMS = (
-    Figure("volume", "Volume of a bed [gal]", 28, "0.##"),
-    Figure("rate", "Grams a gallon of every feed [g/gal]", 2, "0.##", "equal grams are not equal nitrogen"),
+    Figure("volume", "Volume of a bed [gal]", 34, "0.##"),
+    Figure("rate", "Grams a gallon of every feed [g/gal]", 1.8, "0.##", "equal grams are not equal nitrogen"),
     Figure("wanted", "Nitrogen to compare at [ppm]", 100, "0"),
 )
 SHOWN_FEEDS = 6

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import xml.parsers.expat
 
-from .safe_files import FileProblem
+from .problems import FileProblem
 
 
 def new_parser() -> xml.parsers.expat.XMLParserType:

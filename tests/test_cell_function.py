@@ -8,6 +8,7 @@ import warnings
 from collections.abc import Callable
 
 import numpy as np
+import pandas
 import pytest
 
 import growcells
@@ -58,17 +59,17 @@ def test_a_call_again_gives_the_same(function: CellFunction, example: Example) -
 
 
 QUICK = [
-    ("GROW_DOSE", (28, 2)),
-    ("GROW_DOSE", (28.5, "2 g/gal")),
+    ("GROW_DOSE", (34, 2)),
+    ("GROW_DOSE", (34.5, "2 g/gal")),
     ("GROW_DOSE", ("106 L", "0.5 g/L")),
     ("GROW_DOSE", (100, 1, "L", "g/L")),
     ("GROW_DOSE", (100, 1, "L", "g/L", "kg")),
     ("GROW_DOSE", (100, 1, None, None, "kg")),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25)),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25, None)),
-    ("GROW_TOPUP", (28, 20, 1.2, 1.6, 1.25, 0.4)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25, None)),
+    ("GROW_TOPUP", (34, 20, 1.2, 1.6, 1.25, 0.4)),
     ("GROW_GROWTH_RATE", (4, 2, 7)),
-    ("GROW_PPM", (10, 5, "20-20-20", "P")),
+    ("GROW_PPM", (10, 5, "17-7-21", "P")),
     ("GROW_CONVERT", (-5, "gal", "L")),
 ]
 
@@ -82,19 +83,19 @@ def test_the_quick_way_is_taken_and_right(name: str, cells: tuple[object, ...]) 
 
 
 NOT_QUICK = [
-    ("GROW_DOSE", (28,)),
-    ("GROW_DOSE", (28, None)),
-    ("GROW_DOSE", (28, 0)),
+    ("GROW_DOSE", (34,)),
+    ("GROW_DOSE", (34, None)),
+    ("GROW_DOSE", (34, 0)),
     ("GROW_DOSE", (0.0, 2)),
-    ("GROW_DOSE", (28, -2)),
-    ("GROW_DOSE", (28, True)),
-    ("GROW_DOSE", (28, math.nan)),
-    ("GROW_DOSE", (28, math.inf)),
-    ("GROW_DOSE", (28, 2, "in")),
-    ("GROW_DOSE", (28, 2, ("gal",))),
+    ("GROW_DOSE", (34, -2)),
+    ("GROW_DOSE", (34, True)),
+    ("GROW_DOSE", (34, math.nan)),
+    ("GROW_DOSE", (34, math.inf)),
+    ("GROW_DOSE", (34, 2, "in")),
+    ("GROW_DOSE", (34, 2, ("gal",))),
     ("GROW_DOSE", (1e300, 1e300)),
-    ("GROW_DOSE", (28, 2, None, None, None, None)),
-    ("GROW_DOSE", (((28,), (20,)), 2)),
+    ("GROW_DOSE", (34, 2, None, None, None, None)),
+    ("GROW_DOSE", (((34,), (20,)), 2)),
     ("GROW_SITES_FILLED", (1.5, 2)),
     ("GROW_BATCH_MIN", (2, 1, 1.01)),
     ("GROW_DLI", (200, 24.01)),
@@ -239,10 +240,10 @@ def test_only_the_first_example_is_documented() -> None:
 
 
 def test_rows_in_turn_with_blanks_and_errors() -> None:
-    volumes = ((28,), (None,), (20,), ("x",), (" ",))
+    volumes = ((34,), (None,), (20,), ("x",), (" ",))
     rates = ((2,), (None,), (None,), (2,), (3,))
     found = [row[0] for row in growcells.call("GROW_DOSE", volumes, rates)]
-    assert found[:2] == [pytest.approx(56), ""]
+    assert found[:2] == [pytest.approx(68), ""]
     assert found[2] == CellError("#VALUE!", "row 3: rate is blank: give the rate of the feed, such as grams a gallon")
     assert found[3].message.startswith('row 4: volume is "x"')
     assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water")
@@ -254,7 +255,7 @@ def test_a_range_of_rows_and_columns_keeps_its_shape() -> None:
 
 
 def test_rows_of_plain_numbers_go_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    volumes = ((28,), (None,), (20,))
+    volumes = ((34,), (None,), (20,))
     expected = growcells.call("GROW_DOSE", volumes, 2)
     monkeypatch.setattr(CellFunction, "_single", lambda function, cells: pytest.fail("the long way"))
     assert growcells.call("GROW_DOSE", volumes, 2) == expected
@@ -298,7 +299,7 @@ def test_more_than_the_arguments() -> None:
 
 
 def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None:
-    masses, feeds = (("mass",), (10,), (20,)), (("feed",), ("KNO3",), ("20-20-20",))
+    masses, feeds = (("mass",), (10,), (20,)), (("feed",), ("KNO3",), ("17-7-21",))
     plain = growcells.call("GROW_BLEND", masses[1:], feeds[1:])
     assert growcells.call("GROW_BLEND", masses, feeds) == plain
     assert growcells.call("GROW_BLEND", (("",), *masses[1:]), (("",), *feeds[1:])) == plain
@@ -306,8 +307,8 @@ def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None
     assert growcells.call("GROW_BLEND", ((None,), *masses[1:]), feeds) == plain
     assert growcells.functions()["GROW_BLEND"].evaluate((masses, feeds[1:])).code == "#VALUE!"
     # A row of which one column is no heading is data.
-    error = growcells.functions()["GROW_BLEND"].evaluate(((("x",), (10,)), (("KNO3",), ("20-20-20",))))
-    assert error.message == 'row 1 of masses: masses is "x": give a number of grams or a text such as "56 g"'
+    error = growcells.functions()["GROW_BLEND"].evaluate(((("x",), (10,)), (("KNO3",), ("17-7-21",))))
+    assert error.message == 'row 1 of masses: masses is "x": give a number of grams or a text such as "68 g"'
 
 
 def test_one_row_is_no_heading() -> None:
@@ -337,7 +338,7 @@ def test_all_at_once() -> None:
         return a + b + c  # type: ignore[operator]
 
     def computed(*cells: object, slope: float = 1.0, lowest: float = 0.0) -> object:
-        found = all_at_once(together, ROUTES, (None, None, 100.0), slope, lowest, cells)  # type: ignore[arg-type]
+        found = all_at_once(together, ROUTES, (None, None, 100.0), (slope, 0.0), lowest, cells)  # type: ignore[arg-type]
         return None if found is None else found.tolist()
 
     assert computed(np.array([1, 2]), np.array([3.0, 4.0])) == [105, 108]
@@ -357,27 +358,82 @@ def test_arrays_whose_result_is_not_finite_are_taken_row_by_row() -> None:
         return a / (b - 2.0)  # type: ignore[operator]
 
     with warnings.catch_warnings(action="error"):
-        assert all_at_once(divided, ROUTES, (), 1.0, 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
+        assert all_at_once(divided, ROUTES, (), (1.0, 0.0), 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
 
 
 def test_arguments_left_out_beside_arrays() -> None:
     def together(a: object, b: float) -> object:
         return a + b  # type: ignore[operator]
 
-    assert all_at_once(together, ROUTES, (None, 7.0), 1.0, 0.0, (np.array([1.0]),)).tolist() == [9]
+    assert all_at_once(together, ROUTES, (None, 7.0), (1.0, 0.0), 0.0, (np.array([1.0]),)).tolist() == [9]
 
 
 def test_arrays_of_functions_that_are_not_arithmetic_alone() -> None:
-    assert growcells.call("GROW_VOLUME_OVAL", np.array([20.0, 48.0]), 20, 10) == (
-        (growcells.call("GROW_VOLUME_OVAL", 20, 20, 10),),
-        (growcells.call("GROW_VOLUME_OVAL", 48, 20, 10),),
-    )
+    found = array_of("GROW_VOLUME_OVAL", np.array([20.0, 48.0]), 20, 10)
+    assert found.tolist() == [growcells.call("GROW_VOLUME_OVAL", length, 20, 10) for length in (20, 48)]
 
 
-def test_arrays_with_unit_arguments_are_taken_row_by_row() -> None:
-    assert growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 1, "L", "g/L") == ((1,), (2,))
-    assert growcells.call("GROW_REFILL_DAYS", np.array([1.0, 2.0]), 1).tolist() == [1, 2]
-    assert growcells.call("GROW_REFILL_DAYS", np.array([[1.0, 2.0], [3.0, 4.0]]), 1).tolist() == [[1, 2], [3, 4]]
+def array_of(name: str, *cells: object) -> np.ndarray:
+    """What a function gives for arrays, which must be an array."""
+    found = growcells.call(name, *cells)
+    assert isinstance(found, np.ndarray)
+    return found
+
+
+ONE_EACH = [
+    (function, example)
+    for function, example in {function.name: (function, example) for function, example in EXAMPLES}.values()
+    if not function.is_table
+    and function.arguments
+    and not any(argument.whole for argument in function.arguments)
+    and isinstance(example.value, float)
+]
+
+
+@pytest.mark.parametrize(("function", "example"), ONE_EACH, ids=[function.name for function, _ in ONE_EACH])
+def test_arrays_in_give_an_array_out(function: CellFunction, example: Example) -> None:
+    """The same type and values for every function of single values, whichever of its arguments is the array."""
+    for place, cell in enumerate(example.arguments):
+        if isinstance(cell, str) or cell is None or place >= len(function.values):
+            continue
+        for column in (np.array([cell, cell]), pandas.Series([cell, cell], index=[7, 9]), np.array([[cell, cell]])):
+            cells = [column if index == place else given for index, given in enumerate(example.arguments)]
+            found = array_of(function.name, *cells)
+            assert found.dtype == np.float64 and found.shape == column.shape
+            assert found.ravel().tolist() == pytest.approx([example.value] * 2, rel=max(example.tolerance, 1e-9))
+
+
+def test_rows_that_are_wrong_stand_as_errors_in_an_array() -> None:
+    for name in ("GROW_VOLUME_BOX", "GROW_VOLUME_OVAL"):
+        found = array_of(name, np.array([40.0, -1.0]), 25, 6)
+        assert found[0] == growcells.call(name, 40, 25, 6)
+        assert isinstance(found[1], CellError) and found[1].message.startswith("row 2: length is -1, below zero")
+
+
+def test_a_range_gives_rows_and_an_array_of_one_gives_an_array() -> None:
+    assert growcells.call("GROW_REFILL_DAYS", [1.0, 2.0], 1) == ((1,), (2,))
+    assert growcells.call("GROW_REFILL_DAYS", ((1.0, 2.0),), 1) == ((1, 2),)
+    assert array_of("GROW_VOLUME_OVAL", np.array([20.0]), 20, 10).shape == (1,)
+
+
+def test_arrays_with_unit_arguments() -> None:
+    assert array_of("GROW_DOSE", np.array([1.0, 2.0]), 1, "L", "g/L").tolist() == [1, 2]
+    assert array_of("GROW_MIX_TEMP", np.array([1.0]), 10, 1, 20, "L", "°C", "F").tolist() == pytest.approx([59])
+    assert array_of("GROW_REFILL_DAYS", np.array([[1.0, 2.0], [3.0, 4.0]]), 1).tolist() == [[1, 2], [3, 4]]
+    with pytest.raises(GrowError, match="volume_unit"):
+        growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 1, "cm", "g/L")
+
+
+def test_cells_given_by_the_names_of_their_arguments() -> None:
+    whole = growcells.call("GROW_DOSE", "34 gal", "1.8 g/gal", None, None, "oz")
+    assert growcells.call("GROW_DOSE", "34 gal", mass_unit="oz", rate="1.8 g/gal") == whole
+    assert growcells.call("GROW_DOSE", rate="1.8 g/gal", volume="34 gal", mass_unit="oz") == whole
+    with pytest.raises(TypeError, match=r"^GROW_DOSE takes no pump: GROW_DOSE\(volume, rate"):
+        growcells.call("GROW_DOSE", "34 gal", pump=1)
+    with pytest.raises(TypeError, match=r"^GROW_DOSE was given twice its volume: "):
+        growcells.call("GROW_DOSE", "34 gal", volume=1)
+    with pytest.raises(GrowError, match="rate is blank"):
+        growcells.call("GROW_DOSE", "34 gal", mass_unit="oz")
 
 
 def test_an_array_in_a_range_argument() -> None:
@@ -391,7 +447,7 @@ def test_cells_as_they_stand_in_a_formula() -> None:
     assert formula_text(None) == ""
     assert (formula_text(True), formula_text(False)) == ("TRUE", "FALSE")
     assert formula_text('5"') == '"5"""'
-    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5.0", "-0.5")
+    assert (formula_text(5), formula_text(5.0), formula_text(-0.5)) == ("5", "5", "-0.5")
     assert formula_text(((1, None), ("a", " "))) == '{1,"";"a",""}'
     assert Example((1, None, "x"), 0, "none").formula("GROW_X") == '=GROW_X(1,,"x")'
 
@@ -428,16 +484,16 @@ def test_strengths_of_two_kinds_in_one_call() -> None:
 
 
 def test_columns_and_single_cells_are_read_in_their_unit() -> None:
-    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("10-0-0",), ("20-0-0",)), None, "oz", "L")
-    assert column[1] == ("N", pytest.approx(300 * GRAMS_IN_OUNCE))
-    assert growcells.call("GROW_PPM_TABLE", 1, 1, "10-0-0", None, "oz", "L")[1] == (
+    column = growcells.call("GROW_PPM_TABLE", ((1,), (1,)), 1, (("12.4-0-0",), ("24.8-0-0",)), None, "oz", "L")
+    assert column[1] == ("N", pytest.approx((124 + 248) * GRAMS_IN_OUNCE))
+    assert growcells.call("GROW_PPM_TABLE", 1, 1, "12.4-0-0", None, "oz", "L")[1] == (
         "N",
-        pytest.approx(100 * GRAMS_IN_OUNCE),
+        pytest.approx(124 * GRAMS_IN_OUNCE),
     )
 
 
 def test_the_unit_that_does_not_fit_is_named() -> None:
-    error = functions()["GROW_DOSE"].evaluate((28, 2, "in"))
+    error = functions()["GROW_DOSE"].evaluate((34, 2, "in"))
     assert error.message == 'volume_unit is "in", which measures length: give a unit of volume such as gal'
 
 

@@ -143,6 +143,7 @@ def test_the_cell_function_is_that_nested_analysis() -> None:
     assert body[3][0] == f"One-way analysis of variance on 16 bed means: F(2, 13) = {f:.4g}, p < 0.0001."
 
 
+@pytest.mark.slow
 def test_false_alarms_with_and_without_beds() -> None:
     """2,000 trials without a true difference: 5 % ± 1.5 with beds; far more without."""
     with_beds = false_alarms(2000, with_beds=True)
@@ -152,6 +153,7 @@ def test_false_alarms_with_and_without_beds() -> None:
     assert without > 0.15
 
 
+@pytest.mark.slow
 def test_letters_of_a_thousand_random_trials_against_scipy() -> None:
     """Two treatments share a letter exactly where scipy's Tukey–Kramer range does not tell them apart."""
     pairs, told_apart, wrong = letter_faults(1000)
@@ -159,6 +161,7 @@ def test_letters_of_a_thousand_random_trials_against_scipy() -> None:
     assert 0.2 * pairs < told_apart < 0.8 * pairs
 
 
+@pytest.mark.slow
 def test_letters_of_welch_trials_against_scipy() -> None:
     random = np.random.default_rng(3)
     tried = 0
