@@ -155,7 +155,7 @@ def test_density_between_the_rows() -> None:
     assert density(nitric, 62.5) == pytest.approx((1.3673 + 1.3911) / 2)
     # Below the first row towards water at 20 °C, 0.9982 kg/L (IAPWS-95, rounded).
     assert density(nitric, 0.5) == pytest.approx((0.9982 + 1.0037) / 2)
-    with pytest.raises(NoAnswer, match=r"^nitric acid of 70.1 % is not in the tables: give up to 70 %$"):
+    with pytest.raises(NoAnswer, match=r"^nitric acid of 70.1 % is stronger than the tables reach: give at most 70 %$"):
         density(nitric, 70.1)
 
 

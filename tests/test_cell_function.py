@@ -156,8 +156,10 @@ def test_a_fault_of_ours_is_an_error_that_says_so() -> None:
         made(fail)(1, 2)
 
 
-RANGE_LEFT = "GROW_TEST leaves the range of numbers with these values: look for one far too large or small"
-NOT_FINITE = "GROW_TEST gives no finite number with these values: look for one far too large or small"
+RANGE_LEFT = (
+    "GROW_TEST goes beyond the largest number with these values: look for one that is far too large or far too small"
+)
+NOT_FINITE = "GROW_TEST has no finite result for these values: look for one that is far too large or far too small"
 
 
 @pytest.mark.parametrize("cells", [(1, 2), ("1", 2)])
@@ -169,7 +171,7 @@ def test_a_result_that_is_no_number(cells: tuple[object, ...]) -> None:
 
 
 def test_a_negative_result_is_refused_where_it_cannot_be() -> None:
-    sentence = "GROW_TEST would be negative (-3) with these values: check that none is swapped"
+    sentence = "GROW_TEST would be negative (-3) with these values: check that no two are swapped"
     assert made(lambda a, b: -3.0).evaluate((1, 2)) == CellError("#NUM!", sentence)
     assert made(lambda a, b: -3.0, result=Result(NUMBER, "any number", negative=True)).evaluate((1, 2)) == -3.0
     assert made(lambda a, b: 0.0).evaluate((1, 2)) == 0.0
@@ -308,12 +310,12 @@ def test_a_heading_is_blanked_where_every_column_that_can_tell_has_one() -> None
     assert growcells.functions()["GROW_BLEND"].evaluate((masses, feeds[1:])).code == "#VALUE!"
     # A row of which one column is no heading is data.
     error = growcells.functions()["GROW_BLEND"].evaluate(((("x",), (10,)), (("KNO3",), ("17-7-21",))))
-    assert error.message == 'row 1 of masses: masses is "x": give a number of grams or a text such as "68 g"'
+    assert error.message == 'row 1 of masses is "x": give a number of grams or a text such as "68 g"'
 
 
 def test_one_row_is_no_heading() -> None:
     assert growcells.functions()["GROW_COST_HEAD"].evaluate(((("costs",),), 3)).message == (
-        'row 1 of costs: costs is "costs": give a number such as 31.5'
+        'row 1 of costs is "costs": give a number such as 31.5'
     )
     assert growcells.call("GROW_COST_HEAD", (("costs",), (6,)), 3) == 2
     assert growcells.call("GROW_COST_HEAD", ["costs", 6], 3) == 2
@@ -475,7 +477,7 @@ def test_a_temperature_asked_for_in_another_unit_stays_right_when_it_is_asked_ag
 
 def test_strengths_of_two_kinds_in_one_call() -> None:
     with pytest.raises(
-        GrowError, match=r"^the strengths are given as conductivity and mass per volume: give all in one"
+        GrowError, match=r"^some strengths are a conductivity and others a mass per volume: give all of them"
     ):
         cell_function.check_strengths(
             [MeasuredStrength(1, "mass per volume"), 2.0, MeasuredStrength(3, "conductivity")]

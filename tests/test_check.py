@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from openpyxl import Workbook
 
-from growcells_workbooks.checking import FIRST_SHOWN, count_problems, lines_of
+from growcells_workbooks.log_check import FIRST_SHOWN, count_problems, lines_of
 from growcells_workbooks.reading import read_log
 from log_books import ROOFTOP, write_log
 from processes import growcells

@@ -145,11 +145,11 @@ def test_what_libraries_say_is_not_shown(capfd: pytest.CaptureFixture[str], monk
 
 FAULTY = """
 import sys
-from growcells_workbooks import checking
+from growcells_workbooks import log_check
 from growcells_workbooks.command_line import main
 def fail(*_):
     raise KeyError("bed")
-checking.lines_of = fail
+log_check.lines_of = fail
 sys.argv = ["growcells", "check", {log!r}]
 main()
 """

@@ -97,9 +97,9 @@ def test_lost_and_missing_plants_are_counted_and_never_zero() -> None:
     [
         ((5, 2, "2026-03-16"), "plant 2 has a size after it was lost"),
         ((5, 1, "2026-03-16"), "plant 1 has two sizes on 2026-03-16"),
-        ((5, None, "2026-03-16"), "row 11 has a size and no plant"),
-        ((5, 1, None), "row 11 has a size and no date"),
-        (("tall", 1, "2026-03-23"), 'row 11 of sizes: sizes is "tall"'),
+        ((5, None, "2026-03-16"), "row 11 has a size but no plant"),
+        ((5, 1, None), "row 11 has a size but no date"),
+        (("tall", 1, "2026-03-23"), 'row 11 of sizes is "tall"'),
         ((0, 1, "2026-03-23"), "zero or blank"),
         ((CellError("#REF!"), 1, "2026-03-23"), "#REF!"),
     ],
@@ -114,7 +114,7 @@ def test_columns_of_unequal_length() -> None:
     sizes, plants, dates = log()
     problem = growcells.functions()["GROW_GROWTH_TABLE"].evaluate((sizes, plants[:-1], dates))
     assert isinstance(problem, CellError)
-    assert "one length" in problem.message
+    assert "the same length" in problem.message
 
 
 def test_growth_rates() -> None:

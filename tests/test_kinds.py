@@ -263,9 +263,9 @@ def test_cells_of_a_column() -> None:
 def test_rows_of_a_column_are_told_by_number() -> None:
     argument = asked(Column("numbers", NUMBER))
     assert argument.read(((1,), ("",), (3,))) == [1, None, 3]
-    with pytest.raises(Missing, match=r"^row 3 of it: it is zero or blank: give a value$"):
+    with pytest.raises(Missing, match=r"^row 3 of it is zero or blank: give a value$"):
         argument.read(((1,), (None,), (0,)))
-    with pytest.raises(OutOfRange, match=r"^row 2 of it: it is -2, below zero: give a value$"):
+    with pytest.raises(OutOfRange, match=r"^row 2 of it is -2, below zero: give a value$"):
         argument.read(((1,), (-2,)))
 
 
@@ -299,7 +299,7 @@ def test_zeros() -> None:
         with pytest.raises(Missing, match=r"^it is zero or blank: give a value$"):
             asked(NUMBER).read(zero)
         assert asked(NUMBER, zero=True).read(zero) == 0
-    with pytest.raises(Missing, match=r'^it is zero or blank: give a value, or the text "0 L" where that is meant$'):
+    with pytest.raises(Missing, match=r'^it is zero or blank: give a value, or type "0 L" as text if you mean zero$'):
         asked(VOLUME, rare_zero="0 L").read(0)
     assert asked(VOLUME, rare_zero="0 L").read("0 L") == 0
     assert asked(NUMBER, negative=True).read("0") == 0

@@ -210,11 +210,11 @@ def test_oxides_and_elements_undo_each_other() -> None:
 def test_parts_are_the_filled_rows() -> None:
     nitrate, sulfate = parse_analysis("KNO3"), parse_analysis("Epsom salt")
     assert parts_of([1.0, None, 3.0], [nitrate, None, sulfate]) == [(1.0, nitrate), (3.0, sulfate)]
-    with pytest.raises(GrowError, match=r"^row 2 has no masses: fill the row or clear it$"):
+    with pytest.raises(GrowError, match=r"^row 2 has an analysis but no mass: fill in the mass or clear the row$"):
         parts_of([1.0, None], [nitrate, sulfate])
-    with pytest.raises(GrowError, match=r"^row 1 has no analyses: fill the row or clear it$"):
+    with pytest.raises(GrowError, match=r"^row 1 has a mass but no analysis: fill in the analysis or clear the row$"):
         parts_of([1.0, None], [None, None])
-    with pytest.raises(GrowError, match=r"^masses has 1 rows and analyses 2: give columns of one length$"):
+    with pytest.raises(GrowError, match=r"^masses has 1 rows and analyses 2: give columns of the same length$"):
         parts_of([1.0], [nitrate, sulfate])
     with pytest.raises(GrowError, match=r"^masses and analyses are blank: give at least one part$"):
         parts_of([None], [None])

@@ -17,7 +17,7 @@ from openpyxl.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from growcells_workbooks.checking import count_problems, lines_of
+from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import GrowLog, map_beside, map_text, put_map, read_log
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]

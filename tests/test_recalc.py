@@ -237,10 +237,10 @@ def test_names_tables_and_other_sheets(tmp_path: Path) -> None:
             "B3": ("=Left", 0),  # relative to A1 of the other sheet, so B3 there
             "A6": ("=Local", 8),
             "A7": ("='It''s a sheet'!Local", 9),
-            "A8": ("=SUM(Tubs[dose])", 116),
+            "A8": ("=SUM(Tubs[dose])", 128),
             "A9": ("=ROWS(Tubs)", 2),
             "A10": ("=Tubs[[#Headers],[tub]]", "tub"),
-            "A11": ("=SUM(Tubs[[gal '[net']]:[dose]])", 58 + 116),
+            "A11": ("=SUM(Tubs[[gal '[net']]:[dose]])", 64 + 128),
             "A12": ("=COUNTA(Tubs[#All])", 3 * 3 + 1),
             "A13": ('=INDEX(Tubs[dose],MATCH("b",Tubs[tub],0))', 60),
             "A14": ("=one+ALL", "#VALUE!"),

@@ -89,7 +89,7 @@ def test_fit_says_what_stands_in_the_way() -> None:
     by_key = {row[0]: row for row in fit[1:]}
     assert by_key["Mo"][4] == "short by 100 %: no part holds Mo"
     assert by_key["Mg"][4].startswith("over by") and "the water alone holds 40 ppm" in by_key["Mg"][4]
-    assert by_key["Na"][1:] == ("", 5.0, "", "not asked for")
+    assert by_key["Na"][1:] == ("", 5.0, "", "no target")
     for key, target, reached, difference, _ in fit[1:]:
         if target != "":
             assert difference == pytest.approx(reached - target), key
@@ -259,7 +259,7 @@ def test_notes_on_missed_targets() -> None:
         '%: more of "KNO3" would bring too much of others'
     )
     assert found["K"].startswith("over by ") and found["K"].endswith('%: it comes with "KNO3", which others need')
-    assert found["P"] == "" and found["NO3-N"] == "not asked for"
+    assert found["P"] == "" and found["NO3-N"] == "no target"
     two = notes((("N", 100), ("K", 100)), (("KNO3",), ("2KNO3.K2SO4",)), "1 L")["K"]
     assert 'it comes with "KNO3" and "2KNO3.K2SO4", which' in two
     assert notes((("K", 100), ("Cl", 0)), "KCl", "1 L")["Cl"] == 'over: it comes with "KCl", which others need'

@@ -16,8 +16,8 @@ from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
-from growcells_workbooks.report.charts import Scale, scale
-from growcells_workbooks.report.week_page import currency
+from growcells_workbooks.report.figures.in_words import currency
+from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
@@ -72,8 +72,11 @@ class TestRooftop:
 
     def test_what_it_cost_in_short(self, book: Workbook) -> None:
         texts = [str(row[0].value) for row in sheet_of(book, "Week").iter_rows()]
-        costs = next(text for text in texts if text.startswith("Added in the week"))
-        assert "18.6 gal of water and 21.3 g of feed. The feed cost $0.14 in the week and $2.89 to date" in costs
+        costs = next(text for text in texts if "were added in the week" in text)
+        assert (
+            "18.6 gal of water and 21.3 g of feed were added in the week. "
+            "The feed cost $0.14 in the week and $2.89 to date, including one fill of each bed." in costs
+        )
 
     @pytest.mark.parametrize(
         ("money", "sign"), [("$#,##0.00", "$"), ("[$€-407] #,##0.00", "€"), ('"£"0.00', "£"), ("#,##0.00", "")]
@@ -245,7 +248,7 @@ def test_formulas_that_cannot_be_computed_are_not_said_to_be(tmp_path: Path) -> 
     log.save(tmp_path / "log.xlsx")
     made = build_report(tmp_path / "log.xlsx", tmp_path / "w.xlsx", week="2026-W47")
     texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Method").iter_rows()]
-    assert "Log: log.xlsx. Formulas in it: 1; not computed here, and not used: 1." in texts
+    assert "The log is log.xlsx. It holds 1 formula. Not computed here, and not used: 1." in texts
 
 
 class TestDays:
@@ -257,7 +260,10 @@ class TestDays:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", as_of=datetime.date(2026, 11, 18))
         assert made.readings == 12
         texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Week").iter_rows()]
-        assert any("18 readings after 18 November 2026, the day of this report: not used." in text for text in texts)
+        assert any(
+            "18 readings are dated after 18 November 2026, the day of this report, and not used." in text
+            for text in texts
+        )
 
     def test_a_week_without_readings(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
@@ -359,7 +365,7 @@ def test_actions_that_do_not_fit_go_on_a_page_of_their_own(tmp_path: Path) -> No
     shown = [place for place in places if place in names and places.count(place) == 2]
     assert len(shown) == 2 * len(names)  # pH and EC of each, on one page or the other
     rest = sum(row[1].value in names for row in sheet_of(made, "To do").iter_rows())
-    assert f"{rest} more on the sheet To do." in texts
+    assert f"The sheet To do lists {rest} more." in texts
 
 
 def test_the_footer_keeps_an_ampersand(tmp_path: Path) -> None:

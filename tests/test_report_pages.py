@@ -10,7 +10,7 @@ import pytest
 
 from growcells_workbooks.demo import run
 from growcells_workbooks.report import build_report
-from growcells_workbooks.report.pdf import write_pdf
+from growcells_workbooks.report.look.pdf import write_pdf
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 

@@ -11,7 +11,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.report import Report, build_report
-from growcells_workbooks.report.look import A4
+from growcells_workbooks.sheets.print_setup import A4
 from log_books import write_log
 from test_report import row_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
@@ -63,18 +63,18 @@ def test_no_volume_where_shape_or_sizes_do_not_give_one(book: Workbook, bed: str
 
 
 def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
-    assert made.problems == ('the volume of Pond: its shape is "heart": give one of box, round, oval',)
+    assert made.problems == ('the volume of Pond: its shape is "heart", which is not one of box, round, oval',)
 
 
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
     texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
-    told = [text for text in texts if text.startswith("Not in the log and worked out here with ")]
-    assert {text.partition(" with ")[2] for text in told} == {
-        "GROW_VOLUME_BOX: volume of Crate.",
-        "GROW_VOLUME_ROUND: volume of Drum.",
-        "GROW_VOLUME_OVAL: volume of Trough.",
-        "GROW_DOSE: dose of Crate, Drum, Trough.",
-        "GROW_PPM: N of Crate, Drum, Trough.",
+    told = [text for text in texts if "is not in the log and was worked out here with" in text]
+    assert {text.replace(" is not in the log and was worked out here", "") for text in told} == {
+        "The volume of Crate with GROW_VOLUME_BOX.",
+        "The volume of Drum with GROW_VOLUME_ROUND.",
+        "The volume of Trough with GROW_VOLUME_OVAL.",
+        "The dose of Crate, Drum and Trough with GROW_DOSE.",
+        "The N of Crate, Drum and Trough with GROW_PPM.",
     }
     assert {"GROW_VOLUME_BOX", "GROW_VOLUME_ROUND", "GROW_VOLUME_OVAL"} <= set(texts)
 
@@ -124,5 +124,5 @@ def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) 
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
     book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
-    assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH 7.5 after 6"]
+    assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH went from 6 to 7.5"]
     assert not book["Checks"].print_title_rows, "the headings of one table would stand over the rows of another"

@@ -347,7 +347,7 @@ def test_the_mix_sheet(starter: Path) -> None:
     sheet = load_workbook(starter, data_only=True)["Mix"]
     rows = {row[0].value: [cell.value for cell in row[1:5]] for row in sheet.iter_rows(min_row=16, max_row=31)}
     litres = 34 * LITRES_IN_GALLON
-    nitrogen = (61.2 * 0.17 + 35 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
+    nitrogen = (61.2 * 0.17 + 46 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
     assert rows["N"] == [pytest.approx(nitrogen, rel=1e-4), 150, pytest.approx(nitrogen / 1.5, rel=1e-4), "fine"]
     assert rows["Fe"][0] == 0 and str(rows["Fe"][3]).startswith("absent: no iron")
 

@@ -68,7 +68,7 @@ def test_a_lost_plant_is_counted_and_is_no_zero() -> None:
     a = named(found)["A"]
     assert (a["n"], a["lost"], a["mean"]) == (3, 1, pytest.approx((52 + 61 + 48) / 3))
     assert "Lost: 1 of 8 plants (A 1 of 4, B 0 of 4)" in words(found)
-    assert "1 row without a value left out" in words(found)
+    assert "1 row has no value and was left out" in words(found)
 
 
 @pytest.mark.parametrize("word", ["dead", "Dead", " DIED ", "lost", "rotted", "eaten", "damped  off", "dead."])
@@ -149,11 +149,11 @@ def test_beds_with_several_treatments_are_blocks() -> None:
 
 def test_treatments_that_share_no_bed_among_blocks_give_no_test() -> None:
     found = trial(range(8), ("A", "B", "A", "B", "C", "D", "C", "D"), (1, 1, 2, 2, 3, 3, 4, 4))
-    assert "No test: no bed joins all treatments" in words(found)
+    assert "No test: the beds do not link all treatments" in words(found)
 
 
 def test_no_spread_and_no_repeat_give_no_test() -> None:
-    assert "equal to the last digit" in words(trial((1.1, 1.1, 2.2, 2.2), ("A", "A", "B", "B")))
+    assert "exactly the same value" in words(trial((1.1, 1.1, 2.2, 2.2), ("A", "A", "B", "B")))
     assert "no treatment is repeated" in words(trial((1, 2, 3), ("A", "B", "C")))
     assert "a comparison needs two" in words(trial((1, 2, 3), ("A", "A", "A")))
 
@@ -164,7 +164,7 @@ def test_the_table_says_what_could_have_been_seen() -> None:
     found = trial(values, ("A",) * 4 + ("B",) * 4)
     spread = math.sqrt((named(found)["A"]["sd"] ** 2 + named(found)["B"]["sd"] ** 2) / 2)
     seen = growcells.call("GROW_TRIAL_DETECTS", 4, spread, 2)
-    assert f"(sd {spread:.3g}) sees a true difference of {seen:.3g} in 8 cases of 10" in words(found)
+    assert f"(sd {spread:.3g}) finds a true difference of {seen:.3g} in 8 cases of 10" in words(found)
 
 
 def test_confidence_moves_limits_and_letters() -> None:
@@ -271,7 +271,7 @@ def test_one_spelling_of_a_name() -> None:
 
 def test_columns_that_belong_together() -> None:
     check_lengths({"values": [1, 2, 3], "beds": ["a", "b", "c"]})
-    with pytest.raises(growcells.GrowError, match=r"^values has 3 rows and beds 2: give columns of one length$"):
+    with pytest.raises(growcells.GrowError, match=r"^values has 3 rows and beds 2: give columns of the same length$"):
         check_lengths({"values": [1, 2, 3], "treatments": ["a", "b", "c"], "beds": ["a", "b"]})
 
 
@@ -337,12 +337,12 @@ def test_words_below_the_table_in_full() -> None:
         "letter are not shown to differ. Not every treatment stands in every bed: differences are those within beds, "
         "not those of the means."
     )
-    assert said[2] == "With beds as blocks spreads are not compared: one spread is taken for all treatments."
+    assert said[2] == "With beds as blocks, spreads are not compared: all treatments are taken to have one spread."
     assert said[4:] == [
-        "n counts beds; each bed counts alike, whatever it holds of the 7 measured plants.",
+        "n counts beds. Each bed counts the same, however many of the 7 measured plants it holds.",
         "No plant is noted as lost.",
-        "3 beds with several treatments, such as 1. Where these are beds of different treatments with the same name, "
-        "name them apart.",
+        "3 beds with several treatments, such as 1. If these are different beds with the same name, "
+        "give each its own name.",
     ]
 
 
@@ -360,7 +360,9 @@ def test_no_test_is_said_and_the_rest_stays() -> None:
     said = [row[0] for row in trial((1, 2, 3, 4, None), ("A", "A", "B", "B", "B"), (1, 1, 2, 2, 2))[-SENTENCES:]]
     assert said[0].startswith("No test: each treatment has a single bed") and said[0].endswith("two beds or more.")
     assert said[1:4] == ["", "", ""]
-    assert said[4].endswith("the 4 measured plants. 1 row without a value left out: type dead where a plant was lost.")
+    assert said[4].endswith(
+        "the 4 measured plants it holds. 1 row has no value and was left out: type dead where a plant was lost."
+    )
     assert said[6].startswith("A single bed: A, B. There bed and treatment cannot be told apart; any spread")
 
 
@@ -382,7 +384,7 @@ def test_spreads_that_cannot_be_compared() -> None:
     plain = words(trial((1, 2, 3, 5), ("A", "A", "B", "B")))
     assert (
         "With fewer than 3 units in a treatment, or all equally far from their median, spreads are not compared: "
-        "one spread is taken for all treatments."
+        "all treatments are taken to have one spread."
     ) in plain
 
 
@@ -401,7 +403,7 @@ def test_the_sensitivity_with_own_spreads_has_the_degrees_of_freedom_of_all_unit
     assert "Spreads differ (Brown–Forsythe p = " in words(found)
     spread = (statistics.variance(values[:4]) / 2 + statistics.variance(values[4:]) / 2) ** 0.5
     seen = detectable_difference(4, 2, 6, 0.8, 0.05) * spread
-    assert f"(sd {spread:.3g}) sees a true difference of {seen:.3g} in 8 cases of 10." in words(found)
+    assert f"(sd {spread:.3g}) finds a true difference of {seen:.3g} in 8 cases of 10." in words(found)
 
 
 def test_a_mean_and_its_limits() -> None:
@@ -540,7 +542,7 @@ def test_the_sensitivity_of_blocks_goes_by_what_is_left_of_them() -> None:
     left = read_trial(list(map(float, values)), list(feeds), [str(bed) for bed in beds]).comparison
     assert left.test.df_error == 2
     seen = left.sd * detectable_difference(3, 2, 2, 0.8, 0.05)
-    assert f"sees a true difference of {seen:.3g} in 8 cases of 10." in words(trial(values, feeds, beds))
+    assert f"finds a true difference of {seen:.3g} in 8 cases of 10." in words(trial(values, feeds, beds))
 
 
 def compared(*samples: Sequence[float]) -> Comparison:
@@ -565,7 +567,7 @@ def test_what_is_left_over_is_beside_the_size_of_the_values(squares: float, is_r
     # Ten values of 1000 in double precision: (1e-13 × 1000)² each.
     values = numpy.full(10, 1000.0)
     if is_rounding:
-        with pytest.raises(Untestable, match="equal to the last digit"):
+        with pytest.raises(Untestable, match="exactly the same value"):
             check_spread(squares, values)
     else:
         check_spread(squares, values)
@@ -573,7 +575,7 @@ def test_what_is_left_over_is_beside_the_size_of_the_values(squares: float, is_r
 
 def test_zeros_throughout_have_no_spread() -> None:
     found = trial((0, 0, 0, 0), ("A", "A", "B", "B"))
-    assert "equal to the last digit" in words(found)
+    assert "exactly the same value" in words(found)
 
 
 def test_the_test_does_not_depend_on_the_unit() -> None:

@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 
 from ..data import read_data
-from .errors import CellError, Missing, OutOfRange, PassedOn
+from .errors import CellError, GrowError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 from .number_texts import figure
 
@@ -45,6 +45,15 @@ class Argument:
         """Whether a range is one value of this argument."""
         return self.kind.whole
 
+    def check_texts(self, cell: object) -> None:
+        """Raise GrowError for a text longer than one is read, in a cell or in a range."""
+        if is_range(cell):
+            assert isinstance(cell, (list, tuple))
+            for part in cell:
+                self.check_texts(part)
+        elif isinstance(cell, str) and len(cell) > self.kind.longest:
+            raise GrowError(f"{self.name} is a text of {len(cell):,} characters: give {self.help}")
+
     def read(self, cell: object, unit: str | None = None) -> object:
         """The value for the calculation that a cell or a range stands for.
 
@@ -65,7 +74,7 @@ class Argument:
         if isinstance(cell, CellError):
             raise PassedOn(self.name, cell)
         if kind.numeric and not self.zero and is_plain_zero(cell):
-            meant = f', or the text "{self.rare_zero}" where that is meant' if self.rare_zero else ""
+            meant = f', or type "{self.rare_zero}" as text if you mean zero' if self.rare_zero else ""
             raise Missing(f"{self.name} is zero or blank: give {self.help}{meant}")
         value = kind.read(cell, self, unit)
         if isinstance(value, float):
@@ -79,7 +88,9 @@ class Argument:
             raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, above zero")
         if not self.low - ROUNDING <= value <= self.high + ROUNDING * max(1.0, value):
             inside = f" {kind.inside}" if isinstance(kind, Quantity) else ""
-            raise OutOfRange(f"{self.name} is {shown(cell)}: give {self.help}, {self._limits()}{inside}")
+            raise OutOfRange(
+                f"{self.name} is {shown(cell)}: give {self.help.partition('; ')[0]}, {self._limits()}{inside}"
+            )
 
     def _limits(self) -> str:
         """The limits in words."""

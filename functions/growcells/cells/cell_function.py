@@ -12,8 +12,9 @@ from typing import Any
 from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
-from .kinds import UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
+from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
 from .long_columns import all_at_once, as_array, as_rows, is_array
+from .number_texts import count
 from .ranges import Column, shape, unwrapped, without_headings
 
 MOST_TEXTS = 4096
@@ -196,7 +197,8 @@ class CellFunction:
             raise OutOfRange(str(problem)) from None
         except ArithmeticError:
             raise OutOfRange(
-                f"{self.name} leaves the range of numbers with these values: look for one far too large or small"
+                f"{self.name} goes beyond the largest number with these values: "
+                "look for one that is far too large or far too small"
             ) from None
         except ImportError as problem:
             # Inside LibreOffice the error does not tell the package.
@@ -213,7 +215,10 @@ class CellFunction:
         arguments = self.arguments
         if arguments and arguments[-1].repeated:
             arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
-        filled = without_headings(arguments, [*cells, *(None,) * (len(arguments) - len(cells))])
+        filled = [*cells, *(None,) * (len(arguments) - len(cells))]
+        for argument, cell in zip(arguments, filled, strict=True):
+            argument.check_texts(cell)
+        filled = without_headings(arguments, filled)
         values: list[object] = []
         for argument, cell in zip(arguments, filled, strict=True):
             if argument.kind is UNIT and argument.name in self._unit_names:
@@ -264,14 +269,19 @@ class CellFunction:
         return kind.factors(unit)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
+        if isinstance(value, str) and len(value) > LONGEST_TEXT:
+            raise OutOfRange(f"{self.name} gives a text of {len(value):,} characters, more than a cell holds")
         if not isinstance(value, (int, float)) or isinstance(value, bool):
             return value
         if not math.isfinite(value):
             raise OutOfRange(
-                f"{self.name} gives no finite number with these values: look for one far too large or small"
+                f"{self.name} has no finite result for these values: "
+                "look for one that is far too large or far too small"
             )
         if value < 0 and not self.result.negative:
-            raise OutOfRange(f"{self.name} would be negative ({value:g}) with these values: check that none is swapped")
+            raise OutOfRange(
+                f"{self.name} would be negative ({value:g}) with these values: check that no two are swapped"
+            )
         number = (value - offset) / slope
         if not math.isfinite(number):
             raise OutOfRange(f"{self.name} gives a number too large for the unit asked for")
@@ -289,11 +299,15 @@ class CellFunction:
         for index, other in shapes.items():
             if other != (rows, columns):
                 raise GrowError(
-                    f"{self.arguments[spread[0]].name} has {rows} rows and {columns} columns, "
-                    f"{self.arguments[index].name} {other[0]} and {other[1]}: give ranges of one shape"
+                    f"{self.arguments[spread[0]].name} has {count(rows, 'row')} and {count(columns, 'column')}, "
+                    f"{self.arguments[index].name} {count(other[0], 'row')} and {count(other[1], 'column')}: "
+                    "give ranges of the same size"
                 )
         if self.is_table:
-            raise GrowError(f"{self.name} gives a table and takes one value for {self.arguments[spread[0]].name}")
+            raise GrowError(
+                f"{self.name} gives a whole table, so that {self.arguments[spread[0]].name} must be one value: "
+                "give one cell"
+            )
         return tuple(
             tuple(self._one_of_many(cells, spread, row, column) for column in range(columns)) for row in range(rows)
         )
@@ -363,7 +377,7 @@ def check_strengths(values: Sequence[object]) -> None:
     """Raise GrowError where one strength of a call is a conductivity and another a concentration."""
     measured = {value.measures for value in values if isinstance(value, MeasuredStrength)}
     if len(measured) > 1:
-        raise GrowError(f"the strengths are given as {' and '.join(sorted(measured))}: give all in one unit")
+        raise GrowError(f"some strengths are a {' and others a '.join(sorted(measured))}: give all of them in one unit")
 
 
 def documentation(function: CellFunction) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from .errors import GrowError, OutOfRange, UnknownName
 from .number_texts import figure
-from .units import conversion, dimension_name, parse_number, parse_unit, split_quantity
+from .units import LONGEST_LINE, conversion, dimension_name, parse_number, parse_unit, split_quantity
 
 if TYPE_CHECKING:
     from .arguments import Argument
@@ -77,6 +77,9 @@ class Kind:
     """Whether a range is one value of this kind, not one value in each row."""
     numeric = False
     """Whether a plain number may be meant; else a plain 0 can only be a blank cell."""
+
+    longest = LONGEST_LINE
+    """Characters of the longest text that is read at all."""
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> object:
         """The value that a cell, neither blank nor an error, stands for.
@@ -376,6 +379,7 @@ DATE = Date("date")
 class Anything(Kind):
     """A cell or range that is handed on as it is."""
 
+    longest = LONGEST_TEXT
     whole = True
     numeric = True
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .arguments import Argument
 from .errors import CellError, GrowError, PassedOn
@@ -46,13 +46,20 @@ class Column(Kind):
     whole = True
     numeric = True
 
+    @property
+    def longest(self) -> int:  # type: ignore[override]
+        """That of its cells."""
+        return self.element.longest
+
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> list[object]:
         values: list[object] = []
         for row, value in enumerate(column_cells(cell, argument), 1):
             try:
                 values.append(None if value is None else argument.read_single(value, self.element, unit))
-            except GrowError as problem:
-                raise type(problem)(f"row {row} of {argument.name}: {problem}") from None
+            except GrowError:
+                # Once more under the name that tells the row.
+                replace(argument, name=f"row {row} of {argument.name}").read_single(value, self.element, unit)
+                raise
         return values
 
     def is_heading(self, cell: object, argument: Argument) -> bool | None:
@@ -116,4 +123,4 @@ def check_lengths(columns: Mapping[str, Sequence[object]]) -> None:
     (name, first), *others = columns.items()
     for other, cells in others:
         if len(cells) != len(first):
-            raise GrowError(f"{name} has {len(first)} rows and {other} {len(cells)}: give columns of one length")
+            raise GrowError(f"{name} has {len(first)} rows and {other} {len(cells)}: give columns of the same length")

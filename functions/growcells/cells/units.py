@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 if TYPE_CHECKING:
     Registry = pint.UnitRegistry[Fraction]
 
+LONGEST_LINE = 255
+"""Characters of the longest text that is read as a number, a unit or a name: ours, more than any of them needs."""
+
 _WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
 
 _DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -82,6 +85,8 @@ def parse_unit(text: str) -> Any:
 
     # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
     no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
+    if len(text) > LONGEST_LINE:  # pint takes time that grows with the square of it
+        raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
     spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
@@ -173,6 +178,8 @@ def split_number(text: str) -> tuple[float, str] | None:
 
     Raises GrowError for a comma that may be a decimal mark or a thousands mark.
     """
+    if len(text) > LONGEST_LINE:
+        return None
     spelled = _spell_fractions(text).strip().replace("−", "-")
     match = _NUMBER.match(spelled)
     if match is None:
@@ -215,6 +222,8 @@ def split_quantity(text: str) -> list[tuple[float, str]] | None:
 
     A part with an empty unit is a plain number.
     """
+    if len(text) > LONGEST_LINE:
+        return None
     parts = []
     for part in _NEXT_PART.split(text.strip()):
         parsed = split_number(part)

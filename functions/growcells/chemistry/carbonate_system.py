@@ -88,7 +88,9 @@ def density(acid: Acid, percent: float) -> float:
     itself = percent * formula_mass(acids()[acid.densities].formula) / acid.molar_mass
     if itself > percents[-1]:
         most = percents[-1] * percent / itself
-        raise NoAnswer(f"{acid.name} acid of {percent:g} % is not in the tables: give up to {most:.4g} %")
+        raise NoAnswer(
+            f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {most:.4g} %"
+        )
     return float(numpy.interp(itself, (0.0, *percents), (DENSITY_OF_WATER, *densities)))
 
 

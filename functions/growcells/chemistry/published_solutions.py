@@ -29,7 +29,8 @@ def fitted(
 ) -> list[float]:
     """Masses [g] of products that bring a volume [L] of water nearest to targets [mg/L].
 
-    Raises UntoldNitrogen where a form of nitrogen is wanted and a product does not tell its own.
+    Raises UntoldNitrogen where a form of nitrogen is wanted and a product does not tell its own,
+    OverflowError for numbers out of all proportion.
     """
     import numpy
     from scipy.optimize import nnls
@@ -42,6 +43,10 @@ def fitted(
     wanted = numpy.array([targets[key] - water.get(key, 0.0) for key in keys])
     scales = numpy.array([weights.get(key, 1.0) / (targets[key] or LEAST_SCALE) for key in keys])
     percents = numpy.array([[analysis.percents.get(key, 0.0) for analysis in analyses] for key in keys])
-    strengths, _ = nnls(percents / PERCENT_IN_WHOLE * scales[:, None], wanted * scales)
+    with numpy.errstate(all="ignore"):
+        parts, goals = percents / PERCENT_IN_WHOLE * scales[:, None], wanted * scales
+    if not (numpy.isfinite(parts).all() and numpy.isfinite(goals).all()):
+        raise OverflowError("a target or a weight is far too large or small")
+    strengths, _ = nnls(parts, goals)
     masses: list[float] = (strengths * volume / MILLIGRAMS_IN_GRAM).tolist()
     return masses

@@ -72,7 +72,7 @@ def milliequivalents(ppm: float, ion: Ion) -> float:
 @cell_function(
     "GROW_BALANCE",
     family=Family.CHEMISTRY,
-    help="Cations less anions in a table of ppm: 0 where every ion is listed, else what is missing or mistyped.",
+    help="Cations less anions in a table of ppm: 0 where every ion is listed; anything else is missing or mistyped.",
     arguments=(Argument("ppm_table", PPM_TABLE, "a range of nutrient, ppm; alkalinity or HCO3 counts too"),),
     result=Result(NUMBER, "meq/L; above 0 where anions are missing, below 0 where cations are", negative=True),
     examples=(

@@ -98,13 +98,13 @@ SCALE = Argument("scale", NUMBER, "the scale of the meter: 500, 640 or 700 ppm f
 
 def _check_scale(scale: float) -> None:
     if scale not in METER_SCALES:
-        raise OutOfRange(f"scale is {scale:g}: give that of the meter, 500, 640 or 700")
+        raise OutOfRange(f"scale is {scale:g}: give the scale of the meter: 500, 640 or 700")
 
 
 @cell_function(
     "GROW_TDS",
     family=Family.CONDUCTIVITY,
-    help="What a ppm meter of a scale shows at a conductivity. It measures no ppm: it multiplies a conductivity.",
+    help="What a ppm meter of a scale shows at a conductivity. It does not measure ppm: it multiplies a conductivity.",
     arguments=(Argument("ec", CONDUCTIVITY, "the conductivity", unit="ec_unit", rare_zero="0 mS/cm"), SCALE),
     result=Result(CONCENTRATION, "the ppm that the meter shows", unit_name="ppm_unit"),
     examples=(

@@ -55,7 +55,7 @@ def dose(volume: float, rate: float) -> float:
 @cell_function(
     "GROW_RATE",
     family=Family.DOSE,
-    help="The rate that a mass of feed in a volume of water is.",
+    help="The rate at which a mass of feed is dosed into a volume of water, such as grams a gallon.",
     arguments=(MASS_GIVEN, VOLUME_GIVEN),
     result=Result(RATE, "the rate", unit_name="rate_unit"),
     examples=(
@@ -214,8 +214,8 @@ def top_up(
     there = volume_now * strength_now + (full_volume - volume_now) * water_strength
     if there > wanted * (1 + 1e-12):
         raise OutOfRange(
-            f"the full tank would stand at {there / full_volume:.4g}, above the target of {strength_target:.4g}, "
-            "with no feed added: add none, and use GROW_SWAP for the solution to replace"
+            f"even with no feed added the full tank would stand at {there / full_volume:.4g}, above the target of "
+            f"{strength_target:.4g}: add none, and see with GROW_SWAP how much solution to replace"
         )
     return max(wanted - there, 0.0) * rate_per_strength
 
@@ -307,7 +307,7 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
     ),
     formula="(target − water) × volume ÷ (percent ÷ 100)",
     source="mass balance",
-    advice="Two feeds dosed to the same N differ in all else: look at GROW_PPM_TABLE before comparing them.",
+    advice="Two feeds dosed to the same N still differ in everything else: compare their GROW_PPM_TABLE as well.",
 )
 def dose_for(target_ppm: float, nutrient: Nutrient, analysis: Analysis, volume: float, water_ppm: float) -> float:
     """Mass [g] of a product that brings a volume [L] from water_ppm to target_ppm [mg/L] of a nutrient.
@@ -322,6 +322,7 @@ def dose_for(target_ppm: float, nutrient: Nutrient, analysis: Analysis, volume: 
     """
     if water_ppm > target_ppm:
         raise OutOfRange(
-            f"the water holds {water_ppm:g} ppm of {nutrient.symbol}, above the target of {target_ppm:g}: add none"
+            f"the water alone holds {water_ppm:g} ppm of {nutrient.symbol}, above the target of {target_ppm:g}: "
+            "add none of it"
         )
     return (target_ppm - water_ppm) / MILLIGRAMS_IN_GRAM * volume / share_above_zero(analysis, nutrient)

@@ -30,7 +30,7 @@ NPK = (
 @cell_function(
     "GROW_TRIAL_FACTORS",
     family=Family.TRIAL,
-    help="In a trial that crosses several things, which of them makes a difference and which act together.",
+    help="For a trial that varies several things at once: which of them make a difference, and which act together.",
     arguments=(
         VALUES,
         Argument("factors", Factors("factors"), "a range with a column for each thing varied, such as N and K levels"),

@@ -138,8 +138,8 @@ class Reading:
     ),
     formula="gain and growth rate between a date and the one before it are means over the plants measured on both",
     source=f"arithmetic; {RELATIVE_GROWTH}",
-    advice="The means of two dates are of different plants where some are missing: read growth from the gain and the "
-    "growth rate. Plants that died have no gain: look at the lost ones beside it.",
+    advice="Where some plants are missing, the means of two dates are not of the same plants: read growth from the "
+    "gain and the growth rate. Plants that died have no gain, so look at the number lost as well.",
 )
 def growth_table(
     sizes: list[float | Lost | None],
@@ -177,7 +177,7 @@ def filled_readings(
             readings.append(Reading(treatment, plant, math.floor(date), size))
         elif size is not None:
             lacking = "plant" if plant is None else "date" if date is None else "treatment"
-            raise GrowError(f"row {row} has a size and no {lacking}: fill it in or clear the row")
+            raise GrowError(f"row {row} has a size but no {lacking}: fill in the {lacking} or clear the row")
     if not readings:
         raise GrowError("sizes, plants and dates have no filled row: give at least one")
     return readings

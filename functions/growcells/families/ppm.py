@@ -196,8 +196,8 @@ def blend(masses: list[float | None], analyses: list[Analysis | None]) -> str:
     Raises GrowError where the masses add up to nothing or a row has only one of its two.
 
     >>> from growcells.terms.analyses import parse_analysis
-    >>> blend([2.0, 1.0], [parse_analysis("15-0-0 Ca 18"), parse_analysis("7-9-26")])
-    '12.3333-3-8.66667 Ca 12'
+    >>> blend([2.0, 1.0], [parse_analysis("13.3-0-0 Ca 17"), parse_analysis("7-9-26")])
+    '11.2-3-8.66667 Ca 11.3333'
     """
     parts = parts_of(masses, analyses)
     whole = sum(mass for mass, _ in parts)

@@ -17,7 +17,7 @@ from ..terms.analyses import ANALYSES_GIVEN
 from ..terms.given import VOLUME_GIVEN
 from ..terms.mixes import untold
 from ..terms.names import NUTRIENT_ASKED
-from ..terms.ppm_tables import PPM_TABLE, RECIPE, WATER, Targets, rows_of
+from ..terms.ppm_tables import PPM_TABLE, RECIPE, WATER, WEIGHTS, Targets, rows_of
 
 LITERATURE = "data/recipes.csv, with the source of each solution and how sure its figures are"
 
@@ -63,7 +63,7 @@ def target(recipe: PpmTable, nutrient: Nutrient) -> float:
     210.0
     """
     if nutrient.key not in recipe:
-        raise UnknownName(f"the source of this recipe gives no figure for {nutrient.symbol}: give one of the others")
+        raise UnknownName(f"the source of this recipe gives no figure for {nutrient.symbol}: ask for another nutrient")
     return recipe[nutrient.key] / nutrient.share
 
 
@@ -84,7 +84,7 @@ GAP_COLUMNS = ("nutrient", "ppm", "target", "percent of target", "verdict")
 @cell_function(
     "GROW_GAPS",
     family=Family.CHEMISTRY,
-    help="What a solution lacks or has too much of beside a published one: absent, short, fine or over.",
+    help="What a solution lacks or has too much of, compared with a published one: absent, short, fine or over.",
     arguments=(
         Argument("ppm_table", PPM_TABLE, "a range of nutrient, ppm, such as GROW_PPM_TABLE gives"),
         Argument("recipe", Targets("targets"), "the name of a published solution, or a range of nutrient, ppm"),
@@ -129,8 +129,8 @@ FITTED = (
     WATER,
     Argument(
         "weights",
-        PPM_TABLE,
-        "a range of nutrient, weight: how much the miss of a nutrient counts; 1 if left out",
+        WEIGHTS,
+        "a range of nutrient, weight: how much the miss of a nutrient counts, P and P2O5 alike; 1 if left out",
         False,
         default=MappingProxyType({}),
     ),
@@ -141,8 +141,8 @@ FIT_FORMULA = "least sum of (weight × (reached − target) ÷ target)², no mas
 FIT_SOURCE = "Lawson & Hanson 1974, Solving Least Squares Problems, chapter 23, as scipy.optimize.nnls"
 
 FIT_ADVICE = (
-    "A miss of 10 percent counts alike for every nutrient, however few its ppm. Weigh trace elements as a ready mix or "
-    "from a dissolved stock: their masses are far below what a kitchen scale shows."
+    "Missing a target by 10 percent counts the same for every nutrient, however small its ppm. Weigh trace elements as "
+    "a ready mix or from a dissolved stock: their masses are far below what a kitchen scale shows."
 )
 
 
@@ -195,7 +195,7 @@ def recipe_masses(
     Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
 
     >>> from growcells.terms.analyses import parse_analysis
-    >>> recipe_masses({"N": 150.0}, [parse_analysis("15-0-0"), None], 100.0, {}, {})
+    >>> recipe_masses({"N": 133.0}, [parse_analysis("13.3-0-0"), None], 100.0, {}, {})
     ((100.0,), ('',))
     """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
@@ -211,8 +211,8 @@ NEAR = 0.05
 @cell_function(
     "GROW_RECIPE_FIT",
     family=Family.CHEMISTRY,
-    help="Target, reached and difference for every nutrient with the masses of GROW_RECIPE, also those nobody asked "
-    "for, and why a target is not met.",
+    help="Target, reached and difference for every nutrient with the masses of GROW_RECIPE, those without "
+    "a target as well, and why a target is not met.",
     arguments=FITTED,
     result=Result(
         CONCENTRATION, "a heading row, then a row for each nutrient", "ppm_unit", negative=True, columns=FIT_COLUMNS
@@ -226,8 +226,8 @@ NEAR = 0.05
                 *((key, "", 0.0, "", "") for key in ("P", "K")),
                 ("Ca", 100.0, 0.0, -100.0, "short by 100 %: no part holds Ca"),
                 *((key, "", 0.0, "", "") for key in ALWAYS_LISTED[4:]),
-                ("NO3-N", "", 50.0, "", "not asked for"),
-                ("NH4-N", "", 50.0, "", "not asked for"),
+                ("NO3-N", "", 50.0, "", "no target"),
+                ("NH4-N", "", 50.0, "", "no target"),
             ),
             "mass balance: half of the nitrogen of ammonium nitrate is nitrate",
         ),
@@ -245,7 +245,7 @@ def recipe_fit(
     Raises GrowError where no analysis is given, or where a form of nitrogen is a target and one does not tell its own.
 
     >>> from growcells.terms.analyses import parse_analysis
-    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("15-0-0")], 100.0, {}, {})[4]
+    >>> recipe_fit({"Ca": 100.0}, [parse_analysis("13.3-0-0")], 100.0, {}, {})[4]
     ('Ca', 100.0, 0.0, -100.0, 'short by 100 %: no part holds Ca')
     """
     given = parts(analyses)
@@ -254,7 +254,7 @@ def recipe_fit(
     rows: list[tuple[object, ...]] = []
     for key, ppm in rows_of({**dict.fromkeys(targets, 0.0), **reached}):
         if key not in targets:
-            rows.append((key, "", ppm, "", "not asked for" if ppm else ""))
+            rows.append((key, "", ppm, "", "no target" if ppm else ""))
             continue
         wanted = targets[key]
         rows.append((key, wanted, ppm, ppm - wanted, why_missed(key, wanted, ppm, given, water)))

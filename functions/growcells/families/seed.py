@@ -12,7 +12,7 @@ from ..cells.registry import Family, cell_function
 BINOMIAL = "binomial distribution, seeds independent of each other"
 
 ROUNDING = 1e-12
-"""Relative room for the rounding of decimal fractions: two seeds at 70 % fill 91 % of the sites and no hair less."""
+"""Relative room for the rounding of decimal fractions: two seeds at 70 % fill 91 % of the sites, not just below."""
 
 MOST_SEEDS = 1e9
 """More than any grower sows; beyond it counts are no longer exact."""
@@ -84,11 +84,11 @@ def seeds_per_site(germination: float, confidence: float) -> float:
     if germination == 1:
         return 1.0
     _check_confidence(confidence)
-    wanted = math.log1p(-confidence) + ROUNDING
-    seeds = max(1, math.floor(wanted / math.log1p(-germination)))
-    while seeds * math.log1p(-germination) > wanted:
-        seeds += 1
-    return float(seeds)
+    wanted, each = math.log1p(-confidence) + ROUNDING, math.log1p(-germination)
+    if wanted / each > MOST_SEEDS:
+        raise OutOfRange("it takes more than a billion seeds a site: check the germination, and count it with a test")
+    seeds = max(1, math.floor(wanted / each))
+    return float(seeds if seeds * each <= wanted else seeds + 1)
 
 
 def _check_confidence(confidence: float) -> None:
@@ -151,7 +151,7 @@ LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, as scipy.sta
 @cell_function(
     "GROW_GERM_LOW",
     family=Family.TRIAL,
-    help="The germination that a test shows at least: the exact lower limit.",
+    help="The lowest germination that fits a test: its exact lower limit.",
     arguments=(SPROUTED, SOWN, LIMIT_CONFIDENCE),
     result=Result(FRACTION, "the lower limit as a fraction"),
     examples=(
@@ -177,7 +177,7 @@ def germination_low(sprouted: float, sown: float, confidence: float) -> float:
 @cell_function(
     "GROW_GERM_HIGH",
     family=Family.TRIAL,
-    help="The germination that a test shows at most: the exact upper limit.",
+    help="The highest germination that fits a test: its exact upper limit.",
     arguments=(SPROUTED, SOWN, LIMIT_CONFIDENCE),
     result=Result(FRACTION, "the upper limit as a fraction"),
     examples=(

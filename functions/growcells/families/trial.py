@@ -150,7 +150,7 @@ def against_first(trial: Trial, comparison: Comparison | str, name: str, confide
     family=Family.TRIAL,
     help="Is there a difference between treatments: the chance of one as large if there were none.",
     arguments=(VALUES, TREATMENTS, BEDS),
-    result=Result(FRACTION, "p, the smaller the surer; below 0.05 is the usual sign of a difference"),
+    result=Result(FRACTION, "p: the smaller it is, the surer the difference; below 0.05 is usually taken as one"),
     examples=(
         Example(PLANT_GROWTH, 0.01591, "R, anova(lm(weight ~ group, PlantGrowth))", 1e-4),
         Example(
@@ -194,7 +194,7 @@ def trial_p(values: list[float | Lost | None], treatments: list[str | None], bed
     formula="fewest n at which the F test with noncentrality n × (difference ÷ sd)² ÷ 2 has the power",
     source="noncentral F distribution; two treatments differ so much, the others lie halfway between them",
     needs=("scipy",),
-    advice="Take sd from an earlier trial's table, of the same kind of unit: the sd between bed means gives beds.",
+    advice="Take sd from the table of an earlier trial; with the sd between bed means the answer is a number of beds.",
 )
 def trial_size(difference: float, sd: float, treatments: float, power: float, alpha: float) -> float:
     """Units [1] needed in each treatment to see a difference, which has the unit of sd.
@@ -210,7 +210,7 @@ def trial_size(difference: float, sd: float, treatments: float, power: float, al
 @cell_function(
     "GROW_TRIAL_DETECTS",
     family=Family.TRIAL,
-    help="The smallest difference that a trial of a given size sees, one already done as well.",
+    help="The smallest difference that a trial of a given size can show, also for a trial that is over.",
     arguments=(
         Argument("units", COUNT, "plants (or beds, where treated by the bed) in each treatment", low=2, high=1e6),
         SPREAD,
@@ -223,7 +223,7 @@ def trial_size(difference: float, sd: float, treatments: float, power: float, al
     formula="the difference at which the F test with noncentrality units × (difference ÷ sd)² ÷ 2 has the power",
     source="noncentral F distribution; two treatments differ so much, the others lie halfway between them",
     needs=("scipy",),
-    advice="No difference found means none larger than this, not none.",
+    advice="Where no difference is found there may still be one that is smaller than this.",
 )
 def trial_detects(units: float, sd: float, treatments: float, power: float, alpha: float) -> float:
     """Smallest difference, in the unit of sd, that so many units [1] see with the power [1] at an alpha [1].

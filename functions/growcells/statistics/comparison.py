@@ -204,17 +204,17 @@ def fit_linear(units: Units) -> Comparison:
 
     count = units.treatments
     if count < 2:
-        raise Untestable("there is one treatment with living plants: a comparison needs two")
+        raise Untestable("only one treatment has living plants: a comparison needs two")
     values = np.asarray(units.values)
     centered = values - values.mean()
     base = np.ones((len(values), 1)) if units.beds is None else indicators(units.beds, max(units.beds) + 1)
     design = np.hstack([base, indicators(units.groups, count)[:, 1:]])
     squares, rank = least_squares(design, centered)
     if rank < design.shape[1]:
-        raise Untestable("no bed joins all treatments: some share no bed, not even by way of others")
+        raise Untestable("the beds do not link all treatments: some share no bed, not even through a third one")
     df = len(values) - rank
     if df < 1:
-        raise Untestable("no treatment is repeated: the spread between units that were treated alike is unknown")
+        raise Untestable("no treatment is repeated, so that the spread between units of the same treatment is unknown")
     check_spread(squares, values)
     variance = squares / df
     f = max(least_squares(base, centered)[0] - squares, 0.0) / (count - 1) / variance
@@ -245,7 +245,7 @@ def check_spread(squares: float, values: Matrix) -> None:
     import numpy as np
 
     if squares <= len(values) * (NO_SPREAD * float(np.abs(values).max())) ** 2:
-        raise Untestable("units that were treated alike are equal to the last digit: there is no spread to test with")
+        raise Untestable("all units of the same treatment have exactly the same value: there is no spread to test with")
 
 
 def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None) -> Comparison:
@@ -323,7 +323,9 @@ def units_needed(difference: float, treatments: int, wanted: float, alpha: float
     while not enough(high):
         high *= 2
         if high > LARGEST_TRIAL:
-            raise NoAnswer(f"more than {LARGEST_TRIAL:,} units a treatment are needed: look for a larger difference")
+            raise NoAnswer(
+                f"more than {LARGEST_TRIAL:,} plants or beds are needed in each treatment: look for a larger difference"
+            )
     return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
 
 

@@ -30,8 +30,8 @@ def parts_of(masses: list[float | None], analyses: list[Analysis | None]) -> lis
         if mass is not None and analysis is not None:
             parts.append((mass, analysis))
         elif mass is not None or analysis is not None:
-            lacking = "masses" if mass is None else "analyses"
-            raise GrowError(f"row {row} has no {lacking}: fill the row or clear it")
+            given, lacking = ("an analysis", "mass") if mass is None else ("a mass", "analysis")
+            raise GrowError(f"row {row} has {given} but no {lacking}: fill in the {lacking} or clear the row")
     if not parts:
         raise GrowError("masses and analyses are blank: give at least one part")
     return parts

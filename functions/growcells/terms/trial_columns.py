@@ -41,11 +41,11 @@ def read_trial(
             blanks += treatment is not None
         elif treatment is None or (beds is not None and bed is None):
             lacking = "treatment" if treatment is None else "bed"
-            raise GrowError(f"row {row} has a value and no {lacking}: fill it in or clear the row")
+            raise GrowError(f"row {row} has a value but no {lacking}: fill in the {lacking} or clear the row")
         else:
             plants.append(Plant(treatment, bed, None if isinstance(value, Lost) else value))
     if all(plant.value is None for plant in plants):
-        raise GrowError("values hold no number: give at least one measured plant")
+        raise GrowError("values holds no number: give at least one measured plant")
     _check_variety("treatments", len(order), MOST_TREATMENTS)
     _check_variety("beds", len({plant.bed for plant in plants}), MOST_BEDS)
     return Trial(order, plants, blanks)
@@ -123,6 +123,6 @@ BEDS = Argument(
 )
 
 REPLICATES = (
-    "What is treated as one is one replicate: all plants on one reservoir are. Give each treatment two beds or more, "
-    "place them by lot, and give beds to this function."
+    "A replicate is what is treated together: all plants on one reservoir are a single one. Give each treatment two "
+    "beds or more, choose by lot which bed gets which treatment, and give the beds to this function."
 )

@@ -70,15 +70,15 @@ def spreads(trial: Trial, comparison: Comparison) -> str:
     """Whether spreads were found to differ."""
     if comparison.spread_p is None:
         reason = (
-            "With beds as blocks"
+            "With beds as blocks,"
             if trial.design is Design.BLOCKS
             else f"With fewer than {FEWEST_FOR_SPREAD} units in a treatment, or all equally far from their median,"
         )
-        return f"{reason} spreads are not compared: one spread is taken for all treatments."
+        return f"{reason} spreads are not compared: all treatments are taken to have one spread."
     found = f"Brown–Forsythe {probability(comparison.spread_p)}, level {SPREAD_LEVEL:g}"
     if comparison.own_spreads:
         return f"Spreads differ ({found}): each treatment keeps its own."
-    return f"Spreads are not shown to differ ({found}): one spread is taken for all treatments."
+    return f"Spreads are not shown to differ ({found}): all treatments are taken to have one."
 
 
 def sensitivity(trial: Trial, comparison: Comparison, confidence: float) -> str:
@@ -89,7 +89,7 @@ def sensitivity(trial: Trial, comparison: Comparison, confidence: float) -> str:
         statistics.harmonic_mean(sizes), len(sizes), df_error, USUAL_POWER, 1 - confidence
     )
     return (
-        f"A trial of this size and spread (sd {comparison.sd:.3g}) sees a true difference of {seen:.3g} "
+        f"A trial of this size and spread (sd {comparison.sd:.3g}) finds a true difference of {seen:.3g} "
         f"in {USUAL_POWER * 10:g} cases of 10."
     )
 
@@ -100,9 +100,10 @@ def counted(trial: Trial) -> str:
         said = "n counts measured plants."
     else:
         plants = count(len(trial.living), "measured plant")
-        said = f"n counts beds; each bed counts alike, whatever it holds of the {plants}."
+        said = f"n counts beds. Each bed counts the same, however many of the {plants} it holds."
     if trial.blanks:
-        said += f" {count(trial.blanks, 'row')} without a value left out: type dead where a plant was lost."
+        rows = "1 row has no value and was" if trial.blanks == 1 else f"{trial.blanks:,} rows have no value and were"
+        said += f" {rows} left out: type dead where a plant was lost."
     return said
 
 
@@ -123,7 +124,7 @@ def caution(trial: Trial) -> str:
     """What the trial cannot tell apart."""
     if trial.design is Design.PLANTS:
         return (
-            "Each plant is taken for a replicate of its own. Where the plants of a treatment share one bed or "
+            "Each plant is counted as a replicate of its own. Where the plants of a treatment share one bed or "
             "reservoir, bed and treatment cannot be told apart: give beds, two or more for each treatment."
         )
     if trial.design is Design.BLOCKS:
@@ -131,7 +132,7 @@ def caution(trial: Trial) -> str:
         shared = [str(bed) for bed, held in holders.items() if held > 1]
         return (
             f"{count(len(shared), 'bed')} with several treatments, such as {shared[0]}. "
-            "Where these are beds of different treatments with the same name, name them apart."
+            "If these are different beds with the same name, give each its own name."
         )
     single = [name for name in trial.present if len(trial.values(name)) == 1]
     if not single:

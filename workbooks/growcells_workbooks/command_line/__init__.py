@@ -13,13 +13,13 @@ import typer
 from growcells.version import VERSION
 
 from .bridges import install, uninstall
-from .functions import list_functions
+from .function_list import list_functions
 from .logs import check, clear, demo, new, recalc
 from .reports import report
 from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
 OBJECTS_BEFORE_COLLECTION = 500_000
-"""Python looks for garbage each time so many objects are new, ours.
+"""Python looks for garbage each time so many objects are new: our choice.
 
 Nearly all that a log is read into lives until the end: to look as often as Python does by itself takes a sixth of the
 time of a report of 20,000 readings.
@@ -34,7 +34,7 @@ First steps:
   growcells recalc LOG.xlsx         compute a log without a spreadsheet program
   growcells report LOG.xlsx         the weekly page to print
 
-growcells --help lists all commands, growcells functions all cell functions."""
+growcells --help lists all commands, and growcells functions all cell functions."""
 
 COMMANDS = (
     (demo, "demo", "growcells demo --folder growcells-demo"),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[
         Path,
-        typer.Option("--folder", metavar="FOLDER", help="Where its files go, in place of those of its last run."),
+        typer.Option("--folder", metavar="FOLDER", help="Where its files go; those of an earlier run are replaced."),
     ] = Path("growcells-demo"),
 ) -> None:
     """Show it all once on invented data: a log, a tank that changes, the doses that follow, a weekly report."""
@@ -28,7 +28,7 @@ def demo(
     with sentences():
         shown = run(folder, say, overwrite=True)
     screen.print(doses_before_and_after(shown))
-    say("All data is invented. Next: growcells new log.xlsx")
+    say("All of this data is invented. To start a log of your own: growcells new log.xlsx")
 
 
 def doses_before_and_after(shown: Demo) -> Table:
@@ -76,7 +76,7 @@ def clear(
     in_place: InPlace = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    """Empty the example rows of a log that growcells new wrote; rows that you typed over stay, and so does all else."""
     from ..gate import apart
     from ..starter import clear_examples
 
@@ -86,7 +86,7 @@ def clear(
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
-        say(f"Typed over, and left as they are: {', '.join(cleared.left)}.")
+        say(f"These rows were typed over and stay as they are: {', '.join(cleared.left)}.")
     say_formula_problems(cleared.done)
     say_where(cleared.done)
 
@@ -127,7 +127,7 @@ def say_formula_problems(done: Recalculation) -> None:
     for kept in done.kept:
         say(f"{kept.sheet}!{kept.cell}  keeps its stored value  {kept.formula}\n    {kept.why}")
     for resting in done.resting:
-        say(f"{resting.sheet}!{resting.cell}  rests on the stored value of {resting.rests_on}")
+        say(f"{resting.sheet}!{resting.cell}  is computed from the stored value of {resting.rests_on}")
     for note in done.notes:
         say(note)
 
@@ -150,8 +150,8 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
-    from ..checking import check_log
     from ..gate import apart
+    from ..log_check import check_log
 
     with sentences(), progress_shown() as progress:
         found = check_log(

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from multiprocessing.context import ForkContext, SpawnContext
 
 SILENT_SECONDS = 120.0
-"""Longest time without any progress [s], after which the process is ended: ours."""
+"""Longest time without any progress [s], after which the process is ended: our choice."""
 DEBUG = "GROWCELLS_DEBUG"
 """The variable of the environment that asks for tracebacks and for what libraries say at their end."""
 

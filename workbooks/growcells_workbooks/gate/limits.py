@@ -16,9 +16,9 @@ import threading
 from multiprocessing.connection import Connection
 
 MEMORY_BYTES = 1280 * 2**20
-"""Most memory that the process may hold [bytes]: ours, some twice what a log of 100,000 rows takes."""
+"""Most memory that the process may hold [bytes]. Our choice: some twice what a log of 100,000 rows takes."""
 WATCH_SECONDS = 0.2
-"""Time between two looks of the watching thread [s]: ours; a killed command leaves nothing behind for a second."""
+"""Time between looks of the watching thread [s]. Our choice: a killed command leaves nothing behind after a second."""
 TOO_MUCH_MEMORY = 77
 """Exit code of a process that ended itself because of its memory."""
 

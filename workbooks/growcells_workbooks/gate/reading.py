@@ -9,7 +9,7 @@ from pathlib import Path
 from .problems import FileProblem, reading_problem
 
 MAX_FILE_BYTES = 256 * 2**20
-"""Largest workbook file read [bytes]: ours, some ten times a log of 100,000 rows with pictures."""
+"""Largest workbook file read [bytes]. Our choice: some ten times a log of 100,000 rows with pictures."""
 
 _ZIP_MAGIC = b"PK"  # local file header, APPNOTE.TXT 4.3.7
 _OLE_MAGIC = bytes.fromhex("D0CF11E0A1B11AE1")  # compound file header, [MS-CFB] 2.2

@@ -16,12 +16,12 @@ from .problems import FileProblem
 
 MAX_PARTS = 10_000
 MAX_UNPACKED_BYTES = 512 * 2**20
-"""Largest sum of the unpacked sizes of all parts [bytes]: ours; a log of 100,000 rows has some 40 MiB."""
+"""Largest sum of the unpacked sizes of all parts [bytes]. Our choice: a log of 100,000 rows has some 40 MiB."""
 MAX_RATIO = 500
-"""Largest ratio of unpacked to packed size of a part above RATIO_FROM_BYTES: ours; sheets reach some 50."""
+"""Largest ratio of unpacked to packed size of a part above RATIO_FROM_BYTES. Our choice: sheets reach some 50."""
 RATIO_FROM_BYTES = 8 * 2**20
 MAX_SMALL_BYTES = 32 * 2**20
-"""Largest unpacked size of a part that is read into a tree, such as styles and properties [bytes]: ours.
+"""Largest unpacked size of a part that is read into a tree, such as styles and properties [bytes]: our choice.
 
 A tree takes some thirty times the size of its part; the styles of a workbook with all 64,000 cell formats that Excel
 allows have some 10 MiB.

@@ -8,7 +8,7 @@ from functools import cache
 from growcells.cells.kinds import Quantity
 from growcells.cells.units import conversion
 
-from ..data_files import read_data
+from ..data import read_data
 from .words import Field
 
 

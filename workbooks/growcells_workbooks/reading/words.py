@@ -28,7 +28,7 @@ from growcells.cells.kinds import (
 )
 from growcells.cells.units import dimension_name
 
-from ..data_files import read_data
+from ..data import read_data
 from .model import READING_NUMBERS
 
 PH_LIMIT = 14.0

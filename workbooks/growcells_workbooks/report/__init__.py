@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -13,48 +12,24 @@ from growcells.chemistry.published_solutions import recipes
 from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
+from ..data import USUAL_RECIPE
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
 from ..reading import Fate, GrowLog, read_log
 from ..recalculation.package import Package
-from ..writing import CORE_PROPERTIES, check_new_workbook, workbook_bytes
-from .account_pages import cautions_page, checks_page, method_page
-from .doses_page import doses_page
-from .feeds_pages import costs_page, nutrients_page, water_page
-from .figures import Figures, count_cells
-from .look import new_book
-from .paper import Paper
-from .photos import Photos, read_photos
-from .photos_page import photos_page
-from .previous import Previous, compared, read_previous
-from .readings_pages import charts_page, history_page, readings_page
-from .trial_page import trial_page
-from .week import Week, last_week, parse_week
-from .week_page import week_page
-from .working_out import figures_of
+from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook
+from .figures import figures_of
+from .figures.changes import Previous, compared, read_previous
+from .figures.iso_week import Week, last_week, parse_week
+from .figures.photo_folder import Photos, read_photos
+from .figures.week_figures import Figures, count_cells
+from .look.workbook import report_bytes
+from .pages import document_of
+from .pages.material import Material
 
-__all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
-
-USUAL_RECIPE = "Leafy greens"
-"""The recipe that feeds are compared with where none is chosen: the log's crops are most likely leaves."""
+__all__ = ["Report", "Week", "build_report", "parse_week"]
 
 CATEGORY = "growcells report"
 """By this property of its file a report is known from a log."""
-
-PAGES: tuple[Callable[[Paper], None], ...] = (
-    week_page,
-    doses_page,
-    readings_page,
-    charts_page,
-    nutrients_page,
-    trial_page,
-    water_page,
-    costs_page,
-    photos_page,
-    checks_page,
-    method_page,
-    cautions_page,
-    history_page,
-)
 
 
 @dataclass(frozen=True)
@@ -114,7 +89,7 @@ def build_report(
     write_whole(output, content)
     if printed is None:
         return report
-    from .pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
+    from .look.pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
 
     return replace(report, pdf=write_pdf(output, printed))
 
@@ -140,7 +115,8 @@ def _built(
     progress("building the report", 0, 1)
     figures = figures_of(log, chosen, day, recipe)
     pictures = _pictures(photos, figures)
-    content = _content(Paper(new_book(), figures, _before(previous, figures, map_path), pictures))
+    material = Material(figures, _before(previous, figures, map_path), pictures)
+    content = report_bytes(document_of(material), day, creator=f"growcells {VERSION}", category=CATEGORY)
     progress("building the report", 1, 1)
     report = Report(
         source=source,
@@ -156,16 +132,6 @@ def _built(
         photos_left_out=len(pictures.left_out) if pictures else 0,
     )
     return report, content
-
-
-def _content(paper: Paper) -> bytes:
-    figures, properties = paper.figures, paper.book.properties
-    for make in PAGES:
-        make(paper)
-    properties.title = f"{figures.week.title}, {figures.log.path.name}"
-    properties.creator = f"growcells {VERSION}"
-    properties.category = CATEGORY
-    return workbook_bytes(paper.book, figures.as_of, paper.stored)
 
 
 def _check_is_no_report(source: Path) -> None:
@@ -187,8 +153,8 @@ def _recipe(name: str) -> str:
 def _check_log(log: GrowLog, source: Path) -> None:
     if not log.beds:
         raise FileProblem(
-            f"{source} holds no beds and no readings that are known here: a table needs a row of headings, such as "
-            "Date, Bed, pH, EC mS; growcells new writes a log to start from"
+            f"{source} holds no beds and no readings that growcells recognises: a table needs a row of headings "
+            "such as Date, Bed, pH, EC mS; growcells new writes a log to start from"
         )
 
 

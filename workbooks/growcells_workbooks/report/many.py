@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..data import USUAL_RECIPE
 from ..gate import Fault, FileProblem, Runner, here, make_folder
-from . import USUAL_RECIPE, Report, build_report
+from . import Report, build_report
 
 LOCKS = ("~$", ".~")
 """How names of the files begin that spreadsheet programs lay beside an open workbook."""
@@ -50,7 +51,11 @@ def build_reports(
             done(len(results), len(logs))
         output = folder / f"{source.stem}.week.xlsx"
         if output in written:
-            results.append(Failed(source, f"its report would replace that of {written[output]}: name it differently"))
+            results.append(
+                Failed(
+                    source, f"its report would have the same name as that of {written[output]}: rename one of the logs"
+                )
+            )
             continue
         written[output] = source
         try:
@@ -73,7 +78,9 @@ def build_reports(
         except Fault as fault:
             results.append(Failed(source, f"unexpected while {fault.step or 'opening it'}, please report it: {fault}"))
         except Exception as problem:  # a fault of ours in one log must not cost the reports of all others
-            results.append(Failed(source, f"unexpected, please report it: {type(problem).__name__}: {problem}"))
+            results.append(
+                Failed(source, f"an unexpected fault, please report it: {type(problem).__name__}: {problem}")
+            )
     if done:
         done(len(logs), len(logs))
     return results

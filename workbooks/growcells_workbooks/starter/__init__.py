@@ -8,14 +8,14 @@ from pathlib import Path
 
 from ..gate import Progress
 from ..recalculation import recalculate
-from ..report.look import new_book
-from ..writing import check_new_workbook, save_workbook
+from ..sheets.styles import new_book
+from ..sheets.workbook_files import check_new_workbook, save_workbook
 from .clear import Cleared, clear_examples
 from .examples import example_rows
 from .guide import write_guide
-from .layout import TABLES
 from .mix_sheet import write_mix
-from .tables import write_table
+from .season_tables import TABLES
+from .table_sheets import write_table
 from .trial_sheet import write_trial
 
 __all__ = ["Cleared", "clear_examples", "new_log"]

@@ -18,9 +18,9 @@ from ..recalculation.sheet_edits import patched, value_edits
 from ..recalculation.sheet_xml import scan_sheet
 from ..recalculation.tokens import NotComputed
 from .examples import example_rows
-from .layout import TABLES
 from .mix_sheet import EXAMPLES, MIX
-from .tables import EXAMPLES_NAME
+from .season_tables import TABLES
+from .table_sheets import EXAMPLES_NAME
 
 Row = tuple[object, ...]
 

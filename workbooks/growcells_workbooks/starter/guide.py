@@ -18,8 +18,10 @@ from growcells.families.cost import PricePerMass
 from growcells.version import VERSION
 
 from ..cautions import cautions
-from ..report.look import LETTER, Column, Page, Value, set_up_print
-from .layout import FIRST_ROW, LAST_ROW
+from ..sheets.print_setup import LETTER, set_up_print
+from ..sheets.sheet_writer import SheetWriter
+from ..sheets.table_columns import Column, Value
+from .season_tables import FIRST_ROW, LAST_ROW
 
 LONG_EXAMPLE, LONGEST_EXAMPLE = 70, 110
 """Letters of a formula for which a shorter one is sought, and that a person still reads."""
@@ -62,7 +64,7 @@ def write_guide(book: Workbook, examples: bool) -> None:
         Column("gives", 14, "General", wrap=True),
         Column("in", 8),
     ]
-    page = Page(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
+    page = SheetWriter(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
     page.widths(columns)
     page.section("How to use it")
     for number, text in enumerate((*(CLEAR if examples else ()), *STEPS), 1):

@@ -1,0 +1,232 @@
+"""What ``growcells check`` says of a log: what it was taken for, what could not be read and why, and the counts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+from itertools import groupby
+from pathlib import Path
+
+from growcells.cells.number_texts import count
+
+from .gate import Progress, Runner, check_file, here, status_of
+from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log
+from .reading.mapping import check_new_map, map_text, put_map
+from .reading.tables import Layout
+
+HEADING, QUIET = "bold", "dim"
+"""Styles of lines, as the rich library names them."""
+MOST_SHOWN, FIRST_SHOWN = 8, 5
+"""Where more cells of a column than the first have one kind of problem, only as many as the second are shown."""
+LONGEST_CONTENT = 60
+"""Characters of a cell's content that are shown; longer contents are cut."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line to print, how far it is indented [spaces], and its style."""
+
+    text: str
+    indent: int = 0
+    style: str = ""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What is to be said of a log, how many things in it should be looked into, and the mapping file it would have."""
+
+    lines: tuple[Line, ...]
+    problems: int
+    map_text: str
+    new_map: Path | None = None
+    """Where the mapping file was written, if it was asked for."""
+
+
+def check_log(
+    log: Path,
+    map_path: Path | None = None,
+    *,
+    as_of: date | None = None,
+    every: bool = False,
+    write_map: bool = False,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    run: Runner = here,
+) -> Checked:
+    """Say what a log is taken for; each of many like cells with ``every``.
+
+    ``map_path`` is its mapping file, by default the one beside it, if there is one; with ``write_map`` it is written
+    as far as it can be guessed. ``run`` is how the log is worked on. Raises FileProblem.
+    """
+    check_file(log)
+    target = map_path or map_beside(log)
+    if write_map:
+        check_new_map(target, overwrite)
+        map_path = None if status_of(target) is None else map_path
+    checked = run(partial(_checked, log, as_of, map_path, every), log, progress)
+    if not write_map:
+        return checked
+    put_map(checked.map_text, target, overwrite)
+    return replace(checked, new_map=target)
+
+
+def _checked(log: Path, as_of: date | None, map_path: Path | None, every: bool, progress: Progress) -> Checked:
+    found = read_log(log, as_of, progress, map_path)
+    return Checked(tuple(lines_of(found, every)), count_problems(found), map_text(found))
+
+
+def count_problems(log: GrowLog) -> int:
+    """How many things in a log should be looked into."""
+    cells = {(left.sheet, left.cell) for left in log.left_out if left.problem} | _formula_cells(log)
+    return len(cells) + len(log.doubts)
+
+
+def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
+    """The formulas without a value; where one is a reading, that it cannot be read needs no second word."""
+    return {(cell.sheet, cell.cell) for cell in log.failed} | {(cell.sheet, cell.cell) for cell in log.kept}
+
+
+def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
+    """All that is to be said of a log, line by line; many cells of one column in short, unless ``every``."""
+    yield Line(
+        f"{log.path.name}: {count(len(log.tables), 'table')}, {count(len(log.beds), 'bed')}, "
+        f"{count(len(log.feeds), 'feed')}, {count(len(log.readings), 'reading')}, "
+        f"{count(len(log.weights), 'weight')}, {count(log.formulas, 'formula')}."
+    )
+    yield from _section("What each sheet was taken for", _tables(log))
+    yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
+    yield from _section("Used, but out of a plausible range", _cells(log.doubts, every))
+    yield from _section("Formulas without a value", _formulas(log))
+    yield from _section("Ignored", _left_out(log, every, problem=False))
+    yield from _section("All rows and cells", _counts(log))
+    yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
+    yield Line("")
+    problems = count_problems(log)
+    yield Line(f"{count(problems, 'problem')} to look into." if problems else "No problems.", style=HEADING)
+
+
+def _section(title: str, lines: Iterable[Line]) -> Iterator[Line]:
+    """A heading and its lines, or nothing where there are none."""
+    lines = list(lines)
+    if lines:
+        yield Line("")
+        yield Line(title, style=HEADING)
+        yield from lines
+
+
+def _tables(log: GrowLog) -> Iterator[Line]:
+    for sheet, rows in log.rows.items():
+        tables = [table for table in log.tables if table.sheet == sheet]
+        if not tables:
+            yield Line(f"{sheet}: {'no table was recognised on it' if rows else 'the sheet is empty'}", 2)
+        for table in tables:
+            title = f' under "{_cut(table.title)}"' if table.title else ""
+            yield Line(f"{sheet}, headings in row {table.heading_row}{title}: {table.kind}, {_sureness(table)}", 2)
+            yield Line(f"{table.layout}; {_records(table)}", 4)
+            for column in table.columns:
+                yield _column(table, column)
+
+
+def _records(table: TableFound) -> str:
+    if table.problem:
+        return table.problem
+    rows = f"{count(table.records, 'row' if table.layout == Layout.ROWS else 'record')} read"
+    return rows + (f", {table.carried} of them with the date or bed of the row above" if table.carried else "")
+
+
+def _sureness(table: TableFound) -> str:
+    unused = sum(column.field is None for column in table.columns)
+    return f"{table.certainty}" + (f"; {count(unused, 'column')} not used" if unused else "")
+
+
+def _column(table: TableFound, column: ColumnFound) -> Line:
+    taken = f"{column.cell}  {_cut(column.heading)}"
+    if column.field is None:
+        return Line(f"{taken}: not used, because its heading is not known", 4, QUIET)
+    taken += f": {column.field.replace('_', ' ')}"
+    if column.unit:
+        taken += f" [{column.unit}]"
+    if column.field == "date" and table.date_order in ("day first", "month first"):
+        taken += f", {table.date_order}"
+    if column.unit_from == "cells":
+        taken += ", as its cells say"
+    if column.certainty is not Certainty.SURE:
+        taken += f"  ({column.certainty}: {column.why})"
+    return Line(taken, 4)
+
+
+def _left_out(log: GrowLog, every: bool, problem: bool) -> Iterator[Line]:
+    formulas = _formula_cells(log)
+    return _cells(
+        [left for left in log.left_out if left.problem is problem and (left.sheet, left.cell) not in formulas], every
+    )
+
+
+def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
+    """Cells and what is to be said of each; where a column has very many, the first of them and a count."""
+    counts = Counter(map(_column_of, cells))
+    told: Counter[tuple[str, str]] = Counter()
+    shown: list[LeftOut | Doubt] = []
+    for cell in cells:
+        told[_column_of(cell)] += 1
+        if every or counts[_column_of(cell)] <= MOST_SHOWN or told[_column_of(cell)] <= FIRST_SHOWN:
+            shown.append(cell)
+    # Neighbours for the same reason share a line that says it.
+    for reason, alike in groupby(shown, key=_reason):
+        for cell in alike:
+            yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.content)}", 2)
+        yield Line(reason, 6)
+    for (sheet, letters), found in counts.items():
+        if not every and found > MOST_SHOWN:
+            last = next(cell for cell in reversed(cells) if _column_of(cell) == (sheet, letters))
+            yield Line(
+                f"{sheet}: {found - FIRST_SHOWN:,} more in column {letters}, the last in {last.cell}; "
+                "growcells check --all lists each",
+                2,
+            )
+
+
+def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
+    return cell.sheet, cell.cell.split(":")[0].rstrip("0123456789")
+
+
+def _reason(cell: LeftOut | Doubt) -> str:
+    whole_row = isinstance(cell, LeftOut) and cell.whole_row and cell.problem
+    return cell.reason + ("; its whole row was ignored" if whole_row else "")
+
+
+def _formulas(log: GrowLog) -> Iterator[Line]:
+    for failed in log.failed:
+        yield Line(f"{failed.sheet}!{failed.cell}  {failed.code}  {failed.formula}", 2)
+        yield Line(failed.why, 6)
+    for kept in log.kept:
+        yield Line(f"{kept.sheet}!{kept.cell}  cannot be computed here  {kept.formula}", 2)
+        yield Line(kept.why, 6)
+    for resting in log.resting:
+        yield Line(
+            f"{resting.sheet}!{resting.cell}  is computed from {resting.rests_on}, which cannot be computed here", 2
+        )
+
+
+FATE_WORDS = {
+    Fate.HEADING: "in headings",
+    Fate.READ: "read",
+    Fate.UNREADABLE: "could not be read",
+    Fate.IGNORED: "ignored",
+}
+
+
+def _counts(log: GrowLog) -> Iterator[Line]:
+    for sheet, rows in log.rows.items():
+        for what, counts in (("row", rows), ("cell", log.cells.get(sheet, {}))):
+            parts = " + ".join(f"{counts[fate]:,} {word}" for fate, word in FATE_WORDS.items() if counts.get(fate))
+            if parts:
+                yield Line(f"{sheet}: {count(sum(counts.values()), f'filled {what}')} = {parts}", 2)
+
+
+def _cut(text: str) -> str:
+    shown = " ".join(text.split())
+    return shown if len(shown) <= LONGEST_CONTENT else f"{shown[: LONGEST_CONTENT - 1]}…"

@@ -1,0 +1,158 @@
+"""The page on money and stock: what a fill, the week and the season cost, and how long each feed lasts."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+
+from ...sheets.table_columns import DATE, FINE, WHOLE, Column, Formula, Sum, Value, mass_format
+from ..figures.common_practice import limit
+from ..figures.week_figures import BedWeek, FeedWeek, Figures
+from .material import Material
+from .page import Block, Gap, Page, Section, Table, Text
+
+DAYS_IN_YEAR = 365
+
+
+def costs_page(material: Material) -> Iterator[Page]:
+    """What the week and the season cost bed by bed, and how long each feed lasts."""
+    figures = material.figures
+    unit, money = figures.unit_label, figures.log.money
+    dose, added = unit("beds.dose"), unit("readings.feed_added")
+    beds = [
+        material.bed_column(10),
+        material.feed_column(12),
+        Column(f"one fill\n[{dose}]", 10, mass_format(dose), group="Feed"),
+        Column(f"week\n[{added}]", 9, mass_format(added), group="Feed"),
+        Column(f"to date\n[{added}]", 10, mass_format(added), group="Feed"),
+        Column("of a fill", 10, money, group="Cost"),
+        Column("of the week", 11, money, group="Cost"),
+        Column("to date", 10, money, group="Cost"),
+        Column("fill and\nto date", 11, money, group="Cost"),
+        Column("plants", 8, WHOLE, group="A head"),
+        Column("cost", 13, _finer(money), group="A head"),
+    ]
+    yield material.page("Costs", "Costs and stock", beds, _blocks(figures, beds), landscape=True)
+
+
+def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
+    yield Section("Each bed")
+    rows = [_cost_row(figures, bed) for bed in figures.beds]
+    yield Table(beds, rows, _cost_totals(rows))
+    yield Text(
+        "Only feed is counted: the first fill and what was added since. Seed, plugs, water and power are left out, "
+        "because the log does not hold them. The heads are the plants that the log gives a bed or, where it gives "
+        "none, those that were weighed alive. Money is in the currency of the log.",
+        small=True,
+    )
+    yield Gap()
+    yield from _stock(figures, beds)
+
+
+def _finer(money: str) -> str:
+    """The log's number format for prices with two decimals more."""
+    return money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money
+
+
+def heads(figures: Figures, bed: BedWeek) -> float | None:
+    """The plants of a bed, or else those that were weighed alive in it."""
+    if bed.bed.plants:
+        return bed.bed.plants
+    weighed = [weight for weight in figures.log.weights if weight.bed == bed.name and not weight.dead]
+    return float(len(weighed)) or None
+
+
+def _cost_row(figures: Figures, bed: BedWeek) -> list[Value]:
+    week = _share(bed.added_cost, bed.feed_added, bed.feed_to_date)
+    both: Value = None
+    head: Value = None
+    plants = heads(figures, bed)
+    if bed.cost is not None and bed.added_cost is not None:
+        total = bed.cost + bed.added_cost
+        both = Formula("={5}+{7}", total)
+        if plants:
+            each = figures.calculate(f"the cost a head in {bed.name}", "GROW_COST_HEAD", total, plants)
+            head = None if each is None else Formula("={8}/{9}", each)
+    return [
+        *(bed.name, bed.bed.feed, bed.dose, bed.feed_added or None, bed.feed_to_date or None),
+        *(bed.cost, week, bed.added_cost, both, plants, head),
+    ]
+
+
+def _share(cost: float | None, part: float, whole: float) -> float | None:
+    """The part of a cost that belongs to a part of a mass."""
+    if cost is None:
+        return None
+    return cost * part / whole if whole else 0.0
+
+
+def _cost_totals(rows: list[list[Value]]) -> list[Value]:
+    totals: list[Value] = ["Total", ""]
+    for place in range(2, 10):
+        cells = [row[place] for row in rows]
+        values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
+        known = [value for value in values if isinstance(value, (int, float))]
+        totals.append(Sum(sum(known)) if known else None)
+    head: Value = None
+    total, plants = totals[8], totals[9]
+    every = all(row[8] is not None and row[9] is not None for row in rows)
+    if every and isinstance(total, Sum) and isinstance(plants, Sum) and plants.value:
+        head = Formula("={8}/{9}", total.value / plants.value)
+    return [*totals, head]
+
+
+def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
+    unit, money = figures.unit_label, figures.log.money
+    on_hand, dose = unit("feeds.on_hand"), unit("beds.dose")
+    columns = [
+        Column("Feed", above[0].width, wrap=True),
+        Column("Beds", above[1].width, wrap=True),
+        Column(f"package\n[{unit('feeds.package')}]", 10, FINE),
+        Column("price", 9, money),
+        Column(f"on hand\n[{on_hand}]", 10, "#,##0" if on_hand == "g" else FINE),
+        Column(f"one fill\n[{dose}]", 10, mass_format(dose)),
+        Column("fills left", 11, "0.0"),
+        Column(f"a week\n[{on_hand}]", 10, mass_format(on_hand)),
+        Column("weeks left", 11, "0.0"),
+        Column("takes\n[weeks]", 8, "0.#", group="Order"),
+        Column("by", 13, DATE, group="Order"),
+    ]
+    yield Section("Each feed on hand")
+    yield Table(columns, [_stock_row(figures, feed) for feed in figures.feeds])
+    counted = [f"{feed.feed.name} on {_day(feed.feed.counted)}" for feed in figures.feeds if feed.feed.counted]
+    taken = (
+        f"The stock was counted: {', '.join(counted)}. What was added to beds since then is taken off. "
+        if counted
+        else "The log does not say when the stock was counted, so it is taken as of the day of this report. "
+    )
+    yield Text(
+        f"{taken}The use of a week is the one in the log or, where it has none, what the feed added in the last four "
+        f"weeks comes to. Where the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
+        small=True,
+    )
+
+
+def _day(day: datetime.date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _order_day(figures: Figures, feed: FeedWeek) -> Value:
+    """The day to order a feed; of one that lasts for years no day is worth a name."""
+    if feed.order_by is None or (feed.order_by - figures.as_of).days <= DAYS_IN_YEAR:
+        return feed.order_by
+    return "over a year"
+
+
+def _stock_row(figures: Figures, feed: FeedWeek) -> list[Value]:
+    known = feed.feed
+    fills: Value = feed.fills_left
+    if feed.fills_left is not None and figures.unit("feeds.on_hand") == figures.unit("beds.dose"):
+        fills = Formula("={4}/{5}", feed.fills_left)
+    weeks = None
+    if feed.on_hand is not None and feed.use_per_week:
+        weeks = Formula("={4}/{7}", feed.on_hand / feed.use_per_week)
+    beds = ", ".join(bed.name for bed in feed.beds) or "none"
+    return [
+        *(known.name, beds, known.package, known.price, feed.on_hand, feed.fill, fills),
+        *(feed.use_per_week, weeks, feed.lead, _order_day(figures, feed)),
+    ]

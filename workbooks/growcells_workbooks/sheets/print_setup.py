@@ -1,0 +1,36 @@
+"""How a sheet prints."""
+
+from __future__ import annotations
+
+from openpyxl.worksheet.worksheet import Worksheet
+
+from .styles import FACE, GREY
+
+LETTER, A4 = 1, 9
+"""Paper sizes (ISO/IEC 29500-1, 18.3.1.63)."""
+
+
+def set_up_print(
+    sheet: Worksheet, *, landscape: bool, paper: int, footer: str, title_rows: str = "", one_page: bool = False
+) -> None:
+    """Print on the width of one sheet of paper (or all on one), with a footer and repeated title rows."""
+    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+    sheet.page_setup.paperSize = paper
+    sheet.page_setup.fitToWidth = 1
+    sheet.page_setup.fitToHeight = int(one_page)
+    assert sheet.sheet_properties.pageSetUpPr is not None
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    margins = sheet.page_margins
+    margins.left = margins.right = 0.6
+    margins.top, margins.bottom = 0.6, 0.7
+    margins.header = margins.footer = 0.3
+    # An ampersand starts a code in headers and footers; two of them are one.
+    footers = sheet.oddFooter
+    assert footers is not None and footers.left is not None and footers.right is not None
+    left, right = footers.left, footers.right
+    left.text = footer.replace("&", "&&")
+    right.text = "page &P of &N"
+    for part in (left, right):
+        part.font, part.size, part.color = f"{FACE},Regular", 8, GREY
+    if title_rows:
+        sheet.print_title_rows = title_rows
