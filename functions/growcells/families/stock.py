@@ -67,8 +67,8 @@ def stock(rate: float, ratio: float, stock_volume: float) -> float:
         Example(
             (((1180,), (490,)), (("Ca(NO3)2.4H2O",), ("Epsom salt",)), "10 L"),
             "gypsum, calcium with sulfate (from Ca(NO3)2.4H2O and Epsom salt) falls out, "
-            "29 times over its solubility product: keep them in two tanks",
-            "PHREEQC with minteq.v4.dat: saturation index of gypsum 1.46",
+            "30 times over its solubility product: keep them in two tanks",
+            "PHREEQC with phreeqc.dat: saturation index of gypsum 1.45 in a kilogram of water, 28 times; there is less here",
         ),
     ),
     formula="mass ÷ volume against the solubility in water; activity product against the solubility product",

@@ -27,7 +27,7 @@ def size(name: str, help: str, required: bool = True, kind: Kind = LENGTH) -> Ar
 DEPTH = size("depth", "the depth of the water, not of the walls")
 HEIGHT = size(
     "height",
-    "the inside height of the tank, where the top sizes are those of its rim; left out they are those of the water line",
+    "the inside height of the tank where the top sizes are those of its rim; without it they are at the water line",
     required=False,
 )
 
@@ -147,8 +147,8 @@ def at_water_line(rim: float, base: float, depth: float, height: float | None) -
             "half full: 30 by 20 at the water line; prismatoid formula; " + NIST,
         ),
     ),
-    formula="depth ÷ 6 × (top area + base area + 4 × area half way up), the top at the water line, whose sizes lie between "
-    "those of base and rim as the depth to the height",
+    formula="depth ÷ 6 × (top area + base area + 4 × area half way up), the top at the water line, whose sizes lie "
+    "between those of base and rim as the depth to the height",
     source="prismatoid formula; exact for sides that are straight from base to rim",
 )
 def taper(
@@ -194,8 +194,8 @@ def taper(
             "half full: 11 wide at the water line; frustum of a cone; " + NIST,
         ),
     ),
-    formula="π ÷ 12 × depth × (top² + top × base + base²), the top at the water line, whose diameter lies between those of "
-    "base and rim as the depth to the height",
+    formula="π ÷ 12 × depth × (top² + top × base + base²), the top at the water line, whose diameter lies between "
+    "those of base and rim as the depth to the height",
     source="frustum of a cone, solid geometry",
 )
 def bucket(top_diameter: float, base_diameter: float, depth: float, height: float | None = None) -> float:
