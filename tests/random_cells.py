@@ -44,7 +44,7 @@ PIECES = (
 TEXTS = (
     *("", " ", "5", "45 in", "2 g/gal", "1,5", "17-7-21", "KNO3", "N", "P2O5", "box", "pipe", "dead", "gal", "0 °C"),
     *("1/0", "85 %", "1e308", "1e-308", "1e999", "-5", "=1+1", "5 m**99999999999999999999", "1e" + "9" * 250, "20 C"),
-    *("67F", "1.8 mS/cm", "900 ppm", "N 5%, P 3%", "Hoagland & Arnon 1", "2026-11-25", "0000-00-0", "$5", "GROW_WHY"),
+    *("67F", "1.8 mS/cm", "900 ppm", "N 5%, P 3%", "Hoagland & Arnon 1", "2026-11-25", "2026-13-45", "$5", "GROW_WHY"),
 )
 DATES = (datetime.date.min, datetime.date.max, datetime.date(2026, 11, 25), datetime.datetime(1900, 2, 28, 12))
 LONG_TEXTS = tuple((piece * LONGEST_TEXT)[:length] for piece in PIECES for length in (LONGEST_TEXT, 255))
