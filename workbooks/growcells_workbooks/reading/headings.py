@@ -212,7 +212,10 @@ def _assign(columns: Sequence[Column], options: Mapping[int, Sequence[tuple[str,
     taken: dict[tuple[str, str], Column] = {}
     total = 0.0
     waiting = [column for column in columns if options.get(column.place)]
-    by_points = sorted(waiting, key=lambda column: -max(claim.points for _, claim in options[column.place]))
+    by_points = sorted(
+        waiting,
+        key=lambda column: max((-_fits(column, claim.field), -claim.points) for _, claim in options[column.place][:1]),
+    )
     for final in (False, True):
         for column in by_points:
             if column.field is not None:

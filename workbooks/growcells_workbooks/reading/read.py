@@ -231,7 +231,7 @@ def _leave_columns(builder: Builder, reader: TableReader) -> None:
                 said = "the mapping file says to ignore it" if column.settled else f'"{head}" is not used here'
                 builder.leave(cell, Fate.IGNORED, said)
             elif column is not None and column.why and (cell.row, cell.column) not in table.sheet.computed:
-                builder.leave(cell, Fate.UNREADABLE, f'the heading "{head}" is not used: {column.why}')
+                reader.leave_unused(cell, f'the heading "{head}" is not used: {column.why}')
             else:
                 reader.leave_unused(cell, f'the heading "{head}" is not known' if head else "its column has no heading")
 
