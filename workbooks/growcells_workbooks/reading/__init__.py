@@ -75,4 +75,5 @@ def read_log(
         kept=given.kept,
         resting=given.resting,
         outdated=given.outdated,
+        category=given.category,
     )
