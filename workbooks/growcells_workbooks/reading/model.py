@@ -457,6 +457,8 @@ class GrowLog:
     """Formulas that rest on one that cannot be computed here."""
     outdated: tuple[Outdated, ...] = ()
     """Formulas whose stored value, which was read, is not the one that growcells gives now."""
+    category: str = ""
+    """What kind of document the properties of the file say it is."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""
