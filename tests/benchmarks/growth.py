@@ -152,7 +152,9 @@ COMMANDS = {
     "growth-recalc": ("growcells recalc, five formulas in a row", recalc),
     "growth-report": ("growcells report, a reading in a row", report),
     **{f"growth-{kind}": (f"the cells of a .{kind} sheet, ten in a row", sheet(f".{kind}")) for kind in KINDS},
-    **{f"growth-log-{layout}": (f"a log understood, {what}", understanding(layout)) for layout, what in LAYOUTS.items()},
+    **{
+        f"growth-log-{layout}": (f"a log understood, {what}", understanding(layout)) for layout, what in LAYOUTS.items()
+    },
     "growth-wide": (f"the cells of a sheet, {WIDE_ROWS} for each row in up to {MOST_COLUMNS:,} columns", wide),
 }
 
