@@ -2,8 +2,7 @@
 
     python tests/rooms.py
 
-draws it anew.
-A room is a folder, or a module that stands beside the folders of its package.
+A room is a folder of a package or of its report, or a module that stands beside such folders.
 """
 
 from __future__ import annotations
@@ -21,6 +20,9 @@ PACKAGES = {"growcells": "functions", "growcells_addin": "addin", "growcells_wor
 FRONT_DOORS = ("__init__", "__main__")
 """Modules of a package itself through which others come in: they stand above all its rooms."""
 
+HOUSES = ("growcells_workbooks/report",)
+"""Rooms whose own folders are rooms too."""
+
 
 @functools.cache
 def modules() -> dict[str, Path]:
@@ -36,7 +38,10 @@ def modules() -> dict[str, Path]:
 def room_of(module: str) -> str:
     """The room in which a module stands: ``growcells/cells``, ``growcells/version``."""
     parts = module.split(".")
-    return parts[0] if parts[1:] in ([door] for door in FRONT_DOORS) else "/".join(parts[:2])
+    if parts[1:] in ([door] for door in FRONT_DOORS):
+        return parts[0]
+    room = "/".join(parts[:2])
+    return "/".join(parts[:3]) if room in HOUSES and parts[3:] else room
 
 
 def imported(module: str, file: Path, known: dict[str, Path]) -> Iterator[str]:

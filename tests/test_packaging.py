@@ -21,9 +21,7 @@ from libreoffice import not_tested
 from processes import PROJECT
 from try_it import LOCKED, python_of
 
-BED = (
-    "import growcells; bed = growcells.call('GROW_VOLUME_BOX', 42, 31, 6); print(growcells.call('GROW_DOSE', bed, 1.8))"
-)
+BED = "import growcells; print(growcells.call('GROW_DOSE', growcells.call('GROW_VOLUME_BOX', 42, 31, 6), 1.8))"
 BED_GRAMS = 42 * 31 * 6 / 231 * 1.8  # a gallon is 231 cubic inches: NIST Handbook 44, Appendix C
 
 PIP = [sys.executable, "-m", "pip", "--disable-pip-version-check"]

@@ -250,6 +250,7 @@ FAMILY = [function for function in growcells.functions().values() if function.fa
 RANGE = st.lists(st.tuples(CELL), min_size=1, max_size=6).map(tuple)
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(FAMILY), st.data())
 def test_random_cells_never_raise(function: growcells.CellFunction, data: st.DataObject) -> None:

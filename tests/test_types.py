@@ -13,6 +13,7 @@ import pytest
 from growcells import functions
 
 PROJECT = Path(__file__).resolve().parent.parent
+pytestmark = pytest.mark.slow
 TYPES = {
     "volume.box": "(length: float, width: float, depth: float) -> float",
     "volume.pipe": "(diameter: float, length: float, water_depth: float) -> float",

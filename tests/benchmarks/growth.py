@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from .logs import write_formula_log, write_readings_log
-from .measuring import Run, Size, growcells
+from .logs import write_formula_log, write_readings_log, write_sheet
+from .measuring import Run, Size, growcells, python
 
 NOISE = 1.25
 """A further row may cost this much more than an earlier one and still count as the same: two runs differ by as much."""
@@ -52,9 +52,41 @@ def report(folder: Path, rows: int) -> Run:
     return growcells("report", log, "--output", folder / "week.xlsx", "--overwrite", "--as-of", "2040-12-31")
 
 
+READ_SHEETS = """
+import sys
+from pathlib import Path
+from growcells_workbooks.reading.inputs import read_input
+cells = sum(len(row) for sheet in read_input(Path(sys.argv[1])).sheets for row in sheet.rows.values())
+assert cells == int(sys.argv[2]), cells
+"""
+KINDS = ("xlsx", "ods", "csv")
+COLUMNS = 10
+MOST_COLUMNS = 16_000
+WIDE_ROWS = 20
+
+
+def sheet(kind: str) -> Callable[[Path, int], Run]:
+    """Reading the cells of a sheet of ten columns from one kind of file."""
+
+    def read(folder: Path, rows: int) -> Run:
+        path = write_sheet(folder / f"sheet{rows}{kind}", rows, COLUMNS)
+        return python(READ_SHEETS, path, str(rows * COLUMNS))
+
+    return read
+
+
+def wide(folder: Path, rows: int) -> Run:
+    """Reading the cells of a sheet with a few rows, and up to as many columns as there are rows elsewhere."""
+    columns = min(rows, MOST_COLUMNS)
+    path = write_sheet(folder / f"wide{rows}.xlsx", WIDE_ROWS * rows // columns, columns)
+    return python(READ_SHEETS, path, str(WIDE_ROWS * rows // columns * columns))
+
+
 COMMANDS = {
     "growth-recalc": ("growcells recalc, five formulas in a row", recalc),
     "growth-report": ("growcells report, a reading in a row", report),
+    **{f"growth-{kind}": (f"the cells of a .{kind} sheet, ten in a row", sheet(f".{kind}")) for kind in KINDS},
+    "growth-wide": (f"the cells of a sheet, {WIDE_ROWS} for each row in up to {MOST_COLUMNS:,} columns", wide),
 }
 
 

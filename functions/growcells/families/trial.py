@@ -6,11 +6,12 @@ import math
 import statistics
 
 from ..cells.arguments import Argument, Example, Result, example_columns, example_of_table
+from ..cells.errors import GrowError
 from ..cells.kinds import COUNT, FRACTION, NUMBER
 from ..cells.registry import Family, cell_function
 from ..statistics.comparison import Comparison, Untestable, detectable_difference, letters, units_needed
 from ..statistics.trials import Trial
-from ..terms.plant_values import LARGEST, Lost
+from ..terms.plant_values import LARGEST, Lost, is_control
 from ..terms.trial_columns import BEDS, MOST_TREATMENTS, REPLICATES, TREATMENTS, VALUES, read_trial
 from ..terms.trial_sentences import USUAL_POWER, sentences
 
@@ -28,6 +29,8 @@ COLUMNS = (
     "p",
     "letters",
 )
+
+SHARES = "all values are 0 or 1, which are shares of plants: count them and give the counts to GROW_SHARE_P"
 
 REST = ("",) * (len(COLUMNS) - 1)
 """The blank cells beside a sentence."""
@@ -48,15 +51,16 @@ SPREAD = Argument("sd", NUMBER, "the standard deviation between plants (or beds)
 NUMBER_OF_TREATMENTS = Argument("treatments", COUNT, "how many treatments are compared", low=2, high=MOST_TREATMENTS)
 
 TESTS = (
-    "one-way analysis of variance with Tukey–Kramer, or Welch with Games–Howell where the Brown–Forsythe test finds "
-    "that spreads differ; with beds on bed means, with beds as blocks where they hold several treatments"
+    "Welch's analysis of variance with Games–Howell, each treatment with a spread of its own; with two units in every "
+    "treatment one-way analysis of variance with Tukey–Kramer; differences from a first treatment that is called the "
+    "control by Dunnett; with beds on bed means, with beds as blocks where they hold several treatments"
 )
 
 SOURCES = (
-    "Kramer, Biometrics 12 (1956) 307; Welch, Biometrika 38 (1951) 330; Games & Howell, J. Educ. Stat. 1 (1976) 113; "
-    "Brown & Forsythe, JASA 69 (1974) 364; Piepho, J. Comput. Graph. Stat. 13 (2004) 456"
+    "Welch, Biometrika 38 (1951) 330; Games & Howell, J. Educ. Stat. 1 (1976) 113; Kramer, Biometrics 12 (1956) 307; "
+    "Dunnett, JASA 50 (1955) 1096; Hasler & Hothorn, Int. J. Biostat. 4 (2008) 11; no test of spreads beforehand: "
+    "Zimmerman, Br. J. Math. Stat. Psychol. 57 (2004) 173; letters: Piepho, J. Comput. Graph. Stat. 13 (2004) 456"
 )
-
 
 PLANT_GROWTH = example_columns("plant_growth.csv", "weight", "treatment")
 BEDS_OF_FOUR = example_columns("beds.csv", "mass", "feed", "bed")
@@ -90,10 +94,14 @@ def trial_table(
     >>> trial_table([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None, 0.95)[2][:4]
     ('B', 2.0, 0.0, 7.5)
     """
-    trial = read_trial(values, treatments, beds)
+    return table_of(read_trial(values, treatments, beds), confidence)
+
+
+def table_of(trial: Trial, confidence: float) -> list[tuple[object, ...]]:
+    """Rows of a table of a trial and its sentences; confidence [1]. Raises NoAnswer where letters run out."""
     comparison: Comparison | str
     try:
-        comparison = trial.comparison
+        comparison = SHARES if trial.is_of_shares else trial.comparison
     except Untestable as reason:
         comparison = str(reason)
     marks = {} if isinstance(comparison, str) else letters_of(trial, comparison, confidence)
@@ -141,7 +149,9 @@ def against_first(trial: Trial, comparison: Comparison | str, name: str, confide
     if isinstance(comparison, str):
         difference = statistics.fmean(trial.values(name)) - statistics.fmean(trial.values(trial.present[0]))
         return (difference, "", "", "")
-    pair = comparison.pair(0, trial.present.index(name), confidence)
+    place = trial.present.index(name)
+    first = trial.present[0]
+    pair = comparison.against_control(place, confidence) if is_control(first) else comparison.pair(0, place, confidence)
     return (pair.difference, pair.low, pair.high, pair.p)
 
 
@@ -172,7 +182,10 @@ def trial_p(values: list[float | Lost | None], treatments: list[str | None], bed
     >>> round(trial_p([4.0, 5.0, 7.0, 8.0], ["A", "A", "B", "B"], None), 4)
     0.0513
     """
-    return read_trial(values, treatments, beds).comparison.test.p
+    trial = read_trial(values, treatments, beds)
+    if trial.is_of_shares:
+        raise GrowError(SHARES)
+    return trial.comparison.test.p
 
 
 @cell_function(

@@ -113,10 +113,16 @@ def _built(
     if chosen is None:
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
     progress("building the report", 0, 1)
-    figures = figures_of(log, chosen, day, recipe)
-    pictures = _pictures(photos, figures)
-    material = Material(figures, _before(previous, figures, map_path), pictures)
-    content = report_bytes(document_of(material), day, creator=f"growcells {VERSION}", category=CATEGORY)
+    try:
+        figures = figures_of(log, chosen, day, recipe)
+        pictures = _pictures(photos, figures)
+        material = Material(figures, _before(previous, figures, map_path), pictures)
+        content = report_bytes(document_of(material), day, creator=f"growcells {VERSION}", category=CATEGORY)
+    except OverflowError:
+        raise FileProblem(
+            f"{source} holds a number or a date far beyond any reading, with which nothing can be computed: "
+            f"growcells check {source.name} lists what is out of a plausible range"
+        ) from None
     progress("building the report", 1, 1)
     report = Report(
         source=source,
