@@ -13,7 +13,7 @@ One linear model serves trials without beds and those whose beds each hold sever
 
 References: Tukey–Kramer, Kramer, Biometrics 12 (1956) 307–310. Welch, Biometrika 38 (1951) 330–336.
 Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Without a test of the spreads beforehand: Zimmerman,
-British Journal of Mathematical and Statistical Psychology 57 (2004) 173–181; Delacre, Leys, Mora & Lakens, International
+Br. J. Math. Stat. Psychol. 57 (2004) 173–181; Delacre, Leys, Mora & Lakens, International
 Review of Social Psychology 32 (2019) 13. Letters: Piepho, Journal of Computational and Graphical Statistics 13 (2004)
 456–466.
 """
