@@ -1,4 +1,4 @@
-"""Make the README's pictures anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
+"""Make the pictures of the READMEs anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
 
 python3 tests/run.py tests/test_libreoffice_window.py    brings what this needs
 .test-venv/bin/python tests/pictures.py
@@ -70,7 +70,7 @@ def picture_of_a_dose(folder: Path) -> None:
 
 
 def keep(taken: Path, part: str) -> None:
-    """Keep a part of a screenshot as a picture of the README."""
+    """Keep a part of a screenshot as a picture of a README."""
     WINDOWS.mkdir(exist_ok=True)
     subprocess.run(["convert", taken, "-crop", part, "+repage", "-colors", "64", WINDOWS / taken.name], check=True)
 

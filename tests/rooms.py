@@ -1,22 +1,30 @@
-"""The rooms of the three packages, and which of them imports which: prints the drawing of DEVELOPERS.md.
+"""The rooms of the three packages, and which of them imports which: the drawing of DEVELOPERS.md.
 
     python tests/rooms.py
 
-A room is a folder, or a module that stands beside the folders of its package.
+A room is a folder of a package or of its report, or a module that stands beside such folders.
 """
 
 from __future__ import annotations
 
 import ast
+import functools
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
+DEVELOPERS = PROJECT / "DEVELOPERS.md"
+DRAWN = re.compile(r"(?<=```rooms\n).*?(?=\n```)", re.DOTALL)
 PACKAGES = {"growcells": "functions", "growcells_addin": "addin", "growcells_workbooks": "workbooks"}
 FRONT_DOORS = ("__init__", "__main__")
 """Modules of a package itself through which others come in: they stand above all its rooms."""
 
+HOUSES = ("growcells_workbooks/report",)
+"""Rooms whose own folders are rooms too."""
 
+
+@functools.cache
 def modules() -> dict[str, Path]:
     """The file of each module of the three packages, by its dotted name; a package goes by its ``__init__``."""
     found = {}
@@ -30,7 +38,10 @@ def modules() -> dict[str, Path]:
 def room_of(module: str) -> str:
     """The room in which a module stands: ``growcells/cells``, ``growcells/version``."""
     parts = module.split(".")
-    return parts[0] if parts[1:] in ([door] for door in FRONT_DOORS) else "/".join(parts[:2])
+    if parts[1:] in ([door] for door in FRONT_DOORS):
+        return parts[0]
+    room = "/".join(parts[:2])
+    return "/".join(parts[:3]) if room in HOUSES and parts[3:] else room
 
 
 def imported(module: str, file: Path, known: dict[str, Path]) -> Iterator[str]:
@@ -49,6 +60,7 @@ def imported(module: str, file: Path, known: dict[str, Path]) -> Iterator[str]:
             yield from (found for found in (name, f"{name}.__init__") if found in known)
 
 
+@functools.cache
 def imports() -> dict[str, set[str]]:
     """For each room the other rooms that its modules import."""
     known = modules()
@@ -92,4 +104,4 @@ def drawing() -> list[str]:
 
 
 if __name__ == "__main__":
-    print("\n".join(drawing()))
+    DEVELOPERS.write_text(DRAWN.sub("\n".join(drawing()), DEVELOPERS.read_text("utf-8")), "utf-8")

@@ -107,6 +107,7 @@ RANGES = st.integers(1, 3).flatmap(
 CELLS = st.one_of(SCALARS, SCALARS, RANGES)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.name)
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())

@@ -255,7 +255,7 @@ def test_an_output_that_exists(tmp_path: Path, book: Path) -> None:
     assert "exists already" in problem_of(book, output)
     assert output.read_text() == "mine"
     recalculate(book, output, overwrite=True)
-    assert read_values(output)("B2") == pytest.approx(112)
+    assert read_values(output)("B2") == pytest.approx(136)
 
 
 def test_the_input_as_output(tmp_path: Path, book: Path) -> None:

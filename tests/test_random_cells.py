@@ -31,6 +31,7 @@ def test_extreme_cells(function: CellFunction) -> None:
     assert figures.calls >= len(EXTREMES) * len(function.arguments)
 
 
+@pytest.mark.slow
 def test_random_cells_of_all_functions() -> None:
     figures = try_all(20_000, seed=3, seconds=SECONDS)
     print("\n" + "\n".join(figures.lines()))

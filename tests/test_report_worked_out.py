@@ -80,7 +80,7 @@ def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
 
 
 def test_nutrients_of_a_feed_at_its_rate(book: Workbook) -> None:
-    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.15 / LITRES_IN_GALLON * 1000)
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.16 / LITRES_IN_GALLON * 1000)
     texts = [str(row[0]) for row in book["Nutrients"].iter_rows(values_only=True)]
     assert "B: the log gives no analysis." in texts
 
@@ -99,7 +99,7 @@ def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
-    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.15 * 1000)
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.16 * 1000)
 
 
 @pytest.mark.parametrize("added", [[], ["added L"]])

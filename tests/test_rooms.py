@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 import rooms
 from growcells.families import MODULES
 
-DEVELOPERS = rooms.PROJECT / "DEVELOPERS.md"
 BELOW = {
     "growcells/families": {"terms", "chemistry", "statistics", "cells", "data", "no_answer", "version"},
     "growcells/terms": {"chemistry", "statistics", "cells", "data", "no_answer"},
@@ -19,17 +20,38 @@ BELOW = {
     "growcells/version": set(),
 }
 """What each room of the calculations may import: what stands below it."""
+REPORT = "growcells_workbooks/report"
+ABOVE = {"figures": {"advice", "pages", "look"}, "advice": {"pages", "look"}, "pages": {"look"}}
+"""The rooms of the report that stand above each, beside the report as a whole."""
+SPREADSHEETS = ("openpyxl", "lxml", "growcells_addin")
 
 
 def test_the_drawing_is_true() -> None:
     """Made anew by ``python tests/rooms.py``; it raises where rooms import each other in a circle."""
-    drawn = DEVELOPERS.read_text("utf-8").partition("```rooms\n")[2].partition("\n```")[0]
-    assert drawn.split("\n") == rooms.drawing(), "run: python tests/rooms.py and put what it prints into DEVELOPERS.md"
+    drawn = rooms.DRAWN.search(rooms.DEVELOPERS.read_text("utf-8"))
+    assert drawn and drawn[0].split("\n") == rooms.drawing(), "run: python tests/rooms.py"
 
 
 @pytest.mark.parametrize("room", BELOW)
 def test_a_room_of_the_calculations_imports_only_what_stands_below_it(room: str) -> None:
     assert rooms.imports()[room] <= {f"growcells/{other}" for other in BELOW[room]}
+
+
+@pytest.mark.parametrize("room", ABOVE)
+def test_a_room_of_the_report_imports_none_above_it(room: str) -> None:
+    assert not rooms.imports()[f"{REPORT}/{room}"] & {REPORT, *(f"{REPORT}/{other}" for other in ABOVE[room])}
+
+
+@pytest.mark.parametrize("room", ABOVE)
+def test_what_pages_say_knows_no_spreadsheet(room: str) -> None:
+    """So that each writer draws the same pages."""
+    known = rooms.modules()
+    for module, file in known.items():
+        if rooms.room_of(module) == f"{REPORT}/{room}":
+            assert not re.search(rf"^\s*(?:from|import) (?:{'|'.join(SPREADSHEETS)})\b", file.read_text("utf-8"), re.M)
+            others = rooms.imported(module, file, known)
+            of_sheets = {name.split(".")[-1] for name in others if ".sheets." in name}
+            assert of_sheets <= {"table_columns", "text_size"}, module
 
 
 def test_the_packages_import_one_way() -> None:

@@ -250,6 +250,7 @@ FAMILY = [function for function in growcells.functions().values() if function.fa
 RANGE = st.lists(st.tuples(CELL), min_size=1, max_size=6).map(tuple)
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(FAMILY), st.data())
 def test_random_cells_never_raise(function: growcells.CellFunction, data: st.DataObject) -> None:
@@ -615,7 +616,7 @@ def test_a_first_treatment_called_the_control_is_one() -> None:
 
 
 def test_sentences_on_factors_name_the_argument_that_there_is() -> None:
-    with pytest.raises(growcells.GrowError, match=r"^row 2 has a value and no level of a factor"):
+    with pytest.raises(growcells.GrowError, match=r"^row 2 has a value but no level of a factor"):
         growcells.call("GROW_TRIAL_FACTORS", column((1, 2, 3)), (("a", "x"), ("b", None), ("a", "y")))
     many = [(f"l{row}", f"m{row % 5}") for row in range(30)]
     with pytest.raises(growcells.GrowError, match=r"^factors holds 30 different names"):

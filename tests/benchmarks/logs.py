@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 import datetime
 import random
 from pathlib import Path
 
 import openpyxl
 import xlsxwriter
+
+from ods_books import write_ods
 
 FIRST_DAY = datetime.date(2025, 3, 24)
 FORMULAS_IN_ROW = 5
@@ -76,6 +79,31 @@ def write_readings_log(path: Path, readings: int) -> Path:
             diary.write_row(row, 1, [BEDS[row % len(BEDS)], *(round(value, 2) for value in measured)])
             if row % 50 == 0:
                 diary.write(row, 7, "thinned, roots white")
+    return path
+
+
+def write_sheet(path: Path, rows: int, columns: int) -> Path:
+    """A sheet of dates, names, numbers and notes, in the kind of file that the ending of its name says."""
+    chance = random.Random(10)
+    values = (
+        [
+            FIRST_DAY + datetime.timedelta(days=row // READINGS_IN_DAY),
+            BEDS[row % len(BEDS)],
+            *(round(chance.uniform(0, 10), 2) for _ in range(columns - 3)),
+            "fine" if row % 5 else f"note {row}",
+        ]
+        for row in range(rows)
+    )
+    if path.suffix == ".ods":
+        return write_ods(path, {"Log": values})
+    if path.suffix == ".csv":
+        with path.open("w", newline="", encoding="utf-8") as file:
+            csv.writer(file).writerows(values)
+        return path
+    with xlsxwriter.Workbook(path, {"constant_memory": True, "default_date_format": "yyyy-mm-dd"}) as book:
+        sheet = book.add_worksheet("Log")
+        for number, row in enumerate(values):
+            sheet.write_row(number, 0, row)
     return path
 
 

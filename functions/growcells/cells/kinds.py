@@ -103,7 +103,7 @@ class Quantity(Kind):
     plain: str
     """What a plain number is a number of: inches, gallons."""
     shorthand: Mapping[str, str] = field(default_factory=dict, compare=False)
-    """Unit texts that mean something only for this kind: ``F`` for a temperature, ``mS`` for a conductivity."""
+    """Unit texts that mean something only for this kind: ``mS`` for a conductivity."""
     adds_up: bool = True
     """Whether several parts are one value, as in ``3 ft 6 in``; temperatures do not add up."""
 
@@ -179,7 +179,6 @@ TEMPERATURE = Quantity(
     "°C",
     "21 °C",
     "degrees Celsius",
-    {"C": "°C", "F": "°F", "c": "°C", "f": "°F", "deg C": "°C", "deg F": "°F"},
     adds_up=False,
 )
 

@@ -48,5 +48,4 @@ def fitted(
     if not (numpy.isfinite(parts).all() and numpy.isfinite(goals).all()):
         raise OverflowError("a target or a weight is far too large or small")
     strengths, _ = nnls(parts, goals)
-    masses: list[float] = (strengths * volume / MILLIGRAMS_IN_GRAM).tolist()
-    return masses
+    return [float(strength) * volume / MILLIGRAMS_IN_GRAM for strength in strengths]

@@ -11,7 +11,7 @@ from ..cells.registry import Family, cell_function
 from ..statistics.growth import growth_slope
 from ..terms.plant_values import LARGEST, OUTCOMES, Lost, labels
 from ..terms.trial_columns import BEDS, REPLICATES, TREATMENTS, read_trial
-from .trial import COLUMNS, CONFIDENCE, REST, SOURCES, TESTS, table_of
+from ..terms.trial_table import COLUMNS, CONFIDENCE, REST, SOURCES, TESTS, table_of
 
 SIZES = Argument(
     "values",

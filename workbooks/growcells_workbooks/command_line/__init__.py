@@ -13,6 +13,7 @@ import typer
 from growcells.version import VERSION
 
 from .bridges import install, uninstall
+from .exports import export
 from .function_list import list_functions
 from .logs import check, clear, demo, new, recalc
 from .reports import report
@@ -45,6 +46,7 @@ COMMANDS = (
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),
+    (export, "export", "growcells export log.xlsx --output tables"),
     (list_functions, "functions", "growcells functions --search nitrogen"),
 )
 """Each command, its name and an example, in the order in which people meet them."""

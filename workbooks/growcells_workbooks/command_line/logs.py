@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
 
+from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite
-from .terminal import PROBLEMS, named_beside, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -101,10 +103,10 @@ def recalc(
     overwrite: Overwrite = False,
     as_of: AsOf = None,
 ) -> None:
-    """Compute every formula of a log without a spreadsheet program; only the values of formulas change."""
+    """Compute every formula of a log; only the values of formulas change. An .ods log is computed by LibreOffice."""
     from ..gate import apart
-    from ..recalculation import recalculate
 
+    recalculate = recalculation_of(log)
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
         done = recalculate(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress, run=apart)
@@ -113,6 +115,19 @@ def recalc(
     say_where(done)
     if done.failed:
         raise typer.Exit(PROBLEMS)
+
+
+def recalculation_of(log: Path) -> Callable[..., Recalculation]:
+    """What computes a log of this kind."""
+    if log.suffix.lower() == OPENDOCUMENT:
+        from ..through_office import recalculate_opendocument
+
+        return recalculate_opendocument
+    if log.suffix.lower() in DELIMITED:
+        raise Stop(f"{log} is a text file, which holds no formulas: there is nothing to compute")
+    from ..recalculation import recalculate
+
+    return recalculate
 
 
 def copy_beside(log: Path, word: str, output: Path | None, in_place: bool) -> Path | None:

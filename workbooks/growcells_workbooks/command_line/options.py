@@ -17,7 +17,7 @@ def day(text: str) -> datetime.date:
         raise typer.BadParameter(f"{text} is not a date: write it as 2026-11-25") from None
 
 
-Log = Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The grow log, an .xlsx or .xlsm workbook.")]
+Log = Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The grow log: .xlsx, .xlsm, .ods or .csv.")]
 AsOf = Annotated[
     datetime.date | None,
     typer.Option(

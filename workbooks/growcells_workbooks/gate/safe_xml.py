@@ -1,11 +1,29 @@
-"""Reading XML that people hand over, and texts in it."""
+"""Reading XML that people hand over, and texts as it holds them."""
 
 from __future__ import annotations
 
 import html
+import re
 import xml.parsers.expat
 
 from .problems import FileProblem
+
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"""Characters that XML cannot hold (XML 1.0, 2.2)."""
+_LIKE_AN_ESCAPE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
+
+
+def writable(text: str) -> str:
+    """A text with a space for each character that XML cannot hold."""
+    return _NOT_IN_XML.sub(" ", text)
+
+
+def literal(text: str) -> str:
+    """A text as a workbook holds it: what looks like the escape of a character is none (ISO/IEC 29500-1, 22.9.2.19).
+
+    Else a reader would make ``=1+1`` of ``_x003D_1+1``.
+    """
+    return _LIKE_AN_ESCAPE.sub("_x005F_", text)
 
 
 def new_parser() -> xml.parsers.expat.XMLParserType:

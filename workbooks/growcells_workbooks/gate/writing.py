@@ -19,7 +19,7 @@ from .problems import FileProblem, writing_problem
 from .reading import check_workbook, status_of
 
 _LEFTOVER_SECONDS = 24 * 3600  # a write takes seconds; an unfinished file this old is of a process that was killed
-_SUFFIXES = (".xlsx", ".xlsm")
+_SUFFIXES = (".xlsx", ".xlsm", ".ods")
 _LONGEST_NAME = 200
 """Bytes of a file's name that go into the names made from it: most systems allow 255 in all (POSIX NAME_MAX)."""
 

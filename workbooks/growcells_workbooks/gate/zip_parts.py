@@ -50,6 +50,10 @@ def opened_zip(path: Path, data: bytes) -> zipfile.ZipFile:
     with damage_named(path):
         package = zipfile.ZipFile(io.BytesIO(data))
     _check_parts(path, package.infolist())
+    for part in package.infolist():
+        if part.filename.lower().startswith(_SMALL):  # damage in them is found here, and not in each command anew
+            with damage_named(path, part.filename):
+                package.read(part)
     return package
 
 

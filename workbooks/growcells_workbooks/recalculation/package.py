@@ -24,7 +24,8 @@ _BLOCK = 2**20  # bytes copied at a time
 _COMPRESSION = 5  # of 1 to 9: a large sheet takes two thirds of the time of level 6, and 1 % more bytes
 
 _WORKSHEET = "/worksheet"
-_SHARED_STRINGS = "/sharedStrings"
+_SHARED_STRINGS = "sharedStrings"
+_STYLES = "styles"
 _TABLE = "/table"
 _PIVOT_CACHE = "/pivotCacheDefinition"
 _DOCUMENT = "/officeDocument"
@@ -53,6 +54,7 @@ class Book:
     """The definition of each defined name by its scope (a sheet's name or None) and its own name."""
     tables: dict[str, Table] = field(default_factory=dict)
     shared_strings: str | None = None
+    styles: str | None = None
     starts_1904: bool = False
     iterates: bool = False
     has_pivots: bool = False
@@ -171,9 +173,8 @@ class Package:
         self._read_workbook_part(workbook, targets, book)
         if not book.sheets:
             raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
-        book.shared_strings = next(
-            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
-        )
+        parts = {kind.rpartition("/")[2]: target for kind, target in reversed(targets.values())}
+        book.shared_strings, book.styles = parts.get(_SHARED_STRINGS), parts.get(_STYLES)
         for sheet, part in book.sheets.items():
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):

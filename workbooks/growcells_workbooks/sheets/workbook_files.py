@@ -12,13 +12,13 @@ from types import MappingProxyType
 from lxml import etree
 from openpyxl import Workbook
 from openpyxl.cell import Cell
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.xml.constants import SHEET_MAIN_NS
 from openpyxl.xml.functions import tostring
 
 from growcells.cells.kinds import LONGEST_TEXT
 
 from ..gate import FileProblem, check_new_file, write_whole
+from ..gate.safe_xml import literal, writable
 
 ZIP_EPOCH = (1980, 1, 1, 0, 0, 0)
 """The earliest time a zip entry can bear (APPNOTE.TXT 4.4.6); every part bears it, so that equal content is equal."""
@@ -41,7 +41,7 @@ def put_text(cell: Cell, text: str) -> None:
 
     An empty text leaves the cell blank.
     """
-    cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", text)[:LONGEST_TEXT] or None
+    cell.value = writable(text)[:LONGEST_TEXT] or None
     if cell.value is None:
         return
     cell.data_type = "s"
@@ -104,8 +104,10 @@ def share_texts(parts: dict[str, bytes]) -> None:
         root = etree.fromstring(parts[name])
         for cell in root.iter(f"{{{SHEET_MAIN_NS}}}c"):
             if cell.get("t") != "inlineStr":
+                for part in cell:
+                    part.text = literal(str(part.text)) if part.text else None
                 continue
-            text = "".join(map(str, cell.itertext()))
+            text = literal("".join(map(str, cell.itertext())))
             del cell[:]
             cell.set("t", "s")
             etree.SubElement(cell, f"{{{SHEET_MAIN_NS}}}v").text = str(texts.setdefault(text, len(texts)))
@@ -143,7 +145,7 @@ def store_values(parts: dict[str, bytes], titles: Sequence[str], stored: Stored)
             written = cell.find(f"{{{SHEET_MAIN_NS}}}v")
             if written is None:
                 written = etree.SubElement(cell, f"{{{SHEET_MAIN_NS}}}v")
-            written.text = value if isinstance(value, str) else repr(value)
+            written.text = literal(writable(value)) if isinstance(value, str) else repr(value)
             if isinstance(value, str):
                 cell.set("t", "str")
         parts[f"{SHEETS}{number}.xml"] = serialized(root)

@@ -9,7 +9,8 @@ from functools import partial
 from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, Target, here
-from ..reading.grid import Sheet, read_sheets
+from ..reading.grid import Sheet
+from ..reading.inputs.workbook import sheets_of
 from ..recalculation import Computed, Recalculation, computed
 from ..recalculation.cells import Area, read_area
 from ..recalculation.package import Book, Package
@@ -70,7 +71,7 @@ class _Clearing:
         """Edit every sheet that holds examples. Raises FileProblem where there is none."""
         areas = dict(_named_areas(package.book))
         parts = {title: package.read(package.book.sheets[title]) for title, _ in areas.values()}
-        sheets = {sheet.title: sheet for sheet in read_sheets(package, parts, {})}
+        sheets = {sheet.title: sheet for sheet in sheets_of(package, parts)}
         for name, (title, area) in areas.items():
             part = package.book.sheets[title]
             package.edit(part, self._cleared(sheets[title], package.read(part), area, _written()[name]))

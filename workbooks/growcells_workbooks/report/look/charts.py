@@ -21,6 +21,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from growcells.cells.kinds import SPREADSHEET_EPOCH
 
+from ...gate.safe_xml import literal, writable
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
 from ..figures.week_figures import DAYS_IN_WEEK
 from ..pages.page import Cells, Chart, ChartGrid
@@ -122,7 +123,7 @@ def letters(size: int, color: str) -> CharacterProperties:
 
 def series(name: str, days: Reference, values: Reference) -> XYSeries:
     """A thin straight line with a small round mark at each reading."""
-    drawn = Series(values, days, title=name)
+    drawn = Series(values, days, title=literal(writable(name)))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
@@ -133,7 +134,7 @@ def series(name: str, days: Reference, values: Reference) -> XYSeries:
 
 def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
     """A dashed line without marks at an end of a band."""
-    drawn = Series(values, days, title=name)
+    drawn = Series(values, days, title=literal(writable(name)))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from ...gate.safe_xml import writable
 from ...sheets.print_setup import A4, LETTER, set_up_print
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Painter, new_book
@@ -81,5 +82,5 @@ def report_bytes(document: Document, day: datetime.date, creator: str, category:
     for sheet, top, grid in writer.charts:
         draw_charts(sheet, top, grid, writer.tables)
     properties = writer.book.properties
-    properties.title, properties.creator, properties.category = document.title, creator, category
+    properties.title, properties.creator, properties.category = writable(document.title), creator, category
     return workbook_bytes(writer.book, day, writer.stored)

@@ -1,0 +1,76 @@
+"""What was read of a log as tidy tables in fixed units, to take elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, write_whole
+from ..reading import read_log
+from ..reading.frames import FRAMES
+from .files import FORMATS, file_of
+
+__all__ = ["FORMATS", "FRAMES", "Exported", "export_log"]
+
+
+@dataclass(frozen=True)
+class Exported:
+    """The files that were written, with the rows in each."""
+
+    rows: Mapping[Path, int]
+    left_out: int
+    """Cells that look like data and were not understood."""
+
+
+def export_log(
+    log: Path,
+    folder: Path,
+    *,
+    as_of: date | None = None,
+    form: str = FORMATS[0],
+    map_path: Path | None = None,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    run: Runner = here,
+) -> Exported:
+    """Write what is read of a log into a folder, a file for each table; ``form`` is one of FORMATS.
+
+    ``as_of`` is the day that TODAY gives and for which beds are handed out, by default the clock's; ``map_path`` is
+    the mapping file, by default the one beside the log; ``run`` is how the log is worked on. Raises FileProblem.
+    """
+    check_file(log)
+    if form not in FORMATS:
+        raise FileProblem(f"{form} is no format of tables: give one of {', '.join(FORMATS)}")
+    make_folder(folder)
+    paths = {name: folder / f"{name}.{form}" for name in FRAMES}
+    for path in paths.values():
+        if path.exists() and path.samefile(log):
+            raise FileProblem(f"{path} is the log itself: give another folder")
+        check_new_file(path, overwrite)
+    made = run(partial(_made, log, as_of, form, map_path), log, progress)
+    for name, content in made.files.items():
+        write_whole(paths[name], content)
+    return Exported({paths[name]: rows for name, rows in made.rows.items()}, made.left_out)
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The files by the names of their tables, the rows in each, and how many cells were not understood."""
+
+    files: dict[str, bytes]
+    rows: dict[str, int]
+    left_out: int
+
+
+def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
+    read = read_log(log, as_of, progress, map_path)
+    frames = read.frames(as_of)
+    files = {}
+    for number, (name, frame) in enumerate(frames.items()):
+        progress("writing tables", number, len(frames))
+        files[name] = file_of(frame, FRAMES[name], form)
+    progress("writing tables", len(frames), len(frames))
+    return _Made(files, {name: len(frame) for name, frame in frames.items()}, read.counts.not_understood)
