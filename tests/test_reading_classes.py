@@ -165,7 +165,7 @@ def test_a_feed_of_parts() -> None:
         feeds=[
             ["Feed", "Part", "Analysis", "Rate g/gal"],
             ["leaf", "base", "7-9-26", 2.0],
-            ["leaf", "calcium nitrate", "15.5-0-0 Ca 19", 1.5],
+            ["leaf", "calcium nitrate", "13.3-0-0 Ca 19", 1.5],
             [None, "Epsom salt", "MgSO4.7H2O", 0.8],
             ["plain", "all in one", "17-7-21", 2.2],
         ]
