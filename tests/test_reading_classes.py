@@ -203,3 +203,9 @@ def test_sizes_in_one_cell_and_bands() -> None:
     (bed,) = log.beds
     assert (bed.length, bed.width, bed.depth) == (40, 25, 6)
     assert (bed.ph_low, bed.ph_high, bed.ec_low, bed.ec_high) == (5.8, 6.2, 1.2, 1.8)
+
+
+def test_the_scale_in_a_heading_names_no_bed() -> None:
+    beds = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
+    log = log_of(beds=beds, **{"Tub 1": [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]})
+    assert [(reading.bed, reading.ec) for reading in log.readings] == [("Tub 1", pytest.approx(1.6))]

@@ -403,7 +403,7 @@ def _bed_named(text: str, names: Names) -> str:
     text = text.strip(" :;,.-–")
     if found := names.exactly(text):
         return found
-    if is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
+    if not any(sign.isalpha() for sign in text) or is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
         return ""
     return names.find(text) or (text if looks_like_bed(text) else "")
 
