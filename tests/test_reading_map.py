@@ -187,7 +187,8 @@ def test_a_scale_that_no_meter_has(tmp_path: Path) -> None:
     [
         ('sheet = "diary"\nkind = "readings"', ['the sheet "diary"', '"beds", "log"']),
         (
-            'sheet = "log"\nkind = "readings"\ncolumn = [{heading = "Day", field = "date"}, {heading = "pH", field = "ph"}]',
+            'sheet = "log"\nkind = "readings"\n'
+            'column = [{heading = "Day", field = "date"}, {heading = "pH", field = "ph"}]',
             ['the columns "Day", "pH"', '"Date", "Bed", "pH", "PPM"'],
         ),
     ],

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
-from .names import Names, is_generic, looks_like_bed
+from .names import Names, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape
 from .units import Unit, is_unit
 from .words import (
@@ -405,7 +405,7 @@ def _bed_named(text: str, names: Names) -> str:
         return found
     if not any(sign.isalpha() for sign in text) or is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
         return ""
-    return names.find(text) or (text if looks_like_bed(text) else "")
+    return names.find(text) or (numbered_in(text) if looks_like_bed(text) else "")
 
 
 def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:

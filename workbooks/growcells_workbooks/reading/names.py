@@ -166,8 +166,11 @@ def _short_forms(parts: tuple[str, ...]) -> list[tuple[str, ...]]:
 
 def numbered_in(text: str) -> str:
     """The words of a title that look like the name of a bed, or ""."""
+    label, sign, name = text.partition(":")
+    if sign and is_bed_word(label.strip()) and looks_like_bed(name):
+        return name.strip()
     if looks_like_bed(text):
-        return text.strip()
+        return " ".join(text.replace(":", " ").split()) if sign and name.strip() else text.strip(" :")
     words = re.sub(r"[:,;()\[\]|]| - ", " ", text).split()
     for size in (2, 1):
         for start in range(len(words) - size + 1):
