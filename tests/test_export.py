@@ -103,8 +103,8 @@ def test_a_text_that_looks_like_a_formula_stays_a_text() -> None:
 
 def test_mixes_liquids_rounds_plants_and_harvests() -> None:
     parts = [
-        Part("base", "17-7-26", 2.0, price=9.0, cells={"product": "Feeds!B2"}),
-        Part("liquid", "3-1-4", 5.0, package=1.0, units={"rate": "mL/gal", "package": "L"}),
+        Part("base", "17-7-21", 2.0, price=9.0, cells={"product": "Feeds!B2"}),
+        Part("liquid", "7-9-26", 5.0, package=1.0, units={"rate": "mL/gal", "package": "L"}),
     ]
     log = log_of(
         beds=(Bed("T1", "basil"),),

@@ -8,12 +8,12 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, write_whole
+from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
+from ..reading.frames import FRAMES
 from .files import FORMATS, file_of
-from .frames import FRAMES, frames_of
 
-__all__ = ["FORMATS", "FRAMES", "Exported", "export_log", "frames_of"]
+__all__ = ["FORMATS", "FRAMES", "Exported", "export_log"]
 
 
 @dataclass(frozen=True)
@@ -44,13 +44,15 @@ def export_log(
     check_file(log)
     if form not in FORMATS:
         raise FileProblem(f"{form} is no format of tables: give one of {', '.join(FORMATS)}")
-    make_folder(folder)
     paths = {name: folder / f"{name}.{form}" for name in FRAMES}
-    for path in paths.values():
-        if path.exists() and path.samefile(log):
-            raise FileProblem(f"{path} is the log itself: give another folder")
-        check_new_file(path, overwrite)
+    if status_of(folder) is not None:
+        make_folder(folder)  # refuses a file
+        for path in paths.values():
+            if path.exists() and path.samefile(log):
+                raise FileProblem(f"{path} is the log itself: give another folder")
+            check_new_file(path, overwrite)
     made = run(partial(_made, log, as_of, form, map_path), log, progress)
+    make_folder(folder)  # only now, so that a log that is refused leaves none behind
     for name, content in made.files.items():
         write_whole(paths[name], content)
     return Exported({paths[name]: rows for name, rows in made.rows.items()}, made.left_out)
@@ -67,7 +69,7 @@ class _Made:
 
 def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
     read = read_log(log, as_of, progress, map_path)
-    frames = frames_of(read, as_of)
+    frames = read.frames(as_of)
     files = {}
     for number, (name, frame) in enumerate(frames.items()):
         progress("writing tables", number, len(frames))

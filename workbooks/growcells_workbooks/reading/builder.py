@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
+from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
 from .dates import (
@@ -52,8 +53,6 @@ from .words import MEASURED, Field, claims, field_of, words_of
 T = TypeVar("T")
 
 PLAIN_MONEY = "#,##0.00"
-DEAD = frozenset({"dead", "died", "lost", "rip"})
-"""What people write in place of a weight for a plant that died; common practice, no source."""
 
 BED_NUMBERS = (
     *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm", "alkalinity"),
@@ -662,7 +661,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record) if has_bed else ""
     treatment, plant, notes, crop = (to.text(record, name) for name in ("treatment", "plant", "notes", "crop"))
     day, bad_date = to.date(record, "date")
-    dead = cell.text.casefold() in DEAD
+    dead = is_loss(cell.text)
     mass, failed = (None, False) if dead else to.number(record, "mass")
     if failed or bad_date:
         return Fate.UNREADABLE

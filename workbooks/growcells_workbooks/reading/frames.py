@@ -6,7 +6,7 @@ What is not known is blank and never 0; quantities are in the units that the nam
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
@@ -17,7 +17,7 @@ from growcells.cells.units import conversion
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..reading import Bed, GrowLog, Harvest, Part
+    from .model import Bed, GrowLog, Harvest, Part
 
 DIGITS = 12
 """Figures of a converted quantity: what a conversion adds beyond is no measurement. Ours."""
@@ -68,24 +68,9 @@ class FrameKind:
         )
 
 
-FRAMES: dict[str, FrameKind] = {}
-"""The tables by their names, in the order in which they are written."""
-
-
-def frame(name: str, *columns: Column) -> Callable[[Callable[[GrowLog, datetime.date], Rows]], Callable[..., Rows]]:
-    """Declare a table with these columns, whose rows the function below gives."""
-
-    def declare(rows: Callable[[GrowLog, datetime.date], Rows]) -> Callable[[GrowLog, datetime.date], Rows]:
-        FRAMES[name] = FrameKind(name, columns, rows)
-        return rows
-
-    return declare
-
-
-def frames_of(log: GrowLog, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
-    """All tables of a log; beds are as they stand on ``as_of``, by default today."""
-    day = as_of or datetime.date.today()
-    return {name: kind.of(log, day) for name, kind in FRAMES.items()}
+def frame(name: str, *columns: Column) -> Callable[[Callable[[GrowLog, datetime.date], Rows]], FrameKind]:
+    """Declare a table with these columns, whose rows the function below gives; it is then listed in FRAMES."""
+    return lambda rows: FrameKind(name, columns, rows)
 
 
 def _text(*names: str) -> tuple[Column, ...]:
@@ -263,3 +248,15 @@ def left_out(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The cells that were not used, and why."""
     for left in log.left_out:
         yield left.sheet, left.cell, left.content, left.reason
+
+
+FRAMES = {kind.name: kind for kind in (readings, beds, feeds, plants, harvests, rounds, left_out)}
+"""The tables by their names, in the order in which they are written."""
+
+
+def frames_of(
+    log: GrowLog, as_of: datetime.date | None = None, kinds: Mapping[str, FrameKind] = FRAMES
+) -> dict[str, pd.DataFrame]:
+    """Tables of a log; beds are as they stand on ``as_of``, by default today."""
+    day = as_of or datetime.date.today()
+    return {name: kind.of(log, day) for name, kind in kinds.items()}
