@@ -18,8 +18,6 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / "functions"), str(PROJECT / "tests")]
 
 import numpy as np  # noqa: E402  # the folders must be on the path first
-import statsmodels.formula.api as smf  # noqa: E402
-from pandas import DataFrame  # noqa: E402
 from scipy import integrate, stats  # noqa: E402
 from statsmodels.stats.oneway import anova_oneway  # noqa: E402
 from statsmodels.stats.proportion import confint_proportions_2indep  # noqa: E402
@@ -242,6 +240,12 @@ def rates() -> tuple[int, str]:
     return absolute(pairs)
 
 
+def left_by(values: np.ndarray, *factors: np.ndarray) -> float:
+    """Sum of squares that the levels of factors leave, by numpy."""
+    design = np.hstack([np.ones((len(values), 1)), *(np.eye(factor.max() + 1)[factor] for factor in factors)])
+    return float(np.sum((values - design @ np.linalg.lstsq(design, values, rcond=None)[0]) ** 2))
+
+
 def split_plots() -> tuple[int, str]:
     numbers = np.random.default_rng(10)
     pairs: list[tuple[float, float]] = []
@@ -253,18 +257,15 @@ def split_plots() -> tuple[int, str]:
         rows: list[list[str | None]] = [[f"f{f}", f"v{v}"] for f, _, v in cells]
         trial = read_trial(values, combinations(rows, 2), [f"b{b}" for _, b, _ in cells])
         ours = {row[0]: row for row in effects(["feed", "variety"], trial)}
-        data = DataFrame(
-            {"y": values, "f": [c[0] for c in cells], "b": [c[1] for c in cells], "v": [c[2] for c in cells]}
-        )
-        data["c"] = data["f"].astype(str) + data["v"].astype(str)
-        whole, full = smf.ols("y ~ C(f)", data).fit(), smf.ols("y ~ C(b) + C(c)", data).fit()
-        plain = smf.ols("y ~ C(b)", data).fit()
-        among = (whole.ssr - plain.ssr) / (feeds * (beds - 1))
-        left = full.ssr / (len(values) - feeds * beds - (varieties - 1) * feeds)
-        additive = smf.ols("y ~ C(b) + C(v)", data).fit()
-        f_feed = whole.ess / (feeds - 1) / among
-        f_both = (additive.ssr - full.ssr) / ((feeds - 1) * (varieties - 1)) / left
-        f_variety = (plain.ssr - additive.ssr) / (varieties - 1) / left
+        feed, bed, variety = (np.array(column) for column in zip(*cells, strict=True))
+        y = np.array(values)
+        whole, plain, additive = left_by(y, feed), left_by(y, bed), left_by(y, bed, variety)
+        full = left_by(y, bed, feed * varieties + variety)
+        among = (whole - plain) / (feeds * (beds - 1))
+        left = full / (len(values) - feeds * beds - (varieties - 1) * feeds)
+        f_feed = (left_by(y) - whole) / (feeds - 1) / among
+        f_both = (additive - full) / ((feeds - 1) * (varieties - 1)) / left
+        f_variety = (plain - additive) / (varieties - 1) / left
         pairs += [
             (float(ours["feed"][3]), f_feed),  # type: ignore[arg-type]  # a number
             (float(ours["variety"][3]), f_variety),  # type: ignore[arg-type]
@@ -301,7 +302,7 @@ FAMILIES = (
     Family("p of `GROW_SHARE_P`", "scipy, Fisher's exact test", exact),
     Family("limits of `GROW_SHARE_LOW` and `GROW_SHARE_HIGH`", "statsmodels, newcomb", newcombe),
     Family("growth rates of plants with skipped dates, 1/day", "numpy.polyfit", rates),
-    Family("F of split plots", "statsmodels, relative", split_plots),
+    Family("F of split plots", "least squares of numpy, relative", split_plots),
 )
 
 
