@@ -222,3 +222,12 @@ def test_a_mass_that_may_be_of_a_plant_or_of_a_bed_is_asked_about() -> None:
 def test_the_name_of_a_sheet_says_whose_masses_they_are(sheet: str, weights: int, harvests: int) -> None:
     log = log_of(**{sheet: [["Date", "Bed", "Weight (g)"], [D1, "T1", 960]]}, plan=[["Bed", "Crop"], ["T1", "basil"]])
     assert (len(log.weights), len(log.harvests)) == (weights, harvests)
+
+
+def test_units_below_headings_below_titles() -> None:
+    heads = [["Daily readings"], ["pen calibrated"], ["Date", "Bed", "Top up", "Temp"], [None, None, "quarts", "°C"]]
+    log = log_of(log=[*heads, [D1, "T1", 20, 20.1], [None, "T2", 23, 24.5]])
+    assert [fixed(log, reading, "water_added") for reading in log.readings] == [
+        pytest.approx(20 * 0.946352946),
+        pytest.approx(23 * 0.946352946),
+    ]
