@@ -1,0 +1,213 @@
+"""A carried function: its declaration and its compiled body as two names, one for single cells and one for ranges."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from growcells import CellFunction
+from growcells.cells.arguments import Argument
+from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Quantity
+from growcells.families.climate import HUMIDITY
+
+from .compiled_bodies import Formula, NotNative, body_formula, constant
+
+PLAIN_READERS = {
+    NUMBER: "GROWCELLS.PLAIN",
+    FRACTION: "GROWCELLS.FRACTION",
+    COUNT: "GROWCELLS.COUNT",
+    MONEY: "GROWCELLS.MONEY",
+    DATE: "GROWCELLS.DATE",
+    STRENGTH: "GROWCELLS.STRENGTH",
+    HUMIDITY.kind: "GROWCELLS.HUMIDITY",
+}
+"""What reads the kinds that have no unit of their own."""
+
+
+@dataclass(frozen=True)
+class NativeFunction:
+    """A cell function as names of a workbook: ``core`` for single cells, ``outer`` for what is typed."""
+
+    function: CellFunction
+    core: str
+    outer: str
+
+    @property
+    def core_name(self) -> str:
+        """The name of the part for single cells."""
+        return core_name(self.function)
+
+
+def core_name(function: CellFunction) -> str:
+    return f"GROWCELLS.{function.name.removeprefix('GROW_')}"
+
+
+def native_function(function: CellFunction) -> NativeFunction:
+    """The formulas of a cell function. Raises NotNative."""
+    if function.is_table or any(argument.repeated for argument in function.arguments):
+        raise NotNative("it gives a table, or takes any number of arguments")
+    return NativeFunction(function, _core(function), _outer(function))
+
+
+def _cell(argument: Argument) -> str:
+    """What the formula calls the cell of an argument."""
+    return f"{argument.name}_cell"
+
+
+def _core(function: CellFunction) -> str:
+    """The formula for single cells: read, checked, computed, given in the unit asked for."""
+    computed: list[str] = []
+    values: dict[str, object] = {}
+    checked: list[str] = []
+    for argument in function.arguments:
+        if argument.kind is UNIT and argument not in function.values:
+            continue
+        local = f"{argument.name}_"
+        computed += (local, _read(argument))
+        checked.append(local)
+    strengths = [_cell(argument) for argument in function.values if argument.kind is STRENGTH]
+    parameters = _parameters(function)
+    values = {name: Formula(f"{argument.name}_") for name, argument in zip(parameters, function.values, strict=True)}
+    body = body_formula(function.calculation, values)
+    kind = function.result.kind
+    result = "result_value"
+    given = result
+    if isinstance(kind, Quantity):
+        slope, offset = _result_factors(function, kind)
+        given = f"({result}-{offset})/({slope})" if offset != "0" else f"{result}/({slope})"
+        if slope == "1" and offset == "0":
+            given = result
+    if not function.result.negative:
+        given = f"IF({result}<0,#NUM!,{given})"
+    first_error = f"IF(ISERROR({result}),{result},{given})"
+    inner = f"LET({result},{body},{first_error})"
+    for local in reversed(checked):
+        inner = f"IF(ISERROR({local}),{local},{inner})"
+    if len(strengths) > 1:
+        measured = [f"GROWCELLS.MEASURES({cell})" for cell in strengths]
+        mixed = f"AND(OR({','.join(f'{one}=1' for one in measured)}),OR({','.join(f'{one}=2' for one in measured)}))"
+        inner = f"IF({mixed},#VALUE!,{inner})"
+    cells = ",".join(_cell(argument) for argument in function.arguments)
+    return f"LAMBDA({cells},LET({','.join(computed)},{inner}))" if cells else f"LAMBDA({inner})"
+
+
+def _parameters(function: CellFunction) -> list[str]:
+    code = function.calculation.__code__
+    return list(code.co_varnames[: code.co_argcount])
+
+
+def _read(argument: Argument) -> str:
+    """The formula that reads an argument's cell: blank, errors, texts, limits."""
+    cell, kind = _cell(argument), argument.kind
+    missing = "#VALUE!" if argument.required else constant(argument.default)
+    if isinstance(kind, Quantity):
+        slope, offset = kind.factors(None)
+        told = (constant(slope), constant(offset))
+        if argument.unit:
+            unit = f"{argument.unit}_cell"
+            told = tuple(
+                f'GROWCELLS.{part}("{kind.inside}",{unit},{default})'
+                for part, default in zip(("SLOPE", "OFFSET"), told, strict=True)
+            )
+            if not _has_offsets(kind):
+                told = (told[0], "0")
+        if type(kind) is not Quantity:
+            raise NotNative(f"{argument.name} is {kind.name} of a kind of its own")
+        read = f'GROWCELLS.QUANTITY({cell},"{kind.inside}",{told[0]},{told[1]})'
+        plain = f"{cell}*{told[0]}" + (f"+{told[1]}" if told[1] != "0" else "")
+        if told == ("1", "0"):
+            plain = cell
+    elif kind in PLAIN_READERS:
+        read = f"{PLAIN_READERS[kind]}({cell})"
+        plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
+    else:
+        raise NotNative(f"{argument.name} is {kind.name}")
+    value = f"{argument.name}_read"
+    checks = list(_limit_checks(argument, value))
+    zero = "" if argument.zero else f"IF({cell}=0,#VALUE!,"
+    number = f"IF(ISNUMBER({cell}),{zero}{plain}{')' if zero else ''},{read})"
+    limited = f"LET({value},{number},{_nested(checks, value)})" if checks else number
+    return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{limited}))'
+
+
+def _has_offsets(kind: Quantity) -> bool:
+    return kind.name == "temperature"
+
+
+def _limit_checks(argument: Argument, value: str) -> Iterator[str]:
+    """Conditions under which a value cannot be."""
+    if not argument.negative:
+        zero_ok = argument.zero or argument.rare_zero
+        yield f"{value}<0" if zero_ok else f"{value}<=0"
+    if math.isfinite(argument.low):
+        yield f"{value}<{constant(argument.low)}-1E-12"
+    if math.isfinite(argument.high):
+        yield f"{value}>{constant(argument.high)}+1E-12*MAX(1,{value})"
+
+
+def _nested(checks: list[str], value: str) -> str:
+    condition = checks[0] if len(checks) == 1 else f"OR({','.join(checks)})"
+    return f"IF(ISERROR({value}),{value},IF({condition},#NUM!,{value}))"
+
+
+def _result_factors(function: CellFunction, kind: Quantity) -> tuple[str, str]:
+    """Slope and offset of the unit asked for, or else of the one that the result follows, or its own."""
+    if type(kind) is not Quantity:
+        raise NotNative(f"its result is {kind.name} of a kind of its own")
+    said = [constant(factor) for factor in kind.factors(None)]
+    for unit in (function.result.follows, function.result.unit_name):
+        if unit:
+            said = [
+                f'GROWCELLS.{part}("{kind.inside}",{unit}_cell,{default})'
+                for part, default in zip(("SLOPE", "OFFSET"), said, strict=True)
+            ]
+    return said[0], said[1] if _has_offsets(kind) else "0"
+
+
+def _outer(function: CellFunction) -> str:
+    """The formula for what is typed: single cells go to the core, of ranges each row in turn."""
+    names = [argument.name for argument in function.arguments]
+    listed = ",".join(
+        argument.name if argument.required else f"[{argument.name}]" for argument in function.arguments
+    )
+    if not names:
+        return f"LAMBDA({core_name(function)}())"
+    given = [
+        argument.name if argument.required else f'IF(ISOMITTED({argument.name}),"",{argument.name})'
+        for argument in function.arguments
+    ]
+    cells = [argument.name if argument.required else f"{argument.name}_given" for argument in function.arguments]
+    lets = [
+        part
+        for cell, name, formula in zip(cells, names, given, strict=True)
+        if cell != name
+        for part in (cell, formula)
+    ]
+    heights = ",".join(f"IFERROR(ROWS({cell}),1)" for cell in cells)
+    widths = ",".join(f"IFERROR(COLUMNS({cell}),1)" for cell in cells)
+    fits = ",".join(f"GROWCELLS.FITS({cell},rows_given,columns_given)" for cell in cells)
+    items = [f"GROWCELLS.ITEM({cell},row_given,column_given)" for cell in cells]
+    blank = ",".join(f"GROWCELLS.BLANK({cell},row_given,column_given)" for cell in cells)
+    core = core_name(function)
+    ranges = (
+        f"IF(AND({fits}),MAKEARRAY(rows_given,columns_given,LAMBDA(row_given,column_given,"
+        f'IF(AND({blank}),"",{core}({",".join(items)})))),#VALUE!)'
+    )
+    whole = (
+        f"rows_given,MAX({heights}),columns_given,MAX({widths}),"
+        f"IF(rows_given*columns_given=1,{core}({','.join(cells)}),{ranges})"
+    )
+    return f"LAMBDA({listed},LET({','.join([*lets, whole])}))"
+
+
+RANGE_NAMES = {
+    "GROWCELLS.FITS": """LAMBDA(cells,rows_given,columns_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
+        AND(ROWS(cells)=rows_given,COLUMNS(cells)=columns_given)))""",
+    "GROWCELLS.ITEM": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,cells,
+        INDEX(cells,row_given,column_given)))""",
+    "GROWCELLS.BLANK": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
+        LET(cell,INDEX(cells,row_given,column_given),IF(ISERROR(cell),FALSE,IF(ISBLANK(cell),TRUE,
+            IF(ISTEXT(cell),TRIM(cell)="",FALSE))))))""",
+}
+"""The names by which ranges are taken cell by cell; single values repeat, and a wholly blank row stays blank."""
