@@ -57,39 +57,59 @@ def _cell(argument: Argument) -> str:
 
 def _core(function: CellFunction) -> str:
     """The formula for single cells: read, checked, computed, given in the unit asked for."""
-    computed: list[str] = []
-    values: dict[str, object] = {}
-    checked: list[str] = []
-    for argument in function.arguments:
-        if argument.kind is UNIT and argument not in function.values:
-            continue
-        local = f"{argument.name}_"
-        computed += (local, _read(argument))
-        checked.append(local)
-    strengths = [_cell(argument) for argument in function.values if argument.kind is STRENGTH]
-    parameters = _parameters(function)
-    values = {name: Formula(f"{argument.name}_") for name, argument in zip(parameters, function.values, strict=True)}
-    body = body_formula(function.calculation, values)
-    kind = function.result.kind
+    computed = {**dict(_units(function)), **{f"{argument.name}_": _read(argument) for argument in function.values}}
+    values = [Formula(f"{argument.name}_") for argument in function.values]
+    body = body_formula(function.calculation, dict(zip(_parameters(function), values, strict=True)))
     result = "result_value"
-    given = result
-    if isinstance(kind, Quantity):
-        slope, offset = _result_factors(function, kind)
-        given = f"({result}-{offset})/({slope})" if offset != "0" else f"{result}/({slope})"
-        if slope == "1" and offset == "0":
-            given = result
+    given = _given(function, result)
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
-    first_error = f"IF(ISERROR({result}),{result},{given})"
-    inner = f"LET({result},{body},{first_error})"
-    for local in reversed(checked):
+    inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
+    for local in reversed(computed):
         inner = f"IF(ISERROR({local}),{local},{inner})"
+    strengths = [f"{_cell(argument)}" for argument in function.values if argument.kind is STRENGTH]
     if len(strengths) > 1:
         measured = [f"GROWCELLS.MEASURES({cell})" for cell in strengths]
         mixed = f"AND(OR({','.join(f'{one}=1' for one in measured)}),OR({','.join(f'{one}=2' for one in measured)}))"
-        inner = f"IF({mixed},#VALUE!,{inner})"
+        texts = f"OR({','.join(f'ISTEXT({cell})' for cell in strengths)})"
+        inner = f"IF(IF({texts},{mixed},FALSE),#VALUE!,{inner})"
+    if not computed:
+        return f"LAMBDA({inner})"
     cells = ",".join(_cell(argument) for argument in function.arguments)
-    return f"LAMBDA({cells},LET({','.join(computed)},{inner}))" if cells else f"LAMBDA({inner})"
+    lets = ",".join(f"{local},{formula}" for local, formula in computed.items())
+    return f"LAMBDA({cells},LET({lets},{inner}))"
+
+
+def _units(function: CellFunction) -> Iterator[tuple[str, str]]:
+    """The slope, and for temperatures the offset, of each unit argument."""
+    asked = {argument.unit: argument.kind for argument in function.arguments if argument.unit}
+    for unit, kind in {**asked, function.result.unit_name: function.result.kind}.items():
+        if unit:
+            if not isinstance(kind, Quantity):
+                raise NotNative(f"{unit} is the unit of a column")
+            for part, default in _defaults(function, unit, kind):
+                yield f"{unit}_{part.lower()}", f'GROWCELLS.{part}("{kind.inside}",{unit}_cell,{default})'
+
+
+def _defaults(function: CellFunction, unit: str, kind: Quantity) -> Iterator[tuple[str, str]]:
+    """What is read of a unit, and what it is where the unit is left out."""
+    parts = ("SLOPE", "OFFSET") if has_offsets(kind) else ("SLOPE",)
+    followed = function.result.follows if unit == function.result.unit_name else ""
+    for part, factor in zip(parts, kind.factors(None), strict=False):
+        yield part, f"{followed}_{part.lower()}" if followed else constant(factor)
+
+
+def _given(function: CellFunction, result: str) -> str:
+    """The result in the unit asked for."""
+    kind, unit = function.result.kind, function.result.unit_name
+    if not isinstance(kind, Quantity):
+        return result
+    if type(kind) is not Quantity:
+        raise NotNative(f"its result is {kind.name} of a kind of its own")
+    if not unit:
+        slope, offset = kind.factors(None)
+        return f"({result}-{constant(offset)})/{constant(slope)}"
+    return f"({result}-{unit}_offset)/{unit}_slope" if has_offsets(kind) else f"{result}/{unit}_slope"
 
 
 def _parameters(function: CellFunction) -> list[str]:
@@ -102,22 +122,13 @@ def _read(argument: Argument) -> str:
     cell, kind = _cell(argument), argument.kind
     missing = "#VALUE!" if argument.required else constant(argument.default)
     if isinstance(kind, Quantity):
-        slope, offset = kind.factors(None)
-        told = (constant(slope), constant(offset))
-        if argument.unit:
-            unit = f"{argument.unit}_cell"
-            told = tuple(
-                f'GROWCELLS.{part}("{kind.inside}",{unit},{default})'
-                for part, default in zip(("SLOPE", "OFFSET"), told, strict=True)
-            )
-            if not _has_offsets(kind):
-                told = (told[0], "0")
         if type(kind) is not Quantity:
             raise NotNative(f"{argument.name} is {kind.name} of a kind of its own")
-        read = f'GROWCELLS.QUANTITY({cell},"{kind.inside}",{told[0]},{told[1]})'
-        plain = f"{cell}*{told[0]}" + (f"+{told[1]}" if told[1] != "0" else "")
-        if told == ("1", "0"):
-            plain = cell
+        slope, offset = map(constant, kind.factors(None))
+        if argument.unit:
+            slope, offset = f"{argument.unit}_slope", f"{argument.unit}_offset" if has_offsets(kind) else "0"
+        read = f'GROWCELLS.QUANTITY({cell},"{kind.inside}",{slope},{offset})'
+        plain = f"{cell}*{slope}" + (f"+{offset}" if offset != "0" else "")
     elif kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
         plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
@@ -131,7 +142,8 @@ def _read(argument: Argument) -> str:
     return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{limited}))'
 
 
-def _has_offsets(kind: Quantity) -> bool:
+def has_offsets(kind: Quantity) -> bool:
+    """Whether units of a kind differ in their zero."""
     return kind.name == "temperature"
 
 
@@ -149,20 +161,6 @@ def _limit_checks(argument: Argument, value: str) -> Iterator[str]:
 def _nested(checks: list[str], value: str) -> str:
     condition = checks[0] if len(checks) == 1 else f"OR({','.join(checks)})"
     return f"IF(ISERROR({value}),{value},IF({condition},#NUM!,{value}))"
-
-
-def _result_factors(function: CellFunction, kind: Quantity) -> tuple[str, str]:
-    """Slope and offset of the unit asked for, or else of the one that the result follows, or its own."""
-    if type(kind) is not Quantity:
-        raise NotNative(f"its result is {kind.name} of a kind of its own")
-    said = [constant(factor) for factor in kind.factors(None)]
-    for unit in (function.result.follows, function.result.unit_name):
-        if unit:
-            said = [
-                f'GROWCELLS.{part}("{kind.inside}",{unit}_cell,{default})'
-                for part, default in zip(("SLOPE", "OFFSET"), said, strict=True)
-            ]
-    return said[0], said[1] if _has_offsets(kind) else "0"
 
 
 def _outer(function: CellFunction) -> str:

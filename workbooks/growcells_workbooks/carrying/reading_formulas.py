@@ -61,7 +61,7 @@ NAMES: Mapping[str, str] = {
             is_letter,AND(before=" ",NOT(EXACT(UPPER(last),LOWER(last)))),
             IF(AND(GROWCELLS.ONLY(MID(text,place,1),{FIGURES}),OR(is_quote,is_letter)),place,0)))))))""",
     "GROWCELLS.UNIT_ROW": f"""LAMBDA(kind,unit,LET(
-        spelled,TRIM(unit),
+        spelled,TRIM(SUBSTITUTE(unit,"μ","µ")),
         found,XMATCH(kind&"|"&spelled,INDEX({UNITS_TABLE},0,1)),
         stored,INDEX({UNITS_TABLE},found,1),
         as_typed,OR(EXACT(stored,kind&"|"&spelled),EXACT(stored,kind&"|"&LOWER(spelled))),
@@ -111,7 +111,7 @@ NAMES: Mapping[str, str] = {
             LET(serial,DATE(NUMBERVALUE(year,".",","),NUMBERVALUE(month,".",","),NUMBERVALUE(day,".",",")),
                 IF(AND(DAY(serial)=NUMBERVALUE(day,".",","),NUMBERVALUE(year,".",",")>1900),serial,#VALUE!)),#VALUE!)),
         IF(ISNUMBER(cell),IF(AND(cell>0,cell<2958466),cell,#NUM!),IF(ISERROR(cell),cell,#VALUE!))))""",
-    "GROWCELLS.MEASURES": """LAMBDA(cell,IF(ISTEXT(cell),LET(parts,GROWCELLS.FRACTIONS(cell),
+    "GROWCELLS.MEASURES": """LAMBDA(cell,IF(IF(ISTEXT(cell),TRIM(cell)<>"",FALSE),LET(parts,GROWCELLS.FRACTIONS(cell),
         IF(NOT(ISERROR(GROWCELLS.NUMBER(parts))),0,
         IF(NOT(ISERROR(GROWCELLS.PARTS(parts,"mS/cm",1,0))),1,2))),0))""",
     "GROWCELLS.STRENGTH": """LAMBDA(cell,SWITCH(GROWCELLS.MEASURES(cell),0,GROWCELLS.PLAIN(cell),

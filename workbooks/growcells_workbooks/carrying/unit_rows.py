@@ -40,7 +40,8 @@ def spellings() -> tuple[str, ...]:
     pairs = [f"{mass}/{volume}" for mass, volume in itertools.product(MASSES, VOLUMES)]
     temperatures = ["°C", "°F", "° C", "° F", "degC", "degF", "K"]
     conductivities = [f"{siemens}/{length}" for siemens in ("S", "mS", "uS", "µS", "μS") for length in ("cm", "m")]
-    return tuple(dict.fromkeys((*names, *_SPELLINGS, *pairs, *temperatures, *conductivities, *CONDUCTIVITY.shorthand)))
+    listed = (*names, *_SPELLINGS, *pairs, *temperatures, *conductivities, *CONDUCTIVITY.shorthand)
+    return tuple(dict.fromkeys(unit.replace("μ", "µ") for unit in listed))  # the letter and the sign for micro
 
 
 def unit_rows(kinds: Iterable[Quantity]) -> Iterator[UnitRow]:
