@@ -10,8 +10,11 @@ from growcells import CellFunction
 from growcells.cells.arguments import Argument
 from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Quantity
 from growcells.families.climate import HUMIDITY
+from growcells.terms.analyses import ANALYSIS
+from growcells.terms.names import ION, NUTRIENT
+from growcells.terms.ppm_tables import RECIPE_NAME
 
-from .compiled_bodies import Formula, NotNative, body_formula, constant
+from .compiled_bodies import LIST, NotNative, body_formula, constant, record_formula
 
 PLAIN_READERS = {
     NUMBER: "GROWCELLS.PLAIN",
@@ -23,6 +26,14 @@ PLAIN_READERS = {
     HUMIDITY.kind: "GROWCELLS.HUMIDITY",
 }
 """What reads the kinds that have no unit of their own."""
+
+RECORD_READERS = {
+    NUTRIENT: ("GROWCELLS.NUTRIENT", "NUTRIENTS"),
+    ION: ("GROWCELLS.ION", "IONS"),
+    RECIPE_NAME: ("GROWCELLS.RECIPE", LIST),
+    ANALYSIS: ("GROWCELLS.ANALYSIS", LIST),
+}
+"""What reads the kinds that stand for an object, and what the formula then has of it."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +69,9 @@ def _cell(argument: Argument) -> str:
 def _core(function: CellFunction) -> str:
     """The formula for single cells: read, checked, computed, given in the unit asked for."""
     computed = {**dict(_units(function)), **{f"{argument.name}_": _read(argument) for argument in function.values}}
-    values = [Formula(f"{argument.name}_") for argument in function.values]
+    values = [
+        record_formula(f"{argument.name}_", RECORD_READERS.get(argument.kind, ("", ""))[1]) for argument in function.values
+    ]
     body = body_formula(function.calculation, dict(zip(_parameters(function), values, strict=True)))
     result = "result_value"
     given = _given(function, result)
@@ -132,8 +145,11 @@ def _read(argument: Argument) -> str:
     elif kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
         plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
+    elif kind in RECORD_READERS:
+        read = f"{RECORD_READERS[kind][0]}({cell})"
+        return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{read}))'
     else:
-        raise NotNative(f"{argument.name} is {kind.name}")
+        raise NotNative(f"{argument.name} is a kind of value that no formula reads: {kind.name}")
     value = f"{argument.name}_read"
     checks = list(_limit_checks(argument, value))
     zero = "" if argument.zero else f"IF({cell}=0,#VALUE!,"
@@ -172,10 +188,17 @@ def _outer(function: CellFunction) -> str:
     if not names:
         return f"LAMBDA({core_name(function)}())"
     given = [
-        argument.name if argument.required else f'IF(ISOMITTED({argument.name}),"",{argument.name})'
+        f"GROWCELLS.ANALYSIS_TEXT({argument.name})"
+        if argument.kind is ANALYSIS
+        else argument.name
+        if argument.required
+        else f'IF(ISOMITTED({argument.name}),"",{argument.name})'
         for argument in function.arguments
     ]
-    cells = [argument.name if argument.required else f"{argument.name}_given" for argument in function.arguments]
+    cells = [
+        argument.name if said == argument.name else f"{argument.name}_given"
+        for argument, said in zip(function.arguments, given, strict=True)
+    ]
     lets = [
         part
         for cell, name, formula in zip(cells, names, given, strict=True)

@@ -13,8 +13,11 @@ import inspect
 import math
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from growcells.no_answer import NoAnswer
+
+from .nutrient_formulas import COLUMNS
 
 NOTHING = '""'
 """What stands for Python's None in a formula."""
@@ -51,6 +54,7 @@ FUNCTIONS: Mapping[str, str] = {
     "float": "{0}",
     "abs": "ABS({0})",
     "stats.beta.ppf": "BETA.INV({0},{1},{2})",
+    "percent_of": "GROWCELLS.PERCENT_OF({0},{1})",
     "stats.nbinom.ppf": "GROWCELLS.FAILURES({0},{1},{2})",
     "numpy.interp": "GROWCELLS.INTERPOLATED({0},{1},{2})",
 }
@@ -63,7 +67,22 @@ Scope = Mapping[str, object]
 
 
 class Formula(str):
-    """A piece of a formula, which Python values known beforehand are told from."""
+    """A piece of a formula, which Python values known beforehand are told from.
+
+    ``record`` names the table of which the piece gives a row, or is ``LIST`` for a text that lists figures.
+    """
+
+    record: str = ""
+
+
+def record_formula(piece: str, record: str) -> Formula:
+    """A piece of a formula that stands for an object of Python."""
+    formula = Formula(piece)
+    formula.record = record
+    return formula
+
+
+LIST = "LIST"
 
 
 def body_formula(calculation: Callable[..., object], arguments: Scope) -> str:
@@ -185,14 +204,42 @@ class _Compiler:
                 return self.comparison(node, scope)
             case ast.Call():
                 return self.call(node, scope)
-            case ast.Attribute(value=value, attr=attribute):
-                return f"GROWCELLS.{attribute.upper()}({self.said(value, scope)})"
+            case ast.Attribute(value=ast.Name(id=name), attr=attribute) if self.record(name, scope) in COLUMNS:
+                record = self.record(name, scope)
+                column = COLUMNS[record].index(attribute) + 1
+                return f"INDEX(GROWCELLS.{record},{scope[name]},{column})"
+            case ast.Subscript(value=ast.Name(id=name), slice=key) if self.record(name, scope) == LIST:
+                return f"GROWCELLS.LISTED({scope[name]},{self.said(key, scope)})"
+            case ast.Subscript() | ast.Attribute():
+                return self.looked_up(node, scope)
+        raise NotNative(f"its body has {ast.unparse(node)}")
+
+    def record(self, name: str, scope: Scope) -> str:
+        """What a local name stands for, where it is no number or text."""
+        value = scope.get(name)
+        return value.record if isinstance(value, Formula) else ""
+
+    def looked_up(self, node: ast.expr, scope: Scope) -> str:
+        """What depends only on what a key is in a mapping known beforehand: a choice among its values."""
+        for part in ast.walk(node):
+            if isinstance(part, ast.Subscript) and self.is_known(part.value, scope) and not self.is_known(part.slice, scope):
+                mapping = self.known(part.value, scope)
+                if isinstance(mapping, Mapping) and len(mapping) < MOST_CHOICES:
+                    choices = ",".join(
+                        f"{constant(key)},{constant(self.known(_Put(part).visit(node), {**scope, PUT: value}))}"
+                        for key, value in mapping.items()
+                    )
+                    return f"SWITCH({self.said(part.slice, scope)},{choices})"
         raise NotNative(f"its body has {ast.unparse(node)}")
 
     def comparison(self, node: ast.Compare, scope: Scope) -> str:
         said = []
         for left, operator, right in zip([node.left, *node.comparators], node.ops, node.comparators, strict=False):
-            if isinstance(operator, (ast.In, ast.NotIn)) and self.is_known(right, scope):
+            listed = isinstance(right, ast.Name) and self.record(right.id, scope) == LIST
+            if isinstance(operator, (ast.In, ast.NotIn)) and listed:
+                held = f"GROWCELLS.IS_LISTED({self.said(right, scope)},{self.said(left, scope)})"
+                said.append(held if isinstance(operator, ast.In) else f"NOT({held})")
+            elif isinstance(operator, (ast.In, ast.NotIn)) and self.is_known(right, scope):
                 choices = self.known(right, scope)
                 assert isinstance(choices, (tuple, Mapping))
                 is_one = ",".join(f"{self.said(left, scope)}={constant(choice)}" for choice in choices)
@@ -225,6 +272,9 @@ class _Compiler:
             if self.is_known(argument, scope):
                 arguments[parameter] = self.known(argument, scope)
                 continue
+            if isinstance(argument, ast.Name):
+                arguments[parameter] = scope[argument.id]
+                continue
             said = self.said(argument, scope)
             if not said.isidentifier():
                 computed += (inner.local(parameter), said)
@@ -234,6 +284,24 @@ class _Compiler:
             arguments[parameter.name] = parameter.default
         body = inner.body(arguments)
         return f"LET({','.join(computed)},{body})" if computed else body
+
+
+PUT = "put_"
+MOST_CHOICES = 100
+"""Keys of a mapping that are written out in a formula: our choice."""
+
+
+class _Put(ast.NodeTransformer):
+    """Puts a name in the place of a part of an expression; the expression itself stays as it is."""
+
+    def __init__(self, part: ast.AST) -> None:
+        self.part = part
+
+    def visit(self, node: ast.AST) -> Any:
+        if node is self.part:
+            return ast.copy_location(ast.Name(PUT, ast.Load()), node)
+        fields = {name: self.visit(value) if isinstance(value, ast.AST) else value for name, value in ast.iter_fields(node)}
+        return ast.copy_location(type(node)(**fields), node)
 
 
 def constant(value: object) -> str:

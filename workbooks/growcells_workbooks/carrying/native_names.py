@@ -6,12 +6,15 @@ import functools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from openpyxl.utils import get_column_letter
+
 from growcells import CellFunction, functions
 from growcells.cells.kinds import Quantity
 from growcells.version import VERSION
 
 from .argument_formulas import RANGE_NAMES, NativeFunction, core_name, native_function
 from .compiled_bodies import NotNative, constant
+from . import nutrient_formulas
 from .reading_formulas import NAMES, UNITS_TABLE
 from .stored_form import LONGEST_NAME, stored
 from .unit_rows import unit_rows
@@ -78,6 +81,7 @@ def tables() -> dict[str, tuple[tuple[object, ...], ...]]:
     ]
     return {
         UNITS_TABLE: tuple(unit_rows(kinds)),
+        **nutrient_formulas.tables(),
         FUNCTIONS_TABLE: tuple((name, _sentence(name)) for name in functions()),
     }
 
@@ -96,7 +100,7 @@ def names() -> Iterator[NativeName]:
         first, last = _letters(column), _letters(column + width - 1)
         yield NativeName(table, f"{SHEET}!${first}$1:${last}${len(rows)}")
         column += width + 1
-    for name, formula in {**NAMES, **RANGE_NAMES}.items():
+    for name, formula in {**NAMES, **nutrient_formulas.NAMES, **RANGE_NAMES}.items():
         yield NativeName(name, stored(formula))
     for native in carried().values():
         yield NativeName(core_name(native.function), stored(native.core))
@@ -111,8 +115,7 @@ def names() -> Iterator[NativeName]:
 
 
 def _letters(column: int) -> str:
-    assert column <= 26, "the tables stand side by side in the first columns"
-    return chr(ord("A") + column - 1)
+    return get_column_letter(column)
 
 
 def _needs_growcells(function: CellFunction) -> str:

@@ -10,6 +10,8 @@ import posixpath
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
+from openpyxl.utils import get_column_letter
+
 from growcells import functions
 
 from ..gate import FileProblem
@@ -150,7 +152,7 @@ def table_sheet(tables: Sequence[tuple[tuple[object, ...], ...]]) -> bytes:
         column = 0
         for table in tables:
             for place, value in enumerate(table[number] if number < len(table) else ()):
-                cells.append(_cell(f"{chr(ord('A') + column + place)}{number + 1}", value))
+                cells.append(_cell(f"{get_column_letter(column + place + 1)}{number + 1}", value))
             column += max(map(len, table)) + 1
         rows.append(f'<row r="{number + 1}">'.encode() + b"".join(cells) + b"</row>")
     return (
