@@ -29,9 +29,15 @@ from growcells import CellError, CellFunction
 from growcells.cells.arguments import Argument, formula_text
 from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, STRENGTH, UNIT, Kind, Quantity, is_range
+from growcells.cells.ranges import Column
+from growcells.chemistry.nutrient_bases import nutrients
+from growcells.chemistry.substances import substances
+from growcells.terms.analyses import ANALYSIS
+from growcells.terms.names import ION, NUTRIENT, folded_substances, names_in
+from growcells.terms.ppm_tables import RECIPE_NAME
 from growcells_workbooks.carrying import carry
 from growcells_workbooks.carrying.native_names import carried
-from growcells_workbooks.carrying.unit_rows import unit_rows
+from growcells_workbooks.carrying.unit_rows import spellings, unit_rows
 
 BLANK_CELL = "Z1"
 EQUAL = 1e-12
@@ -76,6 +82,11 @@ def plausible_number(choose: random.Random, kind: Kind) -> object:
     if kind.name == "temperature":
         return round(choose.uniform(0.5, 45), 1)
     return round(10 ** choose.uniform(-1, 2), choose.randrange(1, 4))
+
+
+def respelled(choose: random.Random, name: str) -> str:
+    """A name as somebody else writes it."""
+    return choose.choice((name, name, name, name.upper(), name.lower(), name.replace(" ", "-"), f" {name} "))
 
 
 class Calls:
@@ -133,7 +144,50 @@ class Calls:
 
     def special(self, argument: Argument) -> object:
         """A cell for the kinds whose values are names or ranges, or None."""
+        choose, kind = self.choose, argument.kind
+        if kind in (NUTRIENT, ION, RECIPE_NAME):
+            table, column = {NUTRIENT: ("nutrients.csv", "symbol"), ION: ("ions.csv", "ion")}.get(
+                kind,  # type: ignore[call-overload]
+                ("recipes.csv", "recipe"),
+            )
+            names = [*names_in(table, column), "nitrate", "NH4", "boron", "xenon"]
+            return respelled(choose, choose.choice(names))
+        if kind is ANALYSIS:
+            return self.analysis()
+        if kind is UNIT:
+            return choose.choice((*UNITS_MEANT, *spellings()))
+        if isinstance(kind, Column):
+            return tuple((self.cost(),) for _ in range(choose.randrange(1, 5)))
         return None
+
+    def cost(self) -> object:
+        """A cell of a column of costs."""
+        choose = self.choose
+        cells = (None, round(choose.uniform(0, 50), 2), 4.0, 0.0, f"${choose.uniform(1, 9):.2f}", -1.0, "x", "feed 2")
+        return choose.choices(cells, (1, 9, 9, 2, 3, 0.3, 0.3, 0.3))[0]
+
+    def analysis(self) -> object:
+        """An analysis as people write it, now and then with a slip."""
+        choose = self.choose
+        way = choose.random()
+        symbols = choose.sample([*nutrients()], choose.randrange(1, 6))
+        figures = [round(choose.uniform(0, 9), choose.randrange(3)) for _ in symbols]
+        between, behind = choose.choice((" ", " ", "  ", ": ", "=", " = ")), choose.choice(("", "", "%", " %"))
+        listed = choose.choice((" ", ", ", "; ")).join(
+            f"{respelled(choose, symbol)}{between}{figure:g}{behind}" for symbol, figure in zip(symbols, figures, strict=True)
+        )
+        if way < 0.1:
+            return tuple((symbol, figure) for symbol, figure in zip(symbols, figures, strict=True))
+        if way < 0.2:
+            return listed
+        if way < 0.6:
+            dash = choose.choice(("-", "-", "-", " - ", "–"))
+            grade = dash.join(f"{round(choose.uniform(0, 34), choose.choice((0, 0, 1))):g}" for _ in range(3))
+            return grade if way < 0.4 else f"{grade} {listed}"
+        if way < 0.93:
+            name = respelled(choose, choose.choice([*folded_substances(), *(one.name for one in substances().values())]))
+            return name if way < 0.75 else f"{name} {choose.choice((99, 98.5, 13, 0, 101))}{choose.choice(('%', ' %'))}"
+        return choose.choice(("17-7", "17-7-21-3", "17-7-21%", "lead dust", "N", "17", "Ca 5 Ca 6", "-1-2-3", "60-60-60"))
 
     def cells(self, function: CellFunction) -> list[object]:
         """The cells of a call, those left out at its end dropped."""

@@ -9,12 +9,14 @@ from dataclasses import dataclass
 from growcells import CellFunction
 from growcells.cells.arguments import Argument
 from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Quantity
+from growcells.cells.ranges import Column
 from growcells.families.climate import HUMIDITY
+from growcells.families.cost import PricePerMass
 from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT
 from growcells.terms.ppm_tables import RECIPE_NAME
 
-from .compiled_bodies import LIST, NotNative, body_formula, constant, record_formula
+from .compiled_bodies import COLUMN, LIST, NotNative, body_formula, constant, record_formula
 
 PLAIN_READERS = {
     NUMBER: "GROWCELLS.PLAIN",
@@ -69,17 +71,17 @@ def _cell(argument: Argument) -> str:
 def _core(function: CellFunction) -> str:
     """The formula for single cells: read, checked, computed, given in the unit asked for."""
     computed = {**dict(_units(function)), **{f"{argument.name}_": _read(argument) for argument in function.values}}
-    values = [
-        record_formula(f"{argument.name}_", RECORD_READERS.get(argument.kind, ("", ""))[1]) for argument in function.values
-    ]
+    values = [record_formula(f"{argument.name}_", _record(argument)) for argument in function.values]
     body = body_formula(function.calculation, dict(zip(_parameters(function), values, strict=True)))
     result = "result_value"
     given = _given(function, result)
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
     inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
+    columns = {f"{argument.name}_" for argument in function.values if _record(argument) == COLUMN}
     for local in reversed(computed):
-        inner = f"IF(ISERROR({local}),{local},{inner})"
+        one = f"SUM({local})" if local in columns else local
+        inner = f"IF(ISERROR({one}),{one},{inner})"
     strengths = [f"{_cell(argument)}" for argument in function.values if argument.kind is STRENGTH]
     if len(strengths) > 1:
         measured = [f"GROWCELLS.MEASURES({cell})" for cell in strengths]
@@ -91,6 +93,13 @@ def _core(function: CellFunction) -> str:
     cells = ",".join(_cell(argument) for argument in function.arguments)
     lets = ",".join(f"{local},{formula}" for local, formula in computed.items())
     return f"LAMBDA({cells},LET({lets},{inner}))"
+
+
+def _record(argument: Argument) -> str:
+    """What the value of an argument is to a formula, where it is no number or text."""
+    if isinstance(argument.kind, Column):
+        return COLUMN
+    return RECORD_READERS.get(argument.kind, ("", ""))[1]
 
 
 def _units(function: CellFunction) -> Iterator[tuple[str, str]]:
@@ -107,6 +116,8 @@ def _units(function: CellFunction) -> Iterator[tuple[str, str]]:
 def _defaults(function: CellFunction, unit: str, kind: Quantity) -> Iterator[tuple[str, str]]:
     """What is read of a unit, and what it is where the unit is left out."""
     parts = ("SLOPE", "OFFSET") if has_offsets(kind) else ("SLOPE",)
+    if isinstance(kind, PricePerMass):
+        kind = Quantity(kind.name, kind.unit, kind.inside, kind.example, kind.plain)
     followed = function.result.follows if unit == function.result.unit_name else ""
     for part, factor in zip(parts, kind.factors(None), strict=False):
         yield part, f"{followed}_{part.lower()}" if followed else constant(factor)
@@ -117,8 +128,8 @@ def _given(function: CellFunction, result: str) -> str:
     kind, unit = function.result.kind, function.result.unit_name
     if not isinstance(kind, Quantity):
         return result
-    if type(kind) is not Quantity:
-        raise NotNative(f"its result is {kind.name} of a kind of its own")
+    if isinstance(kind, PricePerMass):  # a larger unit makes a larger number
+        return f"{result}*{unit}_slope"
     if not unit:
         slope, offset = kind.factors(None)
         return f"({result}-{constant(offset)})/{constant(slope)}"
@@ -145,6 +156,10 @@ def _read(argument: Argument) -> str:
     elif kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
         plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
+    elif kind is UNIT:
+        return f"IF(ISTEXT({cell}),TRIM({cell}),IF(ISERROR({cell}),{cell},#VALUE!))"
+    elif isinstance(kind, Column) and kind.element is MONEY and argument.zero:
+        return f"GROWCELLS.MONEY_COLUMN({cell})"
     elif kind in RECORD_READERS:
         read = f"{RECORD_READERS[kind][0]}({cell})"
         return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{read}))'
@@ -205,11 +220,14 @@ def _outer(function: CellFunction) -> str:
         if cell != name
         for part in (cell, formula)
     ]
-    heights = ",".join(f"IFERROR(ROWS({cell}),1)" for cell in cells)
-    widths = ",".join(f"IFERROR(COLUMNS({cell}),1)" for cell in cells)
-    fits = ",".join(f"GROWCELLS.FITS({cell},rows_given,columns_given)" for cell in cells)
-    items = [f"GROWCELLS.ITEM({cell},row_given,column_given)" for cell in cells]
-    blank = ",".join(f"GROWCELLS.BLANK({cell},row_given,column_given)" for cell in cells)
+    spread = [
+        cell for cell, argument in zip(cells, function.arguments, strict=True) if not isinstance(argument.kind, Column)
+    ]
+    heights = ",".join(f"IFERROR(ROWS({cell}),1)" for cell in spread)
+    widths = ",".join(f"IFERROR(COLUMNS({cell}),1)" for cell in spread)
+    fits = ",".join(f"GROWCELLS.FITS({cell},rows_given,columns_given)" for cell in spread)
+    items = [f"GROWCELLS.ITEM({cell},row_given,column_given)" if cell in spread else cell for cell in cells]
+    blank = ",".join(f"GROWCELLS.BLANK({cell},row_given,column_given)" for cell in spread)
     core = core_name(function)
     ranges = (
         f"IF(AND({fits}),MAKEARRAY(rows_given,columns_given,LAMBDA(row_given,column_given,"
@@ -225,8 +243,8 @@ def _outer(function: CellFunction) -> str:
 RANGE_NAMES = {
     "GROWCELLS.FITS": """LAMBDA(cells,rows_given,columns_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
         AND(ROWS(cells)=rows_given,COLUMNS(cells)=columns_given)))""",
-    "GROWCELLS.ITEM": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,cells,
-        INDEX(cells,row_given,column_given)))""",
+    "GROWCELLS.ITEM": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,
+        IF(TYPE(cells)=64,INDEX(cells,1,1),cells),INDEX(cells,row_given,column_given)))""",
     "GROWCELLS.BLANK": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
         LET(cell,INDEX(cells,row_given,column_given),IF(ISERROR(cell),FALSE,IF(ISBLANK(cell),TRUE,
             IF(ISTEXT(cell),TRIM(cell)="",FALSE))))))""",

@@ -15,6 +15,7 @@ import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from growcells.chemistry.nutrient_bases import Nutrient
 from growcells.no_answer import NoAnswer
 
 from .nutrient_formulas import COLUMNS
@@ -54,6 +55,8 @@ FUNCTIONS: Mapping[str, str] = {
     "float": "{0}",
     "abs": "ABS({0})",
     "stats.beta.ppf": "BETA.INV({0},{1},{2})",
+    "nearest_multiple": "GROWCELLS.NEAREST_MULTIPLE({0},{1})",
+    "converted": "GROWCELLS.CONVERTED({0},{1},{2})",
     "percent_of": "GROWCELLS.PERCENT_OF({0},{1})",
     "stats.nbinom.ppf": "GROWCELLS.FAILURES({0},{1},{2})",
     "numpy.interp": "GROWCELLS.INTERPOLATED({0},{1},{2})",
@@ -69,7 +72,8 @@ Scope = Mapping[str, object]
 class Formula(str):
     """A piece of a formula, which Python values known beforehand are told from.
 
-    ``record`` names the table of which the piece gives a row, or is ``LIST`` for a text that lists figures.
+    ``record`` names the table of which the piece gives a row, or is ``LIST`` for a text that lists
+    figures and ``COLUMN`` for an array of numbers and blanks.
     """
 
     record: str = ""
@@ -83,6 +87,7 @@ def record_formula(piece: str, record: str) -> Formula:
 
 
 LIST = "LIST"
+COLUMN = "COLUMN"
 
 
 def body_formula(calculation: Callable[..., object], arguments: Scope) -> str:
@@ -141,6 +146,9 @@ class _Compiler:
         raise NotNative(f"its body has {ast.unparse(first).splitlines()[0]}")
 
     def assigned(self, name: str, value: ast.expr, rest: Sequence[ast.stmt], scope: Scope) -> str:
+        filled = self.filled_cells(value, scope)
+        if filled is not None:
+            return self.block(rest, {**scope, name: filled})
         if self.is_known(value, scope):
             return self.block(rest, {**scope, name: self.known(value, scope)})
         local = self.local(name)
@@ -148,6 +156,22 @@ class _Compiler:
             local += "again_"
         formula = self.expression(value, scope)
         return f"LET({local},{formula},{self.block(rest, {**scope, name: Formula(local)})})"
+
+    def filled_cells(self, value: ast.expr, scope: Scope) -> object:
+        """The column of which these are the cells that are not blank: sums and counts pass over blanks anyway."""
+        match value:
+            case ast.ListComp(
+                elt=ast.Name(id=kept),
+                generators=[
+                    ast.comprehension(
+                        target=ast.Name(id=each),
+                        iter=ast.Name(id=column),
+                        ifs=[ast.Compare(left=ast.Name(id=tested), ops=[ast.IsNot()])],
+                    )
+                ],
+            ) if kept == each == tested and self.record(column, scope) == COLUMN:
+                return scope[column]
+        return None
 
     def condition(self, test: ast.expr, body: Sequence[ast.stmt], orelse: Sequence[ast.stmt], scope: Scope) -> str:
         if self.is_known(test, scope):
@@ -191,6 +215,10 @@ class _Compiler:
                 return f"({self.said(left, scope)}{OPERATORS[type(operator)]}{self.said(right, scope)})"
             case ast.UnaryOp(op=ast.USub(), operand=operand):
                 return f"(0-{self.said(operand, scope)})"
+            case ast.UnaryOp(op=ast.Not(), operand=ast.Name(id=name)) if self.record(name, scope) == COLUMN:
+                return f"(GROWCELLS.NUMBERS({scope[name]})=0)"
+            case ast.Call(func=ast.Name(id="sum"), args=[ast.Name(id=name)]) if self.record(name, scope) == COLUMN:
+                return f"SUM({scope[name]})"
             case ast.UnaryOp(op=ast.Not(), operand=operand):
                 return f"NOT({self.said(operand, scope)})"
             case ast.BoolOp(op=operator, values=[first, *others]):
@@ -315,6 +343,8 @@ def constant(value: object) -> str:
     if isinstance(value, (int, float)) and math.isfinite(value):
         written = repr(value).removesuffix(".0").replace("e", "E")
         return f"({written})" if value < 0 else written
+    if isinstance(value, Nutrient):
+        return f'GROWCELLS.NUTRIENT("{value.symbol}")'
     if isinstance(value, tuple) and all(isinstance(part, (int, float)) for part in value):
         return "{" + ",".join(repr(part).removesuffix(".0") for part in value) + "}"
     raise NotNative(f"{value!r} has no form in a formula")

@@ -128,7 +128,7 @@ NAMES: Mapping[str, str] = {
                     IF(IF(ISERROR(listed),FALSE,listed=";"),#VALUE!,listed)))))))
         )),IF(ISERROR(cell),cell,#VALUE!)))""",
     "GROWCELLS.ANALYSIS_TEXT": """LAMBDA(cells,IF(IFERROR(COLUMNS(cells),1)<>2,cells,
-        IF(COUNT(INDEX(cells,0,2))=0,cells,TRIM(REDUCE("",SEQUENCE(ROWS(cells)),LAMBDA(text,row_given,LET(
+        IF(GROWCELLS.NUMBERS(CHOOSECOLS(cells,2))=0,cells,TRIM(REDUCE("",SEQUENCE(ROWS(cells)),LAMBDA(text,row_given,LET(
             name,INDEX(cells,row_given,1),figure,INDEX(cells,row_given,2),
             IF(ISERROR(name),name,IF(ISERROR(figure),figure,IF(ISERROR(text),text,IF(TRIM(figure)="",text,
                 IF(AND(row_given=1,ISTEXT(figure),ISERROR(GROWCELLS.SIGNED(SUBSTITUTE(figure," %","")))),text,

@@ -105,6 +105,26 @@ NAMES: Mapping[str, str] = {
         LAMBDA(rest,place,LET(sign,MID("$€£¥",place,1),
             after,IF(LEFT(rest,1)=sign,TRIM(MID(rest,2,255)),rest),
             IF(RIGHT(after,1)=sign,TRIM(LEFT(after,LEN(after)-1)),after)))))),GROWCELLS.PLAIN(cell)))""",
+    "GROWCELLS.MONEY_COLUMN": """LAMBDA(cells,IF(AND(IFERROR(ROWS(cells),1)>1,IFERROR(COLUMNS(cells),1)>1),#VALUE!,
+        MAKEARRAY(IFERROR(ROWS(cells),1),IFERROR(COLUMNS(cells),1),LAMBDA(row_given,column_given,LET(
+            cell,GROWCELLS.ITEM(cells,row_given,column_given),
+            is_heading,IF(AND(row_given=1,IFERROR(ROWS(cells),1)>1),IF(ISTEXT(cell),
+                REDUCE(TRUE,SEQUENCE(10),LAMBDA(so_far,place,IF(so_far,ISERROR(FIND(place-1,cell)),FALSE))),FALSE),FALSE),
+            value,IF(ISBLANK(cell),"",IF(IF(ISTEXT(cell),OR(TRIM(cell)="",is_heading),FALSE),"",GROWCELLS.MONEY(cell))),
+            IF(ISERROR(value),value,IF(ISNUMBER(value),IF(value<0,#NUM!,value),"")))))))""",
+    "GROWCELLS.NUMBERS": "LAMBDA(cells,REDUCE(0,cells,LAMBDA(count,cell,count+IF(ISNUMBER(cell),1,0))))",
+    "GROWCELLS.SIGNIFICANT": "LAMBDA(number,figures,ROUND(number,figures-1-INT(LOG10(number))))",
+    "GROWCELLS.NEAREST_MULTIPLE": """LAMBDA(number,step,LET(
+        exact,GROWCELLS.SIGNIFICANT(step,12),
+        steps,INT(GROWCELLS.SIGNIFICANT(number,12)/exact*(1+1E-15)+0.5),
+        IF(steps=0,0,GROWCELLS.SIGNIFICANT(steps*exact,15))))""",
+    "GROWCELLS.CONVERTED": f"""LAMBDA(value,unit,to,LET(
+        source,GROWCELLS.UNIT_ROW("?",unit),
+        target,GROWCELLS.UNIT_ROW("?",to),
+        IF(ISERROR(source+target),#VALUE!,
+        IF(INDEX({UNITS_TABLE},source,5)<>INDEX({UNITS_TABLE},target,5),#VALUE!,
+            value*(INDEX({UNITS_TABLE},source,2)/INDEX({UNITS_TABLE},target,2))
+            +(INDEX({UNITS_TABLE},source,3)-INDEX({UNITS_TABLE},target,3))/INDEX({UNITS_TABLE},target,2)))))""",
     "GROWCELLS.DATE": """LAMBDA(cell,IF(ISTEXT(cell),LET(text,TRIM(cell),
         year,MID(text,1,4),month,MID(text,6,2),day,MID(text,9,2),
         IF(AND(LEN(text)=10,MID(text,5,1)="-",MID(text,8,1)="-",GROWCELLS.ONLY(year&month&day,"0123456789")),
