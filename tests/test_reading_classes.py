@@ -1,4 +1,4 @@
-"""Classes of what people write, each with what must become of it: read right, or asked about, never taken for another."""
+"""Classes of what people write: each is read right or asked about, never taken for another."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 from growcells_workbooks.reading import GrowLog
 from growcells_workbooks.reading.model import Reading
 from growcells_workbooks.reading.read import read_tables
-from random_logs import Page, sheet_of
+from log_pages import Page, sheet_of
 
 D1, D2 = datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)
 Rows = Sequence[Sequence[Any]]
@@ -108,14 +108,19 @@ def test_two_scales_say_nothing() -> None:
     ],
 )
 def test_decimals_of_a_column(column: list[str], expected: list[float], unread: list[str]) -> None:
-    rows = [["Date", "Bed", "Water added (mL)"], *([D1, f"T{n}", text] for n, text in enumerate(column))]
+    rows: list[list[Any]] = [
+        ["Date", "Bed", "Water added (mL)"],
+        *([D1, f"T{n}", text] for n, text in enumerate(column)),
+    ]
     log = log_of(log=rows)
     assert [reading.water_added for reading in log.readings] == expected
     assert [cell for cell in lost(log) if cell.startswith("C")] == unread
 
 
 def test_a_reading_in_another_unit_among_others_is_listed() -> None:
-    log = log_of(log=[["Date", "Bed", "EC µS"], *([D1, f"T{n}", value] for n, value in enumerate((1800, 1750, 1.8, 1700)))])
+    log = log_of(
+        log=[["Date", "Bed", "EC µS"], *([D1, f"T{n}", value] for n, value in enumerate((1800, 1750, 1.8, 1700)))]
+    )
     assert [reading.ec for reading in log.readings] == [1800, 1750, 1700]
     assert lost(log) == ["C4"]
 
@@ -145,7 +150,10 @@ def test_the_newest_planting_that_has_begun_rules() -> None:
         plan=[["Bed", "Crop", "Feed", "Transplanted"], ["T1", "basil", "A", first], ["T1", "kale", "B", second]],
         log=[["Date", "Bed", "pH"], [datetime.date(2026, 10, 1), "T1", 6.1], [D1, "T1", 6.2]],
     )
-    assert [(reading.round, reading.crop, reading.feed) for reading in log.readings] == [(1, "basil", "A"), (2, "kale", "B")]
+    assert [(reading.round, reading.crop, reading.feed) for reading in log.readings] == [
+        (1, "basil", "A"),
+        (2, "kale", "B"),
+    ]
     for day, crop in ((datetime.date(2026, 10, 31), "basil"), (second, "kale")):
         (bed,) = log.on(day).beds
         assert bed.crop == crop
@@ -157,7 +165,7 @@ def test_a_feed_of_parts() -> None:
         feeds=[
             ["Feed", "Part", "Analysis", "Rate g/gal"],
             ["leaf", "base", "7-9-26", 2.0],
-            ["leaf", "calcium nitrate", "15.5-0-0 Ca 19", 1.5],
+            ["leaf", "calcium nitrate", "Ca(NO3)2.4H2O", 1.5],
             [None, "Epsom salt", "MgSO4.7H2O", 0.8],
             ["plain", "all in one", "17-7-21", 2.2],
         ]
@@ -189,7 +197,28 @@ def test_what_stands_below_a_gap_and_does_not_fit_is_listed() -> None:
 
 
 def test_sizes_in_one_cell_and_bands() -> None:
-    log = log_of(beds=[["Bed", "Size", "pH range", "EC range (mS/cm)"], ["T1", "40 x 25 x 6 in", "5.8-6.2", "1.2 - 1.8"]])
+    log = log_of(
+        beds=[["Bed", "Size", "pH range", "EC range (mS/cm)"], ["T1", "40 x 25 x 6 in", "5.8-6.2", "1.2 - 1.8"]]
+    )
     (bed,) = log.beds
     assert (bed.length, bed.width, bed.depth) == (40, 25, 6)
     assert (bed.ph_low, bed.ph_high, bed.ec_low, bed.ec_high) == (5.8, 6.2, 1.2, 1.8)
+
+
+def test_the_scale_in_a_heading_names_no_bed() -> None:
+    beds = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
+    log = log_of(beds=beds, **{"Tub 1": [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]})
+    assert [(reading.bed, reading.ec) for reading in log.readings] == [("Tub 1", pytest.approx(1.6))]
+
+
+def test_a_mass_that_may_be_of_a_plant_or_of_a_bed_is_asked_about() -> None:
+    log = log_of(log=[["Date", "Bed", "Weight (g)"], [D1, "T1", 960]], plan=[["Bed", "Crop"], ["T1", "basil"]])
+    assert (log.weights, log.harvests) == ((), ())
+    assert {"A2", "C2"} <= set(lost(log))
+    assert any("single plants or whole beds" in left.reason for left in log.left_out)
+
+
+@pytest.mark.parametrize(("sheet", "weights", "harvests"), [("Harvest", 0, 1), ("Plant weights", 1, 0)])
+def test_the_name_of_a_sheet_says_whose_masses_they_are(sheet: str, weights: int, harvests: int) -> None:
+    log = log_of(**{sheet: [["Date", "Bed", "Weight (g)"], [D1, "T1", 960]]}, plan=[["Bed", "Crop"], ["T1", "basil"]])
+    assert (len(log.weights), len(log.harvests)) == (weights, harvests)

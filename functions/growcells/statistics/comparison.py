@@ -6,16 +6,16 @@ One linear model serves trials without beds and those whose beds each hold sever
 | assumption | where |
 | --- | --- |
 | units (plants or bed means) are independent of each other | everywhere |
-| a spread of its own for each treatment, with three units or more, or with two where sizes differ | ``welch`` |
+| a spread of its own for each treatment | ``welch`` |
 | one spread for all treatments | ``fit_linear`` |
 | beds shift all their treatments alike | ``fit_linear`` with beds |
 | normal distribution, to which means of several plants come close | everywhere |
 
 References: Tukey–Kramer, Kramer, Biometrics 12 (1956) 307–310. Welch, Biometrika 38 (1951) 330–336.
-Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Without a test of the spreads beforehand: Zimmerman,
-British Journal of Mathematical and Statistical Psychology 57 (2004) 173–181; Delacre, Leys, Mora & Lakens, International
-Review of Social Psychology 32 (2019) 13. Letters: Piepho, Journal of Computational and Graphical Statistics 13 (2004)
-456–466.
+Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Without a test of the spreads beforehand:
+Zimmerman, British Journal of Mathematical and Statistical Psychology 57 (2004) 173–181; Delacre, Leys, Mora & Lakens,
+International Review of Social Psychology 32 (2019) 13. Letters: Piepho, Journal of Computational and Graphical
+Statistics 13 (2004) 456–466.
 """
 
 from __future__ import annotations
@@ -255,7 +255,9 @@ def least_squares(design: Matrix, values: Matrix) -> tuple[float, int]:
 
 def centered_of(values: Matrix) -> Matrix:
     """Values less their mean, in which large values that differ by little keep all their figures."""
-    centered: Matrix = values - values[0]
+    import numpy as np
+
+    centered: Matrix = np.asarray(values, dtype=np.float64) - values[0]
     centered -= centered.mean()
     return centered
 
@@ -265,7 +267,10 @@ def check_spread(squares: float, values: Matrix) -> None:
     import numpy as np
 
     if squares <= len(values) * (NO_SPREAD * float(np.abs(values).max())) ** 2:
-        raise Untestable("all units of the same treatment have exactly the same value: there is no spread to test with")
+        raise Untestable(
+            "all units of the same treatment have the same value as far as a cell holds figures: "
+            "there is no spread to test with"
+        )
 
 
 def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:

@@ -1,8 +1,8 @@
 """Comparisons of several treatments with one control: Dunnett's test, also where spreads differ.
 
-References: Dunnett, Journal of the American Statistical Association 50 (1955) 1096–1121. Each comparison with degrees of
-freedom and correlations of its own where spreads differ: Hasler & Hothorn, The International Journal of Biostatistics 4
-(2008) 1, article 11.
+References: Dunnett, Journal of the American Statistical Association 50 (1955) 1096–1121. Each comparison with degrees
+of freedom and correlations of its own where spreads differ: Hasler & Hothorn, The International Journal of
+Biostatistics 4 (2008) 1, article 11.
 """
 
 from __future__ import annotations

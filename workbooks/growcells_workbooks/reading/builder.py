@@ -10,9 +10,20 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
+from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
-from .dates import DateColumn, Order, date_column, date_within, month_within, read_date, read_time, with_order
+from .dates import (
+    DateColumn,
+    Order,
+    date_column,
+    date_within,
+    month_within,
+    read_date,
+    read_time,
+    sure_date,
+    with_order,
+)
 from .headings import ROUND_FIELDS, Column
 from .mapping import LogMap
 from .model import (
@@ -34,7 +45,7 @@ from .names import Names, looks_like_bed
 from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from .plausible import doubt_of
 from .records import Record, split
-from .shapes import Shape, is_text, looks_like_data, shape_of
+from .shapes import Shape, holds_value, is_text, looks_like_data, shape_of
 from .tables import Table
 from .units import Unit, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
@@ -42,8 +53,6 @@ from .words import MEASURED, Field, claims, field_of, words_of
 T = TypeVar("T")
 
 PLAIN_MONEY = "#,##0.00"
-DEAD = frozenset({"dead", "died", "lost", "rip"})
-"""What people write in place of a weight for a plant that died; common practice, no source."""
 
 BED_NUMBERS = (
     *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm", "alkalinity"),
@@ -183,6 +192,12 @@ class TableReader:
         """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
 
+    def sure_years(self) -> set[int]:
+        """The years of the dates of the table that say theirs."""
+        dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
+        cells = (cell for column in dates for cell in self.by_column.get(id(column), ()))
+        return {day.year for cell in cells if (day := sure_date(cell))}
+
     def look_at_dates(self, year: int) -> None:
         """Judge each column of dates as a whole."""
         of_sheet = month_within(self.table.sheet.title)
@@ -200,7 +215,10 @@ class TableReader:
         """Read all records; gives how many had which fate."""
         counts: Counter[Fate] = Counter()
         for cell in self.table.heading_cells:
-            cell.settle(Fate.HEADING)
+            if holds_value(cell.text):
+                self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
+            else:
+                cell.settle(Fate.HEADING)
         for cell in self.split.sections:
             cell.settle(Fate.HEADING)
         for cell in self.split.notes:
@@ -643,7 +661,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record) if has_bed else ""
     treatment, plant, notes, crop = (to.text(record, name) for name in ("treatment", "plant", "notes", "crop"))
     day, bad_date = to.date(record, "date")
-    dead = cell.text.casefold() in DEAD
+    dead = is_loss(cell.text)
     mass, failed = (None, False) if dead else to.number(record, "mass")
     if failed or bad_date:
         return Fate.UNREADABLE
