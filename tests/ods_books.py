@@ -9,10 +9,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 MEDIA_TYPE = "application/vnd.oasis.opendocument.spreadsheet"
+MANIFEST = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
 NAMES = {
     "office": "urn:oasis:names:tc:opendocument:xmlns:office:1.0",
     "table": "urn:oasis:names:tc:opendocument:xmlns:table:1.0",
     "text": "urn:oasis:names:tc:opendocument:xmlns:text:1.0",
+    "of": "urn:oasis:names:tc:opendocument:xmlns:of:1.2",
     "style": "urn:oasis:names:tc:opendocument:xmlns:style:1.0",
     "number": "urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0",
     "calcext": "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0",
@@ -43,15 +45,22 @@ def ods_row(cells: Iterable[str], attributes: str = "") -> str:
 
 def write_ods_parts(path: Path, tables: str, styles: str = "", after: str = "", **parts: bytes) -> Path:
     """A workbook of table elements; ``styles`` are automatic, ``after`` stands behind the tables."""
-    content = (
-        f"<office:document-content {_SPACES}><office:automatic-styles>{styles}</office:automatic-styles>"
-        f"<office:body><office:spreadsheet>{tables}{after}</office:spreadsheet></office:body></office:document-content>"
+    listed = "".join(
+        f'<manifest:file-entry manifest:full-path="{name}" manifest:media-type="{kind}"/>'
+        for name, kind in (("/", MEDIA_TYPE), ("content.xml", "text/xml"), ("styles.xml", "text/xml"))
     )
+    files: dict[str, str | bytes] = {
+        "content.xml": f'<office:document-content {_SPACES} office:version="1.3"><office:automatic-styles>{styles}'
+        f"</office:automatic-styles><office:body><office:spreadsheet>{tables}{after}</office:spreadsheet></office:body>"
+        "</office:document-content>",
+        "styles.xml": f'<office:document-styles {_SPACES} office:version="1.3"/>',
+        "META-INF/manifest.xml": f'<manifest:manifest xmlns:manifest="{MANIFEST}" manifest:version="1.3">{listed}'
+        "</manifest:manifest>",
+        **parts,
+    }
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
         file.writestr("mimetype", MEDIA_TYPE, zipfile.ZIP_STORED)
-        file.writestr("content.xml", content)
-        file.writestr("styles.xml", f"<office:document-styles {_SPACES}/>")
-        for name, data in parts.items():
+        for name, data in files.items():
             file.writestr(name, data)
     return path
 

@@ -15,7 +15,7 @@ from growcells import functions
 from log_books import ROOFTOP
 from processes import COMMAND, ENVIRONMENT, growcells
 
-COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "functions", "install", "uninstall"]
+COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "export", "functions", "install", "uninstall"]
 
 
 @pytest.fixture

@@ -274,12 +274,10 @@ def read_truths(log: GrowLog) -> list[Truth]:
 
 
 def listed_cells(log: GrowLog) -> Callable[[str, int, int], bool]:
-    """Whether a cell is listed as left out: itself, in an area, or in a row that was passed over whole."""
+    """Whether a cell is listed as left out: itself or in an area."""
     areas = []
     for left in log.left_out:
         first_column, first_row, last_column, last_row = range_boundaries(left.cell)
-        if left.whole_row:
-            first_column, last_column = 1, 16_384
         areas.append((left.sheet, first_row, last_row, first_column, last_column))
 
     def is_listed(sheet: str, row: int, column: int) -> bool:

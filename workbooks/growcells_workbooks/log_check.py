@@ -20,6 +20,7 @@ HEADING, QUIET = "bold", "dim"
 """Styles of lines, as the rich library names them."""
 MOST_SHOWN, FIRST_SHOWN = 8, 5
 """Where more cells of a column than the first have one kind of problem, only as many as the second are shown."""
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 LONGEST_CONTENT = 60
 """Characters of a cell's content that are shown; longer contents are cut."""
 
@@ -79,8 +80,21 @@ def _checked(log: Path, as_of: date | None, map_path: Path | None, every: bool, 
 
 def count_problems(log: GrowLog) -> int:
     """How many things in a log should be looked into."""
-    cells = {(left.sheet, left.cell) for left in log.left_out if left.problem} | _formula_cells(log)
-    return len(cells) + len(log.doubts) + len(log.outdated)
+    formulas = _formula_cells(log)
+    left = [left for left in log.left_out if left.problem and (left.sheet, left.cell) not in formulas]
+    return len(_by_row(left)) + len(formulas) + len(log.doubts) + len(log.outdated)
+
+
+def _by_row(cells: Sequence[LeftOut]) -> list[LeftOut]:
+    """Neighbours in a row that were left out for one reason, as one."""
+    rows: list[LeftOut] = []
+    for _, alike in groupby(cells, key=lambda left: (left.sheet, left.cell.lstrip(LETTERS), left.reason)):
+        first, *others = alike
+        if others:
+            content = " | ".join(left.content for left in (first, *others))
+            first = replace(first, cell=f"{first.cell}:{others[-1].cell}", content=content)
+        rows.append(first)
+    return rows
 
 
 def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
@@ -90,20 +104,27 @@ def _formula_cells(log: GrowLog) -> set[tuple[str, str]]:
 
 def lines_of(log: GrowLog, every: bool = False) -> Iterator[Line]:
     """All that is to be said of a log, line by line; many cells of one column in short, unless ``every``."""
-    yield Line(
-        f"{log.path.name}: {count(len(log.tables), 'table')}, {count(len(log.beds), 'bed')}, "
-        f"{count(len(log.feeds), 'feed')}, {count(len(log.readings), 'reading')}, "
-        f"{count(len(log.weights), 'weight')}, {count(log.formulas, 'formula')}."
-    )
+    parts = [
+        *((len(log.tables), "table"), (len(log.beds), "bed"), (len(log.feeds), "feed"), (len(log.readings), "reading")),
+        *((len(log.weights), "weight"), (len(log.rounds), "planting"), (len(log.harvests), "harvest")),
+        *((len(log.fills), "fill"), (log.formulas, "formula")),
+    ]
+    told = ", ".join(count(number, word) for number, word in parts if number or word in ("table", "bed", "reading"))
+    yield Line(f"{log.path.name}: {told}.")
     yield from _section("What each sheet was taken for", _tables(log))
-    yield from _section("Could not be read, or was lost", _left_out(log, every, problem=True))
+    yield from _section("Not understood", _left_out(log, every, problem=True))
     yield from _section("Used, but out of a plausible range", _cells(log.doubts, every))
     yield from _section("Formulas without a value", _formulas(log))
     yield from _section("Stored values that growcells would now compute otherwise, but used", _outdated(log))
-    yield from _section("Ignored", _left_out(log, every, problem=False))
+    yield from _section("Ignored on purpose", _left_out(log, every, problem=False))
     yield from _section("All rows and cells", _counts(log))
     yield from _section("About the workbook", (Line(note, 2) for note in log.notes))
     yield Line("")
+    counts = log.counts
+    yield Line(
+        f"{count(counts.filled, 'filled cell')} = {counts.used:,} used + {counts.ignored:,} ignored on purpose + "
+        f"{counts.not_understood:,} not understood."
+    )
     problems = count_problems(log)
     yield Line(f"{count(problems, 'problem')} to look into." if problems else "No problems.", style=HEADING)
 
@@ -145,8 +166,9 @@ def _sureness(table: TableFound) -> str:
 def _column(table: TableFound, column: ColumnFound) -> Line:
     taken = f"{column.cell}  {_cut(column.heading)}"
     if column.field is None:
-        return Line(f"{taken}: not used, because its heading is not known", 4, QUIET)
-    taken += f": {column.field.replace('_', ' ')}"
+        why = column.why or ("known, and not used here" if column.other else "the heading is not known")
+        return Line(f"{taken}: not used, {why}", 4, QUIET)
+    taken += f": {column.field.replace('_', ' ')}" + (f" of {column.bed}" if column.bed else "")
     if column.unit:
         taken += f" [{column.unit}]"
     if column.field == "date" and table.date_order in ("day first", "month first"):
@@ -160,9 +182,8 @@ def _column(table: TableFound, column: ColumnFound) -> Line:
 
 def _left_out(log: GrowLog, every: bool, problem: bool) -> Iterator[Line]:
     formulas = _formula_cells(log)
-    return _cells(
-        [left for left in log.left_out if left.problem is problem and (left.sheet, left.cell) not in formulas], every
-    )
+    left = [left for left in log.left_out if left.problem is problem and (left.sheet, left.cell) not in formulas]
+    return _cells(_by_row(left), every)
 
 
 def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
@@ -219,8 +240,8 @@ def _outdated(log: GrowLog) -> Iterator[Line]:
 FATE_WORDS = {
     Fate.HEADING: "in headings",
     Fate.READ: "read",
-    Fate.UNREADABLE: "could not be read",
-    Fate.IGNORED: "ignored",
+    Fate.UNREADABLE: "not understood",
+    Fate.IGNORED: "ignored on purpose",
 }
 
 

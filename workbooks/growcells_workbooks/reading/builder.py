@@ -7,7 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
 
@@ -34,7 +34,7 @@ from .names import Names, looks_like_bed
 from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from .plausible import doubt_of
 from .records import Record, split
-from .shapes import Shape, shape_of
+from .shapes import Shape, looks_like_data, shape_of
 from .tables import Table
 from .units import Unit, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
@@ -89,8 +89,9 @@ class Builder:
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
+        before = cell.fate
         cell.settle(fate)
-        if id(cell) not in self.left or fate is Fate.UNREADABLE:
+        if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
             self.left[id(cell)] = (cell, reason)
 
     def left_out(self) -> Iterable[LeftOut]:
@@ -159,37 +160,27 @@ class TableReader:
                 self.numbers[id(column)] = reader
 
     def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
-        quantity = known.quantity
-        source = ""
-        if unit is None and quantity in ("length", "volume"):
-            unit, source = self._usual(quantity)
         column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
-        if source and column.unit_from in ("heading", "map"):
-            column = replace(column, unit_from=source)
+        if column.unit_from == "usual" and known.quantity in ("length", "volume"):
+            column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
         key = f"{known.table}.{known.name}"
         if not column.is_liquid and column.unit.name:
             column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
         return NumberReader(column, self.builder.meter)
 
-    def _usual(self, quantity: str) -> tuple[Unit | None, str]:
-        """The unit of numbers without one: that of the log's other headings of the quantity, where they agree."""
-        written = self.builder.written
-        of_kind = written.get(quantity, Counter())
-        if len(of_kind) == 1:
-            return Unit(next(iter(of_kind))), "log"
-        every = {unit for units in written.values() for unit in units}
-        if (every & METRIC and not every - METRIC) or len(of_kind) > 1:
-            example = "cm" if quantity == "length" else "L"
-            return Unit(
-                "in" if quantity == "length" else "gal",
-                1.0,
-                "",
-                f"no unit is written: write one in the heading, such as ({example})",
-            ), "log"
-        return None, ""
+    def _usual(self, quantity: str) -> Unit:
+        """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""
+        usual = "in" if quantity == "length" else "gal"
+        every = {unit for units in self.builder.written.values() for unit in units}
+        own = set(self.builder.written.get(quantity, ()))
+        if own <= {usual} and (own or not every or every - METRIC):
+            return Unit(usual)
+        example = "cm" if quantity == "length" else "L"
+        asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
+        return Unit(usual, asks=asks)
 
     def settle_dates(self, order: Order) -> None:
-        """Read the dates of the table in an order that the log's other tables have, where they do not tell their own."""
+        """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
 
     def look_at_dates(self, year: int) -> None:
@@ -229,10 +220,8 @@ class TableReader:
         """Note a cell that belongs to no record: lost, unless it is a text or what a formula works out."""
         if (cell.row, cell.column) in self.table.sheet.computed:
             self.builder.leave(cell, Fate.IGNORED, f"worked out by a formula; {reason}")
-        elif shape_of(cell) in (Shape.TEXT, Shape.NOTHING):
-            self.builder.leave(cell, Fate.IGNORED, reason)
         else:
-            self.builder.leave(cell, Fate.UNREADABLE, reason)
+            self.builder.leave(cell, Fate.UNREADABLE if looks_like_data(cell) else Fate.IGNORED, reason)
 
     def _record(self, record: Record, how: Callable[[TableReader, Record], Fate]) -> Fate:
         """Read a record and settle what became of each of its cells."""
@@ -295,9 +284,9 @@ class TableReader:
             self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
         return number, bad
 
-    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], set[str]]:
+    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:
         """The numbers in several fields, and the fields that could not be read."""
-        values: dict[str, float | None] = {}
+        values: dict[str, Any] = {}
         failed = set()
         for name in names:
             values[name], bad = self.number(record, name)
@@ -412,7 +401,7 @@ class TableReader:
             "(growcells check --write-map)"
         )
 
-    def place_of(self, record: Record) -> dict[str, object]:
+    def place_of(self, record: Record) -> dict[str, Any]:
         """Where a record stands: its sheet, and the row and column of its first cell of its own."""
         own = [cell for cell in record.cells.values() if self.table.grid.place(cell)[0] == record.number]
         first = min(own or list(record.cells.values()), key=lambda cell: (cell.row, cell.column))
@@ -479,7 +468,7 @@ _NUMBERS_IN = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fewest: int) -> dict[str, float | None]:
-    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, each in a field of its own."""
+    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, by their fields."""
     cell = record.cells.get(name)
     if cell is None:
         return {}
@@ -535,7 +524,7 @@ def read_bed(to: TableReader, record: Record) -> Fate:
 
 def _round_for(to: TableReader, bed: Bed, values: dict[str, object], record: Record) -> Round:
     """The round of a row: one that began on the same day, or a new one."""
-    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))  # type: ignore[arg-type]
+    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))
     days = {name: values.get(name) for name in ("sown", "transplanted", "planted")}
     for known in to.builder.rounds:
         if known.bed == bed.name and any(
@@ -622,7 +611,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     except Lost:
         to.all_numbers(record, READING_NUMBERS)
         raise
-    numbers: dict[str, float | None] = {}
+    numbers: dict[str, Any] = {}
     if "value" in record.columns and not record.columns.keys() & MEASURED:
         name, value = to.long_value(record)
         numbers = {name: value}
@@ -637,7 +626,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     to.builder.readings.append(
         Reading(
             bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
-            feed=to.text(record, "feed"), **to.place_of(record),  # type: ignore[arg-type]
+            feed=to.text(record, "feed"), **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ
@@ -658,9 +647,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
         return Fate.UNREADABLE
     if mass is None and not dead:
         return Fate.IGNORED
-    to.builder.weights.append(
-        Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record))  # type: ignore[arg-type]
-    )
+    to.builder.weights.append(Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record)))
     return Fate.READ
 
 
@@ -671,14 +658,14 @@ def read_harvest(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record)
     day = to.day(record) if any(c.field and c.field.name == "date" for c in to.table.columns) else None
     numbers, _ = to.all_numbers(record, ("heads", "mass", "price", "income", "culls", "losses"))
-    texts = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
+    texts: dict[str, Any] = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
     if all(value is None for value in numbers.values()) and not texts["notes"]:
         return Fate.UNREADABLE
     price = record.columns.get("price")
     to.builder.harvests.append(
         Harvest(
             bed, day, **numbers, **texts, price_per=_price_per(price) if numbers["price"] is not None else "",
-            **to.place_of(record),  # type: ignore[arg-type]
+            **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ
@@ -705,7 +692,7 @@ def read_fill(to: TableReader, record: Record) -> Fate:
     to.builder.fills.append(
         Fill(
             bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), **numbers,
-            **to.place_of(record),  # type: ignore[arg-type]
+            **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ

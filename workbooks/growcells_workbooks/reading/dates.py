@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
+from itertools import pairwise
 
 from openpyxl.styles import numbers
 from openpyxl.utils.datetime import from_excel
@@ -179,7 +180,7 @@ class DateColumn:
 
 
 def date_column(cells: Sequence[LogCell], order: str, year: int, month: int, is_readings: bool) -> DateColumn:
-    """How a column of dates is read; ``order`` is what a mapping file says, year and month what the sheet's name says."""
+    """How a column of dates is read; ``order`` is what a mapping file says, year and month what its sheet is named."""
     years = Counter(day.year for cell in cells if (day := _sure_date(cell)))
     if not year and len(years) == 1:
         year = next(iter(years))
@@ -189,7 +190,7 @@ def date_column(cells: Sequence[LogCell], order: str, year: int, month: int, is_
         if isinstance(cell.value, str) and isinstance(parsed := parse_text(cell.value), PartDate)
     ]
     months = [part.second for part in parts if part.has_order and not part.year]
-    if any(later < earlier - 6 for earlier, later in zip(months, months[1:], strict=False)):
+    if any(later < earlier - 6 for earlier, later in pairwise(months)):
         year = 0  # from December to January: dates without a year are of two
     if order:
         return DateColumn(Order(order), False, year, month)
@@ -257,7 +258,7 @@ def _order_by_steps(dates: Sequence[PartDate], year: int) -> Order:
         days = list(dict.fromkeys(day for date in dates if (day := date.as_date(order, year))))
         if len(days) < ENOUGH_DATES:
             return Order.UNKNOWN
-        steps[order] = [(later - earlier).days for earlier, later in zip(days, days[1:], strict=False)]
+        steps[order] = [(later - earlier).days for earlier, later in pairwise(days)]
     near = [order for order, of in steps.items() if all(0 < abs(step) <= LONGEST_STEP for step in of)]
     if len(near) != 1 or len({step > 0 for step in steps[near[0]]}) != 1:
         return Order.UNKNOWN

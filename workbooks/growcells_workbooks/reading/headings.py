@@ -167,6 +167,8 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     if not texts:
         return []
     lowest = texts[0]
+    if looks_like_bed(lowest):
+        return []
     found = {claim.field.name: claim for claim in claims(lowest, table)}
     if len(texts) > 1 and any(is_other(text) for text in texts[1:]):
         found = {}
@@ -190,9 +192,8 @@ def _fits(column: Column, known: Field) -> int:
     if column.is_empty:
         return 1
     numbers, dates = column.is_mostly(Shape.NUMBER), column.is_mostly(Shape.DATE)
-    text = column.is_mostly(Shape.TEXT)
     if known.quantity == "date":
-        return 1 if dates else 0 if column.shapes[Shape.DATE] or column.shapes[Shape.NUMBER] or not text else 0
+        return int(dates)
     if known.quantity == "time":
         return 1
     if known.quantity in ("text", "size"):
@@ -393,8 +394,12 @@ def _as_other(columns: Sequence[Column]) -> Understood | None:
 
 def _bed_named(text: str, names: Names) -> str:
     """The bed that a heading names, as it is listed or, where it is not, as it is written; "" for none."""
-    found = names.exactly(text) or (names.find(text) if not all_claims(text) and not is_unit(text) else None)
-    return found or (text.strip() if looks_like_bed(text) else "")
+    text = text.strip(" :;,.-–")
+    if found := names.exactly(text):
+        return found
+    if is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
+        return ""
+    return names.find(text) or (text if looks_like_bed(text) else "")
 
 
 def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
@@ -413,7 +418,7 @@ def _as_readings(columns: list[Column], context: Context, names: Names) -> float
     _imply(columns, names)
     bed_column = _bed_column(columns, names)
     options: dict[int, list[tuple[str, Claim]]] = {}
-    measured = None if bed_column else context.measured()
+    measured = None if bed_column else _in_corner(columns) or context.measured()
     for column in columns:
         options[column.place] = _reading_options(column, bed_column is not None, names, measured)
     if bed_column is None and not names:
@@ -435,7 +440,7 @@ def _imply(columns: Sequence[Column], names: Names) -> None:
         dates = [column for column in columns if column.is_mostly(Shape.DATE) and _may_be_date(column)]
         if len(dates) == 1:
             dates[0].field = field_of("readings", "date")
-    if not any(claim.field.name == "bed" for column in columns for claim in claims(column.lowest, "readings")):
+    if not any(map(_heads_beds, columns)):
         for column in columns:
             if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
                 named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
@@ -449,14 +454,19 @@ def _may_be_date(column: Column) -> bool:
     return named <= {"bed", "measure", "unit", "value", "feed", "product", "crop", "time", "volume"} | MEASURED
 
 
+def _heads_beds(column: Column) -> bool:
+    """Whether a heading is a word for a bed, and not the name of one."""
+    lowest = column.lowest
+    return not looks_like_bed(lowest) and any(claim.field.name == "bed" for claim in claims(lowest, "readings"))
+
+
 def _bed_column(columns: Sequence[Column], names: Names) -> Column | None:
     """The column that names the bed of each row: by its heading, or by what stands in it."""
     for column in columns:
         if column.field is not None and column.field.name == "bed":
             return column
-        if column.field is None and any(claim.field.name == "bed" for claim in claims(column.lowest, "readings")):
-            if not column.is_mostly(Shape.DATE):
-                return column
+        if column.field is None and _heads_beds(column) and not column.is_mostly(Shape.DATE):
+            return column
     return None
 
 
@@ -482,15 +492,24 @@ def _reading_options(
 
     for place, text in enumerate(column.texts):
         rest = [*column.texts[:place], *column.texts[place + 1 :]]
-        if bed := _bed_named(text, names) if text else "":
+        bed = _bed_named(text, names) or (names.titled(text) if place else "")
+        if text and bed:
             offered = column_claims(column, "readings", rest)
             offer(bed, offered or ([measured] if measured and not any(rest) else []))
             continue
         for bed, label in bed_and_rest(text, names) if len(text) < 60 else ():
-            offer(bed, column_claims(column, "readings", [label, *rest]))
+            texts = [*column.texts[:place], label, *column.texts[place + 1 :]]
+            offer(bed, column_claims(column, "readings", texts))
     if found:
         return sorted(found.values(), key=lambda one: -one[1].points)
     return [("", claim) for claim in own if claim.field.name != "bed"]
+
+
+def _in_corner(columns: Sequence[Column]) -> Claim | None:
+    """What all numbers of a table are, by the text over its dates where that is no word for a date."""
+    dates = [column for column in columns if column.field is not None and column.field.name == "date"]
+    offers = [claim for text in (dates[0].texts if dates else ()) for claim in claims(text, "readings")]
+    return next((claim for claim in offers if claim.field.name in MEASURED), None)
 
 
 def _drop_lone_bed(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:
@@ -505,7 +524,7 @@ def _drop_lone_bed(columns: Sequence[Column], options: dict[int, list[tuple[str,
 def _name_by_repetition(
     columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]], names: Names, measured: Claim | None
 ) -> None:
-    """Names of beds that neither a list nor their looks tell: over repeated measures, or over numbers of one measure."""
+    """Names of beds that neither a list nor their looks tell: over repeated measures, or over numbers of one."""
     over: dict[str, dict[str, list[Column]]] = {}
     for column in columns:
         first = options[column.place][:1]
@@ -521,8 +540,8 @@ def _name_by_repetition(
     for column in columns:  # notes and others under the same names
         first = options[column.place][:1]
         if first and not first[0][0] and first[0][1].field.name in MEASURED_OR_NOTED:
-            named = {upper for uppers_of in over.values() if len(uppers_of) > 1 for upper in uppers_of if upper}
-            upper = next((text for text in column.texts[1:] if text in named), "")
+            repeated = {upper for uppers_of in over.values() if len(uppers_of) > 1 for upper in uppers_of if upper}
+            upper = next((text for text in column.texts[1:] if text in repeated), "")
             if upper:
                 options[column.place] = [(upper, claim) for _, claim in options[column.place]]
     unnamed = [
@@ -534,10 +553,8 @@ def _name_by_repetition(
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}
     for column in unnamed:
-        uppers = [
-            claim for text in column.texts[1:] for claim in claims(text, "readings") if claim.field.name in MEASURED
-        ]
-        claim = uppers[0] if uppers else measured
+        offers = (claim for text in column.texts[1:] for claim in claims(text, "readings"))
+        claim = next((claim for claim in offers if claim.field.name in MEASURED), measured)
         if claim is not None:
             by_measure[column.place] = claim
     listed = [column for column in columns if any(bed for bed, _ in options[column.place])]

@@ -75,9 +75,8 @@ def _table(sheet: Sheet, block: Sequence[Pair], names: Names) -> Table | None:
         2: {place: pair.value for place, pair in enumerate(block, 1)},
     }
     heads = tuple(pair.label for pair in block if pair.whole is None)
-    return Table(
-        Grid(rows, {}), sheet, "beds", Layout.LABELS, columns, 1, 1, 1, len(block), Context((), title, False, bed), heads
-    )  # fmt: skip
+    context = Context((), title, False, bed)
+    return Table(Grid(rows, {}), sheet, "beds", Layout.LABELS, columns, 1, 1, 1, len(block), context, heads)
 
 
 def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:

@@ -9,18 +9,21 @@ from functools import lru_cache
 from .dates import MONTHS, is_date_text
 from .model import name_key
 from .units import is_unit
-from .words import all_claims, field_of, is_other, label_key, words_of
+from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
 
-MOST_NAMES = 10_000
+MOST_NAMES = 100_000
 """Texts whose bed is kept; far more than a log names."""
 MOST_WORDS_OF_NAME = 4
 
 _GENERIC = frozenset(
     {"sheet", "log", "reading", "data", "diary", "journal", "daily", "weekly", "note", "record", "measurement", "form",
      "response", "tracking", "tracker", "check", "water", "entry", "all", "main", "table", "month", "week", "day",
-     "season", "spring", "summer", "fall", "autumn", "winter", "year", "tab", "book", "our", "the", "of", "my", "copy"}
+     "season", "spring", "summer", "fall", "autumn", "winter", "year", "tab", "book", "our", "the", "of", "my", "copy",
+     "v", "ver", "rev", "vol", "pg", "p", "fig", "wk", "no"}
 )  # fmt: skip
 """Words of names of sheets that name no bed; common practice, no source."""
+_NO_BEDS = frozenset("nkpsvwq")
+"""Letters that before a number mean a nutrient, a version, a week or a quarter."""
 _BED_WORDS = field_of("beds", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")
@@ -41,20 +44,20 @@ def is_bed_word(word: str) -> bool:
 
 @lru_cache(MOST_NAMES)
 def looks_like_bed(text: str) -> bool:
-    """Whether a text names a bed by itself: ``T1``, ``Tub 2`` and ``Bed A`` do, ``2``, ``pH 2`` and ``week 2`` do not."""
+    """Whether a text names a bed by itself: ``T1``, ``Tub 2`` and ``Bed A`` do, ``2``, ``pH 2``, ``week 2`` do not."""
     text = text.strip()
     first, _, rest = text.replace("#", " ").replace("-", " ").replace(":", " ").partition(" ")
     if is_bed_word(first) and rest.strip():
         return _ID.fullmatch(rest.strip()) is not None
-    if not _SHORT.fullmatch(text):
+    if not _SHORT.fullmatch(text) or is_word(text.casefold()):
         return False
     letters = re.sub(r"[^a-z]", "", text.casefold())
     glued = re.sub(r"\d.*", "", text.casefold()).strip(" _#-")
     if is_bed_word(glued):
         return True
-    known = (
-        all_claims(glued) or is_unit(glued) or is_other(glued) or glued in _GENERIC or glued in ("wk", "q", "no", "day")
-    )
+    if len(glued) == 1:
+        return glued not in _NO_BEDS
+    known = all_claims(glued) or is_word(glued) or is_unit(glued) or is_other(glued) or glued in _GENERIC
     return not known and letters[:3] not in MONTHS and len(glued) <= 3
 
 
@@ -63,10 +66,17 @@ def is_generic(title: str) -> bool:
     """Whether the name of a sheet says nothing of a bed: a month, ``log 2026``, ``Form responses 1``."""
     if is_date_text(title):
         return True
-    for word in words_of(title):
-        if not (word.isdigit() or word in _GENERIC or word[:3] in MONTHS or all_claims(word) or is_other(word)):
-            return False
-    return True
+    return all(_says_nothing(word) for word in words_of(title))
+
+
+@lru_cache(MOST_NAMES)
+def _says_nothing(word: str) -> bool:
+    """Whether a word of a title names no bed."""
+    if word.isdigit() or word in _GENERIC or word[:3] in MONTHS or is_bed_word(word) or is_other(word):
+        return True
+    return any(
+        claim.field.table == "readings" and claim.field.name not in ("bed", "crop") for claim in all_claims(word)
+    )
 
 
 class Names:
@@ -123,6 +133,14 @@ class Names:
             if found:
                 return next(iter(found)) if len(found) == 1 else None
         return None
+
+    def titled(self, text: str) -> str:
+        """The bed that a title names where it says nothing else: ``Bed: T1``, ``T1 readings``; "" for none."""
+        name = self.within(text) or numbered_in(text)
+        if not name:
+            return ""
+        rest = [word for word in words_of(text) if word not in words_of(name)]
+        return name if all(_says_nothing(word) or is_filler(word) for word in rest) else ""
 
     def _named(self, texts: Iterable[str]) -> Iterator[str]:
         for text in texts:

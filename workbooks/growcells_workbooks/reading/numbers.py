@@ -250,7 +250,7 @@ class NumberReader:
         """Of two numbers the only one that can be measured, where the unit is written; else both."""
         if self.column.decimals is Decimals.COMMA or self.plausible is None:
             return numbers
-        if self.column.unit_from not in ("heading", "map", "cells") and isinstance(self.kind, Quantity):
+        if self.column.unit_from not in ("heading", "map", "cells", "values") and isinstance(self.kind, Quantity):
             return numbers
         small = self.plausible.high / THOUSAND_FOLD
         fitting = [number for number in numbers if small <= number <= self.plausible.high]
@@ -269,7 +269,7 @@ class NumberReader:
         unit = unit_of(self.field.quantity, unit_text)
         if unit and self.own != (self.field.quantity in ("package", "rate") and is_liquid(unit.name)):
             raise GrowError(f"{quoted(text)} is in {unit.label}, its column in {self.column.unit.label}: one of them")
-        if unit and unit.asks and self.meter:
+        if unit and unit.asks and self.meter and self.field.quantity == "conductivity":
             return self.meter
         return unit
 
@@ -317,7 +317,7 @@ def number_column(
     ``decimals`` are those that a mapping file rules, ``context`` those of the other columns of the table.
     """
     texts = [cell.value for cell in cells if isinstance(cell.value, str)]
-    sign = decimals or decimals_of(texts) or (context if context is Decimals.COMMA else Decimals.UNKNOWN)
+    sign = decimals or decimals_of(texts) or context
     numbers = [float(cell.value) for cell in cells if type(cell.value) in (int, float)]  # type: ignore[arg-type]
     for text in texts:
         parts = split_text(text)
@@ -329,7 +329,7 @@ def number_column(
         return NumberColumn(field, Unit(""), "", sign, bool(decimals))
     if written is not None:
         unit, unit_from = written, "map" if settled else "heading"
-        if unit.asks and meter:
+        if unit.asks and meter and field.quantity == "conductivity":
             unit, unit_from = meter, "meter scale"
     else:
         unit, unit_from = _unit_by_cells(field, kind, texts, numbers, middle)

@@ -51,9 +51,9 @@ def range_of(field: Field, unit: str) -> Range | None:
         return known
     shorthand = field.kind.shorthand
     slope, offset = conversion(shorthand.get(known.unit, known.unit), shorthand.get(unit, unit))
-    limits = (limit * slope + offset for limit in (known.low, known.high))
-    ends = (limit * slope + offset for limit in (known.lowest, known.highest))
-    return Range(*limits, unit, *ends)
+    limits = (known.low, known.high, known.lowest, known.highest)
+    low, high, lowest, highest = (limit * slope + offset for limit in limits)
+    return Range(low, high, unit, lowest, highest)
 
 
 def doubt_of(number: float, plausible: Range | None) -> str:

@@ -252,7 +252,7 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
         rows=dict(counts),
         date_order=str(date.order) if date else "",
         layout=table.layout.value,
-        title=table.title,
+        title=table.title if across or table.layout is Layout.COLUMNS else "",
         measured=next(iter(measured)) if across and len(measured) == 1 and named and measured == own else "",
         decimals="comma" if decimals else "",
         carried=carried,
@@ -264,7 +264,6 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
 _WHY = {
     "values": "no unit is written; its numbers look like {unit}",
     "usual": "no unit is written; {unit} is usual",
-    "log": "no unit is written; the rest of the log has {unit}",
 }
 
 

@@ -25,7 +25,8 @@ A single blank among many filled cells is a thing forgotten, and is listed.
 
 TOTAL = re.compile(
     r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall|bed|all)[\s-]*)?"
-    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
+    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)"
+    r"(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
 )
 """What people write in front of a row of totals; common practice, no source."""
 
@@ -57,6 +58,8 @@ class Split:
     """Names of beds that stand once for the rows below."""
     dropped: list[tuple[LogCell, str]]
     """Cells that look like data and belong to no record, and why."""
+    breaks: list[int] = field(default_factory=list)
+    """The rows with a text where a date should be: what follows may be of any day."""
     carried: int = 0
     """Records whose date or bed is the one above."""
 
@@ -150,6 +153,8 @@ def _is_no_record(table: Table, record: Record, found: Split) -> bool:
         only = every[0]
         if is_text(only):
             found.notes.append(only)
+            if cells.get("date") is only:
+                found.breaks.append(record.number)
             return True
     if not cells and not record.parts:
         found.dropped += [(cell, "stands only in columns that are not used") for cell in record.others]
@@ -190,14 +195,13 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             or "date" not in whole.cells
             or not looks_like_date(whole.cells["date"].value)
         ):
-            whole.others = tuple(
-                cell for cell in row.values() if all(cell is not known for known in whole.cells.values())
-            )
+            known = set(map(id, whole.cells.values()))
+            whole.others = tuple(cell for cell in row.values() if id(cell) not in known)
             if _is_no_record(table, whole, found):
                 continue
         first = True
         for bed, places, columns in described:
-            cells = {places[place]: cell for place, cell in row.items() if place in places}
+            cells = {name: row[place] for place, name in places.items() if place in row}
             if beds and not any(place not in own for place in places if place in row):
                 continue
             if beds and not first and "notes" in cells and columns["notes"].place in own:
@@ -249,7 +253,11 @@ def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
     above: LogCell | None = None
     seen: set[tuple[str, str]] = set()
     kept: list[Record] = []
+    breaks = found.breaks if name == "date" else []
+    passed = 0
     for record in found.records:
+        while passed < len(breaks) and breaks[passed] < record.number:
+            above, passed = None, passed + 1
         bed = record.cells.get("bed")
         key = name_key(bed.text) if bed else record.bed
         had = {(key, measure) for measure in (record.cells.keys() & MEASURED or {"measure"})}

@@ -11,7 +11,7 @@ from growcells.cells.errors import CellError
 
 from .cells import LogCell
 from .dates import is_date_text
-from .units import MOST_TEXTS, is_unit
+from .units import MOST_TEXTS, is_unit, unit_of
 
 NOT_MEASURED = frozenset(
     {
@@ -49,6 +49,8 @@ class Shape(StrEnum):
 
 
 _NUMBER = re.compile(r"[~≈<>]?\s*[$€£¥]?\s*[+-]?(?:\d[\d\s.,']*|[.,]\d+)\s*(?P<unit>[^\d\s(),;!?=][^\d(),;!?=]{0,14})?")
+_METER = re.compile(r"\d[\d.,]*\s*(?P<unit>(?:ppm|tds)\b.{0,20})", re.IGNORECASE)
+_BEGINS = re.compile(r"[~≈<>$€£¥+-]?\s*[.,]?\d")
 _RANGE = re.compile(r"\d+(?:[.,]\d+)?\s*(?:-|–|—|to)\s*\d+(?:[.,]\d+)?\s*(?P<unit>[^\d\s]{0,6})")
 
 
@@ -60,14 +62,14 @@ def shape_of_text(text: str) -> Shape:
         return Shape.NOTHING
     if is_date_text(text):
         return Shape.DATE
-    match = _NUMBER.fullmatch(text) or _RANGE.fullmatch(text)
+    match = _NUMBER.fullmatch(text) or _RANGE.fullmatch(text) or _METER.fullmatch(text)
     if match and (not match["unit"] or _ends_as_unit(match["unit"].strip())):
         return Shape.NUMBER
     return Shape.TEXT
 
 
 def _ends_as_unit(text: str) -> bool:
-    return is_unit(text) or len(text.split()) == 1
+    return is_unit(text) or len(text.split()) == 1 or unit_of("conductivity", text) is not None
 
 
 def shape_of(cell: LogCell) -> Shape:
@@ -89,4 +91,10 @@ def is_text(cell: LogCell) -> bool:
 
 def looks_like_data(cell: LogCell) -> bool:
     """Whether something is lost where a cell is passed over."""
-    return shape_of(cell) in (Shape.NUMBER, Shape.DATE, Shape.ERROR)
+    shape = shape_of(cell)
+    return shape in (Shape.NUMBER, Shape.DATE, Shape.ERROR) or (shape is Shape.TEXT and _begins_as_number(cell.text))
+
+
+@lru_cache(MOST_TEXTS)
+def _begins_as_number(text: str) -> bool:
+    return _BEGINS.match(text) is not None

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 
 from .cells import LogCell
 from .dates import date_within
@@ -27,12 +28,14 @@ TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
+MOST_LABELS = 100
+"""Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
 LABEL_COLUMNS = 3
 """Columns of labels left of a row of dates; ours."""
 
 
 class Grid:
-    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the columns of the sheet."""
+    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the sheet's columns."""
 
     def __init__(
         self, rows: Mapping[int, Mapping[int, LogCell]], merged: Mapping[tuple[int, int], LogCell], turned: bool = False
@@ -122,7 +125,8 @@ def find_tables(sheet: Sheet, names: Names, entries: Sequence[MapTable]) -> list
     finder = _Finder(sheet, Grid(sheet.rows, sheet.merged), names, entries)
     tables = finder.tables()
     for rows, titles in _bands(sheet, tables):
-        tables += _across(sheet, rows, titles, names, entries)
+        for part in _beside_each_other(rows):
+            tables += _across(sheet, part, titles, names, entries)
     return sorted(tables, key=lambda table: _top(table))
 
 
@@ -212,7 +216,13 @@ class _Finder:
             and all(self.names.exactly(cell.text) and shape_of(cell) is Shape.NUMBER for cell in others.values())
         ):
             texts, others = dict(sorted(cells.items())), {}
-        runs = [texts] if not others else [run for run in _runs(texts) if len(run) > 1]
+        runs = [texts]
+        if others:  # what has a number or a date at its side is a record
+            runs = [
+                run
+                for run in _runs(texts)
+                if len(run) > 1 and min(run) - 1 not in others and max(run) + 1 not in others
+            ]
         return [block for run in runs for block in self._best(row, run, alone=not others)]
 
     def _is_promising(self, text: str) -> bool:
@@ -221,9 +231,10 @@ class _Finder:
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
         for column in table.columns:
-            if column.field is not None and column.field.quantity != "text" and column.place in cells:
-                if shape_of(cells[column.place]) in (Shape.NUMBER, Shape.DATE):
-                    return True
+            if column.field is None or column.field.quantity == "text" or column.place not in cells:
+                continue
+            if shape_of(cells[column.place]) in (Shape.NUMBER, Shape.DATE):
+                return True
         return False
 
     def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:
@@ -242,8 +253,8 @@ class _Finder:
             rows.append(last)
             whole = self._block(rows, left, right)
             parts = [block for part in _parts(lowest) if (block := self._block(rows, min(part), max(part)))]
-            for found in ([whole] if whole else [], parts if len(parts) > 1 or not whole else []):
-                if _points(found) > _points(best):
+            for found in ([whole] if whole else [], parts):
+                if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
                     best = found
         return best
 
@@ -293,6 +304,8 @@ class _Finder:
         return kept
 
     def _layout(self, found: Understood) -> Layout:
+        if found.problem:
+            return Layout.DATES_ACROSS if self.grid.turned else Layout.BEDS_ACROSS
         beds = {name_key(column.bed) for column in found.columns if column.bed}
         if self.grid.turned:
             dates = found.kind == "readings" and not any(c.field and c.field.name == "bed" for c in found.columns)
@@ -448,7 +461,7 @@ def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int,
 
 
 def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
-    """Rows that no table takes and that may be one that lies across, with the titles above: by a row of dates, or a gap."""
+    """Rows that no table takes and that may be one that lies across, with the titles above."""
     taken = _claimed(sheet, tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
     for number in sorted(sheet.rows):
@@ -486,6 +499,24 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
         yield band, titles
 
 
+def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
+    """The parts of a band that a blank column keeps apart, each with labels of its own."""
+    used = sorted({column for cells in rows.values() for column in cells})
+    starts = [column for before, column in pairwise(used) if column - before > 1 and _has_labels(rows, column)]
+    bounds = [0, *starts, 2**31]
+    parts = []
+    for left, right in pairwise(bounds):
+        part = {number: {c: x for c, x in cells.items() if left <= c < right} for number, cells in rows.items()}
+        parts.append({number: cells for number, cells in part.items() if cells})
+    return [part for part in parts if part]
+
+
+def _has_labels(rows: Mapping[int, Mapping[int, LogCell]], column: int) -> bool:
+    """Whether most cells of a column are texts that head something."""
+    cells = [cells[column] for cells in rows.values() if column in cells]
+    return sum(may_be_heading(cell) for cell in cells) * 2 > len(cells)
+
+
 def _is_labelled(cells: Mapping[int, LogCell]) -> bool:
     """Whether a row is a label and a text beside it: ``Crop | basil``."""
     return len(cells) == 2 and is_known(next(iter(cells.values())).text)
@@ -519,6 +550,8 @@ def _across(
     head = next(iter(rows.values()))
     dated = _is_dated(head)
     first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
+    if not dated and len(rows) > MOST_LABELS:
+        return []
     finder = _Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))
     grid = finder.grid
     labels = [number for number in grid.numbers if any(may_be_heading(cell) for cell in grid.rows[number].values())]

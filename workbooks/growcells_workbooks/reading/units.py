@@ -11,8 +11,8 @@ from growcells.cells.units import dimension_name
 
 from ..data import read_data
 
-MOST_TEXTS = 10_000
-"""Texts whose meaning is kept; far more than a log has units."""
+MOST_TEXTS = 100_000
+"""Texts whose meaning is kept; more than any log has headings."""
 
 SCALES = {"500": 500.0, "0.5": 500.0, "640": 640.0, "0.64": 640.0, "700": 700.0, "0.7": 700.0}
 """What a meter shows as ppm at 1 mS/cm, by what people write of its scale; common practice, no source."""
@@ -88,9 +88,8 @@ def unit_of(quantity: str, text: str) -> Unit | None:
         return None
     if quantity == "rate":
         return _rate(text)
-    if quantity == "conductivity":
-        if special := _special_conductivity(text):
-            return special
+    if quantity == "conductivity" and (special := _special_conductivity(text)):
+        return special
     name = _words().get(quantity, {}).get(_key(text))
     if name is None and quantity == "package":
         name = _words()["volume"].get(_key(text))
@@ -138,4 +137,10 @@ def _special_conductivity(text: str) -> Unit | None:
 @lru_cache(MOST_TEXTS)
 def is_unit(text: str) -> bool:
     """Whether a text is a unit of anything that a log holds."""
-    return any(unit_of(quantity, text) for quantity in (*_words(), "rate"))
+    return _key(text) in _all_words() or any(unit_of(quantity, text) for quantity in ("conductivity", "rate"))
+
+
+@cache
+def _all_words() -> frozenset[str]:
+    """The spellings of all units."""
+    return frozenset().union(*_words().values())

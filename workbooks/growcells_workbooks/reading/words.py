@@ -188,6 +188,12 @@ def _by_word() -> dict[str, tuple[tuple[Tokens, bool, Field], ...]]:
 
 
 @cache
+def _naming_words() -> Tokens:
+    """All words of the phrases that name fields."""
+    return frozenset().union(*(phrase for of in _by_word().values() for phrase, _, _ in of))
+
+
+@cache
 def _known_words() -> dict[str, tuple[str, ...]]:
     """All words that headings may have, by their first letter."""
     words = set(_fillers() | others())
@@ -197,6 +203,16 @@ def _known_words() -> dict[str, tuple[str, ...]]:
     for word in sorted(words):
         found.setdefault(word[0], []).append(word)
     return {letter: tuple(alike) for letter, alike in found.items()}
+
+
+def is_filler(word: str) -> bool:
+    """Whether a word may stand in any heading and says nothing."""
+    return word in _fillers()
+
+
+def is_word(word: str) -> bool:
+    """Whether a word stands in headings."""
+    return word in _known_words().get(word[:1], ())
 
 
 SHORTEST_MISSPELT = 5
@@ -263,12 +279,14 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
         return ()
     best: dict[tuple[str, str], Claim] = {}
     heading = _CAMEL.sub(" ", heading)
-    of_meter = bool({"ppm", "tds"} & frozenset(words_of(heading)))
+    words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
+    if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
+        return ()
+    of_meter = bool({"ppm", "tds"} & words)
     for label, unit_text in splits(heading):
         if unit_text and not _may_be_unit(unit_text):
             continue
-        words = tuple(map(_corrected, words_of(label))) if corrected else words_of(label)
-        tokens = frozenset(words)
+        tokens = frozenset(map(_corrected, words_of(label)) if corrected else words_of(label))
         tokens = (tokens - _fillers()) or tokens
         for known, points in _fields_named(tokens, bool(unit_text)):
             # What a meter shows as ppm is nothing without its scale.
