@@ -175,7 +175,7 @@ def test_arrays_give_what_single_calls_give(function: CellFunction) -> None:
 def test_functions_that_are_arithmetic_alone() -> None:
     """Those without a condition, a look-up or a function of the math module take arrays as they take numbers."""
     assert {function.name for function in FUNCTIONS if function.elementwise} == {
-        *(f"GROW_VOLUME_{shape}" for shape in ("BOX", "ROUND", "TAPER", "BUCKET")),
+        *(f"GROW_VOLUME_{shape}" for shape in ("BOX", "ROUND")),
         *("GROW_REFILL_DAYS", "GROW_MIX_TEMP", "GROW_DOSE", "GROW_RATE", "GROW_WEIGH_ERROR", "GROW_BATCH_MIN"),
         *("GROW_COST", "GROW_FILLS_LEFT"),
     }

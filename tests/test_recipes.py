@@ -247,6 +247,21 @@ def test_weights_are_of_the_miss_as_a_part_of_the_target() -> None:
     assert found == pytest.approx((a + 3 * b) / (a * a + b * b), rel=1e-6)
 
 
+def test_a_weight_is_of_the_nutrient_on_whatever_basis() -> None:
+    """A weight of 5 on P2O5 is 5 on P; one on a form of nitrogen is not one on all of it."""
+    targets = (("N", 100), ("P", 40), ("K", 150))
+    salts = column("KH2PO4", "NH4NO3", "KNO3")
+    assert masses_of(targets, salts, "100 L", None, (("P2O5", 5),)) == masses_of(
+        targets, salts, "100 L", None, (("P", 5),)
+    )
+    forms = (("NO3-N", 60), ("N", 150), ("K", 300))
+    weighed = masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9),))
+    assert weighed == masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9), ("N", 1)))
+    assert weighed != masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9), ("N", 9)))
+    with pytest.raises(growcells.GrowError, match="lists P twice"):
+        masses_of(targets, salts, "100 L", None, (("P", 5), ("P2O5", 5)))
+
+
 def notes(*arguments: object) -> dict[str, str]:
     """The notes of GROW_RECIPE_FIT by nutrient."""
     return {row[0]: row[4] for row in growcells.call("GROW_RECIPE_FIT", *arguments)[1:]}

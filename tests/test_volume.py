@@ -90,9 +90,46 @@ def test_depth_is_the_volume_the_other_way_round(shape: str) -> None:
         *sides, share = sizes
         if shape == "oval":
             sides.sort(reverse=True)
-        depth = share / 100 * (sides[0] if shape == "pipe" else 50)
-        volume = volume_of(*sides, depth)
-        assert growcells.call("GROW_DEPTH_FOR", volume, shape, *sides) == pytest.approx(depth, rel=1e-9)
+        deepest = sides[0] if shape == "pipe" else 50.0
+        depth = share / 100 * deepest
+        height = (deepest,) if shape in ("taper", "bucket") else ()
+        volume = volume_of(*sides, depth, *height)
+        blanks = (None,) * (4 - len(sides))
+        assert growcells.call("GROW_DEPTH_FOR", volume, shape, *sides, *blanks, *height) == pytest.approx(
+            depth, rel=1e-9
+        )
+
+
+@pytest.mark.parametrize("sizes", random_sizes(6, 8))
+def test_tapered_tanks_by_their_rim(sizes: list[float]) -> None:
+    """Integrated from the base to the water line, each size straight from base to rim."""
+    *sides, share, height = sizes
+    depth = share / 100 * height
+
+    def area(at: float, rim: float, base: float) -> float:
+        return base + (rim - base) * at / height
+
+    held = by_integration(lambda at: area(at, sides[0], sides[2]) * area(at, sides[1], sides[3]), depth)
+    ours = growcells.call("GROW_VOLUME_TAPER", *sides, depth, height)
+    assert ours == pytest.approx(held / CUBIC_INCHES_IN_GALLON, rel=1e-9)
+    held = by_integration(lambda at: math.pi / 4 * area(at, sides[0], sides[1]) ** 2, depth)
+    ours = growcells.call("GROW_VOLUME_BUCKET", *sides[:2], depth, height)
+    assert ours == pytest.approx(held / CUBIC_INCHES_IN_GALLON, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("cells", "told"),
+    [
+        (("GROW_VOLUME_TAPER", 34, 24, 26, 16, 13, 12), "depth is more than height"),
+        (("GROW_DEPTH_FOR", 10, "taper", 34, 24, 26, 16), "a taper needs its height"),
+        (("GROW_DEPTH_FOR", 10, "bucket", 12, 10), "a bucket needs its height"),
+        (("GROW_DEPTH_FOR", 100, "bucket", 12, 10, None, None, 14), "volume is more than the full bucket of 5.775"),
+        (("GROW_DEPTH_FOR", 100, "box", 12, 10, None, None, 14), "volume is more than the full box of 7.27"),
+    ],
+)
+def test_what_no_tank_holds(cells: tuple[object, ...], told: str) -> None:
+    with pytest.raises(growcells.GrowError, match=told):
+        growcells.call(*cells)
 
 
 def test_rules_of_the_trade() -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..data import read_data
 from ..no_answer import NoAnswer
 from .formulas import formula_mass
-from .ions import equilibrium
+from .ions import HYDROGEN, Equilibrium, all_species, equilibrium
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 
 MOST_CARBONATE = 0.5
@@ -17,16 +17,36 @@ MOST_CARBONATE = 0.5
 MOST_ACID = 0.5
 """[mol/L] Far beyond any water: where no answer lies below, there is none."""
 
+DENSITY_OF_WATER = 0.9982
+"""[kg/L] at 20 °C: IAPWS-95, rounded."""
+
+LOG_CO2_IN_AIR = -3.4
+"""log10 of the pressure [atm] of carbon dioxide in air, some 400 ppm."""
+
+LOG_CO2_SOLUBILITY = -1.468
+"""log10 of Henry's constant [mol/(kg atm)] of carbon dioxide at 25 °C: USGS PHREEQC database phreeqc.dat."""
+
+MOST_AIRINGS = 50
+
+CLOSE_TO_AIR = 1e-9
+"""log10 of the carbon dioxide beside that in balance with air which is close enough."""
+
 
 @dataclass(frozen=True)
 class Acid:
-    """A row of ``acids.csv``; ``key`` is the nutrient that it adds, empty where it adds none."""
+    """A row of ``acids.csv``; ``key`` is the nutrient that it adds, empty where it adds none.
+
+    ``densities`` names the acid whose densities it has. ``varies`` tells between which percents an acid sold under
+    this name lies; then there is no usual strength.
+    """
 
     name: str
     formula: str
+    densities: str
     component: str
     key: str
-    default_percent: float
+    default_percent: float | None
+    varies: str = ""
 
     @property
     def molar_mass(self) -> float:
@@ -38,7 +58,15 @@ class Acid:
 def acids() -> Mapping[str, Acid]:
     """All acids by name."""
     return {
-        row["acid"]: Acid(row["acid"], row["formula"], row["component"], row["key"], float(row["default_percent"]))
+        row["acid"]: Acid(
+            name=row["acid"],
+            formula=row["formula"],
+            densities=row["densities"],
+            component=row["component"],
+            key=row["key"],
+            default_percent=float(row["default_percent"]) if row["default_percent"] else None,
+            varies=row["varies"],
+        )
         for row in read_data("acids.csv")
     }
 
@@ -56,12 +84,14 @@ def density(acid: Acid, percent: float) -> float:
     """
     import numpy
 
-    percents, densities = _densities(acid.name)
-    if percent > percents[-1]:
+    percents, densities = _densities(acid.densities)
+    itself = percent * formula_mass(acids()[acid.densities].formula) / acid.molar_mass
+    if itself > percents[-1]:
+        most = percents[-1] * percent / itself
         raise NoAnswer(
-            f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {percents[-1]:g} %"
+            f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {most:.4g} %"
         )
-    return float(numpy.interp(percent, (0.0, *percents), (0.9982, *densities)))
+    return float(numpy.interp(itself, (0.0, *percents), (DENSITY_OF_WATER, *densities)))
 
 
 @dataclass(frozen=True)
@@ -98,32 +128,89 @@ def equivalents() -> Mapping[str, float]:
     }
 
 
-def acid_needed(alkalinity: float, ph: float, target_ph: float, acid: Acid) -> float:
-    """Moles of acid for a litre of water of an alkalinity [eq/L] and pH to reach a target pH in a closed vessel.
+@dataclass(frozen=True)
+class Tank:
+    """Water of an alkalinity [eq/L] and a pH, with moles in a litre of what a feed has brought into it.
 
-    The water's cations are taken as calcium. First the carbonate that makes such a water neutral in charge is found,
-    then the acid that makes it neutral at the target. Raises NoAnswer where there is none.
+    The alkalinity is what acid takes up down to the pH at which phosphate is H2PO4 and carbonate carbon dioxide, as
+    PHREEQC counts it and a test kit finds it. Without a feed the cations are taken as calcium.
     """
-    if target_ph >= ph:
-        raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {ph:g}: acid only lowers pH")
-    calcium = {"Ca": alkalinity / 2}
 
-    def water_charge(carbonate: float) -> float:
-        return equilibrium({**calcium, "CO3": carbonate}, ph).charge
+    alkalinity: float
+    ph: float
+    feed: Mapping[str, float]
 
-    if water_charge(0.0) < 0 or water_charge(MOST_CARBONATE) > 0:
-        raise NoAnswer(
-            f"no water has a pH of {ph:g} and an alkalinity of {alkalinity * equivalents()['mg/l']:.4g} mg/L: "
-            "measure both again; natural water lies between pH 5 and 9.5"
-        )
-    water = {**calcium, "CO3": root(water_charge, MOST_CARBONATE)}
+    @functools.cached_property
+    def ions(self) -> Mapping[str, float]:
+        """Moles in a litre of what was counted, but carbonate."""
+        return self.feed or {"Ca": self.alkalinity / 2}
+
+    @functools.cached_property
+    def carbonate(self) -> float:
+        """Moles of carbonate in a litre that make up the alkalinity. Raises NoAnswer where none do."""
+
+        def lacking(carbonate: float) -> float:
+            return self.alkalinity - alkalinity_of(equilibrium({**self.ions, "CO3": carbonate}, self.ph))
+
+        if lacking(0.0) < 0 or lacking(MOST_CARBONATE) > 0:
+            told = f"a pH of {self.ph:g} and an alkalinity of {self.alkalinity * equivalents()['mg/l']:.4g} mg/L"
+            raise NoAnswer(
+                f"no water has {told}{' with this feed' if self.feed else ''}: "
+                "measure both again; natural water lies between pH 5 and 9.5"
+            )
+        return root(lacking, MOST_CARBONATE)
+
+    @functools.cached_property
+    def charge(self) -> float:
+        """Charges [eq/L] of what was counted; ions that were not make up for it, whatever the pH is."""
+        return equilibrium({**self.ions, "CO3": self.carbonate}, self.ph).charge
+
+
+def alkalinity_of(dissolved: Equilibrium) -> float:
+    """Alkalinity [eq/L]: hydrogen that the species lack beside carbon dioxide, H2PO4, NH4, H3BO3 and H4SiO4."""
+    return sum(
+        amount * (2 * s.components.get("CO3", 0) + 2 * s.components.get("PO4", 0) - s.components.get(HYDROGEN, 0))
+        for s, amount in dissolved.moles.items()
+    )
+
+
+def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) -> float:
+    """Moles of acid for a litre of a tank to reach a target pH: in a closed vessel, or in balance with air.
+
+    The acid is what makes up the charges that the carbonate loses. Raises NoAnswer where there is none.
+    """
+    if target_ph >= tank.ph:
+        raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {tank.ph:g}: acid only lowers pH")
+    carbonate = _aired(tank, target_ph) if in_air else tank.carbonate
 
     def charge(amount: float) -> float:
-        return equilibrium({**water, acid.component: amount}, target_ph).charge
+        totals = {**tank.ions, "CO3": carbonate}
+        return equilibrium({**totals, acid.component: totals.get(acid.component, 0.0) + amount}, target_ph).charge
 
-    if charge(MOST_ACID) > 0:
+    excess = tank.charge
+
+    def lacking(amount: float) -> float:
+        return charge(amount) - excess
+
+    if lacking(0.0) < 0:
+        raise NoAnswer(f"air alone brings this water below pH {target_ph:g}: it needs no acid in an open tank")
+    if lacking(MOST_ACID) > 0:
         raise NoAnswer(f"{acid.name} acid cannot bring this water to pH {target_ph:g}: give a higher target_ph")
-    return root(charge, MOST_ACID)
+    return root(lacking, MOST_ACID)
+
+
+def _aired(tank: Tank, ph: float) -> float:
+    """Moles of carbonate in a litre of a tank at a pH in balance with the carbon dioxide of air."""
+    wanted = LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY
+    (molecule,) = (species for species in all_species() if species.name == "CO2")
+    carbonate = tank.carbonate
+    for _ in range(MOST_AIRINGS):
+        found = equilibrium({**tank.ions, "CO3": carbonate}, ph)
+        over = molecule.log_k + found.log_activities["CO3"] - 2 * ph - wanted
+        if abs(over) < CLOSE_TO_AIR:
+            break
+        carbonate /= 10**over
+    return carbonate
 
 
 def root(falling: Callable[[float], float], most: float) -> float:

@@ -14,6 +14,16 @@ if TYPE_CHECKING:
 
 ATOMIC_WEIGHTS = "IUPAC standard atomic weights, carried by the molmass package"
 
+CONVENTIONAL = {"S": 32.06}
+"""Conventional weights where the IUPAC gives a range: molmass carries the middle of the range of sulfur, 32.065."""
+
+
+def atomic_weight(symbol: str) -> float:
+    """Standard atomic weight [g/mol] of an element."""
+    import molmass
+
+    return CONVENTIONAL.get(symbol) or float(molmass.ELEMENTS[symbol].mass)
+
 
 @functools.cache
 def parsed_formula(formula: str) -> Formula:
@@ -26,7 +36,7 @@ def parsed_formula(formula: str) -> Formula:
 @functools.cache
 def formula_mass(formula: str) -> float:
     """Mass [g/mol] of a chemical formula, which is one of growcells' own data."""
-    return float(parsed_formula(formula).mass)
+    return sum(count * atomic_weight(symbol) for symbol, count in atoms_of(formula).items())
 
 
 MOST_SIGNS = 60
@@ -61,7 +71,9 @@ def mass_fractions(formula: str) -> Mapping[str, float]:
     import molmass
 
     try:
-        return {item.symbol: float(item.fraction) for item in parsed_formula(formula).composition().values()}
+        return {
+            symbol: count * atomic_weight(symbol) / formula_mass(formula) for symbol, count in atoms_of(formula).items()
+        }
     except molmass.FormulaError as problem:
         raise BadFormula(formula, max(problem.position, 0), problem.message) from None
 

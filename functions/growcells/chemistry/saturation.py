@@ -1,44 +1,73 @@
-"""What is saturated in a concentrate: salts that do not dissolve, minerals that fall out."""
+"""Solids that may fall out of a solution: minerals by their solubility product, salts by their solubility in water."""
 
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import formula_mass, parsed_formula
-from .ion_mobility import component_moles
-from .ions import Equilibrium, equilibrium, warmed
-from .products import HIGHEST_PH, Analysis, PpmTable
-from .unit_factors import PERCENT_IN_WHOLE
-
-STOCK_PH = 5.5
-"""pH of a concentrate whose ions are not all known; common practice, no source."""
-
-SPACE_OF_SALT = 0.35
-"""Volume [L] that a kilogram of salt without its water of crystallization takes up in a strong solution; fits KNO3,
-KCl and KH2PO4 to within a tenth, less for sulfates: so the water is taken as scarce rather than plenty."""
-
-IONIC = frozenset(["H", "O", "N", "P", "K", "Ca", "Mg", "S", "Cl", "Na", "Fe", "Mn", "Zn", "Cu"])
-"""Elements of substances whose ions are all counted, so that the pH follows from them."""
+from .formulas import formula_mass
+from .ions import HYDROGEN, Equilibrium, equilibrium, warmed
+from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
 
 
 @dataclass(frozen=True)
 class Mineral:
-    """A solid that may fall out; ``pair`` says of what."""
+    """A solid that hardly dissolves; ``pair`` says of what it forms, ``slow`` whether it takes days or weeks to."""
 
     name: str
     components: Mapping[str, int]
     log_k: float
     enthalpy: float
-    water: int
+    water: float
     pair: str
+    slow: bool
 
     def saturation(self, dissolved: Equilibrium, temperature: float) -> float:
         """log10 of how many times a solution is saturated with it at a temperature [°C]."""
-        product = sum(count * dissolved.log_activities[name] for name, count in self.components.items())
-        return product + self.water * dissolved.log_water_activity - warmed(self.log_k, self.enthalpy, temperature)
+        log_k = warmed(self.log_k, self.enthalpy, temperature)
+        return log_product(self.components, dissolved) + self.water * dissolved.log_water_activity - log_k
+
+
+@dataclass(frozen=True)
+class Salt:
+    """A salt that dissolves well: the ions of its formula without water, and percent by mass at temperatures [°C]."""
+
+    formula: str
+    components: Mapping[str, int]
+    temperatures: tuple[float, ...]
+    percents: tuple[float, ...]
+
+    def most(self, temperature: float) -> float:
+        """Mass [g] that dissolves in a gram of pure water at a temperature [°C]."""
+        import numpy
+
+        share = float(numpy.interp(temperature, self.temperatures, self.percents)) / PERCENT_IN_WHOLE
+        return share / (1 - share)
+
+    def saturation(self, dissolved: Equilibrium, temperature: float) -> float:
+        """log10 of how many times a solution is saturated with it: its product of activities beside that which the
+        same formulas give for its saturated solution in pure water, so that what these lack counts on both sides."""
+        return log_product(self.components, dissolved) - _log_product_saturated(self.formula, temperature)
+
+
+def log_product(components: Mapping[str, int], dissolved: Equilibrium) -> float:
+    """log10 of the product of the activities of so many of each component."""
+    return sum(count * dissolved.log_activities[name] for name, count in components.items())
+
+
+@functools.lru_cache(maxsize=1024)
+def _log_product_saturated(formula: str, temperature: float) -> float:
+    salt = salts()[formula]
+    moles = GRAMS_IN_KILOGRAM * salt.most(temperature) / formula_mass(formula)
+    totals = {name: count * moles for name, count in salt.components.items() if name != HYDROGEN}
+    return log_product(salt.components, equilibrium(totals, None, temperature))
+
+
+def counted(text: str) -> dict[str, int]:
+    """Components and how many of each, from a cell such as ``Ca 1; SO4 1``."""
+    return {name: int(count) for name, count in (part.split() for part in text.split("; "))}
 
 
 @functools.cache
@@ -47,62 +76,40 @@ def minerals() -> tuple[Mineral, ...]:
     return tuple(
         Mineral(
             row["mineral"],
-            {part.split()[0]: int(part.split()[1]) for part in row["components"].split("; ")},
+            counted(row["components"]),
             float(row["log_k"]),
             float(row["enthalpy"]),
-            int(row["water"]),
+            float(row["water"]),
             row["is"],
+            row["slow"] == "yes",
         )
         for row in read_data("minerals.csv")
     )
 
 
 @functools.cache
-def solubilities() -> Mapping[str, tuple[str, tuple[float, ...], tuple[float, ...]]]:
-    """By substance: the formula that the figures are of, temperatures [°C], grams in 100 g of water."""
+def salts() -> Mapping[str, Salt]:
+    """Every salt of ``solubilities.csv`` by its formula without water."""
     rows: dict[str, list[dict[str, str]]] = {}
     for row in read_data("solubilities.csv"):
-        rows.setdefault(row["substance"], []).append(row)
+        rows.setdefault(row["salt"], []).append(row)
     return {
-        name: (
-            found[0]["basis"],
+        formula: Salt(
+            formula,
+            counted(found[0]["ions"]),
             tuple(float(row["temperature"]) for row in found),
-            tuple(float(row["grams_in_100g_water"]) for row in found),
+            tuple(float(row["percent"]) for row in found),
         )
-        for name, found in rows.items()
+        for formula, found in rows.items()
     }
 
 
-def dry_share(analysis: Analysis) -> float:
-    """Mass of the substance without its water of crystallization in one mass of it."""
-    basis = solubilities()[analysis.substance][0]
-    return formula_mass(basis) / formula_mass(analysis.formula) * analysis.purity / PERCENT_IN_WHOLE
+@functools.cache
+def salt_volumes() -> Mapping[str, float]:
+    """Volume [L] that a kilogram of each salt without water takes up in a strong solution."""
+    return {row["salt"]: float(row["litres_in_kilogram"]) for row in read_data("salt_volumes.csv")}
 
 
-def settled(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> Equilibrium:
-    """The ions of a concentrate, at the pH that follows from them where all are known."""
-    moles = {name: total for name, total in component_moles(table).items() if total > 0}
-    if not all(ions_known(analysis) for mass, analysis in parts if mass):
-        return equilibrium(moles, STOCK_PH, temperature)
-    return equilibrium(moles, neutral_ph(moles, temperature), temperature)
-
-
-def neutral_ph(moles: Mapping[str, float], temperature: float) -> float:
-    """The pH at which the charges of a solution [mol/kg] balance; 0 or 14 for acids and alkalis beyond these."""
-    from scipy.optimize import brentq
-
-    def charge(ph: float) -> float:
-        return equilibrium(moles, ph, temperature).charge
-
-    if charge(0.0) <= 0:
-        return 0.0
-    if charge(HIGHEST_PH) >= 0:
-        return HIGHEST_PH
-    return float(brentq(charge, 0.0, HIGHEST_PH, xtol=1e-6))
-
-
-def ions_known(analysis: Analysis) -> bool:
-    """Whether all ions of a product are among those counted: it is a salt or strong acid given by name or formula."""
-    if not analysis.formula or analysis.nitrogen_untold:
-        return False
-    return set(parsed_formula(analysis.formula).composition()) <= IONIC or analysis.substance in ("urea", "boric acid")
+def possible(components: Mapping[str, int], present: Mapping[str, float]) -> bool:
+    """Whether a solution holds all ions of a solid."""
+    return all(name in present for name in components)

@@ -23,17 +23,25 @@ _GROUPS = {
 
 @dataclass(frozen=True)
 class Substance:
-    """A row of ``substances.csv``. ``formula`` is empty for a chelate, ``grade`` for everything else."""
+    """A row of ``substances.csv``. ``formula`` is empty for a chelate, ``grade`` for everything else.
+
+    ``limit`` says what bounds its solubility where it has no figures of its own: the minerals and salts that its ions
+    form, or nothing, since it mixes with water; empty where that is not known.
+    """
 
     name: str
     formula: str
     grade: str
+    limit: str
 
 
 @functools.cache
 def substances() -> Mapping[str, Substance]:
     """All substances by name."""
-    return {row["name"]: Substance(row["name"], row["formula"], row["grade"]) for row in read_data("substances.csv")}
+    return {
+        row["name"]: Substance(row["name"], row["formula"], row["grade"], row["limit"])
+        for row in read_data("substances.csv")
+    }
 
 
 @functools.cache

@@ -103,7 +103,8 @@ def vapour_pressure_deficit(air_temp: float, humidity: float, leaf_temp: float |
     ),
     formula="T at which e(T) = humidity × e(air): T = 237.3 x ÷ (17.27 − x), x = ln(humidity × e(air) ÷ 0.6108)",
     source=f"{FAO_56}, equation 11 solved for the temperature",
-    advice="Dew on leaves overnight invites mould: keep the coldest surface above the dew point.",
+    advice="Dew on leaves overnight invites mould: keep the coldest surface above the dew point. Below 0 °C this is "
+    "the dew point over liquid water; frost forms on surfaces that are a tenth less cold: at −9 °C where it is −10.",
 )
 def dew_point(air_temp: float, humidity: float) -> float:
     """Dew point [°C] of air [°C] of a relative humidity [1].

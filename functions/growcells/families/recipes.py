@@ -17,7 +17,7 @@ from ..terms.analyses import ANALYSES_GIVEN
 from ..terms.given import VOLUME_GIVEN
 from ..terms.mixes import untold
 from ..terms.names import NUTRIENT_ASKED
-from ..terms.ppm_tables import PPM_TABLE, RECIPE, WATER, Targets, rows_of
+from ..terms.ppm_tables import PPM_TABLE, RECIPE, WATER, WEIGHTS, Targets, rows_of
 
 LITERATURE = "data/recipes.csv, with the source of each solution and how sure its figures are"
 
@@ -129,8 +129,8 @@ FITTED = (
     WATER,
     Argument(
         "weights",
-        PPM_TABLE,
-        "a range of nutrient, weight: how much the miss of a nutrient counts; 1 if left out",
+        WEIGHTS,
+        "a range of nutrient, weight: how much the miss of a nutrient counts, P and P2O5 alike; 1 if left out",
         False,
         default=MappingProxyType({}),
     ),

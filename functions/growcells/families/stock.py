@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from ..cells.arguments import Argument, Example, Result
 from ..cells.kinds import NUMBER, TEXT, VOLUME
 from ..cells.registry import Family, cell_function
-from ..chemistry.products import Analysis, PpmTable, solution
-from ..chemistry.saturation import SPACE_OF_SALT, dry_share, minerals, settled, solubilities
-from ..chemistry.unit_factors import GRAMS_IN_KILOGRAM
-from ..no_answer import NoAnswer
+from ..chemistry.concentrates import Part
+from ..chemistry.products import Analysis
 from ..terms.analyses import ANALYSES_GIVEN
 from ..terms.given import DOSE, RATE_GIVEN, water_temperature
 from ..terms.mixes import MASSES, parts_of
+from ..terms.stock_sentences import ALL_WELL, verdict
 
 
 @cell_function(
@@ -44,72 +41,11 @@ def stock(rate: float, ratio: float, stock_volume: float) -> float:
     return rate * ratio * stock_volume
 
 
-ALL_WELL = "all dissolves"
-
-NEAR = 0.3
-"""log10 of the saturation below which a mineral is called near: what differs between good databases."""
-
-
-def too_much(parts: Sequence[tuple[float, Analysis]], volume: float, temperature: float) -> list[str]:
-    """A sentence for each substance of which more is weighed [g] than dissolves in a volume [L] of concentrate."""
-    import numpy
-
-    masses: dict[str, float] = {}
-    shares: dict[str, float] = {}
-    dry_total = 0.0
-    for mass, analysis in parts:
-        if analysis.substance in solubilities():
-            shares[analysis.substance] = dry_share(analysis)
-            masses[analysis.substance] = masses.get(analysis.substance, 0.0) + mass
-            dry_total += mass * shares[analysis.substance]
-        else:
-            dry_total += mass
-    water = volume - SPACE_OF_SALT * dry_total / GRAMS_IN_KILOGRAM
-    if water <= 0:
-        return ["there is more salt than water: give less mass or more stock_volume"]
-    sentences = []
-    for substance, mass in masses.items():
-        _, temperatures, grams = solubilities()[substance]
-        most = float(numpy.interp(temperature, temperatures, grams)) * 10 * water / shares[substance]
-        if mass > most:
-            sentences.append(
-                f"{substance}: {mass / volume:.4g} g/L is more than the {most / volume:.3g} g/L that dissolves at "
-                f"{temperature:g} °C"
-            )
-    return sentences
-
-
-def falls_out(table: PpmTable, parts: Sequence[tuple[float, Analysis]], temperature: float) -> list[str]:
-    """A sentence for each mineral that a concentrate is saturated with, or nearly so."""
-    held = {"Ca": "Ca", "SO4": "S", "PO4": "P"}
-    dissolved = settled(table, parts, temperature)
-    sentences = []
-    for mineral in minerals():
-        if not all(name in dissolved.log_activities for name in mineral.components):
-            continue
-        saturation = mineral.saturation(dissolved, temperature)
-        if saturation < -NEAR:
-            continue
-        sources = [source(held[name], parts) for name in mineral.components if name in held]
-        pair = f"{mineral.name}, {mineral.pair} (from {' and '.join(sources)})"
-        if saturation > 0:
-            over = f"{10**saturation:.2g} times over its solubility product"
-            sentences.append(f"{pair} falls out, {over}: keep them in two tanks")
-        else:
-            sentences.append(f"{pair} is near saturation and may fall out: keep them in two tanks")
-    return sentences
-
-
-def source(key: str, parts: Sequence[tuple[float, Analysis]]) -> str:
-    """The part that brings most of a nutrient, as it was given."""
-    return max(parts, key=lambda part: part[0] * part[1].percents.get(key, 0.0))[1].text
-
-
 @cell_function(
     "GROW_STOCK_CHECK",
     family=Family.DOSE,
-    help="What will not dissolve in a stock concentrate and what will fall out of it, in words. Keep calcium apart "
-    "from sulfates and phosphates.",
+    help="What will not dissolve in a stock concentrate, what will fall out of it, and what was not checked, in words. "
+    "Keep calcium apart from sulfates, phosphates and carbonates.",
     arguments=(
         MASSES,
         ANALYSES_GIVEN,
@@ -126,22 +62,22 @@ def source(key: str, parts: Sequence[tuple[float, Analysis]]) -> str:
         Example(
             (100, "potassium sulfate", "1 L", 10),
             "potassium sulfate: 100 g/L is more than the 89.7 g/L that dissolves at 10 °C",
-            "Seidell & Linke: 9.3 g in 100 g of water",
+            "CRC Handbook of Chemistry and Physics, 98th ed.: 8.46 % by mass",
         ),
         Example(
             (((1180,), (490,)), (("Ca(NO3)2.4H2O",), ("Epsom salt",)), "10 L"),
             "gypsum, calcium with sulfate (from Ca(NO3)2.4H2O and Epsom salt) falls out, "
-            "27 times over its solubility product: keep them in two tanks",
-            "PHREEQC with phreeqc.dat: saturation index of gypsum 1.45, 28 times",
+            "30 times over its solubility product: keep them in two tanks",
+            "PHREEQC with phreeqc.dat: saturation index of gypsum 1.45 in a kilogram of water, 28 times; there is less here",
         ),
     ),
     formula="mass ÷ volume against the solubility in water; activity product against the solubility product",
-    source="solubilities of data/solubilities.csv; solubility products, ion pairs and activity coefficients of the "
-    "USGS PHREEQC and MINTEQ databases",
-    needs=("numpy", "scipy"),
-    advice="A salt dissolves less where another brings the same ion (potassium sulfate beside potassium nitrate): stay "
-    "a fifth below these figures. Feeds given by their grade are checked for precipitates only. Oxidizers such as "
-    "nitrates keep fires burning: store them dry and away from fuel.",
+    source="CRC Handbook of Chemistry and Physics, 98th ed.; solubility products, ion pairs and activity coefficients "
+    "of the USGS PHREEQC and MINTEQ databases; volumes of salts of Laliberté 2007",
+    needs=("numpy",),
+    advice="Feeds by their grade are checked for precipitates of their calcium, magnesium, sulfate and phosphate "
+    "only. What falls out slowly may stay dissolved for weeks in a cold and acid tank: look at the bottom of it. "
+    "Oxidizers such as nitrates keep fires burning: store them dry and away from fuel.",
 )
 def stock_check(
     masses: list[float | None], analyses: list[Analysis | None], stock_volume: float, temperature: float
@@ -152,12 +88,7 @@ def stock_check(
 
     >>> from growcells.terms.analyses import parse_analysis
     >>> stock_check([400.0], [parse_analysis("KNO3")], 1.0, 10.0)
-    'potassium nitrate: 400 g/L is more than the 182 g/L that dissolves at 10 °C'
+    'potassium nitrate: 400 g/L is more than the 194 g/L that dissolves at 10 °C'
     """
-    parts = parts_of(masses, analyses)
-    table = solution(parts, stock_volume, {})
-    try:
-        fallen = falls_out(table, parts, temperature)
-    except NoAnswer:
-        fallen = ["this is too strong to tell what falls out: give less mass or more stock_volume"]
-    return "; ".join([*too_much(parts, stock_volume, temperature), *fallen]) or ALL_WELL
+    parts = [Part(mass, analysis) for mass, analysis in parts_of(masses, analyses) if mass]
+    return verdict(parts, stock_volume, temperature)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
-from ..cells.arguments import Argument, Example, Result
+from ..cells.arguments import ROUNDING, Argument, Example, Result
 from ..cells.errors import GrowError, OutOfRange
 from ..cells.kinds import LENGTH, VOLUME, Choice, Kind
 from ..cells.registry import Family, cell_function
@@ -25,6 +25,11 @@ def size(name: str, help: str, required: bool = True, kind: Kind = LENGTH) -> Ar
 
 
 DEPTH = size("depth", "the depth of the water, not of the walls")
+HEIGHT = size(
+    "height",
+    "the inside height of the tank where the top sizes are those of its rim; without it they are at the water line",
+    required=False,
+)
 
 
 @cell_function(
@@ -104,16 +109,29 @@ def oval(length: float, width: float, depth: float) -> float:
     return (math.pi / 4 * width**2 + (length - width) * width) * depth
 
 
+def at_water_line(rim: float, base: float, depth: float, height: float | None) -> float:
+    """Size [dm] at the water line between those of base and rim; the first itself where no height is given.
+
+    Raises OutOfRange where the water is deeper than the tank is high.
+    """
+    if height is None:
+        return rim
+    if depth > height * (1 + ROUNDING):
+        raise OutOfRange("depth is more than height: water cannot stand deeper than the tank is high")
+    return base + (rim - base) * depth / height
+
+
 @cell_function(
     "GROW_VOLUME_TAPER",
     family=Family.WATER,
-    help="Volume of water in a tapered tote, from its sizes at the water line and at the base.",
+    help="Volume of water in a tapered tote, from its sizes at the rim and at the base, its height and the depth.",
     arguments=(
-        size("top_length", "the inside length at the water line"),
-        size("top_width", "the inside width at the water line"),
+        size("top_length", "the inside length at the rim, or without a height at the water line"),
+        size("top_width", "the inside width at the rim, or without a height at the water line"),
         size("base_length", "the inside length at the base"),
         size("base_width", "the inside width at the base"),
         DEPTH,
+        HEIGHT,
     ),
     result=HELD,
     examples=(
@@ -123,17 +141,35 @@ def oval(length: float, width: float, depth: float) -> float:
             "prismatoid formula; " + NIST,
         ),
         Example((42, 31, 42, 31, 6), 42 * 31 * 6 / 231, "equal sizes are a box"),
+        Example(
+            (34, 24, 26, 16, 6, 12),
+            6 / 6 * (30 * 20 + 26 * 16 + 4 * 28 * 18) / 231,
+            "half full: 30 by 20 at the water line; prismatoid formula; " + NIST,
+        ),
     ),
-    formula="depth ÷ 6 × (top area + base area + 4 × area half way up)",
-    source="prismatoid formula; exact for sides that are straight from base to water line",
-    elementwise=True,
+    formula="depth ÷ 6 × (top area + base area + 4 × area half way up), the top at the water line, whose sizes lie "
+    "between those of base and rim as the depth to the height",
+    source="prismatoid formula; exact for sides that are straight from base to rim",
 )
-def taper(top_length: float, top_width: float, base_length: float, base_width: float, depth: float) -> float:
-    """Volume [L] of a prismatoid with parallel rectangles [dm] as top and base.
+def taper(
+    top_length: float,
+    top_width: float,
+    base_length: float,
+    base_width: float,
+    depth: float,
+    height: float | None = None,
+) -> float:
+    """Volume [L] of a prismatoid with parallel rectangles [dm] as top and base, filled to a depth [dm] of its height.
+
+    Without a height the top is the water line. Raises OutOfRange where the water is deeper than the tank is high.
 
     >>> taper(8.0, 5.0, 7.0, 4.0, 3.0)
     101.5
+    >>> taper(9.0, 6.0, 7.0, 4.0, 3.0, 6.0)
+    101.5
     """
+    top_length = at_water_line(top_length, base_length, depth, height)
+    top_width = at_water_line(top_width, base_width, depth, height)
     middle = (top_length + base_length) / 2 * (top_width + base_width) / 2
     return depth / 6 * (top_length * top_width + base_length * base_width + 4 * middle)
 
@@ -141,27 +177,38 @@ def taper(top_length: float, top_width: float, base_length: float, base_width: f
 @cell_function(
     "GROW_VOLUME_BUCKET",
     family=Family.WATER,
-    help="Volume of water in a tapered round bucket, from its diameters at the water line and at the base.",
+    help="Volume of water in a tapered round bucket, from its diameters at the rim and base, its height and the depth.",
     arguments=(
-        size("top_diameter", "the inside diameter at the water line"),
+        size("top_diameter", "the inside diameter at the rim, or without a height at the water line"),
         size("base_diameter", "the inside diameter at the base"),
         DEPTH,
+        HEIGHT,
     ),
     result=HELD,
     examples=(
         Example((11.25, 10.25, 14), math.pi / 12 * 14 * (11.25**2 + 11.25 * 10.25 + 10.25**2) / 231, NIST),
         Example((22, 22, 30), math.pi * 11**2 * 30 / 231, "equal diameters are a round tank"),
+        Example(
+            (12, 10, 7, 14),
+            math.pi / 12 * 7 * (11**2 + 11 * 10 + 10**2) / 231,
+            "half full: 11 wide at the water line; frustum of a cone; " + NIST,
+        ),
     ),
-    formula="π ÷ 12 × depth × (top² + top × base + base²)",
+    formula="π ÷ 12 × depth × (top² + top × base + base²), the top at the water line, whose diameter lies between "
+    "those of base and rim as the depth to the height",
     source="frustum of a cone, solid geometry",
-    elementwise=True,
 )
-def bucket(top_diameter: float, base_diameter: float, depth: float) -> float:
-    """Volume [L] of a frustum of a cone, sizes in [dm].
+def bucket(top_diameter: float, base_diameter: float, depth: float, height: float | None = None) -> float:
+    """Volume [L] of a frustum of a cone filled to a depth of its height, sizes in [dm].
+
+    Without a height the top is the water line. Raises OutOfRange where the water is deeper than the tank is high.
 
     >>> round(bucket(3.0, 2.5, 3.5), 3)
     20.846
+    >>> round(bucket(3.5, 2.5, 3.5, 7.0), 3)
+    20.846
     """
+    top_diameter = at_water_line(top_diameter, base_diameter, depth, height)
     return math.pi / 12 * depth * (top_diameter**2 + top_diameter * base_diameter + base_diameter**2)
 
 
@@ -209,11 +256,14 @@ SHAPES: Mapping[str, tuple[Callable[..., float], tuple[str, ...]]] = {
 }
 """Each shape's volume and the sizes it takes before the depth."""
 
+TAPERED = ("taper", "bucket")
+
 
 @cell_function(
     "GROW_DEPTH_FOR",
     family=Family.WATER,
-    help="Depth at which a tank holds a volume, for any shape of the GROW_VOLUME functions.",
+    help="Depth at which a tank holds a volume, for any shape of the GROW_VOLUME functions; a taper or bucket by the "
+    "sizes of its rim and base and its height.",
     arguments=(
         Argument("volume", VOLUME, "the volume wanted", unit="volume_unit"),
         Argument("shape", Choice("shape", tuple(SHAPES)), f"the shape: {', '.join(SHAPES)}"),
@@ -221,15 +271,21 @@ SHAPES: Mapping[str, tuple[Callable[..., float], tuple[str, ...]]] = {
         size("size2", "the second size, where the shape has one", required=False),
         size("size3", "the third size: base_length of a taper", required=False),
         size("size4", "the fourth size: base_width of a taper", required=False),
+        size("height", "the inside height of the tank, which a taper and a bucket need", required=False),
     ),
     result=Result(LENGTH, "the depth of the water", unit_name="depth_unit", follows="size_unit"),
     examples=(
         Example((42 * 31 * 6 / 231, "box", 42, 31), 6.0, "GROW_VOLUME_BOX(42,31,6) the other way round", 1e-12),
         Example((math.pi * 2 * 120 / 231, "pipe", 4, 120), 2.0, "half the volume stands half way up a pipe"),
-        Example(("100 L", "box", 1, 0.5, None, None, "L", "m", "cm"), 20.0, "1 L is 1000 cm³, SI Brochure"),
+        Example(("100 L", "box", 1, 0.5, None, None, None, "L", "m", "cm"), 20.0, "1 L is 1000 cm³, SI Brochure"),
+        Example(
+            ((30 * 20 + 26 * 16 + 4 * 28 * 18) / 231, "taper", 34, 24, 26, 16, 12),
+            6.0,
+            "GROW_VOLUME_TAPER(34,24,26,16,6,12) the other way round",
+        ),
     ),
-    formula="the depth at which the shape's volume is the one given; sizes at the water line where the tank tapers",
-    source="the GROW_VOLUME functions solved for the depth; a pipe numerically",
+    formula="the depth at which the shape's volume is the one given",
+    source="the GROW_VOLUME functions solved for the depth; pipes and tapered tanks numerically",
     needs=("scipy",),
 )
 def depth_for(
@@ -239,15 +295,18 @@ def depth_for(
     size2: float | None = None,
     size3: float | None = None,
     size4: float | None = None,
+    height: float | None = None,
 ) -> float:
     """Depth [dm] at which a tank of a shape and these sizes [dm] holds a volume [L].
 
-    Raises GrowError where the shape takes other sizes, OutOfRange where a pipe cannot hold the volume.
+    Raises GrowError where the shape takes other sizes, OutOfRange where the tank cannot hold the volume.
 
     >>> depth_for(500.0, "box", 10.0, 10.0)
     5.0
     >>> round(depth_for(11.781, "pipe", 1.0, 30.0), 3)
     0.5
+    >>> round(depth_for(101.5, "taper", 9.0, 6.0, 7.0, 4.0, 6.0), 9)
+    3.0
     """
     function, names = SHAPES[shape]
     sizes = [value for value in (size1, size2, size3, size4) if value is not None]
@@ -255,24 +314,32 @@ def depth_for(
         raise GrowError(
             f"a {shape} takes {', '.join(names)}: give {len(names)} of them after the shape, not {len(sizes)}"
         )
-    if shape != "pipe":
-        # In every other shape the sizes are given at the water line, so that the volume is proportional to the depth.
-        return volume / function(*sizes, 1.0)
-    return _pipe_depth(volume, *sizes)
+    if shape in TAPERED:
+        if height is None:
+            raise GrowError(f"a {shape} needs its height: give the sizes of its rim and base, and height behind them")
+        return _solved_depth(volume, lambda depth: function(*sizes, depth, height), shape, height)
+    if shape == "pipe":
+        return _solved_depth(volume, lambda depth: function(*sizes, depth), shape, sizes[0])
+    depth = volume / function(*sizes, 1.0)
+    if height is not None and depth > height * (1 + ROUNDING):
+        raise _too_full(shape, function(*sizes, height))
+    return depth
 
 
-def _pipe_depth(volume: float, diameter: float, length: float) -> float:
+def _too_full(shape: str, full: float) -> OutOfRange:
+    gallons = full / conversion("gal", "L")[0]
+    return OutOfRange(
+        f"volume is more than the full {shape} of {gallons:.4g} gal ({full:.4g} L): give less, or a larger one"
+    )
+
+
+def _solved_depth(volume: float, held: Callable[[float], float], shape: str, deepest: float) -> float:
+    """The depth at which what a tank holds is a volume. Raises OutOfRange where it holds less when full."""
     from scipy.optimize import brentq
 
-    full = pipe(diameter, length, diameter)
-    if volume > full:
-        gallons = full / conversion("gal", "L")[0]
-        raise OutOfRange(
-            f"volume is more than the full pipe of {gallons:.4g} gal ({full:.4g} L): "
-            "give less, or a longer or wider pipe"
-        )
-
-    def excess(depth: float) -> float:
-        return pipe(diameter, length, depth) - volume
-
-    return float(brentq(excess, 0.0, diameter, xtol=1e-15 * diameter, rtol=1e-14))
+    full = held(deepest)
+    if volume > full * (1 + ROUNDING):
+        raise _too_full(shape, full)
+    if volume >= full:
+        return deepest
+    return float(brentq(lambda depth: held(depth) - volume, 0.0, deepest, xtol=1e-15 * deepest, rtol=1e-14))

@@ -3,24 +3,49 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange
 from ..cells.kinds import Kind, Named, finite, read_number, shown
-from ..cells.units import split_quantity
+from ..cells.units import parse_number, split_quantity
 from ..chemistry.carbonate_system import Acid, AcidStrength, acids, equivalents
 from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 from .names import look_up, names_in
 
+OTHERWISE = "give nitric, phosphoric, sulfuric, hydrochloric or citric"
+_TOLD = (re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%"), re.compile(r"(?P<percent>[\d.]+)\s*%\s*(?P<name>.+)"))
+
 
 @functools.cache
 def find_acid(name: str) -> Acid:
-    """The acid of this name. Raises UnknownName with the names known."""
-    return acids()[look_up(name, names_in("acids.csv", "acid"), "acid", f"give one of {', '.join(acids())}")]
+    """The acid of this name, with the strength that a name such as ``phosphoric acid 75%`` tells.
+
+    Raises UnknownName with the names known, OutOfRange for a strength that cannot be.
+    """
+    told = next((match for pattern in _TOLD if (match := pattern.fullmatch(name))), None)
+    acid = acids()[look_up(told["name"] if told else name, names_in("acids.csv", "acid"), "acid", OTHERWISE)]
+    if told is None:
+        return acid
+    percent = parse_number(told["percent"]) or 0.0
+    if not 0 < percent <= PERCENT_IN_WHOLE:
+        raise OutOfRange(f'"{name}" cannot be: give percent by mass up to 100')
+    return replace(acid, default_percent=percent)
 
 
 ACID = Named("acid", find_acid, "an acid as text, such as phosphoric")
+
+
+def strength_of(acid: Acid, given: AcidStrength | None) -> AcidStrength:
+    """The strength given, or the one that the acid's name tells. Raises GrowError where neither does."""
+    if given is not None:
+        return given
+    if acid.default_percent is None:
+        raise GrowError(
+            f"{acid.name} acid varies from {acid.varies} % from seller to seller: give its strength as the label has it"
+        )
+    return AcidStrength(acid.default_percent, molar=False)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -67,12 +68,39 @@ def with_total_nitrogen(table: dict[str, float], name: str) -> PpmTable:
     return MappingProxyType(table)
 
 
+@dataclass(frozen=True)
+class Weights(Kind):
+    """A range of two columns: nutrient, weight. A weight is of the nutrient, on whatever basis it is named."""
+
+    whole = True
+
+    def read(self, cell: object, argument: Argument, unit: str | None = None) -> Mapping[str, float]:
+        if isinstance(cell, CellError):
+            raise PassedOn(argument.name, cell)
+        if not is_range(cell):
+            raise GrowError(f"{argument.name} is a single cell: give a range of two columns, nutrient and weight")
+        weights: dict[str, float] = {}
+        for name, figure in nutrient_rows(cell, argument, "weight"):
+            try:
+                key, _ = table_row(name, figure)
+            except GrowError as problem:
+                raise type(problem)(f"{argument.name}: {problem}") from None
+            if key in weights:
+                raise GrowError(f"{argument.name} lists {key} twice: give each nutrient once")
+            weights[key] = figure
+        if not weights:
+            raise GrowError(f"{argument.name} is blank: give rows of nutrient and weight")
+        return MappingProxyType(weights)
+
+
 ROUNDED_SUM = 1.01
 
 ROUNDED_PPM = 1.0
 """How far forms of nitrogen, each rounded, may add up to more than the total: 1 % and 1 ppm."""
 
 PPM_TABLE = PpmTableKind("ppm table")
+
+WEIGHTS = Weights("weights")
 
 WATER = Argument(
     "water",
