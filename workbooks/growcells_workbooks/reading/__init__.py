@@ -61,12 +61,12 @@ def read_log(
 ) -> GrowLog:
     """Read a grow log: an .xlsx or .xlsm with its formulas computed anew, an .ods as LibreOffice stored it, a .csv.
 
-    ``as_of`` is the day that TODAY gives, ``map_path`` the mapping file, by default the one beside the log, if there
-    is one. The file is only read. Raises FileProblem, whose text is one sentence.
+    ``as_of`` is the day that TODAY gives and on which the beds are shown, ``map_path`` the mapping file, by default the
+    one beside the log, if there is one. The file is only read. Raises FileProblem, whose text is one sentence.
     """
     log_map = load_map(path, map_path)
     given = read_input(path, as_of, progress)
-    return replace(
+    log = replace(
         read_tables(given.sheets, path, log_map, progress),
         functions=given.functions,
         formulas=given.formulas,
@@ -76,3 +76,4 @@ def read_log(
         resting=given.resting,
         outdated=given.outdated,
     )
+    return log.on(as_of or datetime.date.today())

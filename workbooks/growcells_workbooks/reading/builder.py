@@ -34,7 +34,7 @@ from .names import Names, looks_like_bed
 from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from .plausible import doubt_of
 from .records import Record, split
-from .shapes import Shape, looks_like_data, shape_of
+from .shapes import Shape, is_text, looks_like_data, shape_of
 from .tables import Table
 from .units import Unit, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
@@ -599,6 +599,8 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     """Take a reading."""
     said = record.cells.keys() - {"date", "time", "bed", "crop", "feed", "round", "unit", "measure"}
     if not said:
+        if "date" in record.cells and is_text(record.cells["date"]):
+            raise Lost("no reading and no date in this row")
         if "date" in record.cells or "bed" in record.cells:
             raise NotRecord("a date with no reading and no note")
         raise Lost("no date in this row")

@@ -212,7 +212,10 @@ def _assign(columns: Sequence[Column], options: Mapping[int, Sequence[tuple[str,
     taken: dict[tuple[str, str], Column] = {}
     total = 0.0
     waiting = [column for column in columns if options.get(column.place)]
-    by_points = sorted(waiting, key=lambda column: -max(claim.points for _, claim in options[column.place]))
+    by_points = sorted(
+        waiting,
+        key=lambda column: max((-_fits(column, claim.field), -claim.points) for _, claim in options[column.place][:1]),
+    )
     for final in (False, True):
         for column in by_points:
             if column.field is not None:
@@ -310,7 +313,10 @@ def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
     needed = NEEDED[kind]
     if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
         needed = needed[1:]
-    return points if all(taken & names for names in needed) and _has_data(columns) else 0.0
+    headed = [column for column in columns if column.lowest]
+    known = sum(column.field is not None or any(map(is_other, column.texts)) for column in headed)
+    enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
+    return points if enough and _has_data(columns) else 0.0
 
 
 def _drop_lone_letters(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:

@@ -27,6 +27,8 @@ from .words import MEASURED, is_other, words_of
 
 LONGEST_TITLE = 80
 """Characters beyond which a text above a table is no title; ours."""
+FEWEST_DATES, WORDS_OF_SENTENCE, PAGE_SHARE = 3, 3, 10
+"""A sheet with so many dates is a log; a sentence has more words than that; one cell in so many makes a page. Ours."""
 LISTED_SINGLY = 4
 """Cells of a column that are ignored and listed one by one; more are listed as an area."""
 BESIDE_TITLES = frozenset({"year", "season", "page", "version", "week", "phone", "rev", "month", "meter", "scale"})
@@ -229,7 +231,7 @@ def _leave_columns(builder: Builder, reader: TableReader) -> None:
                 said = "the mapping file says to ignore it" if column.settled else f'"{head}" is not used here'
                 builder.leave(cell, Fate.IGNORED, said)
             elif column is not None and column.why and (cell.row, cell.column) not in table.sheet.computed:
-                builder.leave(cell, Fate.UNREADABLE, f'the heading "{head}" is not used: {column.why}')
+                reader.leave_unused(cell, f'the heading "{head}" is not used: {column.why}')
             else:
                 reader.leave_unused(cell, f'the heading "{head}" is not known' if head else "its column has no heading")
 
@@ -295,11 +297,11 @@ def _leave_the_rest(
     """Note every cell outside the tables; gives the title of the log, a text above the first table."""
     titles: list[str] = []
     first_sheet = next((title for title, tables in found.items() if tables), None)
-    known = any(found.values())
     for sheet in sheets:
         tables = found[sheet.title]
         top = min((min(cell.row for cell in table.heading_cells) for table in tables if table.heading_cells), default=0)
         told = any(entry.kind == IGNORE for entry in builder.log_map.on(sheet.title))
+        page = not tables and _is_page(sheet)
         ignored: dict[int, list[LogCell]] = {}
         for number, cells in sheet.rows.items():
             for cell in cells.values():
@@ -312,15 +314,24 @@ def _leave_the_rest(
                     or not looks_like_data(cell)
                     or (number, cell.column) in sheet.computed
                     or _is_beside(cells, cell)
-                    or (sheet.computed and not tables)
+                    or page
                 ):
                     cell.settle(Fate.IGNORED)
                     ignored.setdefault(cell.column, []).append(cell)
                 else:
                     why = "stands beside the tables" if tables else "no table is known on this sheet"
                     builder.leave(cell, Fate.UNREADABLE, why)
-        _list_ignored(sheet, ignored, top, told, bool(tables), areas, known)
+        _list_ignored(sheet, ignored, top, told, bool(tables), areas)
     return titles[0] if titles else ""
+
+
+def _is_page(sheet: Sheet) -> bool:
+    """Whether a sheet without a table is no log: it has no dates, and sentences or formulas on it."""
+    cells = [cell for row in sheet.rows.values() for cell in row.values()]
+    if sum(shape_of(cell) is Shape.DATE for cell in cells) >= FEWEST_DATES:
+        return False
+    sentences = sum(isinstance(cell.value, str) and cell.value.count(" ") >= WORDS_OF_SENTENCE for cell in cells)
+    return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
 
 
 def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
@@ -347,7 +358,7 @@ def _is_title(cell: LogCell) -> bool:
 
 def _list_ignored(
     sheet: Sheet, ignored: Mapping[int, Sequence[LogCell]], top: int, told: bool, has_tables: bool,
-    areas: list[LeftOut], known: bool,
+    areas: list[LeftOut],
 ) -> None:  # fmt: skip
     """List what is ignored on purpose: a sheet without a table as one area, long columns as one each."""
     every = [cell for cells in ignored.values() for cell in cells]
@@ -357,8 +368,8 @@ def _list_ignored(
         reason = "no table is known on this sheet"
         if told:
             reason = "the mapping file says to ignore it"
-        elif sheet.computed:
-            reason = "a sheet of calculations: no table is known on it"
+        elif _is_page(sheet):
+            reason = "a page of text or calculations: no table is known on it"
         areas.append(_area(every, reason))
         return
     for cells in ignored.values():

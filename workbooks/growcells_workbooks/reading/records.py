@@ -233,7 +233,8 @@ def _carry_down(table: Table, found: Split) -> int:
         column = next((c for c in table.columns if c.field and c.field.name == name and not c.bed), None)
         if column is None or (name == "feed" and table.kind != "feeds"):
             continue
-        if _is_carried(table, name, found.records):
+        parts = name == "feed" and any(c.field and c.field.name == "product" for c in table.columns)
+        if parts or _is_carried(table, name, found.records):
             rows.update(_carry(table, name, found))
     return len(rows)
 

@@ -37,6 +37,10 @@ NOT_MEASURED = frozenset(
 """What people type where they measured nothing; common practice, no source."""
 
 
+WORDS_OF_VALUE = 5
+"""A text that begins with a number and has more words is a sentence; ours."""
+
+
 class Shape(StrEnum):
     """What a cell looks like."""
 
@@ -97,4 +101,4 @@ def looks_like_data(cell: LogCell) -> bool:
 
 @lru_cache(MOST_TEXTS)
 def _begins_as_number(text: str) -> bool:
-    return _BEGINS.match(text) is not None
+    return len(text.split()) <= WORDS_OF_VALUE and _BEGINS.match(text) is not None

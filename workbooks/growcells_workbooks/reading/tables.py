@@ -12,7 +12,7 @@ from itertools import pairwise
 from .cells import LogCell
 from .dates import date_within
 from .grid import Sheet
-from .headings import Column, Context, Understood, understood
+from .headings import OTHER, Column, Context, Understood, understood
 from .mapping import IGNORE, Layout, MapTable, Settings, mapped
 from .model import name_key
 from .names import Names, is_generic, looks_like_bed, numbered_in
@@ -280,9 +280,16 @@ class _Finder:
             if guess is None or (entry and entry.kind != guess.kind):
                 return None
             found, layout = guess, self._layout(guess)
+            if found.kind != "beds" and self._is_worked_out(found.columns):
+                found = replace(found, kind=OTHER)
         places = [column.place for column in found.columns]
         settings = entry.settings if entry else Settings()
         return _Block(found, first, last, min(places), max(places), context, settings, layout, cells, entry)
+
+    def _is_worked_out(self, columns: Sequence[Column]) -> bool:
+        """Whether formulas fill all of a table: a summary of what stands elsewhere."""
+        cells = [cell for column in columns if column.field for cell in column.sample]
+        return bool(cells) and all((cell.row, cell.column) in self.sheet.computed for cell in cells)
 
     def block_across(self, labels: Sequence[int], first_date: int, rows: Sequence[int]) -> _Block | None:
         """Labels down the side of what lies across, in one column or several, and what they were taken for."""

@@ -60,7 +60,7 @@ def _below(figures: Figures, columns: list[Column], found: list[Action], room: i
             small=True,
         )
     yield Gap()
-    yield from _to_do(columns, found, room)
+    yield from _to_do(figures, columns, found, room)
     yield Gap()
     yield Section("In short")
     for sentence in _in_short(figures):
@@ -108,16 +108,34 @@ def _room_for(found: list[Action], columns: list[Column], beds: int) -> int:
     return sum(height <= room for height in heights)
 
 
-def _to_do(columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
+def _to_do(figures: Figures, columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
     yield Section("What to do next")
-    if not found:
-        yield Text(
-            "Nothing: the readings are in their bands, water and feeds last, and readings come as often as usual."
-        )
-        return
-    yield Table(columns, [action_row(action) for action in found[:room]])
+    unknown = [line for bed in figures.beds if (line := not_known(bed))]
+    if found:
+        yield Table(columns, [action_row(action) for action in found[:room]])
+    elif not unknown:
+        yield Text(ALL_CLEAR)
     if room < len(found):
         yield Text(f"The sheet {TO_DO} lists {len(found) - room} more.", small=True)
+    for line in unknown:
+        yield Text(line, small=bool(found))
+
+
+ALL_CLEAR = "Nothing: the readings are in their bands, water and feeds last, and readings come as often as usual."
+VITAL = ("ph", "ec")
+"""The measures without which nothing is said to be well."""
+
+
+def not_known(bed: BedWeek) -> str:
+    """What keeps a bed from being said to be well: pH or EC not read in the week, or no band to hold them to; or ""."""
+    unread = [MEASURES[name] for name in VITAL if bed.spans[name].latest is None]
+    loose = [MEASURES[name] for name in VITAL if bed.spans[name].latest is not None and bed.bands[name] is None]
+    parts = []
+    if unread:
+        parts.append(f"{listed(unread)} not read this week")
+    if loose:
+        parts.append(f"no band is known for {listed(loose)}")
+    return f"Whether {bed.name} is well is not known: {'; '.join(parts)}." if parts else ""
 
 
 def action_row(action: Action) -> list[Value]:
