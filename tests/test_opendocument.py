@@ -9,8 +9,8 @@ import pytest
 import xlsxwriter  # type: ignore[import-untyped]
 
 from growcells.cells.errors import CellError
-from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.reading.grid import Sheet
 from growcells_workbooks.reading.inputs import Input, read_input

@@ -11,16 +11,17 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
-from growcells.cells.errors import GrowError
-from growcells.cells.units import conversion
+from ..season_figures.doses import Dose, full_fills
+from ..season_figures.due import due
+from ..season_figures.fixed_units import Fixed
+from ..season_figures.harvest_sums import ended, income
+from ..season_figures.round_standings import trials
+from ..season_figures.top_ups import top_ups
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..reading import Bed, GrowLog, Harvest, Part
-
-DIGITS = 12
-"""Figures of a converted quantity: what a conversion adds beyond is no measurement. Ours."""
+    from ..reading import Bed, GrowLog, Part
 
 
 class Kind(Enum):
@@ -42,6 +43,9 @@ class Column:
     kind: Kind = Kind.TEXT
     unit: str = ""
 
+
+DIGITS = 12
+"""Figures of a quantity that was worked out: what the arithmetic adds beyond is no measurement. Ours."""
 
 Rows = Iterable[Sequence[Any]]
 
@@ -97,40 +101,6 @@ def _number(name: str, unit: str = "") -> Column:
 
 
 DATE, TIME, ROUND = Column("date", Kind.DATE), Column("time", Kind.TIME), Column("round", Kind.WHOLE)
-
-
-class Fixed:
-    """Turns the quantities of a log into fixed units."""
-
-    def __init__(self, log: GrowLog) -> None:
-        self._log = log
-        self._factors: dict[str, tuple[float, float]] = {}
-
-    def __call__(self, key: str, number: float | None) -> float | None:
-        """A number of the field ``key``, such as ``readings.ec``, in its fixed unit."""
-        if number is None:
-            return None
-        factors = self._factors.get(key)
-        if factors is None:
-            factors = self._factors[key] = self._log.fixed(key)
-        return converted(number, factors)
-
-    def of_part(self, part: Part, name: str, volume_unit: str) -> tuple[float | None, float | None]:
-        """A quantity of a part by mass, and by volume where the part is measured so."""
-        number = getattr(part, name)
-        unit = part.units.get(name)
-        if unit is None or number is None:
-            return self(f"feeds.{name}", number), None
-        try:
-            return None, converted(number, conversion(unit, volume_unit))
-        except GrowError:  # a mass in a unit of its own
-            return converted(number, self._log.fixed(f"feeds.{name}", unit)), None
-
-
-def converted(number: float, factors: tuple[float, float]) -> float:
-    """A number times a slope plus an offset, without what the conversion adds in the last bits."""
-    slope, offset = factors
-    return number if factors == (1.0, 0.0) else float(f"{number * slope + offset:.{DIGITS}g}")
 
 
 @frame(
@@ -233,29 +203,71 @@ def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     fixed = Fixed(log)
     for cut in log.harvests:
         mass = fixed("harvests.mass", cut.mass)
-        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, _income(cut, mass)
-
-
-def _income(cut: Harvest, mass: float | None) -> float | None:
-    """What a harvest was sold for: as the log says, else the price times what was cut, where all of it was sold."""
-    if cut.income is not None or cut.price is None or cut.culls or cut.losses:
-        return cut.income
-    if cut.price_per == "head":
-        return None if cut.heads is None else cut.price * cut.heads
-    if mass is None:
-        return None
-    try:
-        in_unit = converted(mass, conversion("g", cut.price_per))
-    except GrowError:  # a bunch, of which nobody knows how many heads it has
-        return None
-    return cut.price * in_unit
+        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, income(cut, mass)
 
 
 @frame("rounds", ROUND, *_text("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
-def rounds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
+def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The plantings of each bed."""
     for planting in log.rounds:
-        yield planting.number or None, planting.bed, planting.crop, planting.feed, planting.began, planting.ended
+        texts = planting.number or None, planting.bed, planting.crop, planting.feed
+        yield *texts, planting.began, ended(log, planting, day)
+
+
+WHOLE_ORDER = Column("order", Kind.WHOLE)
+AMOUNTS = _number("amount_g", "g"), _number("amount_ml", "mL")
+
+
+def _amounts(dose: Dose) -> tuple[float | None, float | None]:
+    return _rounded(dose.grams), _rounded(dose.millilitres)
+
+
+def _rounded(value: float | None) -> float | None:
+    """A figure without the last bits of its arithmetic."""
+    return None if value is None else float(f"{value:.{DIGITS}g}")
+
+
+@frame("doses", *_text("bed", "feed", "part"), WHOLE_ORDER, _number("volume_l", "L"), *AMOUNTS, Column("why"))
+def doses(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
+    """A full fill of each bed, its parts in the order of mixing; ``why`` says what of it is not known."""
+    for fill in full_fills(log, day):
+        volume = _rounded(fill.volume)
+        for dose in fill.doses:
+            yield fill.bed.name, fill.feed, dose.part.name, dose.order, volume, *_amounts(dose), fill.why
+        if not fill.doses:
+            yield fill.bed.name, fill.feed, None, None, volume, None, None, fill.why
+
+
+@frame("topups", Column("bed"), _number("water_l", "L"), Column("part"), *AMOUNTS, Column("known"), *_text("why"))
+def topups(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
+    """The next top-up of each bed, a row for each part; ``known`` is no where the feed cannot be reckoned."""
+    for top_up in top_ups(log, day):
+        known = "yes" if top_up.known else "no"
+        water = _rounded(top_up.water)
+        for dose in top_up.doses:
+            yield top_up.bed.name, water, dose.part.name, *_amounts(dose), known, top_up.why
+        if not top_up.doses:
+            yield top_up.bed.name, water, None, None, None, known, top_up.why
+
+
+@frame(
+    "standings",
+    *(ROUND, Column("treatment"), Column("n", Kind.WHOLE), _number("mean_g", "g"), _number("low_g", "g")),
+    *(_number("high_g", "g"), *_text("letters", "crop")),
+)
+def standings(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
+    """The treatments of a trial in each round, never pooled; n counts beds where the log names them."""
+    for trial in trials(log, day):
+        for one in trial.standings:
+            numbers = one.n, one.mean, one.low, one.high
+            yield trial.round or None, one.treatment, *numbers, one.letters, trial.crop
+
+
+@frame("todo", Column("when", Kind.DATE), *_text("bed", "what", "why"))
+def todo(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
+    """What falls due in this week and the next."""
+    for entry in due(log, day):
+        yield entry.when, entry.bed, entry.what, entry.why
 
 
 @frame("left_out", *_text("sheet", "cell", "content", "reason"))

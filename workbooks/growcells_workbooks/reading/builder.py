@@ -323,9 +323,7 @@ class TableReader:
         unit = unit_of(reader.field.quantity, parts[1].rstrip(".")) if parts and parts[1] else None
         return unit if unit and is_liquid(unit.name) != reader.own else None
 
-    def amounts(
-        self, record: Record, names: Iterable[str]
-    ) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
+    def amounts(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
         """The numbers in several fields of a product, the units that are not the log's, and what could not be read."""
         values, units, failed = {}, {}, set()
         for name in names:
