@@ -16,9 +16,10 @@ from growcells import CellError, CellFunction, GrowError, functions
 from growcells.cells import cell_function
 from growcells.cells.arguments import Argument, Example, Result, formula_text
 from growcells.cells.errors import OutOfRange
-from growcells.cells.kinds import LENGTH, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
+from growcells.cells.kinds import LENGTH, LONGEST_TEXT, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
 from growcells.cells.long_columns import all_at_once, as_rows, is_array
 from growcells.cells.ranges import Column, shape, unwrapped
+from growcells.cells.units import LONGEST_LINE
 from us_units import GRAMS_IN_OUNCE, LITRES_IN_GALLON
 
 EXAMPLES = [(function, example) for function in functions().values() for example in function.examples]
@@ -443,6 +444,16 @@ def test_cells_given_by_the_names_of_their_arguments() -> None:
 
 def test_an_array_in_a_range_argument() -> None:
     assert growcells.call("GROW_COST_HEAD", np.array([12.0, 6.0]), 3) == 6
+
+
+def test_texts_that_are_too_long() -> None:
+    long = "x" * (LONGEST_LINE + 1)
+    error = growcells.functions()["GROW_TRIAL_P"].evaluate((((1,), (2,)), (("A",), (long,))))
+    assert error == CellError(
+        "#VALUE!", "treatments is a text of 256 characters: give a column with the treatment of each plant"
+    )
+    wordy = made(lambda a, b: "x" * (LONGEST_TEXT + 1), result=Result(TEXT, "words"))
+    assert wordy.evaluate((1, 2)).message == "GROW_TEST gives a text of 32,768 characters, more than a cell holds"
 
 
 # Declarations.

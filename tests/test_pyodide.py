@@ -36,7 +36,7 @@ EXAMPLES = [(function, example) for function in FUNCTIONS.values() for example i
 EXTRA_CALLS: dict[str, tuple[str, tuple[object, ...]]] = {
     "blank": ("GROW_DOSE", (34, None)),
     "left out": ("GROW_DOSE", (34,)),
-    "blank in a range": ("GROW_DOSE", (((34,), (None,), (14,)), 2)),
+    "blank in a range": ("GROW_DOSE", (((34,), (None,), (17,)), 2)),
     "error cell": ("GROW_DOSE", (CellError("#DIV/0!"), 2)),
     "unit": ("GROW_DOSE", ("34 gal", "2 g/gal")),
 } | {

@@ -290,3 +290,9 @@ def test_a_miss_of_five_percent_is_near_enough(reached: float, said: str) -> Non
 def test_an_even_water_is_not_the_reason() -> None:
     assert "it comes with" in why_missed("K", 100, 120, [], {"K": 100})
     assert "the water alone holds 101 ppm" in why_missed("K", 100, 120, [], {"K": 101})
+
+
+def test_targets_and_weights_out_of_all_proportion() -> None:
+    cells = ((("N", 5e-324), ("K", 200)), "KNO3", "100 L", None, (("N", 1e8),))
+    with pytest.raises(growcells.GrowError, match=r"^GROW_RECIPE goes beyond the largest number with these values"):
+        growcells.call("GROW_RECIPE", *cells)

@@ -99,3 +99,8 @@ def test_limits_of_a_test_in_which_all_or_none_sprouted() -> None:
     assert (growcells.call("GROW_GERM_LOW", 0, 5), growcells.call("GROW_GERM_HIGH", 5, 5)) == (0.0, 1.0)
     assert growcells.call("GROW_GERM_HIGH", 0, 5) == pytest.approx(1 - 0.025 ** (1 / 5))
     assert growcells.call("GROW_GERM_LOW", 5, 5, 0.9) == pytest.approx(0.05 ** (1 / 5))
+
+
+def test_more_seeds_than_anybody_sows() -> None:
+    with pytest.raises(growcells.GrowError, match=r"^it takes more than a billion seeds a site: check the germination"):
+        growcells.call("GROW_SEEDS_PER_SITE", 1e-12, 0.99)

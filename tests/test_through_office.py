@@ -65,6 +65,7 @@ def test_a_copy_is_of_the_same_kind(log: Path, tmp_path: Path, name: str) -> Non
         recalculate_opendocument(log, tmp_path / name)
 
 
+@pytest.mark.office
 def test_without_the_functions_it_is_one_sentence(
     log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:  # fmt: skip
@@ -77,6 +78,7 @@ def test_without_the_functions_it_is_one_sentence(
     assert list(tmp_path.glob("*backup*")) == []
 
 
+@pytest.mark.office
 def test_a_log_without_them_needs_no_extension(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     needed_office()
     monkeypatch.setenv(PROFILE_VARIABLE, str(tmp_path / "profile"))

@@ -10,7 +10,15 @@ import scipy.constants as si
 
 import growcells
 from growcells.cells.errors import GrowError
-from growcells.cells.units import conversion, dimension_name, parse_number, parse_unit, split_number, split_quantity
+from growcells.cells.units import (
+    LONGEST_LINE,
+    conversion,
+    dimension_name,
+    parse_number,
+    parse_unit,
+    split_number,
+    split_quantity,
+)
 
 # NIST SP 811 (2008) Appendix B and NIST Handbook 44 Appendix C; scipy.constants carries the same figures.
 FACTORS = [
@@ -285,3 +293,10 @@ def test_offsets_of_temperature() -> None:
 def test_units_whose_factor_is_no_number() -> None:
     with pytest.raises(GrowError, match=r'^"km\*\*9\*kg\*\*9\*kW\*\*9" cannot be turned into ".*": use simpler units$'):
         conversion("km**9*kg**9*kW**9", "nm**9*ng**9*nW**9")
+
+
+def test_texts_longer_than_a_line_are_no_quantity_and_no_unit() -> None:
+    line = "1 " * (LONGEST_LINE // 2 + 1)
+    assert split_number(line) is None and split_quantity(line) is None
+    with pytest.raises(GrowError, match=r"^a text of 256 characters is no unit: use one such as in, cm"):
+        parse_unit(line)

@@ -57,9 +57,10 @@ class Column(Kind):
             try:
                 values.append(None if value is None else argument.read_single(value, self.element, unit))
             except GrowError:
-                # Once more under the name that tells the row.
-                replace(argument, name=f"row {row} of {argument.name}").read_single(value, self.element, unit)
-                raise
+                # Once more, to raise under a name that tells the row.
+                values.append(
+                    replace(argument, name=f"row {row} of {argument.name}").read_single(value, self.element, unit)
+                )
         return values
 
     def is_heading(self, cell: object, argument: Argument) -> bool | None:

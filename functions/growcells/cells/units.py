@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 LONGEST_LINE = 255
 """Characters of the longest text that is read as a number, a unit or a name: ours, more than any of them needs."""
 
+LONGEST_UNIT = 64
+"""Characters of the longest text that is read as a unit: ours, half as long again as any that is written."""
+
 _WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
 
 _DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -91,7 +94,7 @@ def parse_unit(text: str) -> Any:
 
     # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
     no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
-    if len(text) > LONGEST_LINE:  # pint takes time that grows with the square of it
+    if len(text) > LONGEST_UNIT:  # pint takes time that grows with the square of it
         raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
     spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")

@@ -25,6 +25,8 @@ MODULES = (
     "seed",
     "growth",
     "trial",
+    "rates",
+    "shares",
     "factors",
     "climate",
     "help",

@@ -27,6 +27,14 @@ NPK = (
 )
 
 
+WEIGHT, BED, *FEED_AND_VARIETY = example_columns("split_plot.csv", "weight", "bed", "feed", "variety")
+SPLIT_PLOT = (
+    (("weight",), *WEIGHT),
+    (("feed", "variety"), *((*feed, *variety) for feed, variety in zip(*FEED_AND_VARIETY, strict=True))),
+    (("bed",), *BED),
+)
+
+
 @cell_function(
     "GROW_TRIAL_FACTORS",
     family=Family.TRIAL,
@@ -37,9 +45,11 @@ NPK = (
         BEDS,
     ),
     result=Result(NUMBER, "a table, a row for each effect, what is left over, and a sentence", columns=COLUMNS),
-    examples=(example_of_table(NPK, "npk_table.csv", 1e-3),),
-    formula="mean square of an effect, beside all that do not contain it, over the mean square left over",
-    source="least squares, F tests of type II; Yates, The Design and Analysis of Factorial Experiments (1937)",
+    examples=(example_of_table(NPK, "npk_table.csv", 1e-3), example_of_table(SPLIT_PLOT, "split_plot_table.csv", 1e-5)),
+    formula="mean square of an effect, beside all that do not contain it, over the mean square left over; that of what "
+    "whole beds have in common over that of beds treated alike",
+    source="least squares, F tests of type II; Yates, The Design and Analysis of Factorial Experiments (1937); split "
+    "plots: Yates, Supplement to the Journal of the Royal Statistical Society 2 (1935) 181",
     needs=("scipy",),
     advice=f"Where two act together, say at which level of one the other was compared. {REPLICATES}",
 )
@@ -54,10 +64,16 @@ def trial_factors(
     ('factor 1', 1.0, 9.0, 18.0)
     """
     names, rows = with_names(factors, values)
-    trial = read_trial(values, combinations(rows, len(names)), beds)
+    trial = read_trial(values, combinations(rows, len(names)), beds, "factors", "level of a factor")
     table = effects(names, trial)
     hidden = [str(name) for name, df, *_ in table if df == 0]
-    sentence = f"Analysis of variance on {UNITS[trial.design]}.".format(len(trial.units))
+    split = any(name == "beds treated alike" for name, *_ in table)
+    units = (
+        "{} means of a split plot: what beds have in common is tested with beds treated alike"
+        if split
+        else UNITS[trial.design]
+    )
+    sentence = f"Analysis of variance on {units}.".format(len(trial.units))
     if hidden:
         sentence += f" Cannot be told apart from beds or from other effects: {', '.join(hidden)}."
     return [COLUMNS, *table, (sentence, *("",) * (len(COLUMNS) - 1))]

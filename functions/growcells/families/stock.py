@@ -70,7 +70,7 @@ def stock(rate: float, ratio: float, stock_volume: float) -> float:
             (((1180,), (490,)), (("Ca(NO3)2.4H2O",), ("Epsom salt",)), "10 L"),
             "gypsum, calcium with sulfate (from Ca(NO3)2.4H2O and Epsom salt) falls out, "
             "30 times over its solubility product: keep them in two tanks",
-            "PHREEQC with phreeqc.dat: saturation index of gypsum 1.45 in a kilogram of water, 28 times; there is less here",
+            "PHREEQC with phreeqc.dat: saturation index 1.45, 28 times, in a kilogram of water; here there is less",
         ),
     ),
     formula="mass ÷ volume against the solubility in water; activity product against the solubility product",

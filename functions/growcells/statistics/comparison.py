@@ -6,14 +6,16 @@ One linear model serves trials without beds and those whose beds each hold sever
 | assumption | where |
 | --- | --- |
 | units (plants or bed means) are independent of each other | everywhere |
+| a spread of its own for each treatment | ``welch`` |
 | one spread for all treatments | ``fit_linear`` |
 | beds shift all their treatments alike | ``fit_linear`` with beds |
 | normal distribution, to which means of several plants come close | everywhere |
 
 References: Tukey–Kramer, Kramer, Biometrics 12 (1956) 307–310. Welch, Biometrika 38 (1951) 330–336.
-Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Brown & Forsythe, Journal of the American
-Statistical Association 69 (1974) 364–367. Letters: Piepho, Journal of Computational and Graphical Statistics 13
-(2004) 456–466.
+Games & Howell, Journal of Educational Statistics 1 (1976) 113–125. Without a test of the spreads beforehand:
+Zimmerman, British Journal of Mathematical and Statistical Psychology 57 (2004) 173–181; Delacre, Leys, Mora & Lakens,
+International Review of Social Psychology 32 (2019) 13. Letters: Piepho, Journal of Computational and Graphical
+Statistics 13 (2004) 456–466.
 """
 
 from __future__ import annotations
@@ -23,12 +25,14 @@ import itertools
 import math
 import statistics
 import string
+import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from ..no_answer import NoAnswer
+from .control import control_p, control_range
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -37,13 +41,10 @@ if TYPE_CHECKING:
 if TYPE_CHECKING:
     Matrix = NDArray[float64]
 
-SPREAD_LEVEL = 0.05
-"""Below this p of the Brown–Forsythe test, each treatment keeps its own spread; common practice, no source."""
-
 FEWEST_FOR_SPREAD = 3
-"""With two units each, both lie equally far from their median, and the Brown–Forsythe test cannot be made."""
+"""Units in each treatment from which on it keeps its own spread: two tell hardly anything of it."""
 
-NO_SPREAD = 1e-13
+NO_SPREAD = 4 * sys.float_info.epsilon
 """Spread relative to the largest value that is no more than the rounding of double precision."""
 
 LARGEST_TRIAL = 1_000_000
@@ -105,8 +106,6 @@ class Comparison:
     df: Matrix
     sd: float
     """The spread of units about their treatment, all treatments together."""
-    spread_p: float | None = None
-    """p of the test whether spreads differ, None where it was not made."""
     own_spreads: bool = False
     """Whether each treatment keeps its own spread: Welch and Games–Howell."""
 
@@ -117,6 +116,26 @@ class Comparison:
             confidence, len(self.differences), float(self.df[first, second])
         )
         return Pair(difference, difference - half, difference + half, self.pair_p(first, second))
+
+    def against_control(self, second: int, confidence: float) -> Pair:
+        """A treatment against the first, which is the control: Dunnett."""
+        difference, error = float(self.differences[0, second]), float(self.errors[0, second])
+        df, shares = float(self.df[0, second]), self._shares
+        half = error * control_range(confidence, shares, df)
+        return Pair(difference, difference - half, difference + half, control_p(difference / error, shares, df))
+
+    @property
+    def _shares(self) -> tuple[float, ...]:
+        """For each treatment but the first the part of the variance of its difference that is the first one's."""
+        count = len(self.errors)
+        squares = self.errors**2
+        others = [place for place in range(1, count)]
+        # The variance of the first: what two differences from it have in common.
+        common = [
+            (squares[0, i] + squares[0, j] - squares[i, j]) / 2 for i, j in itertools.combinations(others, 2)
+        ] or [squares[0, 1] / 2]
+        mean = statistics.fmean(common)
+        return tuple(min(float(mean / squares[0, place]), 1 - NO_SPREAD) for place in others)
 
     def pair_p(self, first: int, second: int) -> float:
         """Probability of a difference as large between any two of so many treatments that are alike."""
@@ -160,29 +179,23 @@ def _range_p(q: float, treatments: int, df: float) -> float:
 
 
 def compare(units: Units) -> Comparison:
-    """The comparison with one spread for all, or with a spread each where the Brown–Forsythe test says they differ.
+    """The comparison with a spread of its own for each treatment, or with one for all where units are too few for that.
 
     Raises Untestable.
     """
     pooled = fit_linear(units)
-    samples = units.samples()
-    if units.beds is not None or min(len(sample) for sample in samples) < FEWEST_FOR_SPREAD:
+    sizes = [len(sample) for sample in units.samples()]
+    if units.beds is not None or not keep_own_spreads(sizes):
         return pooled
-    spread_p = _spread_p(samples)
-    smallest = (NO_SPREAD * max(abs(value) for value in units.values)) ** 2
-    if spread_p is not None and spread_p < SPREAD_LEVEL and min(map(statistics.variance, samples)) > smallest:
-        return welch(samples, pooled.sd, spread_p)
-    return replace(pooled, spread_p=spread_p)
+    return welch(units.samples(), pooled.sd)
 
 
-def _spread_p(samples: Sequence[Sequence[float]]) -> float | None:
-    """p of the Brown–Forsythe test; None where the values lie so that it has no answer."""
-    import numpy as np
-    from scipy import stats
+def keep_own_spreads(sizes: Sequence[int]) -> bool:
+    """Whether treatments of so many units keep their own spreads, whatever these are.
 
-    with np.errstate(divide="ignore", invalid="ignore"):
-        p = float(stats.levene(*samples, center="median").pvalue)
-    return None if math.isnan(p) else p
+    Two each tell next to nothing of their spreads, and as many in all make one spread for all the lesser evil.
+    """
+    return min(sizes) >= FEWEST_FOR_SPREAD or (min(sizes) == 2 and max(sizes) > 2)
 
 
 def indicators(numbers: Sequence[int], count: int) -> Matrix:
@@ -206,7 +219,7 @@ def fit_linear(units: Units) -> Comparison:
     if count < 2:
         raise Untestable("only one treatment has living plants: a comparison needs two")
     values = np.asarray(units.values)
-    centered = values - values.mean()
+    centered = centered_of(values)
     base = np.ones((len(values), 1)) if units.beds is None else indicators(units.beds, max(units.beds) + 1)
     design = np.hstack([base, indicators(units.groups, count)[:, 1:]])
     squares, rank = least_squares(design, centered)
@@ -240,16 +253,30 @@ def least_squares(design: Matrix, values: Matrix) -> tuple[float, int]:
     return float(np.sum((values - design @ coefficients) ** 2)), int(rank)
 
 
+def centered_of(values: Matrix) -> Matrix:
+    """Values less their mean, in which large values that differ by little keep all their figures."""
+    import numpy as np
+
+    centered: Matrix = np.asarray(values, dtype=np.float64) - values[0]
+    centered -= centered.mean()
+    return centered
+
+
 def check_spread(squares: float, values: Matrix) -> None:
     """Raise Untestable where the squares left over are no more than rounding."""
     import numpy as np
 
     if squares <= len(values) * (NO_SPREAD * float(np.abs(values).max())) ** 2:
-        raise Untestable("all units of the same treatment have exactly the same value: there is no spread to test with")
+        raise Untestable(
+            "all units of the same treatment have the same value as far as a cell holds figures: "
+            "there is no spread to test with"
+        )
 
 
-def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None) -> Comparison:
+def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     """Welch's test and the standard errors of Games and Howell: each treatment keeps its own spread.
+
+    Raises Untestable where the units of a treatment are all equal.
 
     Written out because the options of scipy that do it need a release newer than the oldest that growcells takes.
     """
@@ -258,8 +285,14 @@ def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None)
 
     count = len(samples)
     sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
-    means = np.array([statistics.fmean(sample) for sample in samples])
-    squared = np.array([statistics.variance(sample) for sample in samples]) / sizes
+    start = samples[0][0]
+    means = np.array([statistics.fmean(value - start for value in sample) for sample in samples])
+    squared = np.array([statistics.variance([value - start for value in sample]) for sample in samples]) / sizes
+    smallest = (NO_SPREAD * max(abs(value) for sample in samples for value in sample)) ** 2
+    if min(squared) <= smallest:
+        raise Untestable(
+            "the units of one treatment are all equal, which tells nothing of its spread: measure finer, or more units"
+        )
     weights = 1 / squared
     shares = weights / weights.sum()
     spare = float(np.sum((1 - shares) ** 2 / (sizes - 1))) / (count**2 - 1)
@@ -273,7 +306,6 @@ def welch(samples: Sequence[Sequence[float]], sd: float, spread_p: float | None)
         np.sqrt(variances),
         variances**2 / np.add.outer(squared**2 / (sizes - 1), squared**2 / (sizes - 1)),
         sd,
-        spread_p,
         own_spreads=True,
     )
 

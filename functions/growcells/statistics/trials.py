@@ -69,6 +69,16 @@ class Trial:
             return [(treatment, None, value) for treatment, _, value in self.living]
         return [(treatment, bed, statistics.fmean(values)) for (treatment, bed), values in self.cells.items()]
 
+    @cached_property
+    def is_of_shares(self) -> bool:
+        """Whether plants without beds have but two values, 0 and 1: whether something happened to each of them."""
+        return self.design is Design.PLANTS and {value for _, _, value in self.living} == {0.0, 1.0}
+
+    @cached_property
+    def planted(self) -> Counter[str]:
+        """How many plants each treatment had."""
+        return Counter(plant.treatment for plant in self.plants)
+
     def values(self, treatment: str) -> list[float]:
         """The values of the units of a treatment."""
         return [value for name, _, value in self.units if name == treatment]

@@ -31,6 +31,17 @@ def is_loss(text: str) -> bool:
     return " ".join(text.lower().split()).rstrip(" .!") in loss_words()
 
 
+@cache
+def control_words() -> frozenset[str]:
+    """The words by which a treatment is called the control."""
+    return frozenset(row["word"] for row in read_data("control_words.csv"))
+
+
+def is_control(name: str) -> bool:
+    """Whether a treatment is called the control."""
+    return bool(control_words() & set(name.casefold().split()))
+
+
 @dataclass(frozen=True)
 class Outcome(Kind):
     """A measured number, or a word that says that the plant was lost."""

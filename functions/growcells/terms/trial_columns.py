@@ -21,16 +21,20 @@ MOST_BEDS = 200
 
 
 def read_trial(
-    values: Sequence[float | Lost | None], treatments: list[str | None], beds: list[str | None] | None
+    values: Sequence[float | Lost | None],
+    treatments: list[str | None],
+    beds: list[str | None] | None,
+    argument: str = "treatments",
+    cell: str = "treatment",
 ) -> Trial:
-    """The trial that columns of values, treatments and beds describe.
+    """The trial that columns of values, treatments and beds describe; the second of them by its name for sentences.
 
     Raises GrowError where a value has no treatment or bed, where the columns differ in length, where no plant was
     measured; OutOfRange where there are too many treatments or beds.
     """
     named_beds: Sequence[str | None] = [None] * len(values) if beds is None else labels(beds)
     named = labels(treatments)
-    check_lengths({"values": values, "treatments": named, "beds": named_beds})
+    check_lengths({"values": values, argument: named, "beds": named_beds})
     order: list[str] = []
     plants = []
     blanks = 0
@@ -40,13 +44,13 @@ def read_trial(
         if value is None:
             blanks += treatment is not None
         elif treatment is None or (beds is not None and bed is None):
-            lacking = "treatment" if treatment is None else "bed"
+            lacking = cell if treatment is None else "bed"
             raise GrowError(f"row {row} has a value but no {lacking}: fill in the {lacking} or clear the row")
         else:
             plants.append(Plant(treatment, bed, None if isinstance(value, Lost) else value))
     if all(plant.value is None for plant in plants):
         raise GrowError("values holds no number: give at least one measured plant")
-    _check_variety("treatments", len(order), MOST_TREATMENTS)
+    _check_variety(argument, len(order), MOST_TREATMENTS)
     _check_variety("beds", len({plant.bed for plant in plants}), MOST_BEDS)
     return Trial(order, plants, blanks)
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import statistics
 from collections import Counter
+from collections.abc import Sequence
 
 from ..cells.number_texts import count
-from ..statistics.comparison import FEWEST_FOR_SPREAD, SPREAD_LEVEL, Comparison, detectable_difference
+from ..no_answer import NoAnswer
+from ..statistics.comparison import Comparison, detectable_difference
+from ..statistics.shares import exact_p
 from ..statistics.trials import Design, Trial
+from .plant_values import is_control
 
 USUAL_POWER = 0.8
 """Common practice, no source."""
@@ -60,25 +64,23 @@ def paired(trial: Trial, comparison: Comparison, confidence: float) -> str:
         adjusted = (
             " Not every treatment stands in every bed: differences are those within beds, not those of the means."
         )
-    return (
-        f"Differences are from {trial.present[0]}; their limits, p and the letters are {method} at {confidence:.4g}. "
-        f"Treatments that share a letter are not shown to differ.{adjusted}"
-    )
+    first = trial.present[0]
+    if is_control(first):
+        said = (
+            f"Differences are from {first}, the control; their limits and p are Dunnett at {confidence:.4g}, "
+            f"the letters {method}."
+        )
+    else:
+        said = f"Differences are from {first}; their limits, p and the letters are {method} at {confidence:.4g}."
+    return f"{said} Treatments that share a letter are not shown to differ.{adjusted}"
 
 
 def spreads(trial: Trial, comparison: Comparison) -> str:
-    """Whether spreads were found to differ."""
-    if comparison.spread_p is None:
-        reason = (
-            "With beds as blocks,"
-            if trial.design is Design.BLOCKS
-            else f"With fewer than {FEWEST_FOR_SPREAD} units in a treatment, or all equally far from their median,"
-        )
-        return f"{reason} spreads are not compared: all treatments are taken to have one spread."
-    found = f"Brown–Forsythe {probability(comparison.spread_p)}, level {SPREAD_LEVEL:g}"
+    """Whose spread counts."""
     if comparison.own_spreads:
-        return f"Spreads differ ({found}): each treatment keeps its own."
-    return f"Spreads are not shown to differ ({found}): all treatments are taken to have one."
+        return "Each treatment keeps its own spread, whether or not it looks like those of the others."
+    reason = "With beds as blocks" if trial.design is Design.BLOCKS else "With so few units in a treatment"
+    return f"{reason} all treatments are taken to have one spread."
 
 
 def sensitivity(trial: Trial, comparison: Comparison, confidence: float) -> str:
@@ -112,12 +114,23 @@ def lost(trial: Trial) -> str:
     total = sum(trial.lost.values())
     if not total:
         return "No plant is noted as lost."
-    planted = {name: sum(plant.treatment == name for plant in trial.plants) for name in trial.treatments}
-    each = ", ".join(f"{name} {trial.lost[name]} of {planted[name]}" for name in trial.treatments if planted[name])
+    planted = [name for name in trial.treatments if trial.planted[name]]
+    each = ", ".join(f"{name} {trial.lost[name]} of {trial.planted[name]}" for name in planted)
     return (
-        f"Lost: {total} of {count(len(trial.plants), 'plant')} ({each}). Means are of the plants that lived: "
-        "a treatment that kills its weak plants looks better than it is."
+        f"Lost: {total} of {count(len(trial.plants), 'plant')} ({each}){losses_tested(trial, planted)}. Means are of "
+        "the plants that lived: a treatment that kills its weak plants looks better than it is."
     )
+
+
+def losses_tested(trial: Trial, planted: Sequence[str]) -> str:
+    """Whether treatments lost different shares of their plants: an exact test in which each plant counts alone."""
+    if len(planted) < 2:
+        return ""
+    try:
+        p = exact_p([trial.lost[name] for name in planted], [trial.planted[name] for name in planted])
+    except NoAnswer:
+        return ", too many to test exactly"
+    return f", {probability(p)} of Fisher's exact test, each plant on its own"
 
 
 def caution(trial: Trial) -> str:

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
+from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
 from .dates import DateColumn, Order, date_column, date_within, month_within, read_date, read_time, with_order
@@ -43,8 +44,6 @@ from .words import MEASURED, Field, claims, field_of, words_of
 T = TypeVar("T")
 
 PLAIN_MONEY = "#,##0.00"
-DEAD = frozenset({"dead", "died", "lost", "rip"})
-"""What people write in place of a weight for a plant that died; common practice, no source."""
 
 BED_NUMBERS = (
     *("plants", "length", "width", "depth", "lowest", "volume", "dose", "n_ppm", "alkalinity"),
@@ -678,7 +677,7 @@ def read_weight(to: TableReader, record: Record) -> Fate:
     bed = to.bed_name(record) if has_bed else ""
     treatment, plant, notes, crop = (to.text(record, name) for name in ("treatment", "plant", "notes", "crop"))
     day, bad_date = to.date(record, "date")
-    dead = cell.text.casefold() in DEAD
+    dead = is_loss(cell.text)
     mass, failed = (None, False) if dead else to.number(record, "mass")
     if failed or bad_date:
         return Fate.UNREADABLE

@@ -170,8 +170,8 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     if looks_like_bed(lowest):
         return []
     found = {claim.field.name: claim for claim in claims(lowest, table)}
-    if len(texts) > 1 and any(is_other(text) for text in texts[1:]):
-        found = {}
+    if any(is_other(text) and not all_claims(text) for text in texts[1:]):
+        found = {name: claim for name, claim in found.items() if not claim.field.is_number}
     for upper in texts[1:]:
         for joined in (f"{upper} {lowest}", f"{lowest} {upper}", f"{upper} ({lowest})"):
             for claim in claims(joined, table):
@@ -264,7 +264,7 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
     best = [one for one in found if one.points == most]
     chosen = best[0] if len(best) == 1 else _chosen(best, context)
     for column in chosen.columns:
-        if column.field is None and any(is_other(text) for text in column.texts if text):
+        if column.field is None and any(is_other(text) and not all_claims(text) for text in column.texts if text):
             column.other = True
     return chosen
 
@@ -456,8 +456,8 @@ def _imply(columns: Sequence[Column], names: Names) -> None:
 
 
 def _may_be_date(column: Column) -> bool:
-    named = {claim.field.name for claim in all_claims(column.lowest)}
-    return named <= {"bed", "measure", "unit", "value", "feed", "product", "crop", "time", "volume"} | MEASURED
+    """Whether a heading does not name a date of another kind, such as the day of planting."""
+    return not any(claim.field.quantity == "date" for claim in all_claims(column.lowest))
 
 
 def _heads_beds(column: Column) -> bool:

@@ -463,6 +463,8 @@ class GrowLog:
     """Formulas that rest on one that cannot be computed here."""
     outdated: tuple[Outdated, ...] = ()
     """Formulas whose stored value, which was read, is not the one that growcells gives now."""
+    category: str = ""
+    """What kind of document the properties of the file say it is."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""
@@ -508,7 +510,7 @@ class GrowLog:
 
     def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
         """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
-        from ..export.frames import frames_of
+        from .frames import frames_of
 
         return frames_of(self, as_of)
 

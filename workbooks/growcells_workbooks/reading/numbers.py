@@ -274,7 +274,7 @@ class NumberReader:
         return unit
 
     def _read_long(self, text: str) -> float:
-        """A text such as ``3 ft 9 in`` or ``3 1/2 in``, as the cell functions read it."""
+        """A text such as ``3 ft 6 in`` or ``3 1/2 in``, as the cell functions read it."""
         if self.own or self.column.unit.asks:
             raise GrowError(f"{quoted(text)} is not understood as {self.column.unit.label}")
         number = self.argument.read_single(text, self.kind, self.column.unit.name or None)

@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass
 
 from ..reading import Bed, GrowLog
-from .fixed_units import NotKnown
+from .not_known import NotKnown
 from .parts import PartRate, in_mixing_order
 from .rates import InForce, in_force
 from .tanks import full_volume

@@ -11,8 +11,8 @@ from ..data import read_data
 from ..reading import GrowLog, Round
 from ..reading.model import name_key
 from ..reading.words import label_key
+from ..reading.yields import of_round
 from .doses import FullFill
-from .harvest_sums import of_round
 from .stock import stocks
 from .tanks import said
 

@@ -12,7 +12,7 @@ from growcells.chemistry.products import solution
 from growcells.families.conductivity import expected_conductivity
 from growcells.no_answer import NoAnswer
 
-from .fixed_units import NotKnown
+from .not_known import NotKnown
 from .parts import PartRate
 
 OF_FORMULA = 0.05

@@ -11,7 +11,7 @@ from growcells.chemistry.products import Analysis
 from growcells.terms.analyses import parse_analysis
 
 from ..reading import Feed, GrowLog, Part
-from .fixed_units import Fixed
+from ..reading.fixed_units import Fixed
 
 MILLILITRES_IN_LITRE = 1000.0
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from ..reading import Feed, GrowLog, Reading
+from ..reading.fixed_units import Fixed
 from ..reading.model import name_key
 from .doses import Dose, FullFill, full_fills
-from .fixed_units import Fixed
 from .parts import PartRate, part_rates
 
 DAYS_IN_WEEK = 7

@@ -9,8 +9,9 @@ from growcells import functions
 from growcells.cells.errors import GrowError
 
 from ..reading import Bed, GrowLog, Reading
+from ..reading.fixed_units import Fixed
 from ..shapes import BOX, SHAPES
-from .fixed_units import Fixed, NotKnown
+from .not_known import NotKnown
 
 SQUARE_CENTIMETRES_IN_SQUARE_METRE = 10_000.0
 

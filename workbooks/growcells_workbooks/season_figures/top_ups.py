@@ -10,10 +10,11 @@ import datetime
 from dataclasses import dataclass
 
 from ..reading import Bed, GrowLog, Reading
+from ..reading.fixed_units import Fixed
 from ..reading.model import name_key
 from .doses import Dose
 from .expected_ec import ExpectedEc, expected_ec
-from .fixed_units import Fixed, NotKnown
+from .not_known import NotKnown
 from .parts import in_mixing_order
 from .rates import FillRate, InForce, began, fill_rates, in_force, of_bed, round_in
 from .tanks import Level, full_volume, level_now, said

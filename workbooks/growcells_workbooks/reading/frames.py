@@ -6,22 +6,18 @@ What is not known is blank and never 0; quantities are in the units that the nam
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
-from ..season_figures.doses import Dose, full_fills
-from ..season_figures.due import due
-from ..season_figures.fixed_units import Fixed
-from ..season_figures.harvest_sums import ended, income
-from ..season_figures.round_standings import trials
-from ..season_figures.top_ups import top_ups
+from .fixed_units import Fixed
+from .yields import ended, income
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..reading import Bed, GrowLog, Part
+    from .model import Bed, GrowLog, Part
 
 
 class Kind(Enum):
@@ -43,9 +39,6 @@ class Column:
     kind: Kind = Kind.TEXT
     unit: str = ""
 
-
-DIGITS = 12
-"""Figures of a quantity that was worked out: what the arithmetic adds beyond is no measurement. Ours."""
 
 Rows = Iterable[Sequence[Any]]
 
@@ -72,31 +65,18 @@ class FrameKind:
         )
 
 
-FRAMES: dict[str, FrameKind] = {}
-"""The tables by their names, in the order in which they are written."""
+def frame(name: str, *columns: Column) -> Callable[[Callable[[GrowLog, datetime.date], Rows]], FrameKind]:
+    """Declare a table with these columns, whose rows the function below gives; it is then listed in FRAMES."""
+    return lambda rows: FrameKind(name, columns, rows)
 
 
-def frame(name: str, *columns: Column) -> Callable[[Callable[[GrowLog, datetime.date], Rows]], Callable[..., Rows]]:
-    """Declare a table with these columns, whose rows the function below gives."""
-
-    def declare(rows: Callable[[GrowLog, datetime.date], Rows]) -> Callable[[GrowLog, datetime.date], Rows]:
-        FRAMES[name] = FrameKind(name, columns, rows)
-        return rows
-
-    return declare
-
-
-def frames_of(log: GrowLog, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
-    """All tables of a log; beds are as they stand on ``as_of``, by default today."""
-    day = as_of or datetime.date.today()
-    return {name: kind.of(log, day) for name, kind in FRAMES.items()}
-
-
-def _text(*names: str) -> tuple[Column, ...]:
+def text_columns(*names: str) -> tuple[Column, ...]:
+    """Columns of texts."""
     return tuple(Column(name) for name in names)
 
 
-def _number(name: str, unit: str = "") -> Column:
+def number_column(name: str, unit: str = "") -> Column:
+    """A column of numbers."""
     return Column(name, Kind.NUMBER, unit)
 
 
@@ -105,9 +85,9 @@ DATE, TIME, ROUND = Column("date", Kind.DATE), Column("time", Kind.TIME), Column
 
 @frame(
     "readings",
-    *(DATE, TIME, *_text("bed", "crop", "feed"), ROUND, _number("ph"), _number("ec_ms_cm", "mS/cm")),
-    *(_number("water_c", "°C"), _number("depth_cm", "cm"), _number("water_added_l", "L")),
-    *(_number("feed_added_g", "g"), *_text("notes", "where")),
+    *(DATE, TIME, *text_columns("bed", "crop", "feed"), ROUND, number_column("ph"), number_column("ec_ms_cm", "mS/cm")),
+    *(number_column("water_c", "°C"), number_column("depth_cm", "cm"), number_column("water_added_l", "L")),
+    *(number_column("feed_added_g", "g"), *text_columns("notes", "where")),
 )
 def readings(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was measured in beds and added to them."""
@@ -145,8 +125,19 @@ BED_NUMBERS = {
 
 @frame(
     "beds",
-    *(*_text("bed", "crop", "feed"), ROUND, Column("planted", Kind.DATE), _number("plants"), Column("shape")),
-    *(*map(_number, BED_NUMBERS), _number("ph_low"), _number("ph_high"), *_text("notes", "where")),
+    *(
+        *text_columns("bed", "crop", "feed"),
+        ROUND,
+        Column("planted", Kind.DATE),
+        number_column("plants"),
+        Column("shape"),
+    ),
+    *(
+        *map(number_column, BED_NUMBERS),
+        number_column("ph_low"),
+        number_column("ph_high"),
+        *text_columns("notes", "where"),
+    ),
 )
 def beds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The beds as they stand on a day."""
@@ -163,10 +154,21 @@ def _first_cell(listed: Bed | Part) -> str:
 
 @frame(
     "feeds",
-    *(Column("feed"), Column("part", Kind.WHOLE), *_text("product", "analysis"), _number("rate_g_l")),
-    *(_number("rate_ml_l"), _number("package_g"), _number("package_ml"), _number("price"), _number("on_hand_g")),
-    *(_number("on_hand_ml"), Column("counted", Kind.DATE), _number("use_g_week"), _number("use_ml_week")),
-    *(_number("lead_weeks"), _number("scale_g"), *_text("notes", "where")),
+    *(Column("feed"), Column("part", Kind.WHOLE), *text_columns("product", "analysis"), number_column("rate_g_l")),
+    *(
+        number_column("rate_ml_l"),
+        number_column("package_g"),
+        number_column("package_ml"),
+        number_column("price"),
+        number_column("on_hand_g"),
+    ),
+    *(
+        number_column("on_hand_ml"),
+        Column("counted", Kind.DATE),
+        number_column("use_g_week"),
+        number_column("use_ml_week"),
+    ),
+    *(number_column("lead_weeks"), number_column("scale_g"), *text_columns("notes", "where")),
 )
 def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The feeds, a row for each part of a mix."""
@@ -184,8 +186,8 @@ def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
 
 @frame(
     "plants",
-    *(DATE, *_text("bed", "crop"), ROUND, *_text("treatment", "plant"), _number("mass_g", "g")),
-    *(Column("died", Kind.TRUTH), *_text("notes", "where")),
+    *(DATE, *text_columns("bed", "crop"), ROUND, *text_columns("treatment", "plant"), number_column("mass_g", "g")),
+    *(Column("died", Kind.TRUTH), *text_columns("notes", "where")),
 )
 def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The single plants that were weighed, or that died."""
@@ -197,7 +199,15 @@ def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
         )
 
 
-@frame("harvests", DATE, Column("bed"), ROUND, _number("heads"), _number("mass_g", "g"), _number("income"))
+@frame(
+    "harvests",
+    DATE,
+    Column("bed"),
+    ROUND,
+    number_column("heads"),
+    number_column("mass_g", "g"),
+    number_column("income"),
+)
 def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was cut of whole beds."""
     fixed = Fixed(log)
@@ -206,7 +216,7 @@ def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
         yield cut.date, cut.bed, cut.round or None, cut.heads, mass, income(cut, mass)
 
 
-@frame("rounds", ROUND, *_text("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
+@frame("rounds", ROUND, *text_columns("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
 def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The plantings of each bed."""
     for planting in log.rounds:
@@ -214,64 +224,20 @@ def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
         yield *texts, planting.began, ended(log, planting, day)
 
 
-WHOLE_ORDER = Column("order", Kind.WHOLE)
-AMOUNTS = _number("amount_g", "g"), _number("amount_ml", "mL")
-
-
-def _amounts(dose: Dose) -> tuple[float | None, float | None]:
-    return _rounded(dose.grams), _rounded(dose.millilitres)
-
-
-def _rounded(value: float | None) -> float | None:
-    """A figure without the last bits of its arithmetic."""
-    return None if value is None else float(f"{value:.{DIGITS}g}")
-
-
-@frame("doses", *_text("bed", "feed", "part"), WHOLE_ORDER, _number("volume_l", "L"), *AMOUNTS, Column("why"))
-def doses(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
-    """A full fill of each bed, its parts in the order of mixing; ``why`` says what of it is not known."""
-    for fill in full_fills(log, day):
-        volume = _rounded(fill.volume)
-        for dose in fill.doses:
-            yield fill.bed.name, fill.feed, dose.part.name, dose.order, volume, *_amounts(dose), fill.why
-        if not fill.doses:
-            yield fill.bed.name, fill.feed, None, None, volume, None, None, fill.why
-
-
-@frame("topups", Column("bed"), _number("water_l", "L"), Column("part"), *AMOUNTS, Column("known"), *_text("why"))
-def topups(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
-    """The next top-up of each bed, a row for each part; ``known`` is no where the feed cannot be reckoned."""
-    for top_up in top_ups(log, day):
-        known = "yes" if top_up.known else "no"
-        water = _rounded(top_up.water)
-        for dose in top_up.doses:
-            yield top_up.bed.name, water, dose.part.name, *_amounts(dose), known, top_up.why
-        if not top_up.doses:
-            yield top_up.bed.name, water, None, None, None, known, top_up.why
-
-
-@frame(
-    "standings",
-    *(ROUND, Column("treatment"), Column("n", Kind.WHOLE), _number("mean_g", "g"), _number("low_g", "g")),
-    *(_number("high_g", "g"), *_text("letters", "crop")),
-)
-def standings(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
-    """The treatments of a trial in each round, never pooled; n counts beds where the log names them."""
-    for trial in trials(log, day):
-        for one in trial.standings:
-            numbers = one.n, one.mean, one.low, one.high
-            yield trial.round or None, one.treatment, *numbers, one.letters, trial.crop
-
-
-@frame("todo", Column("when", Kind.DATE), *_text("bed", "what", "why"))
-def todo(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
-    """What falls due in this week and the next."""
-    for entry in due(log, day):
-        yield entry.when, entry.bed, entry.what, entry.why
-
-
-@frame("left_out", *_text("sheet", "cell", "content", "reason"))
+@frame("left_out", *text_columns("sheet", "cell", "content", "reason"))
 def left_out(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The cells that were not used, and why."""
     for left in log.left_out:
         yield left.sheet, left.cell, left.content, left.reason
+
+
+FRAMES = {kind.name: kind for kind in (readings, beds, feeds, plants, harvests, rounds, left_out)}
+"""The tables by their names, in the order in which they are written."""
+
+
+def frames_of(
+    log: GrowLog, as_of: datetime.date | None = None, kinds: Mapping[str, FrameKind] = FRAMES
+) -> dict[str, pd.DataFrame]:
+    """Tables of a log; beds are as they stand on ``as_of``, by default today."""
+    day = as_of or datetime.date.today()
+    return {name: kind.of(log, day) for name, kind in kinds.items()}

@@ -8,14 +8,10 @@ from growcells.cells.errors import GrowError
 from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
-    from ..reading import GrowLog, Part
+    from .model import GrowLog, Part
 
 DIGITS = 12
 """Figures of a converted quantity: what a conversion adds beyond is no measurement. Ours."""
-
-
-class NotKnown(Exception):
-    """Why a figure is not known; a sentence without a capital and a full stop."""
 
 
 class Fixed:

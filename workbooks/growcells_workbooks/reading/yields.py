@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from growcells.cells.errors import GrowError
 from growcells.cells.units import conversion
 
-from ..reading import GrowLog, Harvest, Round
-from ..reading.model import name_key
 from .fixed_units import Fixed, converted
+from .model import GrowLog, Harvest, Round, name_key
 
 
 def income(cut: Harvest, mass: float | None) -> float | None:
