@@ -171,8 +171,9 @@ def decoded(text: str) -> str:
 
 def test_a_text_that_a_reader_would_make_a_formula_of(tmp_path: Path) -> None:
     """Every text in the report reads as it stands in the log, also by a reader that decodes escapes."""
-    beds: Rows = [["Bed", "Crop", "Volume gal"], [HIDDEN, HIDDEN, 30]]
-    log = log_with(tmp_path / "log.xlsx", beds, [["Date", "Bed", "pH"], ["2026-11-16", HIDDEN, 6.0]])
+    name = literal(HIDDEN)
+    beds: Rows = [["Bed", "Crop", "Volume gal"], [name, name, 30]]
+    log = log_with(tmp_path / "log.xlsx", beds, [["Date", "Bed", "pH"], ["2026-11-16", name, 6.0]])
     assert run("report", log, "--week", "2026-W47").code == 0
     with zipfile.ZipFile(tmp_path / "log.week.xlsx") as package:
         # Titles of charts are DrawingML, whose texts know no escapes.

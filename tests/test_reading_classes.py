@@ -1,4 +1,4 @@
-"""Classes of what people write, each with what must become of it: read right, or asked about, never taken for another."""
+"""Classes of what people write: each is read right or asked about, never taken for another."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 from growcells_workbooks.reading import GrowLog
 from growcells_workbooks.reading.model import Reading
 from growcells_workbooks.reading.read import read_tables
-from random_logs import Page, sheet_of
+from log_pages import Page, sheet_of
 
 D1, D2 = datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)
 Rows = Sequence[Sequence[Any]]
@@ -108,7 +108,10 @@ def test_two_scales_say_nothing() -> None:
     ],
 )
 def test_decimals_of_a_column(column: list[str], expected: list[float], unread: list[str]) -> None:
-    rows = [["Date", "Bed", "Water added (mL)"], *([D1, f"T{n}", text] for n, text in enumerate(column))]
+    rows: list[list[Any]] = [
+        ["Date", "Bed", "Water added (mL)"],
+        *([D1, f"T{n}", text] for n, text in enumerate(column)),
+    ]
     log = log_of(log=rows)
     assert [reading.water_added for reading in log.readings] == expected
     assert [cell for cell in lost(log) if cell.startswith("C")] == unread
@@ -162,7 +165,7 @@ def test_a_feed_of_parts() -> None:
         feeds=[
             ["Feed", "Part", "Analysis", "Rate g/gal"],
             ["leaf", "base", "7-9-26", 2.0],
-            ["leaf", "calcium nitrate", "15.5-0-0 Ca 19", 1.5],
+            ["leaf", "calcium nitrate", "13.3-0-0 Ca 19", 1.5],
             [None, "Epsom salt", "MgSO4.7H2O", 0.8],
             ["plain", "all in one", "17-7-21", 2.2],
         ]

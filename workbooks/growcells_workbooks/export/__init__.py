@@ -8,7 +8,7 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, write_whole
+from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
 from ..reading.frames import FRAMES as READ
 from ..reading.frames import FrameKind, frames_of
@@ -50,13 +50,15 @@ def export_log(
     check_file(log)
     if form not in FORMATS:
         raise FileProblem(f"{form} is no format of tables: give one of {', '.join(FORMATS)}")
-    make_folder(folder)
     paths = {name: folder / f"{name}.{form}" for name in FRAMES}
-    for path in paths.values():
-        if path.exists() and path.samefile(log):
-            raise FileProblem(f"{path} is the log itself: give another folder")
-        check_new_file(path, overwrite)
+    if status_of(folder) is not None:
+        make_folder(folder)  # refuses a file
+        for path in paths.values():
+            if path.exists() and path.samefile(log):
+                raise FileProblem(f"{path} is the log itself: give another folder")
+            check_new_file(path, overwrite)
     made = run(partial(_made, log, as_of, form, map_path), log, progress)
+    make_folder(folder)  # only now, so that a log that is refused leaves none behind
     for name, content in made.files.items():
         write_whole(paths[name], content)
     return Exported({paths[name]: rows for name, rows in made.rows.items()}, made.left_out)

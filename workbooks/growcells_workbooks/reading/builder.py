@@ -14,7 +14,17 @@ from growcells.cells.units import split_number
 from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
-from .dates import DateColumn, Order, date_column, date_within, month_within, read_date, read_time, with_order
+from .dates import (
+    DateColumn,
+    Order,
+    date_column,
+    date_within,
+    month_within,
+    read_date,
+    read_time,
+    sure_date,
+    with_order,
+)
 from .headings import ROUND_FIELDS, Column
 from .mapping import LogMap
 from .model import (
@@ -182,6 +192,12 @@ class TableReader:
     def settle_dates(self, order: Order) -> None:
         """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
+
+    def sure_years(self) -> set[int]:
+        """The years of the dates of the table that say theirs."""
+        dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
+        cells = (cell for column in dates for cell in self.by_column.get(id(column), ()))
+        return {day.year for cell in cells if (day := sure_date(cell))}
 
     def look_at_dates(self, year: int) -> None:
         """Judge each column of dates as a whole."""

@@ -496,6 +496,14 @@ class GrowLog:
         beds = [bed_with(bed, round_on(of_bed.get(name_key(bed.name), ()), day)) for bed in self.beds]
         return replace(self, beds=tuple(beds))
 
+    @property
+    def newest_weights(self) -> tuple[Weight, ...]:
+        """The weights of one round of each bed, the newest that has any: rounds are never pooled."""
+        newest: dict[str, int] = {}
+        for weight in self.weights:
+            newest[weight.bed] = max(newest.get(weight.bed, 0), weight.round)
+        return tuple(weight for weight in self.weights if weight.round == newest[weight.bed])
+
     def fixed(self, key: str, unit: str = "") -> tuple[float, float]:
         """Slope and offset from the log's unit of a field (or another) to the fixed one that FIXED_UNITS names.
 

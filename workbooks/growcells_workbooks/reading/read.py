@@ -176,6 +176,7 @@ def _is_nameless(table: Table) -> bool:
 def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path: Path) -> None:
     """Judge all columns of dates; where one does not tell its order, the others of the log may."""
     years = {year for sheet in sheets if (year := month_within(sheet.title)[0])} or {month_within(path.stem)[0]} - {0}
+    years = years or set().union(*(reader.sure_years() for reader in readers))
     year = years.pop() if len(years) == 1 else 0
     for reader in readers:
         reader.look_at_dates(year)
