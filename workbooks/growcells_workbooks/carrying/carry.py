@@ -58,7 +58,9 @@ def carrying(log: Path, remove: bool, progress: Progress) -> tuple[Carried, byte
     package = Package(log)
     progress("reading", 0, 1)
     if package.book.is_signed:
-        raise FileProblem(f"{log} is signed, and another name would break its signature: take a copy that is not signed")
+        raise FileProblem(
+            f"{log} is signed, and another name would break its signature: take a copy that is not signed"
+        )
     _take_away(package)
     calling = 0 if remove else _give(package)
     copy = io.BytesIO()
@@ -100,9 +102,7 @@ def _give(package: Package) -> int:
     if calling:
         _give_metadata(package, posixpath.join(folder, edits.METADATA_PART))
     table = posixpath.join(folder, "worksheets", edits.SHEET_PART)
-    relation = _give_part(
-        package, table, edits.table_sheet(list(tables().values())), "worksheet", edits._SHEET_TYPE
-    )
+    relation = _give_part(package, table, edits.table_sheet(list(tables().values())), "worksheet", edits._SHEET_TYPE)
     data = edits.with_sheet(package.read(workbook), relation)
     _edit(package, workbook, edits.with_names(data, names()))
     return calling
@@ -112,7 +112,9 @@ def _give_metadata(package: Package, part: str) -> None:
     if part not in package.parts():
         _give_part(package, part, edits.METADATA, "sheetMetadata", edits._METADATA_TYPE)
     elif b'<rc t="1" v="0"/>' not in package.read(part) or b"XLDAPR" not in package.read(part):
-        raise FileProblem(f"{package.path} marks its cells in a way not known here: save it once with Excel, then try again")
+        raise FileProblem(
+            f"{package.path} marks its cells in a way not known here: save it once with Excel, then try again"
+        )
 
 
 def _edit(package: Package, part: str, data: bytes) -> None:

@@ -111,7 +111,9 @@ def names() -> Iterator[NativeName]:
         elif name == "GROW_WHY":
             yield NativeName(name, stored(_why()), function.help[:LONGEST_NAME])
         else:
-            yield NativeName(name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME])
+            yield NativeName(
+                name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
+            )
 
 
 def _letters(column: int) -> str:

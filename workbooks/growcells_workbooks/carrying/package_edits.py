@@ -168,7 +168,9 @@ def _cell(place: str, value: object) -> bytes:
         return f'<c r="{place}"><v>{value!r}</v></c>'.encode()
     if not value:
         return b""
-    return f'<c r="{place}" t="inlineStr"><is><t xml:space="preserve">'.encode() + escaped(str(value)) + b"</t></is></c>"
+    return (
+        f'<c r="{place}" t="inlineStr"><is><t xml:space="preserve">'.encode() + escaped(str(value)) + b"</t></is></c>"
+    )
 
 
 def rels_of(part: str) -> str:
@@ -187,7 +189,9 @@ def with_relationship(rels: bytes, kind: str, target: str) -> tuple[bytes, str]:
 
 def without_relationship(rels: bytes, target: bytes) -> bytes:
     """A relationships part without those to a part."""
-    return re.sub(rb"""<Relationship\b[^>]*\bTarget\s*=\s*["'](?:[^"']*/)?%s["'][^>]*/>""" % re.escape(target), b"", rels)
+    return re.sub(
+        rb"""<Relationship\b[^>]*\bTarget\s*=\s*["'](?:[^"']*/)?%s["'][^>]*/>""" % re.escape(target), b"", rels
+    )
 
 
 def with_content_type(types: bytes, part: str, kind: str) -> bytes:

@@ -190,6 +190,8 @@ def _checked(log: GrowLog, bed: Bed, planned: InForce) -> InForce:
         volume = full_volume(log, bed)
     except NotKnown:
         return planned
+    if volume <= 0:
+        return planned
     dose = Fixed(log).known("beds.dose", bed.dose)
     only = planned.parts[0]
     if len(planned.parts) == 1 and only.grams is None and only.millilitres is None:
