@@ -116,7 +116,7 @@ APART = {"HSO4-", "PO4-3", "HPO4-2", "H2PO4-"}
 
 
 def test_conductivities_of_the_handbook() -> None:
-    """The CRC Handbook's ionic conductivities at infinite dilution, per equivalent, as the thermo package carries them."""
+    """The CRC Handbook, at infinite dilution and per equivalent, as the thermo package carries it."""
     from thermo import electrochem
 
     electrochem._load_electrochem_data()
