@@ -1,4 +1,4 @@
-"""What was read of a log as tidy tables in fixed units, to take elsewhere."""
+"""What was read and worked out of a log as tidy tables in fixed units, to take elsewhere."""
 
 from __future__ import annotations
 
@@ -10,10 +10,16 @@ from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
-from ..reading.frames import FRAMES
+from ..reading.frames import FRAMES as READ
+from ..reading.frames import FrameKind, frames_of
+from ..season_figures.frames import FRAMES as WORKED_OUT
 from .files import FORMATS, file_of
 
 __all__ = ["FORMATS", "FRAMES", "Exported", "export_log"]
+
+
+FRAMES: Mapping[str, FrameKind] = {**READ, **WORKED_OUT}
+"""The tables by their names, in the order in which they are written."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +75,7 @@ class _Made:
 
 def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
     read = read_log(log, as_of, progress, map_path)
-    frames = read.frames(as_of)
+    frames = frames_of(read, as_of, FRAMES)
     files = {}
     for number, (name, frame) in enumerate(frames.items()):
         progress("writing tables", number, len(frames))

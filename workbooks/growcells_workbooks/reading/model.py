@@ -128,6 +128,8 @@ class Round:
     crop: str = ""
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     sown: datetime.date | None = None
     transplanted: datetime.date | None = None
     planted: datetime.date | None = None
@@ -171,6 +173,8 @@ class Bed:
     lowest: float | None = None
     volume: float | None = None
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     dose: float | None = None
     n_ppm: float | None = None
     ph_low: float | None = None
@@ -336,6 +340,8 @@ class Fill:
     volume: float | None = None
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     mass: float | None = None
     notes: str = ""
     round: int = 0
@@ -556,6 +562,7 @@ def bed_with(bed: Bed, planting: Round | None) -> Bed:
         planted=planting.began,
         plants=bed.plants if planting.plants is None else planting.plants,
         rate=bed.rate if planting.rate is None else planting.rate,
+        rate_unit=bed.rate_unit if planting.rate is None else planting.rate_unit,
         round=planting.number,
     )
 
