@@ -30,6 +30,7 @@ from pathlib import Path
 TESTS = Path(__file__).parent
 sys.path[:0] = [str(TESTS), *(str(TESTS.parent / folder) for folder in ("functions", "addin", "workbooks"))]
 
+from growcells_workbooks.export import export_log  # noqa: E402  # the path first
 from growcells_workbooks.gate import FileProblem  # noqa: E402  # the path first
 from growcells_workbooks.log_check import check_log  # noqa: E402
 from growcells_workbooks.recalculation import Recalculation, recalculate  # noqa: E402  # the path first
@@ -71,11 +72,11 @@ def faults_of_refusal(sentence: str, source: Path, data: bytes) -> Iterator[str]
         yield "files were left behind"
 
 
-def faults_of_new_file(source: Path, output: Path | None, data: bytes) -> Iterator[str]:
+def faults_of_new_file(source: Path, output: Path | None, data: bytes, folder: Path | None = None) -> Iterator[str]:
     """What is wrong where a command has made a file of its own, or none."""
     if source.read_bytes() != data:
         yield "the log was changed"
-    if set(source.parent.iterdir()) != {source, output or source}:
+    if set(source.parent.iterdir()) != {source, output or source, folder or source}:
         yield "other files were left behind"
     if output is not None:
         with zipfile.ZipFile(output) as package:
@@ -136,7 +137,17 @@ def report(source: Path, output: Path, in_place: bool, what: str) -> Iterator[st
     yield from faults_of_new_file(source, output, data)
 
 
-COMMANDS = {"recalc": recalc, "check": check, "report": report, "clear-examples": clear}
+def export(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Hand out the tables; the faults of what came of it."""
+    data = source.read_bytes()
+    folder = output.with_suffix("")
+    done = export_log(source, folder, as_of=DAY, form="xlsx" if in_place else "csv")
+    if {path for path in done.rows if path.parent == folder} != set(folder.iterdir()):
+        yield "other files than the tables are in the folder"
+    yield from faults_of_new_file(source, None, data, folder)
+
+
+COMMANDS = {"recalc": recalc, "check": check, "report": report, "clear-examples": clear, "export": export}
 
 
 def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]) -> Outcome:
@@ -144,7 +155,7 @@ def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]
     choose = random.Random(f"{seed}/{number}")
     what, data = mutant(choose, books, known)
     in_place = choose.random() < 0.3
-    command = choose.choices(list(COMMANDS), weights=(3, 2, 3, 1))[0]
+    command = choose.choices(list(COMMANDS), weights=(3, 2, 3, 1, 1))[0]
     start = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         source, output = Path(folder) / "log.xlsx", Path(folder) / "out.xlsx"

@@ -83,20 +83,21 @@ def named_long(path: Path, length: int = 32_767) -> Path:
     return write_book(path, {"A1": "5 " + "m" * (length - 2), "B1": "=GROW_VOLUME_BOX(A1,20,6)", "A2": "5 in"})
 
 
-def write_readings(path: Path, rows: int, columns: int) -> Path:
-    """A log of so many readings in so many columns, most of which are not known."""
+def write_readings(path: Path, rows: int) -> Path:
+    """A log of so many readings in ten columns."""
     choose = random.Random(4)
     with xlsxwriter.Workbook(path, {"constant_memory": True}) as book:
         beds, log = book.add_worksheet("Beds"), book.add_worksheet("Log")
         beds.write_row(0, 0, ["Bed", "Crop", "Volume gal"])
         for number in range(1, 7):
             beds.write_row(number, 0, [f"T{number}", "lettuce", 26])
-        log.write_row(0, 0, ["Date", "Bed", "pH", "EC mS/cm", *(f"extra {n}" for n in range(columns - 4))])
+        headings = ["Date", "Bed", "pH", "EC mS/cm", "water °F", "inches now", "added gal", "feed g", "ppm N", "notes"]
+        log.write_row(0, 0, headings)
         day = book.add_format({"num_format": "yyyy-mm-dd"})
         for row in range(1, rows + 1):
             log.write_datetime(row, 0, datetime.datetime(2024, 1, 1) + datetime.timedelta(days=row * 1050 // rows), day)
-            figures = [round(choose.uniform(5.5, 6.5), 2), round(choose.uniform(1.2, 2), 2)]
-            log.write_row(row, 1, [f"T{row % 6 + 1}", *figures, *(row + n for n in range(columns - 4))])
+            figures = [choose.uniform(5.5, 6.5), choose.uniform(1.2, 2), choose.uniform(62, 75), 9.0, 0.5, 12, 150]
+            log.write_row(row, 1, [f"T{row % 6 + 1}", *(round(figure, 2) for figure in figures), "thinned"])
     return path
 
 

@@ -1,291 +1,24 @@
-"""Random grow logs with known truth, laid out as growers lay them out, and what a reader made of them.
-
-``python tests/random_logs.py --logs 5000`` prints by layout how many values were read right, said to be unread, missing
-without a word, or wrong. All beds, feeds and figures are invented.
-"""
+"""Random grow logs with known truth, laid out as growers lay them out. All beds, feeds and figures are invented."""
 
 from __future__ import annotations
 
-import argparse
 import datetime
 import random
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from collections.abc import Sequence
 
-from openpyxl import Workbook
-from openpyxl.utils import get_column_letter
-
-from growcells_workbooks.reading import GrowLog
-from growcells_workbooks.reading.cells import LogCell
-from growcells_workbooks.reading.grid import Sheet
 from growcells_workbooks.reading.model import name_key
-from growcells_workbooks.reading.read import read_tables
-
-EPOCH = datetime.datetime(1899, 12, 30)
-Key = tuple[Any, ...]
-
-
-@dataclass(frozen=True)
-class Truth:
-    """A value of a log in fixed units, by what it is of, and the cell that holds it."""
-
-    key: Key
-    value: float
-    sheet: str
-    cell: str
-
-
-@dataclass
-class Page:
-    """A sheet being written: cells by row and column."""
-
-    title: str
-    cells: dict[tuple[int, int], tuple[object, str]] = field(default_factory=dict)
-    merged: list[tuple[int, int, int, int]] = field(default_factory=list)
-
-    def put(self, row: int, column: int, value: object, number_format: str = "General") -> tuple[str, str]:
-        """Write a cell; gives its sheet and name."""
-        if value is not None and value != "":
-            self.cells[row, column] = (value, number_format)
-        return self.title, f"{get_column_letter(column)}{row}"
-
-    @property
-    def bottom(self) -> int:
-        """Its last filled row."""
-        return max((row for row, _ in self.cells), default=0)
-
-
-@dataclass
-class Made:
-    """A log, its truth, and how it lies."""
-
-    seed: int
-    layout: str
-    pages: list[Page]
-    truths: list[Truth]
-
-    def sheets(self) -> list[Sheet]:
-        """The log as the reader is handed it."""
-        return [sheet_of(page) for page in self.pages]
-
-    def save(self, path: Path) -> None:
-        """The log as a workbook."""
-        book = Workbook()
-        assert book.active is not None
-        book.remove(book.active)
-        for page in self.pages:
-            sheet = book.create_sheet(page.title)
-            for (row, column), (value, number_format) in page.cells.items():
-                cell = sheet.cell(row, column)
-                cell.value = value  # type: ignore[assignment]  # what a cell takes
-                if number_format != "General":
-                    cell.number_format = number_format
-            for first_row, first_column, last_row, last_column in page.merged:
-                sheet.merge_cells(None, first_row, first_column, last_row, last_column)
-        book.save(path)
-
-
-def sheet_of(page: Page) -> Sheet:
-    """A page as a sheet of cells."""
-    rows: dict[int, dict[int, LogCell]] = {}
-    for row, column in sorted(page.cells):
-        value, number_format = page.cells[row, column]
-        if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
-            value = datetime.datetime.combine(value, datetime.time())
-        rows.setdefault(row, {})[column] = LogCell(page.title, row, column, value, number_format)
-    merged = {}
-    for first_row, first_column, last_row, last_column in page.merged:
-        first = rows.get(first_row, {}).get(first_column)
-        for row in range(first_row, last_row + 1):
-            for column in range(first_column, last_column + 1):
-                if first is not None and (row, column) != (first_row, first_column) and row in rows:
-                    merged[row, column] = first
-    return Sheet(page.title, rows, EPOCH, merged)
-
-
-# What growers measure: the words of each, the units with what one is in fixed units, likely values in fixed units.
-@dataclass(frozen=True)
-class Way:
-    """A unit as it is written, with slope and offset to the fixed unit."""
-
-    spelled: tuple[str, ...]
-    slope: float
-    offset: float = 0.0
-    digits: int = 2
-    alone: tuple[str, ...] = ()
-    """Headings of the unit alone, or of the meter."""
-    unwritten: bool = False
-    """Whether the unit may be left out: the numbers or custom tell it."""
-
-
-@dataclass(frozen=True)
-class Measure:
-    """What is measured: its labels, its ways to be written, and its range in fixed units."""
-
-    name: str
-    labels: tuple[str, ...]
-    ways: tuple[Way, ...]
-    low: float
-    high: float
-
-
-F = 5 / 9
-MEASURES = {
-    measure.name: measure
-    for measure in (
-        Measure(
-            "ph",
-            ("pH", "PH", "ph", "pH reading", "pH level", "pH of water", "Solution pH", "Tank pH", "pH value", "Water pH",
-             "What is the pH?", "p.H.", "pH measured", "Reservoir pH", "pH (meter)", "pH today"),
-            (Way(("",), 1, digits=2),), 5.2, 7.4,
-        ),
-        Measure(
-            "ec",
-            ("EC", "E.C.", "Conductivity", "EC reading", "Solution EC", "ec", "Cond.", "Conductivty", "Electrical conductivity",
-             "Tank EC", "EC of solution", "EC level", "Nutrient EC", "Nutrient strength", "What is the EC?", "Water EC"),
-            (
-                Way(("mS/cm", "mS", "ms/cm", "mS/cm²"[:5], "millisiemens"), 1, digits=2, unwritten=True),
-                Way(("µS/cm", "uS/cm", "µS", "uS", "microsiemens"), 0.001, digits=0, unwritten=True),
-                Way(("dS/m",), 1, digits=2),
-                Way(("ppm 500", "ppm (500)", "ppm 500 scale", "ppm x500", "ppm @500"), 1 / 500, digits=0,
-                    alone=("PPM (500)", "TDS 500", "ppm 500 scale", "TDS ppm (500)", "ppm (0.5)", "TDS (500 scale)")),
-                Way(("ppm 700", "ppm (700)", "ppm 700 scale"), 1 / 700, digits=0, alone=("PPM 700", "ppm (700)", "TDS 700 scale", "TDS (0.7)")),
-                Way(("CF",), 0.1, digits=1, alone=("CF",)),
-            ), 0.6, 2.8,
-        ),
-        Measure(
-            "temperature",
-            ("Temp", "Temperature", "Water temp", "Water temperature", "Temp.", "Water temprature", "Solution temp", "Tank temp",
-             "temp of water", "H2O temp", "Reservoir temp", "WaterTemp", "water_temp", "Root zone temp", "What is the water temperature?"),
-            (
-                Way(("°F", "F", "deg F", "degF", "Fahrenheit", "degrees F", "º F"), F, -32 * F, 1, unwritten=True),
-                Way(("°C", "C", "deg C", "Celsius", "degC"), 1, 0, 1, unwritten=True),
-            ), 14, 27,
-        ),
-        Measure(
-            "depth",
-            ("Depth", "Water depth", "Level", "Water level", "Depth now", "Depth of water", "Tank level", "water level now", "Dipstick", "How deep is the water?"),
-            (
-                Way(("in", "inches", "inch", "in.", '"'), 2.54, digits=2, alone=("inches", "inches now")),
-                Way(("cm", "centimeters"), 1, digits=1),
-                Way(("mm",), 0.1, digits=0),
-            ), 8, 30,
-        ),
-        Measure(
-            "water_added",
-            ("Water added", "Added water", "Top up", "Topped up", "Water topped up", "Top-off", "Refill", "Water top-up", "Water add",
-             "How much water did you add?", "Makeup water", "Fresh water added", "H2O added"),
-            (
-                Way(("gal", "gallons", "gals", "US gal", "Gal."), 3.785411784, digits=2, alone=("added gal", "gal added", "gallons added")),
-                Way(("L", "liters", "litres", "l", "Ltr"), 1, digits=1, alone=("L added", "liters added", "added L")),
-                Way(("qt", "quarts"), 0.946352946, digits=1),
-                Way(("mL", "ml"), 0.001, digits=0),
-            ), 1, 40,
-        ),
-        Measure(
-            "feed_added",
-            ("Feed added", "Feed", "Fed", "Nutrients added", "Fertilizer added", "Fertiliser added", "Added feed", "Nutrient added",
-             "Fert added", "How much feed did you add?", "Nutes added", "Salts added"),
-            (
-                Way(("g", "grams", "gm", "g."), 1, digits=1, alone=("added g", "g added", "grams added"), unwritten=True),
-                Way(("oz", "ounces"), 28.349523125, digits=2),
-                Way(("kg",), 1000, digits=3),
-                Way(("lb", "lbs"), 453.59237, digits=3),
-            ), 20, 400,
-        ),
-    )
-}  # fmt: skip
-DATES = (
-    *(
-        "Date",
-        "date",
-        "DATE",
-        "Day",
-        "When",
-        "Date read",
-        "Reading date",
-        "Date of reading",
-        "Log date",
-        "Checked on",
-        "Date checked",
-    ),
-    *("Timestamp", "Visit date", "Recorded on", "Date:", "Date taken", "Sample date"),
-)
-BED_HEADS = (
-    *(
-        "Bed",
-        "Tub",
-        "Tank",
-        "Tote",
-        "Reservoir",
-        "Res",
-        "Which bed?",
-        "Bed name",
-        "Tank #",
-        "Tub no.",
-        "Channel",
-        "Which tank?",
-        "Bed ID",
-        "BED",
-    ),
-    *("Raft", "Trough", "Bin", "System", "Location"),
-)
-NOTE_HEADS = ("Notes", "Remarks", "Comments", "Note", "Observations", "Comment", "Anything else?", "Any comments?")
-NOTES = (
-    "aphids on the edge",
-    "-> leaf tips brown",
-    "pump was off",
-    "looks good",
-    "moved lamp",
-    "roots white",
-    "a bit of algae",
-    "ok",
-    "+ shaded",
-)
-BED_NAMES = (
-    lambda n: [f"T{i}" for i in range(1, n + 1)],
-    lambda n: [f"Tub {i}" for i in range(1, n + 1)],
-    lambda n: [f"Bed {c}" for c in "ABCDEFGH"[:n]],
-    lambda n: [f"Tank {i}" for i in range(1, n + 1)],
-    lambda n: [f"B-{i:02d}" for i in range(1, n + 1)],
-    lambda n: ["North", "South", "East", "West", "Middle", "Porch"][:n],
-    lambda n: ["Long tote", "Short tote", "Window tub", "Door tub", "Back raft"][:n],
-    lambda n: [f"{c}{i}" for i in (1, 2) for c in "ABC"][:n],
-)
-CROPS = ("basil", "pak choi", "lettuce", "red oakleaf", "mint", "kale", "arugula")
-OTHER_HEADS = (
-    *(
-        ("Air temp (°F)", lambda r: r.randint(55, 85)),
-        ("RH %", lambda r: r.randint(40, 80)),
-        ("Checked by", lambda r: r.choice(("AB", "Jo", "me"))),
-    ),
-    *(
-        ("Initials", lambda r: r.choice(("ab", "jk"))),
-        ("Humidity", lambda r: r.randint(40, 80)),
-        ("Target pH", lambda r: 6.0),
-    ),
-    *(
-        ("DO mg/L", lambda r: round(r.uniform(5, 9), 1)),
-        ("Weather", lambda r: r.choice(("sun", "rain"))),
-        ("Mood", lambda r: r.randint(1, 5)),
-    ),
-    *(
-        ("Greenhouse temp F", lambda r: r.randint(50, 90)),
-        ("PAR", lambda r: r.randint(100, 400)),
-        ("Runoff EC mS", lambda r: 1.1),
-    ),
-)
-TITLES = (
-    "Daily readings",
-    "our log",
-    "Readings of the fall, invented",
-    "pen calibrated on the first",
-    "Garden notebook",
-    "Log sheet (demo data)",
-    "KEEP UP TO DATE",
+from log_pages import EPOCH, Made, Page, Truth
+from log_vocabulary import (
+    BED_HEADS,
+    BED_NAMES,
+    CROPS,
+    DATES,
+    MEASURES,
+    NOTE_HEADS,
+    NOTES,
+    OTHER_HEADS,
+    TITLES,
 )
 
 
@@ -368,10 +101,9 @@ class Writer:
     def number(self, name: str, fixed: float) -> tuple[object, float]:
         """A value as it is written, and what it is in the fixed unit."""
         r, way = self.r, self.ways[name]
-        value = round((fixed - way.offset) / way.slope, way.digits)
-        true = value * way.slope + way.offset
-        if way.digits == 0:
-            value = int(value)
+        rounded = round((fixed - way.offset) / way.slope, way.digits)
+        true = rounded * way.slope + way.offset
+        value = int(rounded) if way.digits == 0 else rounded
         if self.cells_carry[name] and name != "ph":
             text = self.spelled(value)
             return f"{text}{r.choice((' ', ''))}{r.choice(way.spelled)}" if '"' not in way.spelled[
@@ -455,11 +187,13 @@ class Writer:
             ((2.54, ("in", "inches")), (2.54, ("in",)), (1.0, ("cm",)), (100.0, ("m",)), (30.48, ("ft",)))
         )
         unit = r.choice(lengths)
-        heads = r.choice((
-            [f"Length ({unit})", f"Width ({unit})", f"Depth ({unit})"],
-            [f"L ({unit})", f"W ({unit})", f"Water ({unit})"],
-            [f"L {unit}", f"W {unit}", f"D {unit}"],
-        ))  # fmt: skip
+        heads = r.choice(
+            (
+                [f"Length ({unit})", f"Width ({unit})", f"Depth ({unit})"],
+                [f"L ({unit})", f"W ({unit})", f"Water ({unit})"],
+                [f"L {unit}", f"W {unit}", f"D {unit}"],
+            )
+        )
         if way == 2.54 and r.random() < 0.3 and "depth" not in self.names:
             heads = ["L", "W", "Depth"]
         with_gallons = r.random() < 0.5
@@ -485,9 +219,9 @@ class Writer:
                 else:
                     name = ("length", "width", "depth")[heads.index(text)]
                     low, high = {"length": (60, 160), "width": (40, 90), "depth": (12, 30)}[name]
-                    value = round(r.uniform(low, high) / way, 2)
-                    sheet, cell = page.put(row, column + place, value)
-                    self.truths.append(Truth(("bed", name_key(bed), name), value * way, sheet, cell))
+                    size = round(r.uniform(low, high) / way, 2)
+                    sheet, cell = page.put(row, column + place, size)
+                    self.truths.append(Truth(("bed", name_key(bed), name), size * way, sheet, cell))
         if r.random() < 0.2:
             page.put(
                 row + 2, column, r.choice(("=> T3 leaks"[3:], "measure inside, not outside", "last one leaks a little"))
@@ -499,8 +233,12 @@ class Writer:
         r = self.r
         page = self.page(r.choice(("Plan", "Plantings", "Rounds", "Planting log")))
         row = self.title(page)
-        heads = [r.choice(BED_HEADS[:6]), r.choice(("Crop", "Variety")), r.choice(("Transplanted", "Transplant date", "Planted", "Date planted", "Set out")),
-                 r.choice(("Harvest by", "Expected harvest", "Est. harvest", "Ready by"))]  # fmt: skip
+        heads = [
+            r.choice(BED_HEADS[:6]),
+            r.choice(("Crop", "Variety")),
+            r.choice(("Transplanted", "Transplant date", "Planted", "Date planted", "Set out")),
+            r.choice(("Harvest by", "Expected harvest", "Est. harvest", "Ready by")),
+        ]
         for place, text in enumerate(heads, 1):
             page.put(row, place, text)
         for bed in self.beds:
@@ -570,8 +308,13 @@ class Writer:
         row = self.title(page)
         unit, slope = r.choice((("g", 1.0), ("kg", 1000.0), ("lb", 453.59237), ("oz", 28.349523125)))
         mass = r.choice(("Total weight ({})", "Weight {}", "Yield {}", "Harvest weight ({})", "Total {}"))
-        heads = [r.choice(("Harvested on", "Date", "Harvest date", "Cut on")), r.choice(BED_HEADS[:5]), r.choice(("Heads", "Heads cut", "No. of heads")),
-                 mass.format(unit), r.choice(("Price a head", "Price per head", "Price each"))]  # fmt: skip
+        heads = [
+            r.choice(("Harvested on", "Date", "Harvest date", "Cut on")),
+            r.choice(BED_HEADS[:5]),
+            r.choice(("Heads", "Heads cut", "No. of heads")),
+            mass.format(unit),
+            r.choice(("Price a head", "Price per head", "Price each")),
+        ]
         for place, text in enumerate(heads, 1):
             page.put(row, place, text)
         for bed in self.beds:
@@ -594,8 +337,14 @@ class Writer:
         )
 
     def _rows_table(
-        self, page: Page, beds: Sequence[str], days: Sequence[datetime.date], row: int = 0, left: int = 0, bed_column: bool = True
-    ) -> int:  # fmt: skip
+        self,
+        page: Page,
+        beds: Sequence[str],
+        days: Sequence[datetime.date],
+        row: int = 0,
+        left: int = 0,
+        bed_column: bool = True,
+    ) -> int:
         r = self.r
         row = row or self.title(page)
         left = left or r.choice((1, 1, 1, 2, 3))
@@ -632,7 +381,7 @@ class Writer:
                 page.put(row, place, self.head(name))
         row += 1 if not units_row else 2
         carried = bed_column and len(beds) > 1 and r.random() < 0.25 and front[0] == "date"
-        for number, day in enumerate(days):
+        for day in days:
             for count, bed in enumerate(beds):
                 for place, name in enumerate(columns, left):
                     if name == "date":
@@ -664,11 +413,13 @@ class Writer:
         r = self.r
         page = self.page(r.choice(("Form Responses 1", "Form responses", "Answers")))
         asked = {
-            "ph": ("pH reading", "What is the pH?", "pH"), "ec": ("EC reading ({})", "What is the EC ({})?", "EC ({})"),
+            "ph": ("pH reading", "What is the pH?", "pH"),
+            "ec": ("EC reading ({})", "What is the EC ({})?", "EC ({})"),
             "temperature": ("Water temperature ({})", "What is the water temperature? ({})", "Water temp ({})"),
-            "depth": ("Water depth ({})", "How deep is the water ({})?"), "water_added": ("How much water did you add? ({})", "Water added ({})"),
+            "depth": ("Water depth ({})", "How deep is the water ({})?"),
+            "water_added": ("How much water did you add? ({})", "Water added ({})"),
             "feed_added": ("How much feed did you add ({})?", "Feed added ({})"),
-        }  # fmt: skip
+        }
         columns = ["date", "bed", *self.names, "notes"]
         for place, name in enumerate(columns, 1):
             texts = {
@@ -801,7 +552,7 @@ class Writer:
         page.put(row, 1, r.choice(DATES[:8]))
         form = r.choice(("{} {}", "{} - {}", "{1} {0}", "{1} ({0})"))
         heads = {name: self.head(name).replace("\n", " ") for name in self.names}
-        places = {}
+        places: dict[tuple[str, str], int] = {}
         for bed in self.beds:
             for name in self.names:
                 places[bed, name] = len(places) + 2
@@ -1137,118 +888,3 @@ def made(seed: int) -> Made:
             return Writer(seed).write()
         except AssertionError:
             seed += 1_000_003
-
-
-def read_values(log: GrowLog) -> dict[Key, list[float]]:
-    """What was read, in fixed units, by what it is of."""
-    found: dict[Key, list[float]] = {}
-
-    def add(key: Key, value: float | None, field_of: str = "", unit: str = "") -> None:
-        if value is not None:
-            slope, offset = log.fixed(field_of, unit) if field_of else (1.0, 0.0)
-            found.setdefault(key, []).append(value * slope + offset)
-
-    for reading in log.readings:
-        for name in MEASURES:
-            value = getattr(reading, name)
-            add(
-                ("reading", name_key(reading.bed), reading.date, name),
-                value,
-                "" if name == "ph" else f"readings.{name}",
-            )
-    for bed in log.beds:
-        for name in ("length", "width", "depth", "volume"):
-            add(("bed", name_key(bed.name), name), getattr(bed, name), f"beds.{name}")
-    for known in log.rounds:
-        if known.began:
-            add(("round", name_key(known.bed), known.number), float(known.began.toordinal()))
-    for feed in log.feeds:
-        add(("feed", name_key(feed.name), "rate"), feed.rate, "feeds.rate")
-    for weight in log.weights:
-        add(("weight", name_key(weight.bed), weight.plant), weight.mass, "weights.mass")
-    for harvest in log.harvests:
-        add(("harvest", name_key(harvest.bed), harvest.date), harvest.mass, "harvests.mass")
-    return found
-
-
-@dataclass
-class Outcome:
-    """What became of the values of a log."""
-
-    right: int = 0
-    said: int = 0
-    missing: list[Truth] = field(default_factory=list)
-    wrong: list[tuple[Key, object, object]] = field(default_factory=list)
-    unread: list[tuple[Truth, str]] = field(default_factory=list)
-
-
-def outcome_of(made: Made, log: GrowLog) -> Outcome:
-    """Hold what was read against the truth."""
-    result = Outcome()
-    read = read_values(log)
-    left = {(out.sheet, out.cell): out for out in log.left_out}
-    for truth in made.truths:
-        values = read.get(truth.key)
-        if values:
-            near = [value for value in values if abs(value - truth.value) <= 1e-6 + 2e-4 * abs(truth.value)]
-            if near:
-                result.right += 1
-                values.remove(near[0])
-            else:
-                result.wrong.append((truth.key, truth.value, list(values)))
-                values.clear()
-        elif (out := left.get((truth.sheet, truth.cell))) is not None and out.problem:
-            result.said += 1
-            result.unread.append((truth, out.reason))
-        else:
-            result.missing.append(truth)
-    known = {truth.key[:2] for truth in made.truths}
-    for key, values in read.items():
-        for value in values:
-            if key[0] in ("reading", "weight", "harvest") or key[:2] not in known:
-                result.wrong.append((key, None, value))
-    return result
-
-
-def run(seeds: Sequence[int]) -> Iterator[tuple[Made, GrowLog, Outcome]]:
-    """Read logs from memory and hold them against their truth."""
-    for seed in seeds:
-        log = made(seed)
-        read = read_tables(log.sheets(), Path("log.xlsx"))
-        yield log, read, outcome_of(log, read)
-
-
-def main(arguments: Sequence[str] | None = None, show: Callable[[str], None] = print) -> None:
-    """Print what became of the values of many logs, by layout."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--logs", type=int, default=5000)
-    parser.add_argument("--first", type=int, default=0)
-    parser.add_argument("--show", type=int, default=0, help="how many of the first faults to tell")
-    given = parser.parse_args(arguments)
-    totals: dict[str, Counter[str]] = {}
-    shown = 0
-    for log, _, outcome in run(range(given.first, given.first + given.logs)):
-        of = totals.setdefault(log.layout, Counter())
-        of.update(
-            logs=1, right=outcome.right, said=outcome.said, missing=len(outcome.missing), wrong=len(outcome.wrong)
-        )
-        faults = [*outcome.wrong, *outcome.missing, *outcome.unread]
-        if faults and shown < given.show:
-            shown += 1
-            show(
-                f"seed {log.seed} {log.layout}: wrong {outcome.wrong[:2]} missing {outcome.missing[:2]} unread {outcome.unread[:2]}"
-            )
-    names = ("logs", "right", "said", "missing", "wrong")
-    show(f"{'layout':<24}" + "".join(f"{name:>10}" for name in names) + f"{'right %':>10}")
-    totals["all"] = sum(totals.values(), Counter())
-    for layout, of in totals.items():
-        values = of["right"] + of["said"] + of["missing"] + of["wrong"]
-        show(
-            f"{layout:<24}"
-            + "".join(f"{of[name]:>10,}" for name in names)
-            + f"{100 * of['right'] / max(values, 1):>10.2f}"
-        )
-
-
-if __name__ == "__main__":
-    main()

@@ -27,6 +27,8 @@ gate_apart = sys.modules["growcells_workbooks.gate.apart"]
 linux_only = pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: limits and signals of Linux")
 METHODS = ["fork", "spawn"] if sys.platform == "linux" else ["spawn"]
 LOG = Path("log.xlsx")
+COMMANDS = ["recalc", "check", "report", "clear-examples", "export"]
+TARGET = {"export": ("--output", "tables")}
 
 
 @pytest.fixture
@@ -229,18 +231,18 @@ class TestWhatIsNoFile:
         ("kind", "words"),
         [("pipe", "is a pipe or a device"), ("device", "is a pipe or a device"), ("folder", "folder")],
     )
-    @pytest.mark.parametrize("command", ["recalc", "check", "report", "clear-examples"])
+    @pytest.mark.parametrize("command", COMMANDS)
     def test_it_is_refused_at_once(self, tmp_path: Path, command: str, kind: str, words: str) -> None:
         path = self.named(tmp_path, kind)
         start = time.monotonic()
-        done = growcells(command, path)
+        done = growcells(command, path, *TARGET.get(command, ()))
         assert done.returncode == 1 and words in done.stderr and len(done.stderr.splitlines()) == 1
         assert time.monotonic() - start < 20
         assert list(tmp_path.iterdir()) == [path]
 
-    @pytest.mark.parametrize("command", ["recalc", "check", "report", "clear-examples"])
+    @pytest.mark.parametrize("command", COMMANDS)
     def test_the_folder_here(self, tmp_path: Path, command: str) -> None:
-        done = growcells(command, ".", folder=tmp_path)
+        done = growcells(command, ".", *TARGET.get(command, ()), folder=tmp_path)
         assert done.returncode == 1 and "is a folder" in done.stderr and len(done.stderr.splitlines()) == 1
 
     @pytest.mark.parametrize("kind", ["pipe", "device", "folder"])

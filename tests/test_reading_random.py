@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from growcells_workbooks.reading.read import read_tables
-from random_logs import made, outcome_of, run
+from log_outcomes import outcome_of, run
+from random_logs import made
 
 LOGS = 300
 ENOUGH = 0.98

@@ -153,7 +153,7 @@ def test_treatments_that_share_no_bed_among_blocks_give_no_test() -> None:
 
 
 def test_no_spread_and_no_repeat_give_no_test() -> None:
-    assert "exactly the same value" in words(trial((1.1, 1.1, 2.2, 2.2), ("A", "A", "B", "B")))
+    assert "the same value as far as a cell holds figures" in words(trial((1.1, 1.1, 2.2, 2.2), ("A", "A", "B", "B")))
     assert "no treatment is repeated" in words(trial((1, 2, 3), ("A", "B", "C")))
     assert "a comparison needs two" in words(trial((1, 2, 3), ("A", "A", "A")))
 
@@ -338,7 +338,7 @@ def test_words_below_the_table_in_full() -> None:
         "letter are not shown to differ. Not every treatment stands in every bed: differences are those within beds, "
         "not those of the means."
     )
-    assert said[2] == "With beds as blocks, spreads are not compared: all treatments are taken to have one spread."
+    assert said[2] == "With beds as blocks all treatments are taken to have one spread."
     assert said[4:] == [
         "n counts beds. Each bed counts the same, however many of the 7 measured plants it holds.",
         "No plant is noted as lost.",
@@ -378,15 +378,16 @@ def test_counts_and_probabilities_in_words() -> None:
 
 def test_lost_plants_by_treatment_where_any_were_planted() -> None:
     said = words(trial(("dead", "dead", 3, 4, 5, None), ("A", "A", "A", "B", "B", "C")))
-    assert "Lost: 2 of 5 plants (A 2 of 3, B 0 of 2). Means are of the plants that lived: a treatment that" in said
-
-
-def test_spreads_that_cannot_be_compared() -> None:
-    plain = words(trial((1, 2, 3, 5), ("A", "A", "B", "B")))
     assert (
-        "With fewer than 3 units in a treatment, or all equally far from their median, spreads are not compared: "
-        "all treatments are taken to have one spread."
-    ) in plain
+        "Lost: 2 of 5 plants (A 2 of 3, B 0 of 2), p = 0.4000 of Fisher's exact test, each plant on its own. Means "
+        in said
+    )
+
+
+def test_spreads_of_few_units() -> None:
+    plain = words(trial((1, 2, 3, 5), ("A", "A", "B", "B")))
+    assert "With so few units in a treatment all treatments are taken to have one spread." in plain
+    assert "Each treatment keeps its own spread" in words(trial((1, 2, 3, 5, 6), ("A", "A", "B", "B", "B")))
 
 
 def test_the_sensitivity_of_unequal_groups_goes_by_their_harmonic_mean() -> None:
@@ -401,7 +402,7 @@ def test_the_sensitivity_of_unequal_groups_goes_by_their_harmonic_mean() -> None
 def test_the_sensitivity_with_own_spreads_has_the_degrees_of_freedom_of_all_units() -> None:
     values = (50, 50.1, 49.9, 50.05, 30, 70, 55, 41)
     found = trial(values, ("A",) * 4 + ("B",) * 4)
-    assert "Spreads differ (Brown–Forsythe p = " in words(found)
+    assert "Each treatment keeps its own spread" in words(found)
     spread = (statistics.variance(values[:4]) / 2 + statistics.variance(values[4:]) / 2) ** 0.5
     seen = detectable_difference(4, 2, 6, 0.8, 0.05) * spread
     assert f"(sd {spread:.3g}) finds a true difference of {seen:.3g} in 8 cases of 10." in words(found)
@@ -554,21 +555,23 @@ def compared(*samples: Sequence[float]) -> Comparison:
 WIDE = ([2.9e5, 3.1e5, 3.3e5, 2.7e5, 2.5e5, 3.5e5], [3e5, 4e5, 5e5, 2e5, 1e5, 6e5])
 
 
-def test_a_spread_of_rounding_is_no_spread_of_its_own() -> None:
+def test_a_treatment_without_any_spread_is_not_tested() -> None:
     # 0.1 + 0.2 and 3 × 0.1 differ from 0.3 in the last digit of a double.
     rounding = [0.3e6, (0.1 + 0.2) * 1e6, 3 * 0.1 * 1e6] * 2
     assert statistics.stdev(rounding) > 0
-    assert not compared(rounding, *WIDE).own_spreads
-    # What a scale can show is one, however small.
+    for alike in (rounding, [3e5] * 6):
+        with pytest.raises(Untestable, match="the units of one treatment are all equal"):
+            compared(alike, *WIDE)
+    # What a scale can show is a spread, however small.
     assert compared([3e5, 3e5 + 1e-6, 3e5 + 2e-6] * 2, *WIDE).own_spreads
 
 
-@pytest.mark.parametrize(("squares", "is_rounding"), [(0.0, True), (1e-20, True), (1e-18, False)])
+@pytest.mark.parametrize(("squares", "is_rounding"), [(0.0, True), (1e-24, True), (1e-22, False)])
 def test_what_is_left_over_is_beside_the_size_of_the_values(squares: float, is_rounding: bool) -> None:
-    # Ten values of 1000 in double precision: (1e-13 × 1000)² each.
+    # Ten values of 1000 in double precision: (9e-16 × 1000)² each.
     values = numpy.full(10, 1000.0)
     if is_rounding:
-        with pytest.raises(Untestable, match="exactly the same value"):
+        with pytest.raises(Untestable, match="the same value as far as a cell holds figures"):
             check_spread(squares, values)
     else:
         check_spread(squares, values)
@@ -576,16 +579,45 @@ def test_what_is_left_over_is_beside_the_size_of_the_values(squares: float, is_r
 
 def test_zeros_throughout_have_no_spread() -> None:
     found = trial((0, 0, 0, 0), ("A", "A", "B", "B"))
-    assert "exactly the same value" in words(found)
+    assert "the same value as far as a cell holds figures" in words(found)
 
 
 def test_the_test_does_not_depend_on_the_unit() -> None:
     # Kilograms for grams: R's F of PlantGrowth, whatever the unit.
     weights, groups = zip(*((row[0] / 1000, name[0]) for row, name in zip(*PLANT_GROWTH, strict=True)), strict=True)
-    assert "F(2, 27) = 4.846, p = 0.0159" in words(trial(weights, groups))
+    assert "F(2, 17.13) = 5.181, p = 0.0174" in words(trial(weights, groups))
 
 
-def test_spreads_are_compared_from_three_units_on() -> None:
-    assert compared([1, 2], [2, 4]).spread_p is None
-    three = [[1, 2, 4], [2, 3, 7]]
-    assert compared(*three).spread_p == pytest.approx(stats.levene(*three, center="median").pvalue)
+@pytest.mark.parametrize(("sizes", "own"), [((2, 2), False), ((2, 3), True), ((3, 3), True), ((1, 9), False)])
+def test_who_keeps_a_spread_of_its_own(sizes: tuple[int, ...], own: bool) -> None:
+    samples = [[float(value**2 + 10 * place) for value in range(size)] for place, size in enumerate(sizes)]
+    assert compared(*samples).own_spreads is own
+
+
+def test_values_of_0_and_1_are_shares() -> None:
+    cells = (column((1, 0, 1, 1, 1, 1)), column(("A", "A", "A", "B", "B", "B")))
+    with pytest.raises(
+        growcells.GrowError, match=r"^all values are 0 or 1, which are shares of plants: .* GROW_SHARE_P$"
+    ):
+        growcells.call("GROW_TRIAL_P", *cells)
+    assert "No test: all values are 0 or 1" in words(growcells.call("GROW_TRIAL_TABLE", *cells))
+    # Shares of beds are measures of beds.
+    beds = column((1, 1, 2, 3, 3, 4))
+    assert "GROW_SHARE_P" not in words(growcells.call("GROW_TRIAL_TABLE", *cells, beds))
+
+
+def test_a_first_treatment_called_the_control_is_one() -> None:
+    values = (5, 6, 7, 8, 9, 11, 5, 4, 6)
+    plain = trial(values, ("A",) * 3 + ("B",) * 3 + ("C",) * 3)
+    beside = trial(values, ("Control tap",) * 3 + ("B",) * 3 + ("C",) * 3)
+    assert "Differences are from Control tap, the control; their limits and p are Dunnett at 0.95" in words(beside)
+    assert named(beside)["B"]["p"] < named(plain)["B"]["p"]
+    assert named(beside)["B"]["letters"] == named(plain)["B"]["letters"]
+
+
+def test_sentences_on_factors_name_the_argument_that_there_is() -> None:
+    with pytest.raises(growcells.GrowError, match=r"^row 2 has a value but no level of a factor"):
+        growcells.call("GROW_TRIAL_FACTORS", column((1, 2, 3)), (("a", "x"), ("b", None), ("a", "y")))
+    many = [(f"l{row}", f"m{row % 5}") for row in range(30)]
+    with pytest.raises(growcells.GrowError, match=r"^factors holds 30 different names"):
+        growcells.call("GROW_TRIAL_FACTORS", column(range(1, 31)), tuple(many))

@@ -27,7 +27,7 @@ TYPES = {
     "conductivity.expected_conductivity": "(ppm_table: Mapping[str, float], temperature: float) -> float",
     "conductivity.meter_ppm": "(ec: float, scale: float) -> float",
     "acid.acid_volume": "(volume: float, alkalinity: float, ph: float, target_ph: float, acid: Acid, "
-    "strength: AcidStrength | None) -> float",
+    "strength: AcidStrength | None =, contact: str =, feed: Mapping[str, float] =) -> float",
     "cost.cost": "(mass: float, price: float, package_mass: float) -> float",
     "cost.cost_per_head": "(costs: list[float | None], heads: float) -> float",
     "cost.fills_left": "(on_hand: float, mass_per_fill: float) -> float",

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 LONGEST_LINE = 255
 """Characters of the longest text that is read as a number, a unit or a name: ours, more than any of them needs."""
 
+LONGEST_UNIT = 64
+"""Characters of the longest text that is read as a unit: ours, half as long again as any that is written."""
+
 _WHOLE = r"(?:\d{1,3}(?:,\d{3}){2,}(?!\d)|\d{1,3},\d{3}(?=\.\d)|\d+)"
 
 _DECIMAL = rf"(?:{_WHOLE}(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -40,10 +43,12 @@ _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 # Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
 _TOO_HIGH = re.compile(r"[\d⁰¹²³⁴-⁹]\s*(?:\*\*|\^|[⁰¹²³⁴-⁹])|\d{3}")
 
+_GRAIN = re.compile(r"(?<![a-z])gr(?![a-z])", re.IGNORECASE)
+
 HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
-_SPELLINGS = {
+SPELLINGS = {
     '"': "in",
     "''": "in",
     "”": "in",
@@ -89,10 +94,12 @@ def parse_unit(text: str) -> Any:
 
     # pint reports a text that is no unit in as many ways as Python's own tokenizer and parser can fail.
     no_unit = (pint.PintError, tokenize.TokenError, ValueError, TypeError, AttributeError, SyntaxError)
-    if len(text) > LONGEST_LINE:  # pint takes time that grows with the square of it
+    if len(text) > LONGEST_UNIT:  # pint takes time that grows with the square of it
         raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
-    spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
+    spelled = SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
+    if _GRAIN.search(spelled):
+        raise GrowError(f'"{text}" is grain to some and gram to others: write g for grams, grain for grains')
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
         try:
             unit = unit_registry().parse_units(candidate)
@@ -138,7 +145,13 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
         raise GrowError(f'"{unit}" cannot be turned into "{to}": use simpler units') from problem
 
 
-_MEASURED = {
+def converted(number: float, unit: str, to: str) -> float:
+    """A number of one unit in another. Raises GrowError as conversion does."""
+    slope, offset = conversion(unit, to)
+    return number * slope + offset
+
+
+MEASURED = {
     "length": "m",
     "area": "m**2",
     "volume": "L",
@@ -162,7 +175,7 @@ _MEASURED = {
 def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
     dimension = parse_unit(unit).dimensionality
-    for name, reference in _MEASURED.items():
+    for name, reference in MEASURED.items():
         if parse_unit(reference).dimensionality == dimension:
             return name
     return "something else"

@@ -10,7 +10,7 @@ from ..cells.kinds import COUNT, FRACTION, NUMBER
 from ..cells.ranges import Column, check_lengths
 from ..cells.registry import Family, cell_function
 from ..statistics.shares import difference_limits, exact_p, plants_needed
-from .trial import ALPHA, CONFIDENCE, POWER
+from ..terms.trial_table import ALPHA, CONFIDENCE, POWER
 
 MOST_PLANTS = 1e5
 

@@ -40,7 +40,7 @@ class Left:
 def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
     """A row for each effect, and one for what is left over; where factors are those of whole beds, one for beds too.
 
-    Effects of whole beds are tested with the beds that are treated alike, all others with what is left over within beds.
+    Effects of whole beds are tested with the beds that are treated alike, all others with what is left within beds.
     Raises Untestable where nothing is left over, or where beds of a split plot do not hold the same.
     """
     import numpy as np
@@ -67,7 +67,7 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
     squares, rank = fit(terms) if among is None else fit(terms, among)
     df = len(values) - rank
     if df < 1:
-        raise Untestable("no combination is repeated: the spread between units that were treated alike is unknown")
+        raise Untestable("no combination is repeated, so that the spread within a combination is unknown")
     check_spread(squares, values)
     within = Left(squares, df)
     between = within

@@ -6,9 +6,9 @@
 | the numbers of successes and of plants are given | ``exact_p`` |
 
 References: Fisher, The Logic of Inductive Inference (1935); Freeman & Halton, Biometrika 38 (1951) 141–149. Limits of a
-difference from those of Wilson: Newcombe, Statistics in Medicine 17 (1998) 873–890, method 10. Numbers of plants: Fleiss,
-Levin & Paik, Statistical Methods for Rates and Proportions, 3rd ed. (2003), equation 4.14, with its correction for
-continuity.
+difference from those of Wilson: Newcombe, Statistics in Medicine 17 (1998) 873–890, method 10. Numbers of plants:
+Fleiss, Levin & Paik, Statistical Methods for Rates and Proportions, 3rd ed. (2003), equation 4.14, with its correction
+for continuity.
 """
 
 from __future__ import annotations

@@ -44,7 +44,7 @@ def read_trial(
         if value is None:
             blanks += treatment is not None
         elif treatment is None or (beds is not None and bed is None):
-            lacking = "treatment" if treatment is None else "bed"
+            lacking = cell if treatment is None else "bed"
             raise GrowError(f"row {row} has a value but no {lacking}: fill in the {lacking} or clear the row")
         else:
             plants.append(Plant(treatment, bed, None if isinstance(value, Lost) else value))

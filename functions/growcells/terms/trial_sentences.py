@@ -66,7 +66,10 @@ def paired(trial: Trial, comparison: Comparison, confidence: float) -> str:
         )
     first = trial.present[0]
     if is_control(first):
-        said = f"Differences are from {first}, the control; their limits and p are Dunnett at {confidence:.4g}, the letters {method}."
+        said = (
+            f"Differences are from {first}, the control; their limits and p are Dunnett at {confidence:.4g}, "
+            f"the letters {method}."
+        )
     else:
         said = f"Differences are from {first}; their limits, p and the letters are {method} at {confidence:.4g}."
     return f"{said} Treatments that share a letter are not shown to differ.{adjusted}"

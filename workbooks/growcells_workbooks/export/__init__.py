@@ -1,4 +1,4 @@
-"""What was read of a log as tidy tables in fixed units, to take elsewhere."""
+"""What was read and worked out of a log as tidy tables in fixed units, to take elsewhere."""
 
 from __future__ import annotations
 
@@ -8,12 +8,18 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, write_whole
+from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
-from ..reading.frames import FRAMES
+from ..reading.frames import FRAMES as READ
+from ..reading.frames import FrameKind, frames_of
+from ..season_figures.frames import FRAMES as WORKED_OUT
 from .files import FORMATS, file_of
 
 __all__ = ["FORMATS", "FRAMES", "Exported", "export_log"]
+
+
+FRAMES: Mapping[str, FrameKind] = {**READ, **WORKED_OUT}
+"""The tables by their names, in the order in which they are written."""
 
 
 @dataclass(frozen=True)
@@ -44,13 +50,15 @@ def export_log(
     check_file(log)
     if form not in FORMATS:
         raise FileProblem(f"{form} is no format of tables: give one of {', '.join(FORMATS)}")
-    make_folder(folder)
     paths = {name: folder / f"{name}.{form}" for name in FRAMES}
-    for path in paths.values():
-        if path.exists() and path.samefile(log):
-            raise FileProblem(f"{path} is the log itself: give another folder")
-        check_new_file(path, overwrite)
+    if status_of(folder) is not None:
+        make_folder(folder)  # refuses a file
+        for path in paths.values():
+            if path.exists() and path.samefile(log):
+                raise FileProblem(f"{path} is the log itself: give another folder")
+            check_new_file(path, overwrite)
     made = run(partial(_made, log, as_of, form, map_path), log, progress)
+    make_folder(folder)  # only now, so that a log that is refused leaves none behind
     for name, content in made.files.items():
         write_whole(paths[name], content)
     return Exported({paths[name]: rows for name, rows in made.rows.items()}, made.left_out)
@@ -67,7 +75,7 @@ class _Made:
 
 def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
     read = read_log(log, as_of, progress, map_path)
-    frames = read.frames(as_of)
+    frames = frames_of(read, as_of, FRAMES)
     files = {}
     for number, (name, frame) in enumerate(frames.items()):
         progress("writing tables", number, len(frames))

@@ -37,6 +37,8 @@ def obey_limits(lifeline: Connection, parent: int) -> None:
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
         if os.getppid() != parent:  # it died before this was set
             os._exit(1)
+    # Each thread of the linear algebra reserves memory of its own, and waits without end where the limit is reached.
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"
     with contextlib.suppress(ValueError):  # only the main thread may; a process started here has no other yet
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent is told too, and ends this process
     threading.Thread(target=_watch, args=(lifeline,), daemon=True).start()

@@ -75,5 +75,6 @@ def read_log(
         kept=given.kept,
         resting=given.resting,
         outdated=given.outdated,
+        category=given.category,
     )
     return log.on(as_of or datetime.date.today())

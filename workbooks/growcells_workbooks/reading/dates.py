@@ -181,7 +181,7 @@ class DateColumn:
 
 def date_column(cells: Sequence[LogCell], order: str, year: int, month: int, is_readings: bool) -> DateColumn:
     """How a column of dates is read; ``order`` is what a mapping file says, year and month what its sheet is named."""
-    years = Counter(day.year for cell in cells if (day := _sure_date(cell)))
+    years = Counter(day.year for cell in cells if (day := sure_date(cell)))
     if not year and len(years) == 1:
         year = next(iter(years))
     parts = [
@@ -216,7 +216,7 @@ def order_of(cells: Sequence[LogCell], year: int = 0, is_readings: bool = False)
         return _majority(votes) or Order.UNKNOWN
     if decided := _majority([_only_order(date, year) for _, date in typed]):
         return decided
-    sure = [(place, date) for place, cell in enumerate(cells) if (date := _sure_date(cell))]
+    sure = [(place, date) for place, cell in enumerate(cells) if (date := sure_date(cell))]
     if decided := _majority([_order_in_place(date, place, sure, year) for place, date in typed]):
         return decided
     votes = [_order_displayed(cell.number_format) for cell in cells if isinstance(cell.value, datetime.date)]
@@ -277,7 +277,8 @@ def _order_displayed(number_format: str) -> Order | None:
     return Order.DAY_FIRST if letters.index("d") < letters.index("m") else Order.MONTH_FIRST
 
 
-def _sure_date(cell: LogCell) -> datetime.date | None:
+def sure_date(cell: LogCell) -> datetime.date | None:
+    """The date in a cell where nothing of it is open, or None."""
     if isinstance(cell.value, datetime.datetime):
         return cell.value.date()
     if isinstance(cell.value, datetime.date):
@@ -308,7 +309,7 @@ def with_order(column: DateColumn, order: Order) -> DateColumn:
 
 def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> datetime.date:
     """The date in a cell of a column in which day and month have an order. Raises GrowError where it is none."""
-    if sure := _sure_date(cell):
+    if sure := sure_date(cell):
         return sure
     if isinstance(cell.value, str) and isinstance(parsed := parse_text(cell.value), PartDate):
         return _completed(cell, parsed, column)

@@ -128,6 +128,8 @@ class Round:
     crop: str = ""
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     sown: datetime.date | None = None
     transplanted: datetime.date | None = None
     planted: datetime.date | None = None
@@ -171,6 +173,8 @@ class Bed:
     lowest: float | None = None
     volume: float | None = None
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     dose: float | None = None
     n_ppm: float | None = None
     ph_low: float | None = None
@@ -336,6 +340,8 @@ class Fill:
     volume: float | None = None
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     mass: float | None = None
     notes: str = ""
     round: int = 0
@@ -457,6 +463,8 @@ class GrowLog:
     """Formulas that rest on one that cannot be computed here."""
     outdated: tuple[Outdated, ...] = ()
     """Formulas whose stored value, which was read, is not the one that growcells gives now."""
+    category: str = ""
+    """What kind of document the properties of the file say it is."""
 
     def bed(self, name: str) -> Bed | None:
         """The bed of this name, whatever its spaces and capitals."""
@@ -487,6 +495,14 @@ class GrowLog:
             of_bed.setdefault(name_key(known.bed), []).append(known)
         beds = [bed_with(bed, round_on(of_bed.get(name_key(bed.name), ()), day)) for bed in self.beds]
         return replace(self, beds=tuple(beds))
+
+    @property
+    def newest_weights(self) -> tuple[Weight, ...]:
+        """The weights of one round of each bed, the newest that has any: rounds are never pooled."""
+        newest: dict[str, int] = {}
+        for weight in self.weights:
+            newest[weight.bed] = max(newest.get(weight.bed, 0), weight.round)
+        return tuple(weight for weight in self.weights if weight.round == newest[weight.bed])
 
     def fixed(self, key: str, unit: str = "") -> tuple[float, float]:
         """Slope and offset from the log's unit of a field (or another) to the fixed one that FIXED_UNITS names.
@@ -546,6 +562,7 @@ def bed_with(bed: Bed, planting: Round | None) -> Bed:
         planted=planting.began,
         plants=bed.plants if planting.plants is None else planting.plants,
         rate=bed.rate if planting.rate is None else planting.rate,
+        rate_unit=bed.rate_unit if planting.rate is None else planting.rate_unit,
         round=planting.number,
     )
 

@@ -31,6 +31,8 @@ FEWEST_DATES, WORDS_OF_SENTENCE, PAGE_SHARE = 3, 3, 10
 """A sheet with so many dates is a log; a sentence has more words than that; one cell in so many makes a page. Ours."""
 LISTED_SINGLY = 4
 """Cells of a column that are ignored and listed one by one; more are listed as an area."""
+PLACES_BESIDE = 8
+"""Cells to the left of a number in which its label is looked for; ours."""
 BESIDE_TITLES = frozenset({"year", "season", "page", "version", "week", "phone", "rev", "month", "meter", "scale"})
 """Words of labels whose numbers are no data; common practice, no source."""
 
@@ -174,6 +176,7 @@ def _is_nameless(table: Table) -> bool:
 def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path: Path) -> None:
     """Judge all columns of dates; where one does not tell its order, the others of the log may."""
     years = {year for sheet in sheets if (year := month_within(sheet.title)[0])} or {month_within(path.stem)[0]} - {0}
+    years = years or set().union(*(reader.sure_years() for reader in readers))
     year = years.pop() if len(years) == 1 else 0
     for reader in readers:
         reader.look_at_dates(year)
@@ -336,9 +339,8 @@ def _is_page(sheet: Sheet) -> bool:
 
 def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
     """Whether a number stands beside a label such as ``season`` or ``total``."""
-    label = next(
-        (cells[place] for place in sorted(cells, reverse=True) if place < cell.column and is_text(cells[place])), None
-    )
+    near = (cells[place] for place in range(cell.column - 1, cell.column - 1 - PLACES_BESIDE, -1) if place in cells)
+    label = next((other for other in near if is_text(other)), None)
     if label is None:
         return False
     text = label.text

@@ -23,7 +23,7 @@ ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
 SAMPLE = 12
 """Cells of a column that are kept to be looked at; ours."""
-MOST_HEADING_ROWS = 3
+MOST_HEADING_ROWS = 5
 TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
 LONGEST_HEADING = 90
@@ -72,6 +72,14 @@ class Grid:
         return self.numbers[bisect.bisect_right(self.numbers, after) : bisect.bisect_left(self.numbers, end)]
 
 
+def within(row: Mapping[int, LogCell], left: int, right: int) -> Iterator[tuple[int, LogCell]]:
+    """The cells of a row between two columns, in their order."""
+    if right - left < len(row):
+        yield from ((place, row[place]) for place in range(left, right + 1) if place in row)
+    else:
+        yield from ((place, cell) for place, cell in row.items() if left <= place <= right)
+
+
 @dataclass
 class Table:
     """A table of a log, in the rows and columns of its grid."""
@@ -101,7 +109,7 @@ class Table:
         """The rows below its headings, with the cells in its columns."""
         for number in self.grid.between(self.last_row, self.end):
             row = self.grid.rows[number]
-            cells = {column: cell for column, cell in row.items() if self.left <= column <= self.right}
+            cells = dict(within(row, self.left, self.right))
             if cells:
                 yield number, cells
 
@@ -202,10 +210,11 @@ class _Finder:
         return min([block.first, *(row for row in rows if row > above.last_row)])
 
     def _blocks(self, row: int) -> list[_Block]:
-        cells = dict(self.grid.rows[row])
-        for table in self.open:
-            if self._is_record(table, cells):
-                cells = {column: cell for column, cell in cells.items() if not table.left <= column <= table.right}
+        cells = self.grid.rows[row]
+        records = [table for table in self.open if self._is_record(table, cells)]
+        if records:
+            taken = {place for table in records for place, _ in within(cells, table.left, table.right)}
+            cells = {column: cell for column, cell in cells.items() if column not in taken}
         texts = {column: cell for column, cell in cells.items() if may_be_heading(cell)}
         if not texts or not any(self._is_promising(cell.text) for cell in texts.values()):
             return []
@@ -242,6 +251,7 @@ class _Finder:
         best: list[_Block] = []
         left, right = min(run), max(run)
         rows: list[int] = []
+        heads: dict[int, LogCell] = {}
         for last in range(row, row + MOST_HEADING_ROWS):
             lowest: Mapping[int, LogCell] = run
             if last > row:
@@ -252,7 +262,9 @@ class _Finder:
                 left, right = min(left, *lowest), max(right, *lowest)
             rows.append(last)
             whole = self._block(rows, left, right)
-            parts = [block for part in _parts(lowest) if (block := self._block(rows, min(part), max(part)))]
+            heads |= {column: cell for column, cell in lowest.items() if left <= column <= right}
+            spread = _parts(dict(sorted(heads.items())))
+            parts = [block for part in spread if (block := self._block(rows, min(part), max(part)))]
             for found in ([whole] if whole else [], parts):
                 if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
                     best = found
@@ -325,7 +337,7 @@ class _Finder:
         blank = 0
         for number in range(first - 1, max(0, first - 1 - TITLE_ROWS), -1):
             row = self.grid.rows.get(number, {})
-            cells = [cell for column, cell in row.items() if left <= column <= right]
+            cells = [cell for _, cell in within(row, left, right)]
             spanning = self.grid.merged.get((number, left))
             if not cells and spanning is not None and isinstance(spanning.value, str):
                 cells = [spanning]
@@ -363,13 +375,12 @@ class _Finder:
         shapes: dict[int, Counter[Shape]] = {}
         samples: dict[int, list[LogCell]] = {}
         for number in below:
-            for place, cell in self.grid.rows[number].items():
-                if left - 1 <= place <= right:
-                    shapes.setdefault(place, Counter())[shape_of(cell)] += 1
-                    if len(samples.setdefault(place, [])) < SAMPLE:
-                        samples[place].append(cell)
+            for place, cell in within(self.grid.rows[number], left - 1, right):
+                shapes.setdefault(place, Counter())[shape_of(cell)] += 1
+                if len(samples.setdefault(place, [])) < SAMPLE:
+                    samples[place].append(cell)
         spans = [self._spans(number, left, right, number == rows[-1]) for number in reversed(rows)]
-        own = {place for number in rows for place in self.grid.rows[number] if left <= place <= right}
+        own = {place for number in rows for place, _ in within(self.grid.rows[number], left, right)}
         columns: list[Column] = []
         for place in sorted(own | self._unheaded(shapes, samples, own, left)):
             cells = list(dict.fromkeys(span[place] for span in spans if place in span and is_text(span[place])))
@@ -381,7 +392,7 @@ class _Finder:
             columns.append(
                 Column(place, tuple(cells), texts, shapes.get(place, Counter()), tuple(samples.get(place, ())))
             )
-        heads = (cell for number in rows for place, cell in self.grid.rows[number].items() if left <= place <= right)
+        heads = (cell for number in rows for _, cell in within(self.grid.rows[number], left, right))
         return columns, tuple(cell for cell in heads if may_be_heading(cell) or not self.grid.turned)
 
     def _unheaded(

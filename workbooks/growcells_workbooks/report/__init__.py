@@ -15,8 +15,7 @@ from growcells.version import VERSION
 from ..data import USUAL_RECIPE
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
 from ..reading import Fate, GrowLog, read_log
-from ..recalculation.package import Package
-from ..sheets.workbook_files import CORE_PROPERTIES, check_new_workbook
+from ..sheets.workbook_files import check_new_workbook
 from .figures import figures_of
 from .figures.changes import Previous, compared, read_previous
 from .figures.iso_week import Week, last_week, parse_week
@@ -106,7 +105,6 @@ def _built(
     progress: Progress,
 ) -> tuple[Report, bytes]:
     """What is to be told of a report, and its bytes."""
-    _check_is_no_report(source)
     log = read_log(source, day, progress, map_path)
     _check_log(log, source)
     chosen = asked or last_week((reading.date for reading in log.readings), day)
@@ -140,13 +138,6 @@ def _built(
     return report, content
 
 
-def _check_is_no_report(source: Path) -> None:
-    """Raise FileProblem for a report, whose tables are like those of a log."""
-    package = Package(source)
-    if CORE_PROPERTIES in package.parts() and CATEGORY.encode() in package.read(CORE_PROPERTIES):
-        raise FileProblem(f"{source} is a report that growcells wrote: give the log that it was made from")
-
-
 def _recipe(name: str) -> str:
     """The full name of a recipe. Raises FileProblem where none is called so."""
     try:
@@ -157,6 +148,8 @@ def _recipe(name: str) -> str:
 
 
 def _check_log(log: GrowLog, source: Path) -> None:
+    if log.category == CATEGORY:  # the tables of a report are like those of a log
+        raise FileProblem(f"{source} is a report that growcells wrote: give the log that it was made from")
     if not log.beds:
         raise FileProblem(
             f"{source} holds no beds and no readings that growcells recognises: a table needs a row of headings "

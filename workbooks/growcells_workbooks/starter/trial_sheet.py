@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from openpyxl import Workbook
 
-from growcells.families.trial import COLUMNS as TRIAL_COLUMNS
+from growcells.terms.trial_table import COLUMNS as TRIAL_COLUMNS
 
 from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Style

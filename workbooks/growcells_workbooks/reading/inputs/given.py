@@ -38,6 +38,8 @@ class Input:
     outdated: tuple[Outdated, ...] = ()
     notes: tuple[str, ...] = ()
     """What is to be said of the file as a whole, in sentences."""
+    category: str = ""
+    """What kind of document its properties say it is."""
 
 
 def in_order(used: Iterable[str]) -> tuple[str, ...]:

@@ -31,6 +31,8 @@ _MERGED = re.compile(rb"""mergeCell\s[^>]*?\bref\s*=\s*["']([A-Z0-9:]+)["']""")
 _HIDDEN = re.compile(rb"""<row\s[^>]*?\bhidden\s*=\s*["'](?:1|true)["']""")
 _COLUMN = re.compile(rb"<col\s[^>]*>")
 _ATTRIBUTE = re.compile(rb"""\b(min|max|hidden)\s*=\s*["'](\w+)["']""")
+CORE_PROPERTIES = "docProps/core.xml"
+_CATEGORY = re.compile(rb"<(?:\w+:)?category>([^<]*)<")
 _FORMULA = re.compile(rb"<f[ >][^<]*")
 _CALL = re.compile(rb"GROW_[A-Z0-9_]+")
 
@@ -50,7 +52,14 @@ def read_workbook(path: Path, as_of: date | None, progress: Progress) -> Input:
         computed.kept,
         computed.resting,
         notes=(*computed.notes, *(note for note in hidden if note)),
+        category=_category(package),
     )
+
+
+def _category(package: Package) -> str:
+    """What kind of document the properties of a workbook say it is."""
+    found = _CATEGORY.search(package.read(CORE_PROPERTIES)) if CORE_PROPERTIES in package.parts() else None
+    return found[1].decode(errors="replace") if found else ""
 
 
 def sheets_of(

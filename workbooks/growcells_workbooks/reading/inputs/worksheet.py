@@ -69,9 +69,13 @@ def is_blank(value: object) -> bool:
     return value is None or (isinstance(value, str) and not value.strip())
 
 
+MOST_FIGURES = 15
+"""Figures of a number that a spreadsheet keeps (Excel specifications and limits)."""
+
+
 def number_of(text: bytes) -> float:
-    """A number as a file holds it; whole ones as int."""
-    return int(text) if text.lstrip(b"-").isdigit() else float(text)
+    """A number as a file holds it; whole ones as int, up to the figures that a spreadsheet keeps."""
+    return int(text) if len(text) <= MOST_FIGURES and text.lstrip(b"-").isdigit() else float(text)
 
 
 class WorksheetReader:

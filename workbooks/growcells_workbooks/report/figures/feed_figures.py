@@ -109,7 +109,11 @@ def _ppm(figures: Figures, feed: Feed) -> tuple[dict[str, float] | None, str]:
 def _gaps(figures: Figures, ppm: dict[str, float] | None) -> list[Gap]:
     if ppm is None:
         return []
-    table = figures.call("GROW_GAPS", tuple(ppm.items()), figures.recipe)
+    try:
+        table = figures.call("GROW_GAPS", tuple(ppm.items()), figures.recipe)
+    except GrowError as problem:  # a rate beyond any that is weighed
+        figures.problems.append(f"the nutrients of a feed beside {figures.recipe}: {problem}")
+        return []
     assert isinstance(table, tuple)
     return [
         Gap(name, got, wanted, None if isinstance(percent, str) else percent, verdict)

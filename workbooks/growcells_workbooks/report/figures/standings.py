@@ -17,7 +17,7 @@ def weighed(figures: Figures) -> list[Weight]:
     """The weights up to the day of the report that have a treatment."""
     return [
         weight
-        for weight in figures.log.weights
+        for weight in figures.log.newest_weights
         if (weight.date is None or weight.date <= figures.as_of) and treatment_of(figures, weight)
     ]
 

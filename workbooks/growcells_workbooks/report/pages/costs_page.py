@@ -58,7 +58,7 @@ def heads(figures: Figures, bed: BedWeek) -> float | None:
     """The plants of a bed, or else those that were weighed alive in it."""
     if bed.bed.plants:
         return bed.bed.plants
-    weighed = [weight for weight in figures.log.weights if weight.bed == bed.name and not weight.dead]
+    weighed = [weight for weight in figures.log.newest_weights if weight.bed == bed.name and not weight.dead]
     return float(len(weighed)) or None
 
 
