@@ -39,6 +39,7 @@ def recalculate_apart(
     *,
     in_place: bool = False,
     overwrite: bool = False,
+    everything: bool = False,
     as_of: date | None = None,
     progress: Progress | None = None,
 ) -> Recalculation:
@@ -47,7 +48,9 @@ def recalculate_apart(
     Where the process is not a copy of this one, it imports the program's main module, as multiprocessing says.
     """
     report = progress or silent
-    work = partial(recalculate, source, output, in_place=in_place, overwrite=overwrite, as_of=as_of)
+    work = partial(
+        recalculate, source, output, in_place=in_place, overwrite=overwrite, everything=everything, as_of=as_of
+    )
     receiver, sender = multiprocessing.Pipe(duplex=False)
     process = process_context().Process(target=_run, args=(work, sender), daemon=True)
     process.start()

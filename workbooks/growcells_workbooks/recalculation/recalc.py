@@ -21,14 +21,16 @@ def recalculate(
     *,
     in_place: bool = False,
     overwrite: bool = False,
+    everything: bool = False,
     as_of: date | None = None,
     progress: Progress | None = None,
     prepare: Callable[[Package], None] | None = None,
 ) -> Recalculation:
-    """Compute every formula of a workbook and write a copy in which only the values of formulas differ.
+    """Compute what has to be computed in a workbook and write a copy in which only the values of formulas differ.
 
     With neither ``output`` nor ``in_place`` nothing is written. ``in_place`` replaces the source at once and whole,
-    and keeps its old content beside it. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
+    and keeps its old content beside it. ``everything`` computes the formulas too whose stored value nothing changed;
+    ``computation.py`` says which these are. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
     give the clock's. ``prepare`` may edit what is computed and written. Raises FileProblem, whose text is one sentence;
     the source is then as it was.
     """
@@ -45,7 +47,7 @@ def recalculate(
         check_output(source, output, overwrite)
     if prepare is not None:
         prepare(package)
-    computation = Computation(package, as_of, report)
+    computation = Computation(package, as_of, report, everything)
     computation.run()
     changed_parts, changed = computation.patched_parts()
     done = Recalculation(
