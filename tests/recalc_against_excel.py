@@ -135,6 +135,7 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
             if place in computation._refused or place in computation._pinned:
                 if not formula.reading.refusal:
                     outcome.wrong_uses.append(uses)
+                    outcome.wrong.append((name, f"{place[0]}!{formula.cell.name}", formula.written, str(stored[place]), ""))
             else:
                 outcome.right_uses.update(uses)
         elif place in computation._refused and computation.sheets[place[0]].values.get(place[1:]) is None:
@@ -218,9 +219,12 @@ def prove(books: list[Path]) -> None:
     right, wrong = Counter[Use](), Counter[Use]()
     books_of: defaultdict[Use, set[Path]] = defaultdict(set)
     blamed: list[frozenset[Use]] = []
+    wrongs: list[tuple[Path, tuple[str, str, str, object, object], frozenset[Use]]] = []
     start = time.monotonic()
     for path in books:
         outcome = measured(path, "prove")
+        for case, uses in zip(outcome.wrong, outcome.wrong_uses, strict=True):
+            wrongs.append((path, case, uses))
         if outcome.problem:
             print(f"{path}: {outcome.problem}")
         right += outcome.right_uses
@@ -228,9 +232,11 @@ def prove(books: list[Path]) -> None:
         for use in outcome.right_uses:
             books_of[use].add(path)
     suspected = Counter(use for uses in blamed for use in uses)
-    for uses in blamed:
+    for path, case, uses in wrongs:
         if uses:
-            wrong[min(uses, key=lambda use: (right[use] / (right[use] + suspected[use]), use))] += 1
+            fault = min(uses, key=lambda use: (right[use] / (right[use] + suspected[use]), use))
+            wrong[fault] += 1
+            print(f"{path.parent.name}/{path.name}\t{case[1]}\t{case[2][:150]}\t{case[3]}\t{fault}")
     with PROVEN.open("w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(("function", "argument", "form", "compared", "wrong", "workbooks"))

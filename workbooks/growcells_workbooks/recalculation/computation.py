@@ -46,7 +46,7 @@ _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 
 OLD = "it is old, since a cell that it depends on has changed"
-_HIDDEN = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*\bhidden=["'](?:1|true)""")
+_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
 class FormulaCell(NamedTuple):
@@ -150,17 +150,22 @@ class Computation:
     def _read(self) -> None:
         """Read the formulas of all sheets."""
         parts = self.package.book.sheets
-        reader = Reader(self.package.book, frozenset(functions()), _table_functions())
         for number, (name, part) in enumerate(parts.items()):
             self.report("reading", number, len(parts))
             data = self.package.read(part)
-            sheet = self.sheets[name] = Sheet(name, data, scan_sheet(data))
+            self.sheets[name] = Sheet(name, data, scan_sheet(data))
+        last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
+        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row)
+        crossed: list[CellPlace] = []
+        for name, sheet in self.sheets.items():
             trusts: dict[int, tuple[Trust, str]] = {}
             shared: dict[str, SheetCell] = {}
             scopes = self._scopes(sheet)
             for cell in sheet.cells:
                 if cell.formula_span is None:
                     continue
+                if cell.anchor is not None:
+                    crossed.append((name, *cell.anchor.place))
                 formula, refusal = _written_formula(cell, shared)
                 reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
                 refusal = refusal or _unfit(cell) or reading.refusal
@@ -173,6 +178,8 @@ class Computation:
                 self.formulas[place] = FormulaCell(cell, formula, reading, moving, trust)
                 if refusal:
                     self._refused[place] = refusal
+        for place in crossed:
+            self._refused[place] = "another formula stands among the cells of its array"
         self.report("reading", len(parts), len(parts))
 
     def _trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
@@ -221,7 +228,9 @@ class Computation:
             return self.lifting.lift(reading, formula.moving, place, fixed, cell.area is not None)
         except TooLarge as problem:
             self._refused[place] = str(problem)
-            return None
+        except FileProblem:
+            self._refused[place] = "it names a cell that no sheet has"
+        return None
 
     def _compute(self) -> None:
         """Compute everything in the engine, and keep what turns out to be no formula for it."""
@@ -240,6 +249,9 @@ class Computation:
 
     def _pin(self, place: CellPlace) -> None:
         """Put the stored value of a formula into the engine in its place."""
+        area = self.formulas[place].cell.area
+        if area is not None:
+            self.engine.empty(place[0], area)
         for cell in self.cells_of(place):
             self.engine.put(place[0], *cell.place, self.stored(cell))
 
@@ -453,6 +465,12 @@ class Computation:
                 parts[self.package.book.sheets[name]] = data
             changed += differing
         return parts, changed
+
+
+def _last_row(data: bytes) -> int:
+    """The last row that a sheet has anything in, or a later one."""
+    rows = [int(number) for number in _ROW.findall(data)]
+    return max(rows, default=0) or data.count(b"<row") + data.count(b":row")
 
 
 def _table_functions() -> frozenset[str]:

@@ -116,11 +116,15 @@ class Engine:
         if area is None:
             _guarded(lambda: self._model.update_cell_with_formula(number, row, column, "=" + formula))
         else:
+            self.empty(sheet, area)  # no part of an array formula can be changed
             _guarded(
-                lambda: self._model.set_user_array_formula(
-                    number, row, column, area.columns, area.rows, "=" + formula
-                )
+                lambda: self._model.set_user_array_formula(number, row, column, area.columns, area.rows, "=" + formula)
             )
+
+    def empty(self, sheet: str, area: Area) -> None:
+        """Empty the cells of an area, which holds array formulas whole; raises FileProblem."""
+        corners = (area.first_row, area.first_column, area.last_row, area.last_column)
+        _guarded(lambda: self._model.range_clear_contents(self._numbers[sheet], *corners))
 
 
 def _guarded(action: Callable[[], Given]) -> Given:
@@ -164,6 +168,8 @@ def engine_sheet(data: bytes) -> bytes:
     if head < 0 or _ODD.search(data) is not None or match[2]:
         return _plain_sheet(data)
     end = data.rfind(b"</sheetData", match.end())
+    if end < 0:
+        return _plain_sheet(data)
     body = _PHONETIC.sub(b"", _STYLE.sub(rb"\1", data[match.start() : end]))
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]

@@ -45,6 +45,11 @@ _GIVES_ONE = frozenset(
     "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S "
     "STDEVP SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE".split()
 )
+_WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
+_LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
+_HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
+_COUNT_CELLS = frozenset(("ROWS", "COUNTBLANK", "OFFSET", "ADDRESS", "AREAS", "CELL", "FORMULATEXT"))
+"""Functions to which it matters that a whole column goes on after its last value."""
 _LOOKED_UP = {
     "INDEX": (1, 2),
     "MATCH": (0,),
@@ -156,12 +161,16 @@ class _Frame:
 
 @dataclass
 class Reader:
-    """Reads the formulas of one workbook. ``grow`` is the names of the growcells functions, ``tables`` those of them
-    that give tables, ``refuse`` says why a use of a function on a sheet is not to be trusted, or nothing."""
+    """Reads the formulas of one workbook.
+
+    ``grow`` is the names of the growcells functions, ``tables`` those of them that give tables.
+    """
 
     book: Book
     grow: frozenset[str]
     tables: frozenset[str]
+    last_row: int
+    """The last row that is filled on any sheet."""
     _known: dict[tuple[str, bool, str], Reading] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -172,7 +181,7 @@ class Reader:
 
         Most formulas of a log are copies that differ in their moving references alone, and are read once.
         """
-        pieces = MOVING.split(formula)
+        pieces = [formula] if _HUGE.search(formula) else MOVING.split(formula)
         moving = pieces[1::2]
         pieces[1::2] = [chr(FIRST_MARK + index) for index in range(len(moving))]
         marked = "".join(pieces)
@@ -233,6 +242,8 @@ class _Single:
     rows: tuple[int, int] | None = None
     movable: bool = True
     depth: int = 0
+    expanded: int = 0
+    """Characters of the names that it uses, and of those that these use."""
 
     def whole(self, formula: str) -> Reading:
         """Read the formula itself."""
@@ -400,18 +411,19 @@ class _Single:
     def argument(self, frame: _Frame, index: int) -> Argument:
         """An argument of a GROW_ call; raises NotComputed."""
         text, form = "".join(frame.arguments[index]).strip(), frame.form(index)
+        if form not in ("x", "y"):
+            while text.startswith("("):
+                text = text[1:-1].strip()
         if form == "o":
             return Argument(ArgumentKind.LEFT_OUT)
         if form in ("n", "-n", "+n", "t", "l", "e"):
             return Argument(ArgumentKind.LITERAL, text)
-        plain = not text.startswith("(")
-        if form == "c" and plain:
+        if form == "c":
             return Argument(ArgumentKind.CELL, text)
-        if form == "r" and plain:
+        if form == "r":
             return Argument(ArgumentKind.AREA, text)
-        if form == "g" and plain:
-            call = self.calls[-1] if text == call_mark(self.calls[-1].number) else None
-            found = call or next(call for call in self.calls if text == call_mark(call.number))
+        if form == "g":
+            found = next(call for call in self.calls if text == call_mark(call.number))
             return Argument(ArgumentKind.CALL, number=found.number, many=found.many)
         many = form in "ray" or (self.arrays and form != "c")
         self.numbers += 1
@@ -453,6 +465,8 @@ class _Single:
         self.areas.append((sheet, text))
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
+        if ":" in text and not any(frame.is_grow or frame.name in _COUNT_CELLS for frame in self.frames):
+            text = cut(text, self.reader.last_row + 1)
         self.put(where + text, "r" if ":" in text else "c")
 
     def table(self, token: Token) -> None:
@@ -507,17 +521,30 @@ class _Single:
 
     def defined(self, definition: str) -> None:
         """What a defined name stands for in this cell; raises NotComputed."""
-        if self.depth >= _NAME_DEPTH or len(definition) > _MAX_FORMULA:
-            raise NotComputed("its names refer to one another in a circle")
+        self.expanded += len(definition)
+        if self.depth >= _NAME_DEPTH or self.expanded > _MAX_FORMULA:
+            raise NotComputed("its names refer to one another in a circle, or make it too long")
         if MOVING.search(definition):
             self.movable = False
             definition = shifted(definition, self.row - 1, self.column - 1, around=True)
         self.depth += 1
         text, form = self.read(definition)
         self.depth -= 1
-        if sum(len(piece) for frame in self.frames for piece in frame.arguments[-1]) + len(text) > _MAX_FORMULA:
-            raise NotComputed("its names make it too long")
-        self.put(text if form in ("c", "r", "g") else f"({text})", form)
+        self.put(text if form in ("c", "r", "g", "n", "t", "l", "e") else f"({text})", form)
+
+
+def cut(text: str, last_row: int) -> str:
+    """A range without the rows after ``last_row``, in which there is nothing.
+
+    The engine looks through each of a million rows of a column, and for each look-up again.
+    """
+    columns = _WHOLE_COLUMNS.fullmatch(text)
+    if columns is not None:
+        return f"{columns[1]}$1:{columns[2]}${last_row}"
+    rows = _LONG_COLUMNS.fullmatch(text)
+    if rows is not None and int(rows[4]) > last_row >= int(rows[2]):
+        return f"{rows[1]}{rows[2]}:{rows[3]}{last_row}"
+    return text
 
 
 def call_mark(number: int) -> str:

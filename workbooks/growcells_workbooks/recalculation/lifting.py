@@ -3,6 +3,7 @@ gives for them is put into the engine, until nothing changes any more."""
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import re
 from collections.abc import Callable, Container, Iterator, Sequence
@@ -17,6 +18,7 @@ from .engine import Engine, Uncomputed
 from .formulas import HELPER, TABLE_HELPER, Argument, ArgumentKind, Call, Reading, call_mark, filled_in
 from .readers import CellPlace
 from .references import quoted, unquoted
+from .safe_files import FileProblem
 
 MOST_TABLES = 500
 """Most calls and arguments that may give several cells, each of which takes a sheet of the engine: ours."""
@@ -373,4 +375,5 @@ def cells_read(reading: Reading, moving: list[str], owner: CellPlace) -> Iterato
     _, row, column = owner
     name = cell_name(row, column)
     for sheet, text in reading.areas:
-        yield sheet, read_area_of(filled_in(text, moving, row, name, ("", "")))
+        with contextlib.suppress(FileProblem):  # a cell that no sheet has
+            yield sheet, read_area_of(filled_in(text, moving, row, name, ("", "")))

@@ -17,7 +17,7 @@ _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
 _ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}"
 AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
 """Cells, ranges, whole columns and whole rows, without their sheet."""
-MOVING = re.compile(r"(?<![\w.$])(\$?[A-Za-z]{1,3}[0-9]{1,7}|[A-Za-z]{1,3}\$[0-9]{1,7})(?![\w.(!\['\]])")
+MOVING = re.compile(r"(?<![\w.$])(\$?[A-Za-z]{1,3}[1-9][0-9]{0,6}|[A-Za-z]{1,3}\$[1-9][0-9]{0,6})(?![\w.(!\['\]])")
 """A cell whose row or column moves where the formula is copied; the same letters in a text or a name do no harm."""
 
 

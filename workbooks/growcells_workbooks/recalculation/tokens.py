@@ -18,7 +18,7 @@ OWN_ROW = "\ue010"
 """Stands for the number of the row that the formula stands in."""
 
 _MARK = "[\U000f0000-\U000ffffd]"
-_CELL = rf"(?:\$?[A-Za-z]{{1,3}}\$?[0-9]{{1,7}}(?![\w.(\[])|{_MARK})"
+_CELL = rf"(?:\$?[A-Za-z]{{1,3}}\$?[1-9][0-9]{{0,6}}(?![\w.(\[])|{_MARK})"
 _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}(?![\w.(\[])"
 _ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}(?![\w.(\[])"
 _NAME = r"[^\W\d][\w.?\\]*|\\[\w.?\\]*"
