@@ -18,8 +18,6 @@ from pathlib import Path
 
 import xlsxwriter
 
-from recalc_against_excel import saved_by_excel, set_apart
-
 from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.recalculation.cells import Area, ErrorValue, cell_name
 from growcells_workbooks.recalculation.computation import Computation
@@ -28,6 +26,7 @@ from growcells_workbooks.recalculation.lifting import cells_read
 from growcells_workbooks.recalculation.package import Package
 from growcells_workbooks.recalculation.results import silent
 from growcells_workbooks.recalculation.trust import Trust
+from recalc_against_excel import saved_by_excel, set_apart
 from recalc_books import change_part
 
 FACTS = Path(__file__).parent / "data/excel-facts.csv"
@@ -122,7 +121,7 @@ def found_in(
     for place, formula in computation.formulas.items():
         reading, cell = formula.reading, formula.cell
         named = sorted({use[0] for use in reading.uses if use[0][0].isalpha()})
-        if len(named) != 1 or reading.refusal or place in apart or cell.area is not None or cell.value_span is None:
+        if len(named) != 1 or reading.refusal or place in apart or cell.area is not None or not cell.has_value:
             continue
         name = named[0]
         kind = (name, *sorted(f"{argument}{form}" for function, argument, form in reading.uses if function == name))
@@ -132,6 +131,8 @@ def found_in(
         if inputs is None or reading.anywhere or "[" in formula.written or reading.text.count("!"):
             continue
         value = as_json(computation.stored(cell))
+        if not all(text.isprintable() for text in (*inputs.values(), value) if isinstance(text, str)):
+            continue
         kinds[kind] += 1
         of_function[name] += 1
         yield (

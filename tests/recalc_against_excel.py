@@ -19,9 +19,9 @@ import sys
 import time
 import zipfile
 from collections import Counter, defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
+from multiprocessing.pool import ThreadPool
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
@@ -71,7 +71,9 @@ def main() -> None:
         prove(books)
         return
     for way in ("in place", "taken out"):
-        found = {path: measured(path, way) for path in books}
+        with ThreadPool(3) as pool:
+            outcomes = pool.starmap(measured, [(path, way) for path in books], chunksize=1)
+        found = dict(zip(books, outcomes, strict=True))
         print_outcomes(options.folder, way, found, options.wrong, options.kept)
 
 
@@ -120,6 +122,8 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
             package.edit(part, without_values(original[name]))
     if way == "prove":
         package.book.computes_on_load = False
+        if package.book.iterates or package.book.shows_precision:
+            return
     computation = Computation(package, None, silent, trusting=way == "prove")
     computation.run()
     stored = {
@@ -135,7 +139,9 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
             if place in computation._refused or place in computation._pinned:
                 if not formula.reading.refusal:
                     outcome.wrong_uses.append(uses)
-                    outcome.wrong.append((name, f"{place[0]}!{formula.cell.name}", formula.written, str(stored[place]), ""))
+                    outcome.wrong.append(
+                        (name, f"{place[0]}!{formula.cell.name}", formula.written, str(stored[place]), "")
+                    )
             else:
                 outcome.right_uses.update(uses)
         elif place in computation._refused and computation.sheets[place[0]].values.get(place[1:]) is None:
@@ -150,9 +156,7 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
                 outcome.equal[name] += 1
                 outcome.formulas["equal"] += 1
             else:
-                outcome.wrong.append(
-                    (name, f"{place[0]}!{cell.name}", formula.written, str(stored[place]), str(ours))
-                )
+                outcome.wrong.append((name, f"{place[0]}!{cell.name}", formula.written, str(stored[place]), str(ours)))
                 outcome.formulas["wrong"] += 1
 
 
@@ -163,7 +167,7 @@ def without_values(data: bytes) -> bytes:
 
 
 def set_apart(computation: Computation) -> set[CellPlace]:
-    """The formulas whose value need not be Excel's: of the clock, of chance, of other workbooks, and what reads them."""
+    """The formulas whose value need not be Excel's: of the clock, of chance, of other workbooks, and their readers."""
     roots = {
         place
         for place, formula in computation.formulas.items()
@@ -221,8 +225,9 @@ def prove(books: list[Path]) -> None:
     blamed: list[frozenset[Use]] = []
     wrongs: list[tuple[Path, tuple[str, str, str, object, object], frozenset[Use]]] = []
     start = time.monotonic()
-    for path in books:
-        outcome = measured(path, "prove")
+    with ThreadPool(3) as pool:
+        outcomes = pool.map(lambda path: measured(path, "prove"), books, chunksize=1)
+    for path, outcome in zip(books, outcomes, strict=True):
         for case, uses in zip(outcome.wrong, outcome.wrong_uses, strict=True):
             wrongs.append((path, case, uses))
         if outcome.problem:

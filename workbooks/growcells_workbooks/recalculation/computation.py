@@ -273,8 +273,7 @@ class Computation:
         """Which formulas read which cells."""
         if self._readers is None:
             self._readers = Readers(
-                (place, cells_read(formula.reading, formula.moving, place))
-                for place, formula in self.formulas.items()
+                (place, cells_read(formula.reading, formula.moving, place)) for place, formula in self.formulas.items()
             )
         return self._readers
 
@@ -300,7 +299,7 @@ class Computation:
 
     def _keep_what_rests_on_nothing(self) -> bool:
         """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
-        empty = [place for place in self._refused if self.formulas[place].cell.value_span is None]
+        empty = [place for place in self._refused if not self.formulas[place].cell.has_value]
         if not empty:
             return False
         reached = self.readers.reached((place for origin in empty for place in self._places_of(origin)), self.formulas)
@@ -359,7 +358,7 @@ class Computation:
             or bool(reading.calls)
             or reading.clock
             or reading.random
-            or formula.cell.value_span is None
+            or not formula.cell.has_value
             or place in self._stale
         )
 
@@ -398,7 +397,8 @@ class Computation:
             if reader != place
         }
         first = [place for place in unexplained if place not in reading_others] or list(unexplained)
-        stale = [place for place in first if self.formulas[place].trust is Trust.FIRM and not self._keeps_its_own]
+        circling = set(self.readers.circles(unexplained))
+        stale = [place for place in first if self._is_stale(place) and place not in circling]
         self._stale.update(stale)
         wrong = [place for place in first if place not in self._stale]
         self._pinned.update(wrong)
@@ -406,10 +406,11 @@ class Computation:
             self._pin(place)
         return bool(wrong)
 
-    @property
-    def _keeps_its_own(self) -> bool:
-        """Whether the workbook's own settings let stored values differ from what their inputs give."""
-        return self.package.book.computes_by_hand
+    def _is_stale(self, place: CellPlace) -> bool:
+        """Whether a formula's own value proves the stored one to be old."""
+        formula, book = self.formulas[place], self.package.book
+        plain = formula.cell.area is None and not formula.reading.anywhere
+        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand
 
     def _settle(self, new: dict[CellPlace, Value | ErrorValue]) -> None:
         """Take the new values, and tell which formulas are old."""

@@ -73,11 +73,11 @@ class Engine:
         """The value of a cell after compute()."""
         number = self._numbers[sheet]
         value: Value = self._model.get_cell_value(number, row, column)
-        if value.__class__ is str and value[:1] == "#":
-            if self._model.get_cell_type(number, row, column) == _ERROR_TYPE:
-                text = str(value)
-                return Uncomputed(text) if text in NOT_COMPUTED else ErrorValue(text)
-        return value
+        if value.__class__ is not str or value[:1] != "#":
+            return value
+        if self._model.get_cell_type(number, row, column) != _ERROR_TYPE:
+            return value
+        return Uncomputed(value) if value in NOT_COMPUTED else ErrorValue(value)
 
     def block(self, sheet: str, area: Area) -> tuple[tuple[Value | ErrorValue | Uncomputed, ...], ...]:
         """The values of an area, row by row."""
@@ -154,8 +154,13 @@ def _guarded(action: Callable[[], Given]) -> Given:
 _SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData(?:\s[^>]*)?(/?)>")
 _STYLE = re.compile(rb"""(<(?:[\w.-]+:)?(?:c|row) [^<>]*?)\ss=(?:"[0-9]*"|'[0-9]*')""")
 _ODD = re.compile(
-    rb"""<!|<\?(?!xml )|<(?:[\w.-]+:)?c(?:\s(?![^<>]*\br=)|/?>)|\st=(?:"d"|'d')|<(?:[\w.-]+:)?row(?:\s(?![^<>]*\br=)|>)|>\s+<(?:[\w.-]+:)?[cr]"""
+    rb"<!|<\?(?!xml )"
+    rb"|<(?:[\w.-]+:)?c(?:\s(?![^<>]*\br=)|/?>)"
+    rb"|\st=(?:\"d\"|'d')"
+    rb"|<(?:[\w.-]+:)?row(?:\s(?![^<>]*\br=)|>)"
+    rb"|>\s+<(?:[\w.-]+:)?[cr]"
 )
+"""Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
 _PHONETIC = re.compile(rb"<((?:[\w.-]+:)?)rPh\b.*?</\1rPh\s*>", re.DOTALL)
 
 
@@ -306,6 +311,4 @@ def known_functions(names: Iterable[str]) -> frozenset[str]:
     for row, name in enumerate(listed, 1):
         model.set_user_input(0, row, 1, f"={name}()")
     model.evaluate()
-    return frozenset(
-        name for row, name in enumerate(listed, 1) if model.get_cell_value(0, row, 1) != "#NAME?"
-    )
+    return frozenset(name for row, name in enumerate(listed, 1) if model.get_cell_value(0, row, 1) != "#NAME?")

@@ -9,12 +9,13 @@ How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for prefixe
 from __future__ import annotations
 
 import re
-
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
+from .cells import MAX_ROWS
 from .package import Book, Table
-from .references import MOVING, quoted, shifted, table_area, unquoted
+from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
+from .safe_files import FileProblem
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
 
 OWN_CELL = "\ue011"
@@ -36,20 +37,20 @@ RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 _ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
 _GIVES_MANY = frozenset(
-    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE DROP "
-    "CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH MAP "
-    "SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE".split()
+    ["FILTER", "SORT", "SORTBY", "UNIQUE", "SEQUENCE", "RANDARRAY", "TRANSPOSE", "MMULT", "MINVERSE", "MUNIT", "OFFSET", "INDIRECT", "HSTACK", "VSTACK", "TAKE", "DROP", "CHOOSECOLS", "CHOOSEROWS", "TOCOL", "TOROW", "WRAPROWS", "WRAPCOLS", "EXPAND", "TEXTSPLIT", "FREQUENCY", "LINEST", "LOGEST", "TREND", "GROWTH", "MAP", "SCAN", "BYROW", "BYCOL", "MAKEARRAY", "LET", "MODE.MULT", "TRIMRANGE"]
 )
 _GIVES_ONE = frozenset(
-    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
-    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S "
-    "STDEVP SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE".split()
+    ["AGGREGATE", "AND", "AVERAGE", "AVERAGEA", "CONCAT", "CORREL", "COUNT", "COUNTA", "COUNTBLANK", "COLUMNS", "DEVSQ", "FORECAST", "GEOMEAN", "HARMEAN", "INTERCEPT", "IRR", "KURT", "MAX", "MAXA", "MEDIAN", "MIN", "MINA", "MODE", "NPV", "OR", "PRODUCT", "RSQ", "ROWS", "SKEW", "SLOPE", "STDEV", "STDEV.P", "STDEV.S", "STDEVP", "SUBTOTAL", "SUM", "SUMPRODUCT", "SUMSQ", "TEXTJOIN", "VAR", "VAR.P", "VAR.S", "VARP", "XOR", "LARGE", "SMALL", "PERCENTILE", "QUARTILE"]
 )
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
-_COUNT_CELLS = frozenset(("ROWS", "COUNTBLANK", "OFFSET", "ADDRESS", "AREAS", "CELL", "FORMULATEXT"))
-"""Functions to which it matters that a whole column goes on after its last value."""
+_PASSES_BLANKS = frozenset(
+    ["VLOOKUP", "HLOOKUP", "LOOKUP", "MATCH", "XMATCH", "XLOOKUP", "INDEX", "SUM", "SUMIF", "SUMIFS", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "MAX", "MAXIFS", "MIN", "MINIFS", "COUNT", "COUNTA"]
+)
+"""Functions to which it does not matter that a column goes on after its last value."""
+MAX_WHOLE, MAX_TURNED = 100, 10_000
+"""Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
 _LOOKED_UP = {
     "INDEX": (1, 2),
     "MATCH": (0,),
@@ -363,6 +364,8 @@ class _Single:
         if frame.head == "{":
             self.put("{" + "".join(frame.arguments[0]) + "}", "a")
         elif not frame.name:
+            if len(frame.arguments) > 1:
+                self.uses.add((",", 1, "y"))
             self.put("(" + ",".join("".join(piece) for piece in frame.arguments) + ")", frame.form(0))
         elif frame.is_grow:
             self.lift(frame)
@@ -465,9 +468,28 @@ class _Single:
         self.areas.append((sheet, text))
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
-        if ":" in text and not any(frame.is_grow or frame.name in _COUNT_CELLS for frame in self.frames):
-            text = cut(text, self.reader.last_row + 1)
+        if ":" in text:
+            if self.frames[-1].name in _PASSES_BLANKS:
+                text = cut(text, self.reader.last_row + 1)
+            self.refuse_large(text)
         self.put(where + text, "r" if ":" in text else "c")
+
+    def refuse_large(self, text: str) -> None:
+        """Raise NotComputed for a range that takes the engine too long or too much memory."""
+        if any(ord(sign) >= FIRST_MARK or sign == OWN_ROW for sign in text):
+            return
+        names = [frame.name for frame in self.frames]
+        if any(frame.is_grow for frame in self.frames):
+            return
+        try:
+            area = read_area_of(text)
+        except FileProblem:
+            raise NotComputed("it names a cell that no sheet has") from None
+        turned = "TRANSPOSE" in names or "MMULT" in names
+        if area.rows == MAX_ROWS and area.columns <= MAX_WHOLE and not turned:
+            return
+        if area.rows * area.columns > (MAX_TURNED if turned else MAX_ROWS):
+            raise NotComputed("its range is too large")
 
     def table(self, token: Token) -> None:
         """A table reference, made into cells; raises NotComputed."""

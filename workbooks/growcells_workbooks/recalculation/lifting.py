@@ -12,20 +12,18 @@ from dataclasses import dataclass, field
 from growcells.errors import CellError
 from growcells.registry import functions
 
-from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value, cell_name, column_letters, read_area, read_place
+from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value, cell_name, column_letters, read_place
 from .days import Evaluate, counting_from_1904
 from .engine import Engine, Uncomputed
-from .formulas import HELPER, TABLE_HELPER, Argument, ArgumentKind, Call, Reading, call_mark, filled_in
+from .formulas import HELPER, MAX_WHOLE, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
 from .readers import CellPlace
-from .references import quoted, unquoted
+from .references import quoted, read_area_of, unquoted
 from .safe_files import FileProblem
 
 MOST_TABLES = 500
 """Most calls and arguments that may give several cells, each of which takes a sheet of the engine: ours."""
 MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
-MOST_WHOLE = 100
-"""Most whole columns or rows handed over so; of these only what is filled counts."""
 MOST_ROUNDS = 1_000
 """Most times that the engine computes what the calls gave, and the calls what the engine gave: ours."""
 
@@ -130,9 +128,7 @@ class Lifting:
         waiting: list[tuple[str, tuple[int, int], str]] = []
         for call in reading.calls:
             cells: list[CellPlace] = []
-            read = tuple(
-                [self._reader(argument, here, lifted, owner, waiting, cells) for argument in call.arguments]
-            )
+            read = tuple([self._reader(argument, here, lifted, owner, waiting, cells) for argument in call.arguments])
             depends = any(argument.kind in _DEPENDENT for argument in call.arguments)
             made = LiftedCall(owner, call.name, self._function(call.name), read, None, cells=cells, depends=depends)
             if call.many:
@@ -341,21 +337,10 @@ def handed_in(value: Value | ErrorValue | Uncomputed) -> object:
     return None if value == LEFT_OUT else value
 
 
-def read_area_of(text: str) -> Area:
-    """The area that a reference without its sheet names, whole rows and columns too; raises FileProblem."""
-    first, _, last = text.replace("$", "").upper().partition(":")
-    last = last or first
-    if first.isdecimal():
-        return read_area(f"A{first}:{column_letters(MAX_COLUMNS)}{last}")
-    if first.isalpha():
-        return read_area(f"{first}1:{last}{MAX_ROWS}")
-    return read_area(f"{first}:{last}")
-
-
 def _block(engine: Engine, sheet: str, area: Area) -> object:
     """The cells of an area as the registry takes them; of whole columns and rows what is filled. Raises TooLarge."""
     whole_columns, whole_rows = area.rows == MAX_ROWS, area.columns == MAX_COLUMNS
-    if (whole_columns and area.columns > MOST_WHOLE) or (whole_rows and area.rows > MOST_WHOLE):
+    if (whole_columns and area.columns > MAX_WHOLE) or (whole_rows and area.rows > MAX_WHOLE):
         raise TooLarge("its range is too large")
     if whole_columns or whole_rows:
         filled = engine.filled(sheet)

@@ -64,9 +64,7 @@ class Readers:
 
     def circles(self, among: Mapping[CellPlace, object]) -> list[CellPlace]:
         """The cells that read one another in circles, with those between two circles."""
-        graph = TopologicalSorter(
-            {place: [reader for reader in self.of(place) if reader in among] for place in among}
-        )
+        graph = TopologicalSorter({place: [reader for reader in self.of(place) if reader in among] for place in among})
         with contextlib.suppress(CycleError):
             graph.prepare()
         free: set[CellPlace] = set()

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from .cells import MAX_COLUMNS, MAX_ROWS, cell_name, column_letters, column_number
+from .cells import MAX_COLUMNS, MAX_ROWS, Area, cell_name, column_letters, column_number, read_area
 from .package import Table
 from .tokens import OWN_ROW, Kind, NotComputed, tokens_of
 
@@ -60,6 +60,17 @@ def _moved(area: str, rows: int, columns: int, around: bool) -> str:
             number = str(row)
         ends.append(f"{fixed_column}{letters}{fixed_row}{number}")
     return ":".join(ends)
+
+
+def read_area_of(text: str) -> Area:
+    """The area that a reference without its sheet names, whole rows and columns too; raises FileProblem."""
+    first, _, last = text.replace("$", "").upper().partition(":")
+    last = last or first
+    if first.isdecimal():
+        return read_area(f"A{first}:{column_letters(MAX_COLUMNS)}{last}")
+    if first.isalpha():
+        return read_area(f"{first}1:{last}{MAX_ROWS}")
+    return read_area(f"{first}:{last}")
 
 
 def unquoted(sheet: str) -> str:

@@ -158,7 +158,7 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
 
 def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     """The value that a formula cell stores; ``shared`` is the workbook's shared texts."""
-    if cell.value_span is None:
+    if not cell.has_value:
         return None
     kind, text = cell.type, cell.stored
     if kind == "n":

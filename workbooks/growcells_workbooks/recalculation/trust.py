@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import IntEnum
 
 from ..data_files import read_data
 from .formulas import RANDOM, Reading, Use
 
-FIRM_COMPARED = 20
-"""Values of a function's form compared, all equal, from which on a stored value that differs is stale: ours."""
-FIRM_WORKBOOKS = 3
-"""Workbooks that they must come from: ours."""
+MOST_WRONG = 0.01
+"""Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
+in the suites is mostly beside the point: circles, files that were not computed."""
+FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.002
+"""Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
+is stale: ours."""
 
 
 class Trust(IntEnum):
@@ -38,13 +39,16 @@ class Gap:
 
 
 @functools.cache
-def proven() -> dict[Use, tuple[int, int]]:
-    """For each function, argument and form that agreed with Excel: values compared, and workbooks they came from."""
-    return {
-        (row["function"], int(row["argument"]), row["form"]): (int(row["compared"]), int(row["workbooks"]))
-        for row in read_data("proven_functions.csv")
-        if int(row["wrong"]) == 0
-    }
+def proven() -> dict[Use, Trust]:
+    """How far each function, argument and form is trusted by what was compared with Excel."""
+    trusted: dict[Use, Trust] = {}
+    for row in read_data("proven_functions.csv"):
+        compared, wrong = int(row["compared"]), int(row["wrong"])
+        firm = compared >= FIRM_COMPARED and int(row["workbooks"]) >= FIRM_WORKBOOKS and wrong <= FIRM_WRONG * compared
+        if wrong <= MOST_WRONG * compared:
+            use = (row["function"], int(row["argument"]), row["form"])
+            trusted[use] = Trust.FIRM if firm else Trust.COMPUTES
+    return trusted
 
 
 @functools.cache
@@ -63,19 +67,14 @@ def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
         if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.text):
             return Trust.NONE, gap.why
     level = Trust.FIRM
-    for function, argument, form in _native(reading):
-        compared, workbooks = proven().get((function, argument, form), (0, 0))
-        if not compared:
+    for function, argument, form in sorted(reading.uses):
+        if function in RANDOM:  # any number within its limits is right
+            continue
+        found = proven().get((function, argument, form), Trust.NONE)
+        if found is Trust.NONE:
             return Trust.NONE, f"{function} {_said(argument, form)} is not proven equal to Excel here"
-        if compared < FIRM_COMPARED or workbooks < FIRM_WORKBOOKS:
-            level = Trust.COMPUTES
+        level = min(level, found)
     return level, ""
-
-
-def _native(reading: Reading) -> Iterator[Use]:
-    for use in reading.uses:
-        if use[0] not in RANDOM:  # any number within its limits is right
-            yield use
 
 
 _FORMS = {

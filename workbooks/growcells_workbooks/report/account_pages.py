@@ -110,7 +110,7 @@ ASSUMPTIONS = (
     "Lowest, highest and latest are of the readings as typed, with no correction; of several readings on a day the "
     "lowest in the log is the latest.",
 )
-MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
+MADE_WITH = ("ironcalc", "openpyxl", "pint", "scipy")
 
 
 def method_page(paper: Paper) -> None:
