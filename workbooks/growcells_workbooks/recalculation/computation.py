@@ -36,7 +36,7 @@ from .safe_files import FileProblem
 from .sheet_edits import Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed
-from .trust import Trust, trust_of
+from .trust import Trust, gap_in, trust_of
 
 Place = tuple[int, int]
 """Row and column of a cell, counted from 1."""
@@ -183,7 +183,10 @@ class Computation:
         self.report("reading", len(parts), len(parts))
 
     def _trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
-        return (Trust.COMPUTES, "") if self.trusting else trust_of(reading, scopes)
+        if self.trusting:
+            gap = gap_in(reading, scopes)
+            return (Trust.NONE, gap) if gap else (Trust.COMPUTES, "")
+        return trust_of(reading, scopes)
 
     def _scopes(self, sheet: Sheet) -> frozenset[str]:
         """What holds for a sheet and its workbook that gaps of the engine depend on."""

@@ -36,18 +36,26 @@ _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
 RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 _ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
-_GIVES_MANY = frozenset(
-    ["FILTER", "SORT", "SORTBY", "UNIQUE", "SEQUENCE", "RANDARRAY", "TRANSPOSE", "MMULT", "MINVERSE", "MUNIT", "OFFSET", "INDIRECT", "HSTACK", "VSTACK", "TAKE", "DROP", "CHOOSECOLS", "CHOOSEROWS", "TOCOL", "TOROW", "WRAPROWS", "WRAPCOLS", "EXPAND", "TEXTSPLIT", "FREQUENCY", "LINEST", "LOGEST", "TREND", "GROWTH", "MAP", "SCAN", "BYROW", "BYCOL", "MAKEARRAY", "LET", "MODE.MULT", "TRIMRANGE"]
+_GIVES_MANY_NAMES = (
+    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
+    "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
+    "MAP SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE"
 )
-_GIVES_ONE = frozenset(
-    ["AGGREGATE", "AND", "AVERAGE", "AVERAGEA", "CONCAT", "CORREL", "COUNT", "COUNTA", "COUNTBLANK", "COLUMNS", "DEVSQ", "FORECAST", "GEOMEAN", "HARMEAN", "INTERCEPT", "IRR", "KURT", "MAX", "MAXA", "MEDIAN", "MIN", "MINA", "MODE", "NPV", "OR", "PRODUCT", "RSQ", "ROWS", "SKEW", "SLOPE", "STDEV", "STDEV.P", "STDEV.S", "STDEVP", "SUBTOTAL", "SUM", "SUMPRODUCT", "SUMSQ", "TEXTJOIN", "VAR", "VAR.P", "VAR.S", "VARP", "XOR", "LARGE", "SMALL", "PERCENTILE", "QUARTILE"]
+_GIVES_MANY = frozenset(_GIVES_MANY_NAMES.split())
+_GIVES_ONE_NAMES = (
+    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
+    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S STDEVP "
+    "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
 )
+_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
-_PASSES_BLANKS = frozenset(
-    ["VLOOKUP", "HLOOKUP", "LOOKUP", "MATCH", "XMATCH", "XLOOKUP", "INDEX", "SUM", "SUMIF", "SUMIFS", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "MAX", "MAXIFS", "MIN", "MINIFS", "COUNT", "COUNTA"]
+_PASSES_BLANKS_NAMES = (
+    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
+    "MINIFS COUNT COUNTA"
 )
+_PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
 """Functions to which it does not matter that a column goes on after its last value."""
 MAX_WHOLE, MAX_TURNED = 100, 10_000
 """Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
@@ -320,7 +328,9 @@ class _Single:
                     self.anywhere = True
 
     def in_context(self, form: str) -> str:
-        """A form with ranges told apart by whether arrays are computed."""
+        """A form with ranges told apart by whether arrays are computed; a GROW_ call is a cell to the engine."""
+        if form == "g":
+            return "c"
         return form.upper() if self.arrays and form in "ray" else form
 
     def put(self, text: str, form: str) -> None:

@@ -10,9 +10,11 @@ from enum import IntEnum
 from ..data_files import read_data
 from .formulas import RANDOM, Reading, Use
 
-MOST_WRONG = 0.01
+MOST_WRONG = 0.025
 """Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
 in the suites is mostly beside the point: circles, files that were not computed."""
+ENOUGH = 5
+"""Values compared from which on one may differ, and from which on a form speaks for itself: ours."""
 FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.002
 """Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
 is stale: ours."""
@@ -38,17 +40,53 @@ class Gap:
     why: str
 
 
+@dataclass(slots=True)
+class Evidence:
+    """What was compared with Excel: values, those that differed, and workbooks that they came from."""
+
+    compared: int = 0
+    wrong: int = 0
+    workbooks: int = 0
+
+    @property
+    def trust(self) -> Trust:
+        few = self.compared < ENOUGH
+        if not self.compared or self.wrong > (0 if few else max(1.0, MOST_WRONG * self.compared)):
+            return Trust.NONE
+        firm = self.compared >= FIRM_COMPARED and self.workbooks >= FIRM_WORKBOOKS
+        return Trust.FIRM if firm and self.wrong <= FIRM_WRONG * self.compared else Trust.COMPUTES
+
+
 @functools.cache
-def proven() -> dict[Use, Trust]:
-    """How far each function, argument and form is trusted by what was compared with Excel."""
-    trusted: dict[Use, Trust] = {}
+def proven() -> dict[Use, Evidence]:
+    """What was compared for each function, argument and form, and for each kind of forms together."""
+    known: dict[Use, Evidence] = {}
     for row in read_data("proven_functions.csv"):
-        compared, wrong = int(row["compared"]), int(row["wrong"])
-        firm = compared >= FIRM_COMPARED and int(row["workbooks"]) >= FIRM_WORKBOOKS and wrong <= FIRM_WRONG * compared
-        if wrong <= MOST_WRONG * compared:
-            use = (row["function"], int(row["argument"]), row["form"])
-            trusted[use] = Trust.FIRM if firm else Trust.COMPUTES
-    return trusted
+        function, argument, form = row["function"], int(row["argument"]), row["form"]
+        found = Evidence(int(row["compared"]), int(row["wrong"]), int(row["workbooks"]))
+        known[function, argument, form] = found
+        if argument and form != "-n":  # a negative number is often a mode of its own
+            together = known.setdefault((function, argument, kind_of(form)), Evidence())
+            together.compared += found.compared
+            together.wrong += found.wrong
+            together.workbooks = max(together.workbooks, found.workbooks)
+    return known
+
+
+def kind_of(form: str) -> str:
+    """What forms have in common: one value, several, several in an array formula."""
+    if form in "rayRAY":
+        return "several" if form.islower() else "several in arrays"
+    return "one" if form not in ("e", "o", "-n") else form
+
+
+def evidence(use: Use) -> Evidence:
+    """What was compared for a use; where that is too little to say, for its kind."""
+    function, argument, form = use
+    found = proven().get(use, Evidence())
+    if found.compared >= ENOUGH or not argument:
+        return found
+    return proven().get((function, argument, kind_of(form)), found)
 
 
 @functools.cache
@@ -61,16 +99,24 @@ def gaps() -> tuple[Gap, ...]:
     )
 
 
-def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
-    """How far a formula's value is trusted, and why no further; ``scopes`` tell what holds for its sheet and book."""
+def gap_in(reading: Reading, scopes: frozenset[str]) -> str:
+    """Why the engine is known to be wrong for a formula, nothing where it is not."""
     for gap in gaps():
         if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.text):
-            return Trust.NONE, gap.why
+            return gap.why
+    return ""
+
+
+def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
+    """How far a formula's value is trusted, and why no further; ``scopes`` tell what holds for its sheet and book."""
+    gap = gap_in(reading, scopes)
+    if gap:
+        return Trust.NONE, gap
     level = Trust.FIRM
     for function, argument, form in sorted(reading.uses):
         if function in RANDOM:  # any number within its limits is right
             continue
-        found = proven().get((function, argument, form), Trust.NONE)
+        found = evidence((function, argument, form)).trust
         if found is Trust.NONE:
             return Trust.NONE, f"{function} {_said(argument, form)} is not proven equal to Excel here"
         level = min(level, found)
