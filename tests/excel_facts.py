@@ -70,8 +70,8 @@ def facts() -> list[Fact]:
         ]
 
 
-def write_fact_book(path: Path, given: Iterable[Fact], *, with_values: bool) -> Path:
-    """A workbook with each fact on a sheet of its own, Excel's values stored beside the formulas or none."""
+def write_fact_book(path: Path, given: Iterable[Fact]) -> Path:
+    """A workbook with each fact on a sheet of its own, Excel's value stored beside its formula."""
     plain = path.with_suffix(".plain.xlsx")
     with xlsxwriter.Workbook(plain, {"strings_to_formulas": False, "strings_to_urls": False}) as book:
         for number, fact in enumerate(given):
@@ -85,7 +85,7 @@ def write_fact_book(path: Path, given: Iterable[Fact], *, with_values: bool) -> 
                     sheet.write_boolean(cell, value)
                 else:
                     sheet.write_number(cell, value)  # type: ignore[arg-type]
-            sheet.write_formula(fact.cell, fact.formula, None, fact.value if with_values else "")
+            sheet.write_formula(fact.cell, fact.formula, None, fact.value)
     return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
 
 
@@ -121,7 +121,14 @@ def found_in(
     for place, formula in computation.formulas.items():
         reading, cell = formula.reading, formula.cell
         named = sorted({use[0] for use in reading.uses if use[0][0].isalpha()})
-        if len(named) != 1 or reading.refusal or place in apart or cell.area is not None or not cell.has_value:
+        if (
+            len(named) != 1
+            or named[0] in ("SUBTOTAL", "AGGREGATE")
+            or reading.refusal
+            or place in apart
+            or cell.area is not None
+            or not cell.has_value
+        ):
             continue
         name = named[0]
         kind = (name, *sorted(f"{argument}{form}" for function, argument, form in reading.uses if function == name))

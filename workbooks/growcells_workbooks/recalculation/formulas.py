@@ -48,6 +48,9 @@ _GIVES_ONE_NAMES = (
     "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
 )
 _GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
+_MARCH_1900 = 61
+_EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
+"""What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
@@ -399,6 +402,13 @@ class _Single:
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
         inside = ",".join("".join(piece) for piece in frame.arguments)
+        head = frame.head
+        if name in _EARLY and len(forms) == 1:
+            early = _EARLY[name].replace("?", inside)
+            head, closing = "IF(", f"<{_MARCH_1900},IF({inside}<0,{name}({inside}),{early}),{name}({inside}))"
+        if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
+            day, *rest = ["".join(piece) for piece in frame.arguments]
+            inside = ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest])
         if name in _GIVES_MANY:
             many = True
         elif name in _LOOKED_UP:
@@ -407,7 +417,7 @@ class _Single:
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
             many = name not in _GIVES_ONE and any(form in "ray" for form in forms)
-        self.put(frame.head + inside + closing, "y" if many else "x")
+        self.put(head + inside + closing, "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
         """Put a reference to the helper cell of a GROW_ call in the call's place."""
