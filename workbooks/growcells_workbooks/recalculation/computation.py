@@ -25,7 +25,7 @@ from growcells.registry import functions
 
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
-from .engine import Engine, Uncomputed, engine_sheet, helper_sheet
+from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader, Reading, filled_in
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
@@ -46,6 +46,7 @@ _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 
 OLD = "it is old, since a cell that it depends on has changed"
+_VALUE_ERROR = ErrorValue("#VALUE!")
 _ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
@@ -325,11 +326,22 @@ class Computation:
                 if owner in refused or owner in pinned:
                     continue
                 value = value_of(*place)
+                if owner != place and value == _VALUE_ERROR and self._is_short(owner):
+                    value = Uncomputed(NO_FIT)
                 if isinstance(value, Uncomputed):
                     uncomputed[owner] = value
                 elif not holds(cell, *written(value)):
                     new[place] = value
         return new, uncomputed
+
+    def _is_short(self, owner: CellPlace) -> bool:
+        """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
+        formula = self.formulas[owner]
+        return (
+            not formula.cell.dynamic
+            and not formula.reading.calls
+            and not isinstance(self.engine.value(*owner), ErrorValue)
+        )
 
     def _owner(self, place: CellPlace) -> CellPlace:
         """The formula that fills a cell."""

@@ -23,10 +23,12 @@ from .safe_files import FileProblem
 from .safe_xml import attribute
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
+NO_FIT = "#FIT!"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
     "#ERROR!": "the engine cannot read it",
+    NO_FIT: "its result is smaller than the cells of its array formula",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""
 _STACK_BYTES = 512 * 2**20  # the engine follows references by recursion: room for a column of 100,000 sums

@@ -48,6 +48,13 @@ _GIVES_ONE_NAMES = (
     "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
 )
 _GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
+_BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
+_TAKES_TEXT = {"LEN": (0,), "LEFT": (0,), "RIGHT": (0,), "MID": (0,), "SUBSTITUTE": (0,)} | {
+    name: tuple(range(255)) for name in ("CONCATENATE", "CONCAT")
+}
+"""The arguments that functions make texts of."""
+_SHOWN = "0.00000000000000E+00"
+"""15 significant digits: Excel specifications and limits, "number precision"."""
 _MARCH_1900 = 61
 _EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
 """What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
@@ -127,6 +134,8 @@ class Reading:
 
     text: str
     """For the engine; the same as the formula where nothing had to be changed."""
+    written: str = ""
+    """The formula itself, with the marks in it."""
     calls: tuple[Call, ...] = ()
     is_call: bool = False
     """Whether the formula is one GROW_ call and nothing else."""
@@ -147,6 +156,10 @@ class Reading:
     """Whether it means the same, moved, in another cell."""
 
 
+class _Operator(str):
+    """An operator among the pieces of an argument."""
+
+
 @dataclass
 class _Frame:
     """What is open while a formula is read: a call, a parenthesis, an array constant, or the formula itself."""
@@ -159,6 +172,26 @@ class _Frame:
     atoms: list[list[str]] = field(default_factory=lambda: [[]])
     """The form of each operand of each argument."""
     operators: list[list[str]] = field(default_factory=lambda: [[]])
+
+    def text(self, index: int) -> str:
+        """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""
+        pieces = self.arguments[index]
+        if "&" not in self.operators[index]:
+            return "".join(pieces)
+        operands: list[str] = [""]
+        made: list[str] = []
+        joins = False
+        for piece in (*pieces, _Operator("=")):
+            if isinstance(piece, _Operator) and piece in _BINDS_LESS:
+                made.append("&".join(shown(operand) for operand in operands) if joins else operands[0])
+                made.append(piece)
+                operands, joins = [""], False
+            elif isinstance(piece, _Operator) and piece == "&":
+                operands.append("")
+                joins = True
+            else:
+                operands[-1] += piece
+        return "".join(made[:-1])
 
     def form(self, index: int) -> str:
         """The form of an argument: n number, t text, l truth, e error, c cell, r range, a array, o left out, x one
@@ -263,6 +296,7 @@ class _Single:
         text, form = self.read(formula)
         return Reading(
             text=text,
+            written=formula,
             calls=tuple(self.calls),
             is_call=form == "g",
             many=form in "ray" or (form == "g" and self.calls[-1].many),
@@ -320,7 +354,7 @@ class _Single:
         frame = self.frames.pop()
         self.frames = outer
         self.note_operators(frame)
-        return "".join(frame.arguments[0]), frame.form(0)
+        return frame.text(0), frame.form(0)
 
     def note_operators(self, frame: _Frame) -> None:
         for index, operators in enumerate(frame.operators):
@@ -343,7 +377,7 @@ class _Single:
 
     def operator(self, text: str) -> None:
         frame = self.frames[-1]
-        frame.arguments[-1].append(text)
+        frame.arguments[-1].append(_Operator(text))
         frame.operators[-1].append(text)
 
     def separate(self, text: str) -> None:
@@ -375,11 +409,11 @@ class _Single:
         frame = self.frames.pop()
         self.note_operators(frame)
         if frame.head == "{":
-            self.put("{" + "".join(frame.arguments[0]) + "}", "a")
+            self.put("{" + frame.text(0) + "}", "a")
         elif not frame.name:
             if len(frame.arguments) > 1:
                 self.uses.add((",", 1, "y"))
-            self.put("(" + ",".join("".join(piece) for piece in frame.arguments) + ")", frame.form(0))
+            self.put("(" + ",".join(frame.text(index) for index in range(len(frame.arguments))) + ")", frame.form(0))
         elif frame.is_grow:
             self.lift(frame)
         else:
@@ -401,13 +435,17 @@ class _Single:
         for index, form in enumerate(forms):
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
-        inside = ",".join("".join(piece) for piece in frame.arguments)
+        texts = [frame.text(index) for index in range(len(frame.arguments))]
+        for index in _TAKES_TEXT.get(name, ()):
+            if index < len(forms) and forms[index] in "cx":
+                texts[index] = shown(texts[index])
+        inside = ",".join(texts)
         head = frame.head
         if name in _EARLY and len(forms) == 1:
             early = _EARLY[name].replace("?", inside)
             head, closing = "IF(", f"<{_MARCH_1900},IF({inside}<0,{name}({inside}),{early}),{name}({inside}))"
         if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
-            day, *rest = ["".join(piece) for piece in frame.arguments]
+            day, *rest = texts
             inside = ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest])
         if name in _GIVES_MANY:
             many = True
@@ -433,7 +471,7 @@ class _Single:
 
     def argument(self, frame: _Frame, index: int) -> Argument:
         """An argument of a GROW_ call; raises NotComputed."""
-        text, form = "".join(frame.arguments[index]).strip(), frame.form(index)
+        text, form = frame.text(index).strip(), frame.form(index)
         if form not in ("x", "y"):
             while text.startswith("("):
                 text = text[1:-1].strip()
@@ -460,7 +498,7 @@ class _Single:
             if outer.name == "LAMBDA":
                 raise NotComputed("a growcells function in it is given a variable of LAMBDA")
             if outer.name == "LET":
-                pieces = ["".join(piece).strip() for piece in outer.arguments]
+                pieces = [outer.text(index).strip() for index in range(len(outer.arguments))]
                 defined = pieces[: (len(pieces) - 1) // 2 * 2]
                 if defined:
                     text = f"LET({','.join(defined)},{text})"
@@ -573,6 +611,14 @@ class _Single:
         text, form = self.read(definition)
         self.depth -= 1
         self.put(text if form in ("c", "r", "g", "n", "t", "l", "e") else f"({text})", form)
+
+
+def shown(operand: str) -> str:
+    """A value that becomes a text, a number rounded to the digits that Excel shows; the engine shows 17."""
+    bare = operand.strip()
+    if not bare or bare.startswith('"') or bare.replace(".", "", 1).isdecimal():
+        return operand
+    return f'IF(ISNUMBER({bare}),VALUE(TEXT({bare},"{_SHOWN}")),{bare})'
 
 
 def cut(text: str, last_row: int) -> str:

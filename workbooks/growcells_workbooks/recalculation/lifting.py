@@ -38,6 +38,9 @@ _MAY_BE_BLANK = re.compile(
 _DEPENDENT = (ArgumentKind.AREA, ArgumentKind.CALL, ArgumentKind.EXPRESSION)
 
 
+Rows = tuple[tuple[object, ...], ...]
+
+
 class TooLarge(Exception):
     """A call asks for more cells than are handed over; the text says so."""
 
@@ -59,6 +62,8 @@ class LiftedCall:
     """The single cells among its arguments."""
     depends: bool = False
     """Whether its arguments may change while the workbook is computed."""
+    area: Area | None = None
+    """The array formula that it stands in, if that has a fixed size."""
     given: tuple[object, ...] | None = None
     result: object = None
     times: int = 0
@@ -69,10 +74,15 @@ class LiftedCall:
         """The cells that its value takes."""
         if self.put is None:
             return ""
-        name = self.put[0] if not self.table else self.table
-        if isinstance(self.result, tuple) and self.result:
-            return f"{quoted(name)}!$A$1:${column_letters(len(self.result[0]))}${len(self.result)}"
-        return f"{quoted(name)}!$A$1"
+        rows = self.rows
+        if len(rows) == len(rows[0]) == 1:
+            return f"{quoted(self.put[0])}!$A$1"
+        return f"{quoted(self.put[0])}!$A$1:${column_letters(len(rows[0]))}${len(rows)}"
+
+    @property
+    def rows(self) -> Rows:
+        """Its value as the rows of a table, filling the array formula that it stands in."""
+        return fitted(self.result if isinstance(self.result, tuple) and self.result else ((self.result,),), self.area)
 
 
 @dataclass(slots=True)
@@ -132,7 +142,7 @@ class Lifting:
             depends = any(argument.kind in _DEPENDENT for argument in call.arguments)
             made = LiftedCall(owner, call.name, self._function(call.name), read, None, cells=cells, depends=depends)
             if call.many:
-                made.table = self._new_table()
+                made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
                 self.helpers[made.table] = {}
                 many[here(call_mark(call.number))] = made
@@ -262,23 +272,18 @@ class Lifting:
         result = _whole(call.evaluate(given)) if not call.refusal else CellError("#N/A")
         if call.times > 1 and same((result,), (call.result,)):
             return False
-        before, call.result = call.result, result
+        call.result = result
         if call.table:
-            self._put_table(call, before, engine)
+            self._put_table(call, engine)
         elif call.put is not None:
             engine.put(*call.put, single(result))
         return True
 
-    def _put_table(self, call: LiftedCall, before: object, engine: Engine) -> None:
+    def _put_table(self, call: LiftedCall, engine: Engine) -> None:
         """Put a call's values on its helper sheet, and change the formulas that name the cells."""
-        rows = call.result if isinstance(call.result, tuple) else ((call.result,),)
-        old = before if isinstance(before, tuple) else ()
-        for number in range(max(len(rows), len(old))):
-            row = rows[number] if number < len(rows) else ()
-            width = max(len(row), len(old[number]) if number < len(old) else 0)
-            for column in range(width):
-                value = single(row[column]) if column < len(row) else None
-                engine.put(call.table, number + 1, column + 1, value)
+        for number, row in enumerate(call.rows, 1):
+            for column, value in enumerate(row, 1):
+                engine.put(call.table, number, column, single(value))
         for holder in call.holders:
             engine.put_formula(*holder.place, holder.formula(), holder.area)
 
@@ -307,6 +312,21 @@ def single(result: object) -> Value | ErrorValue:
     if isinstance(result, datetime.datetime):
         raise TypeError(result)
     return str(result)
+
+
+def fitted(rows: Rows, area: Area | None) -> Rows:
+    """A table made to fill an array formula: one row or column is repeated, what is missing is #N/A, as Excel does."""
+    if area is None:
+        return rows
+    height, width = max(len(rows), area.rows), max(len(rows[0]), area.columns)
+    if (height, width) == (len(rows), len(rows[0])):
+        return rows
+
+    def element(row: int, column: int) -> object:
+        row, column = (0 if len(rows) == 1 else row), (0 if len(rows[0]) == 1 else column)
+        return rows[row][column] if row < len(rows) and column < len(rows[row]) else CellError("#N/A")
+
+    return tuple(tuple(element(row, column) for column in range(width)) for row in range(height))
 
 
 def same(left: Sequence[object], right: Sequence[object]) -> bool:

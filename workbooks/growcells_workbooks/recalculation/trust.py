@@ -86,7 +86,8 @@ def evidence(use: Use) -> Evidence:
     found = proven().get(use, Evidence())
     if found.compared >= ENOUGH or not argument:
         return found
-    return proven().get((function, argument, kind_of(form)), found)
+    kind = "one" if form == "-n" and not found.compared else kind_of(form)
+    return proven().get((function, argument, kind), found)
 
 
 @functools.cache
@@ -102,7 +103,7 @@ def gaps() -> tuple[Gap, ...]:
 def gap_in(reading: Reading, scopes: frozenset[str]) -> str:
     """Why the engine is known to be wrong for a formula, nothing where it is not."""
     for gap in gaps():
-        if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.text):
+        if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.written):
             return gap.why
     return ""
 
