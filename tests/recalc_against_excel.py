@@ -29,6 +29,7 @@ sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbook
 
 from growcells_workbooks.recalculation import FileProblem  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
+from growcells_workbooks.recalculation.engine import NO_FIT, NOT_COMPUTED  # noqa: E402
 from growcells_workbooks.recalculation.formulas import Use  # noqa: E402
 from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
@@ -146,7 +147,9 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
         if place in apart or stored.get(place) is None or (way == "prove" and is_early_day(computation, place)):
             outcome.apart += 1
         elif way == "prove":
-            if place in computation._refused or place in computation._pinned:
+            if computation._refused.get(place) == NOT_COMPUTED[NO_FIT]:
+                outcome.apart += 1
+            elif place in computation._refused or place in computation._pinned:
                 if not formula.reading.refusal and not gap_in(
                     formula.reading, computation._scopes(computation.sheets[place[0]])
                 ):

@@ -298,11 +298,11 @@ def test_copies_of_a_formula() -> None:
     sheets = dict.fromkeys(("S", "Feeds", "A1 of it's", "Q1"), "")
     book = Book(sheets, {(None, "RATE"): "2", (None, "PLACE"): "S!B2", (None, "NAME1"): "S!$B$2+1"})
     names = frozenset(functions())
-    together = Reader(book, names, frozenset(), 100)
+    together = Reader(book, names, frozenset(), 100, lambda name, index: False)
     for formula in formulas:
         for row, column in ((1, 1), (2, 1), (5, 3), (1, 1), (10_000, 7)):
             copy = shifted(formula, row - 1, column - 1)
-            alone = Reader(book, names, frozenset(), 100)
+            alone = Reader(book, names, frozenset(), 100, lambda name, index: False)
             assert outcome(together, copy, row, column) == outcome(alone, copy, row, column), (formula, row, column)
 
 

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import NamedTuple
 
+from growcells.kinds import Kind
 from growcells.registry import functions
 
 from .cells import ErrorValue, Value, cell_name
@@ -33,7 +34,7 @@ from .readers import CellPlace, Readers
 from .references import shifted
 from .results import Progress
 from .safe_files import FileProblem
-from .sheet_edits import Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
+from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed
 from .trust import Trust, gap_in, trust_of
@@ -156,7 +157,7 @@ class Computation:
             data = self.package.read(part)
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
         last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
-        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row)
+        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row, _spreads)
         crossed: list[CellPlace] = []
         for name, sheet in self.sheets.items():
             trusts: dict[int, tuple[Trust, str]] = {}
@@ -210,6 +211,8 @@ class Computation:
         given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}
         for place, formula in self.formulas.items():
             text = None if place in self._refused else self._engine_formula(place, formula)
+            if text and formula.reading.as_array:
+                text = ARRAY_MARK + text
             if text is None or text != formula.written or formula.cell.kind == "shared":
                 given[place[0]][place[1:]] = text
         sheets: dict[str, bytes] = {}
@@ -487,6 +490,15 @@ def _last_row(data: bytes) -> int:
     """The last row that a sheet has anything in, or a later one."""
     rows = [int(number) for number in _ROW.findall(data)]
     return max(rows, default=0) or data.count(b"<row") + data.count(b":row")
+
+
+def _spreads(name: str, index: int) -> bool:
+    """Whether a growcells function computes each row of a range that is its argument of that index."""
+    arguments = functions()[name].arguments
+    if not arguments:
+        return False
+    kind = arguments[min(index, len(arguments) - 1)].kind
+    return not kind.whole and type(kind).takes_range is Kind.takes_range
 
 
 def _table_functions() -> frozenset[str]:

@@ -21,6 +21,7 @@ from lxml import etree
 from .cells import Area, ErrorValue, Value, cell_name
 from .safe_files import FileProblem
 from .safe_xml import attribute
+from .sheet_edits import ARRAY_MARK
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
 NO_FIT = "#FIT!"
@@ -163,6 +164,12 @@ _ODD = re.compile(
     rb"|>\s+<(?:[\w.-]+:)?[cr]"
 )
 """Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
+_EMPTY = re.compile(
+    rb"""<(?P<p>(?:[\w.-]+:)?)c\s(?:[^<>]*?)(?:/>|>\s*</(?P=p)c\s*>)"""
+    rb"""|<(?P<q>(?:[\w.-]+:)?)c\s(?:(?!\st=)[^<>])*?(?:\st="n"(?:(?!\st=)[^<>])*?)?>"""
+    rb"""\s*<(?P=q)v\s*(?:/>|></(?P=q)v>)\s*</(?P=q)c\s*>"""
+)
+"""Cells with nothing in them, which the engine takes for 0 where they say that they are numbers."""
 _PHONETIC = re.compile(rb"<((?:[\w.-]+:)?)rPh\b.*?</\1rPh\s*>", re.DOTALL)
 
 
@@ -178,6 +185,7 @@ def engine_sheet(data: bytes) -> bytes:
     if end < 0:
         return _plain_sheet(data)
     body = _PHONETIC.sub(b"", _STYLE.sub(rb"\1", data[match.start() : end]))
+    body = _EMPTY.sub(b"", body)
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]
     return b"%s%s</sheetData></worksheet>" % (tag, body)
@@ -228,6 +236,8 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
         moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
         value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
         kind = "n"
+    if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):
+        return ""
     attributes = f' t="{kind}"' if kind else ""
     attributes += ' cm="1"' if cell.get("cm") else ""
     pieces = [f'<c r="{name}"{attributes}>']
@@ -252,8 +262,9 @@ def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
     rows: dict[int, list[str]] = {}
     for (row, column), formula in sorted(cells.items()):
         name = cell_name(row, column)
-        if formula.startswith("{="):
-            cell = f'<c r="{name}" cm="1"><f t="array" ref="{name}">{attribute(formula[2:])}</f><v/></c>'
+        if formula.startswith(ARRAY_MARK):
+            text = attribute(formula.removeprefix(ARRAY_MARK))
+            cell = f'<c r="{name}" cm="1"><f t="array" ref="{name}">{text}</f><v/></c>'
         else:
             cell = f'<c r="{name}"><f>{attribute(formula)}</f><v/></c>'
         rows.setdefault(row, []).append(cell)

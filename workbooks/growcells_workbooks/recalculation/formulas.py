@@ -9,6 +9,7 @@ How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for prefixe
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
@@ -61,6 +62,8 @@ _EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
+_FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
+"""Functions that compute what they enclose on arrays, in an ordinary formula too."""
 _PASSES_BLANKS_NAMES = (
     "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
     "MINIFS COUNT COUNTA"
@@ -150,6 +153,8 @@ class Reading:
     """Whether it may read cells that it does not name."""
     refusal: str = ""
     """Why it cannot be computed, if so."""
+    as_array: bool = False
+    """Whether the engine has to be given it as an array formula, though it shows one value."""
     rows: tuple[int, int] | None = None
     """The rows in which a reference to the own row of a table means something."""
     movable: bool = True
@@ -195,13 +200,13 @@ class _Frame:
 
     def form(self, index: int) -> str:
         """The form of an argument: n number, t text, l truth, e error, c cell, r range, a array, o left out, x one
-        computed value, y computed values, v variable, g a GROW_ call."""
+        computed value, y computed values, v variable, g a GROW_ call, h one that may give several cells."""
         atoms, operators = self.atoms[index], self.operators[index]
         if not atoms:
             return "o"
         if len(atoms) == 1 and (not operators or (operators in (["-"], ["+"]) and atoms[0] == "n")):
             return atoms[0] if not operators else operators[0] + "n"
-        return "y" if any(atom in "ray" for atom in atoms) else "x"
+        return "y" if any(atom in "rayh" for atom in atoms) else "x"
 
 
 @dataclass
@@ -216,6 +221,8 @@ class Reader:
     tables: frozenset[str]
     last_row: int
     """The last row that is filled on any sheet."""
+    spreads: Callable[[str, int], bool]
+    """Whether a growcells function computes each row of a range that is its argument of that index."""
     _known: dict[tuple[str, bool, str], Reading] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -284,6 +291,7 @@ class _Single:
     clock: bool = False
     random: bool = False
     anywhere: bool = False
+    as_array: bool = False
     rows: tuple[int, int] | None = None
     movable: bool = True
     depth: int = 0
@@ -298,13 +306,14 @@ class _Single:
             text=text,
             written=formula,
             calls=tuple(self.calls),
-            is_call=form == "g",
-            many=form in "ray" or (form == "g" and self.calls[-1].many),
+            is_call=form in "gh",
+            many=form in "rayh",
             uses=frozenset(self.uses),
             areas=tuple(self.areas),
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
+            as_array=self.as_array and not self.arrays,
             rows=self.rows,
             movable=self.movable,
         )
@@ -358,17 +367,20 @@ class _Single:
 
     def note_operators(self, frame: _Frame) -> None:
         for index, operators in enumerate(frame.operators):
-            form = "y" if any(atom in "ray" for atom in frame.atoms[index]) else "x"
+            form = "y" if any(atom in "rayh" for atom in frame.atoms[index]) else "x"
             for operator in operators:
                 self.uses.add((operator, 1, self.in_context(form)))
                 if operator == ":":
-                    self.anywhere = True
+                    raise NotComputed("a range in it is made by a formula")
+
+    def is_forced(self) -> bool:
+        """Whether an open function makes what it encloses be computed on arrays."""
+        return any(frame.name in _FORCES_ARRAYS for frame in self.frames)
 
     def in_context(self, form: str) -> str:
         """A form with ranges told apart by whether arrays are computed; a GROW_ call is a cell to the engine."""
-        if form == "g":
-            return "c"
-        return form.upper() if self.arrays and form in "ray" else form
+        form = {"g": "c", "h": "r"}.get(form, form)
+        return form.upper() if form in "ray" and (self.arrays or self.is_forced()) else form
 
     def put(self, text: str, form: str) -> None:
         frame = self.frames[-1]
@@ -432,6 +444,13 @@ class _Single:
         if forms == ["o"]:
             forms = []
         self.uses.add((name, 0, str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"))
+        if name in _FORCES_ARRAYS and "y" in forms:
+            self.as_array = True
+        elif name in _GIVES_ONE and not self.arrays and not self.is_forced():
+            for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
+                if operators and any(atom in "rh" for atom in atoms):
+                    # Excel takes the one cell in the own row or column, the engine all of them.
+                    raise NotComputed("it computes with ranges, and is no array formula")
         for index, form in enumerate(forms):
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
@@ -450,11 +469,11 @@ class _Single:
         if name in _GIVES_MANY:
             many = True
         elif name in _LOOKED_UP:
-            many = any(index < len(forms) and forms[index] in "ray" for index in _LOOKED_UP[name])
+            many = any(index < len(forms) and forms[index] in "rayh" for index in _LOOKED_UP[name])
             many |= name == "INDEX" and any(form == "o" for form in forms[1:3])
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
-            many = name not in _GIVES_ONE and any(form in "ray" for form in forms)
+            many = name not in _GIVES_ONE and any(form in "rayh" for form in forms)
         self.put(head + inside + closing, "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
@@ -462,12 +481,14 @@ class _Single:
         arguments = [self.argument(frame, index) for index in range(len(frame.arguments))]
         if len(arguments) == 1 and arguments[0].kind is ArgumentKind.LEFT_OUT:
             arguments = []
+        spreads = self.reader.spreads
         many = frame.name in self.reader.tables or any(
-            argument.many or argument.kind is ArgumentKind.AREA for argument in arguments
+            (argument.many or argument.kind is ArgumentKind.AREA) and spreads(frame.name, index)
+            for index, argument in enumerate(arguments)
         )
         self.numbers += 1
         self.calls.append(Call(frame.name, tuple(arguments), self.numbers, many))
-        self.put(call_mark(self.numbers), "g")
+        self.put(call_mark(self.numbers), "h" if many else "g")
 
     def argument(self, frame: _Frame, index: int) -> Argument:
         """An argument of a GROW_ call; raises NotComputed."""
@@ -483,10 +504,10 @@ class _Single:
             return Argument(ArgumentKind.CELL, text)
         if form == "r":
             return Argument(ArgumentKind.AREA, text)
-        if form == "g":
+        if form in ("g", "h"):
             found = next(call for call in self.calls if text == call_mark(call.number))
             return Argument(ArgumentKind.CALL, number=found.number, many=found.many)
-        many = form in "ray" or (self.arrays and form != "c")
+        many = form in "rayh" or (self.arrays and form != "c")
         self.numbers += 1
         return Argument(ArgumentKind.EXPRESSION, self.with_variables(text, frame), self.numbers, many)
 
@@ -610,7 +631,7 @@ class _Single:
         self.depth += 1
         text, form = self.read(definition)
         self.depth -= 1
-        self.put(text if form in ("c", "r", "g", "n", "t", "l", "e") else f"({text})", form)
+        self.put(text if form in ("c", "r", "g", "h", "n", "t", "l", "e") else f"({text})", form)
 
 
 def shown(operand: str) -> str:

@@ -19,6 +19,7 @@ from .formulas import HELPER, MAX_WHOLE, TABLE_HELPER, Argument, ArgumentKind, R
 from .readers import CellPlace
 from .references import quoted, read_area_of, unquoted
 from .safe_files import FileProblem
+from .sheet_edits import ARRAY_MARK
 
 MOST_TABLES = 500
 """Most calls and arguments that may give several cells, each of which takes a sheet of the engine: ours."""
@@ -222,7 +223,7 @@ class Lifting:
             waiting.append((helper, place, text))
             return lambda engine: handed_in(engine.value(helper, *place))
         helper = self._new_table()
-        self.helpers[helper] = {(1, 1): "{=" + text}
+        self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
         waiting.append((helper, (1, 1), text))
         return lambda engine: _block(engine, helper, engine.filled(helper))
 
@@ -276,7 +277,7 @@ class Lifting:
         if call.table:
             self._put_table(call, engine)
         elif call.put is not None:
-            engine.put(*call.put, single(result))
+            engine.put(*call.put, single(result[0][0] if isinstance(result, tuple) and result else result))
         return True
 
     def _put_table(self, call: LiftedCall, engine: Engine) -> None:

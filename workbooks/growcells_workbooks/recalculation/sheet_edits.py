@@ -10,6 +10,8 @@ from .cells import ErrorValue, Value, cell_name
 from .safe_xml import escaped
 from .sheet_xml import SheetCell
 
+ARRAY_MARK = "{="
+"""Before a formula for the engine that computes on arrays."""
 MAX_TEXT = 32_767  # characters in a cell: Excel specifications and limits
 FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")  # ISO/IEC 29500-1, 18.17.3
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
@@ -129,7 +131,8 @@ def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
 def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[int, int], str | None]) -> list[Edit]:
     """The edits that give the engine other formulas than the sheet has.
 
-    Where ``given`` holds None the cell keeps its stored value alone, where it holds an empty text it is emptied.
+    A formula with ARRAY_MARK before it is given as one that computes on arrays. Where ``given`` holds None the cell
+    keeps its stored value alone, where it holds an empty text it is emptied.
     """
     edits: list[Edit] = []
     for cell in cells:
@@ -151,6 +154,10 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
             area = cell.area
             last = cell_name(area.last_row, area.last_column)
             kind = b' t="array" ref="%s"' % f"{cell.name}:{last}".encode()
+        if formula.startswith(ARRAY_MARK):
+            formula = formula.removeprefix(ARRAY_MARK)
+            kind = b' t="array" ref="%s"' % cell.name.encode()
+            tag = tag[:-1] + b' cm="1">'
         element = b"%s<%sf%s>%s</%sf><%sv/></%sc>" % (tag, prefix, kind, escaped(formula), prefix, prefix, prefix)
         edits.append((cell.start, cell.end, element))
     return edits

@@ -138,7 +138,6 @@ _FORMS = {
     "x": "a computed value",
     "y": "computed values",
     "v": "a variable",
-    "g": "a growcells function",
 }
 
 
