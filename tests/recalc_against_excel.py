@@ -3,7 +3,8 @@
     python tests/recalc_against_excel.py FOLDER [--wrong] [--prove]
 
 Prints, by function, how many formulas were compared, equal, kept and wrong: once with the stored values in place, once
-with them taken out. A formula that depends on the clock, on chance, or on another workbook is set apart and counted.
+with them taken out. A formula that depends on the clock, on chance, on
+another workbook or on itself is set apart and counted.
 ``--wrong`` lists each wrong cell. ``--prove`` writes ``data/proven_functions.csv`` from what agreed.
 
 Public folders of such workbooks are the test suites of spreadsheet libraries; their files are not ours to hand on.
@@ -198,7 +199,7 @@ def without_values(data: bytes) -> bytes:
 
 
 def set_apart(computation: Computation) -> set[CellPlace]:
-    """The formulas whose value need not be Excel's: of the clock, of chance, of other workbooks, and their readers."""
+    """The formulas whose value need not be Excel's: of the clock, chance, other workbooks, circles; and their readers."""
     roots = {
         place
         for place, formula in computation.formulas.items()
@@ -207,6 +208,7 @@ def set_apart(computation: Computation) -> set[CellPlace]:
         or "another workbook" in formula.reading.refusal
         or re.search(r"\b(?:CELL|INFO)\(", formula.written)
     }
+    roots.update(computation.readers.circles(computation.formulas))
     spilled = (cell for root in roots for cell in computation._places_of(root))
     return roots | computation.readers.reached(spilled, computation.formulas).keys()
 
