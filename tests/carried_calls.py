@@ -35,7 +35,7 @@ from growcells.chemistry.substances import substances
 from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT, folded_substances, names_in
 from growcells.terms.ppm_tables import RECIPE_NAME
-from growcells_workbooks.carrying import carry
+from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.native_names import carried
 from growcells_workbooks.carrying.unit_rows import spellings, unit_rows
 
@@ -231,9 +231,7 @@ class Calls:
                 choose, choose.choice([*folded_substances(), *(one.name for one in substances().values())])
             )
             return name if way < 0.75 else f"{name} {choose.choice((99, 98.5, 13, 0, 101))}{choose.choice(('%', ' %'))}"
-        return choose.choice(
-            ("17-7", "17-7-21-3", "17-7-21%", "lead dust", "N", "17", "Ca 5 Ca 6", "-1-2-3", "60-60-60")
-        )
+        return choose.choice(("17-7", "17-7-21-3", "17-7-21%", "lead dust", "17", "Ca 5 Ca 6", "-1-2-3", "60-60-60"))
 
     def cells(self, function: CellFunction) -> list[object]:
         """The cells of a call, those left out at its end dropped."""

@@ -67,7 +67,7 @@ def test_the_configuration_holds_each_text() -> None:
     [
         (texts.components(), "components"),
         (texts.events(), "component-data"),
-        (texts.basic_library(), "library"),
+        (texts.basic_library("Events"), "library"),
         (texts.basic_module("a < b"), "module"),
         (texts.manifest(), "manifest"),
         (texts.description("1.2", "25.2"), "description"),
@@ -256,6 +256,7 @@ def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
             "probe.py",
             "growcells/Events.xba",
             "growcells/script.xlb",
+            "growcells/dialog.xlb",
             "description.xml",
             "packages/a.py",
         } <= set(archive.namelist())

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 
 
 def attended(command: Sequence[str]) -> list[str]:
-    """The command that runs another one and ends it: for a process in a session of its own, with a pipe as its input."""
+    """The command that runs another one and ends it; its process needs a session of its own and a pipe as its input."""
     return [sys.executable, "-I", "-S", __file__, *command]
 
 

@@ -1,4 +1,4 @@
-"""What happens when LibreOffice opens a workbook with GROW_ formulas. The extension holds this file; events.bas calls it.
+"""What happens when LibreOffice opens a workbook with GROW_ formulas. events.bas calls this.
 
 LibreOffice shows the values that an xlsx file was saved with and computes nothing, even where the file asks for it; a
 setting can change that, for every file. growcells leaves the setting alone and has the workbooks computed that hold

@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 NAME = "python3"
-"""The name that Python takes for its own where a program embeds it (Python's documentation of PyConfig.program_name)."""
+"""The name that an embedded Python takes for its own (Python's documentation of PyConfig.program_name)."""
 
 NEEDED = "import uno, unohelper"
 """What LibreOffice's loader of Python imports first (its file pythonloader.py)."""
@@ -21,7 +21,7 @@ SECONDS = 20
 
 
 def fits(python: str, environment: dict[str, str] | None = None) -> bool:
-    """Whether the Python inside LibreOffice finds its library and LibreOffice's; of this environment if none is given."""
+    """Whether the Python inside LibreOffice would start there; in this environment if none is given."""
     try:
         tried = subprocess.run(
             [NAME, "-B", "-c", NEEDED], executable=python, env=environment, capture_output=True, timeout=SECONDS

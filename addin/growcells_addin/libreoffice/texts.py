@@ -96,12 +96,13 @@ def events() -> str:
     return _document(root)
 
 
-def basic_library() -> str:
-    """script.xlb: the modules of the Basic library."""
+def basic_library(*modules: str) -> str:
+    """script.xlb: the modules of the Basic library; dialog.xlb is the same for its dialogs, and has to be there."""
     namespace = "http://openoffice.org/2000/library"
     names = {"library:name": BASIC_LIBRARY, "library:readonly": "true", "library:passwordprotected": "false"}
     root = Element("library:library", {"xmlns:library": namespace} | names)
-    SubElement(root, "library:element", {"library:name": BASIC_MODULE})
+    for module in modules:
+        SubElement(root, "library:element", {"library:name": module})
     return _document(root)
 
 

@@ -6,9 +6,9 @@
 | the numbers of successes and of plants are given | ``exact_p`` |
 
 References: Fisher, The Logic of Inductive Inference (1935); Freeman & Halton, Biometrika 38 (1951) 141–149; Mehta &
-Patel, Journal of the American Statistical Association 78 (1983) 427–434. Limits of a difference from those of Wilson: Newcombe, Statistics in Medicine 17 (1998) 873–890, method 10. Numbers of plants:
-Fleiss, Levin & Paik, Statistical Methods for Rates and Proportions, 3rd ed. (2003), equation 4.14, with its correction
-for continuity.
+Patel, Journal of the American Statistical Association 78 (1983) 427–434. Limits of a difference from those of Wilson:
+Newcombe, Statistics in Medicine 17 (1998) 873–890, method 10. Numbers of plants: Fleiss, Levin & Paik, Statistical
+Methods for Rates and Proportions, 3rd ed. (2003), equation 4.14, with its correction for continuity.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     Whole = NDArray[int64]
 
 MOST_TABLES = 250_000
-"""Ways in which the successes may fall on some treatments that are looked at together: what takes a twentieth second."""
+"""Ways in which the successes may fall on some treatments that are looked at together: all takes a twentieth second."""
 
 AS_LIKELY = 1 + 1e-7
 """How much likelier a table may be by rounding that is as likely as the one found: R's fisher.test."""
