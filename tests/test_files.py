@@ -399,6 +399,34 @@ def test_a_full_disk(tmp_path: Path, in_place: bool) -> None:
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")
+@pytest.mark.parametrize(
+    "call",
+    ["recalculate(log)", "export_log(log, log.parent / 'out')", "read_photos(log.parent / 'photos', [], None, None)"],
+)
+def test_a_folder_that_may_not_be_entered(tmp_path: Path, book: Path, call: str) -> None:
+    """As another user than the one whose folder it is."""
+    folder = tmp_path / "guarded"
+    folder.mkdir(mode=0o700)
+    (folder / "log.xlsx").write_bytes(book.read_bytes())
+    program = f"""
+import os
+from pathlib import Path
+from growcells_workbooks.export import export_log
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.report.figures.photo_folder import read_photos
+log = Path({str(folder / "log.xlsx")!r})
+os.setuid(65534)
+try:
+    {call}
+except FileProblem as problem:
+    print(problem)
+"""
+    done = run_python(program)
+    assert done.stderr == "" and "may not be read" in done.stdout
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")
 def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     """The same on a file system of 64 KiB."""
     disk = tmp_path / "disk"
