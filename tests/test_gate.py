@@ -6,7 +6,9 @@ import ctypes
 import dataclasses
 import multiprocessing
 import os
+import shutil
 import signal
+import subprocess
 import sys
 import threading
 import time
@@ -16,11 +18,15 @@ from pathlib import Path
 
 import pytest
 
+from growcells_addin.libreoffice.program import PROFILE_VARIABLE
 from growcells_workbooks.gate import Fault, FileProblem, Progress, Target, apart, read_file
 from growcells_workbooks.gate import apart as run_apart
 from growcells_workbooks.gate.limits import MEMORY_BYTES
 from growcells_workbooks.recalculation import recalculate
-from processes import growcells, run_python
+from libreoffice import needed_office
+from log_books import ROOFTOP
+from ods_books import write_ods
+from processes import COMMAND, ENVIRONMENT, growcells, run_python
 from recalc_books import write_book
 
 gate_apart = sys.modules["growcells_workbooks.gate.apart"]
@@ -210,6 +216,43 @@ def _is_dead(process: int) -> bool:
         return ") Z " in Path(f"/proc/{process}/stat").read_text()
     except OSError:
         return True
+
+
+def office_processes(folder: Path) -> list[int]:
+    """The processes of a LibreOffice whose settings are in a folder."""
+    found = []
+    for process in Path("/proc").iterdir():
+        try:
+            command = (process / "cmdline").read_bytes()
+        except OSError:
+            continue
+        if b"soffice" in command and bytes(folder) in command and not _is_dead(int(process.name)):
+            found.append(int(process.name))
+    return found
+
+
+@linux_only
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["pdf", "ods"])
+def test_libreoffice_ends_with_the_command(tmp_path: Path, kind: str) -> None:
+    """Of a LibreOffice that a command started nothing is left a second after the command was killed."""
+    needed_office()
+    if kind == "pdf":
+        arguments = ["report", shutil.copy(ROOFTOP, tmp_path / "log.xlsx"), "--pdf"]
+    else:
+        arguments = ["recalc", str(write_ods(tmp_path / "log.ods", {"Log": [[1, 2]]})), "--in-place"]
+    environment = {**ENVIRONMENT, "TMPDIR": str(tmp_path), PROFILE_VARIABLE: str(tmp_path / "profile")}
+    command = subprocess.Popen([*COMMAND, *arguments], env=environment, stdout=subprocess.DEVNULL)
+    deadline = time.monotonic() + 180
+    while not any(b"soffice.bin" in Path(f"/proc/{p}/cmdline").read_bytes() for p in office_processes(tmp_path)):
+        assert command.poll() is None and time.monotonic() < deadline, "LibreOffice was not started"
+        time.sleep(0.02)
+    command.kill()
+    command.wait()
+    deadline = time.monotonic() + 1
+    while office_processes(tmp_path):
+        assert time.monotonic() < deadline, "LibreOffice is left"
+        time.sleep(0.02)
 
 
 # ---- what is no file

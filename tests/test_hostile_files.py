@@ -115,6 +115,19 @@ def test_a_long_text_where_a_size_is_meant(tmp_path: Path) -> None:
     run("report", log, "--week", "2026-W47")
 
 
+def test_a_text_of_thousands_of_figures_where_a_day_is_meant(tmp_path: Path) -> None:
+    rows: Rows = [["Date", "Bed", "pH"], ["2026-11-16", "T1", 6], ["9" * 15_000, "T1", 6], ["²", "T1", 6]]
+    log = log_with(tmp_path / "log.xlsx", BEDS, rows)
+    run("check", log)
+    assert run("report", log, "--week", "2026-W47").code == 0
+
+
+def test_ranges_of_the_whole_sheet(tmp_path: Path) -> None:
+    """Also within a growcells function: the engine would look at 17 milliard cells."""
+    formulas = {"A1": "=GROW_DOSE(MAX(CONVERT(A:XFD,1,1)),2)", "B1": "=SUM(A1:XFD1048576)", "C1": "=GROW_DOSE(5,2)"}
+    assert "its range is too large" in run("recalc", write_book(tmp_path / "log.xlsx", formulas)).said
+
+
 def test_a_loop_without_end(tmp_path: Path) -> None:
     book = write_book(tmp_path / "log.xlsx", {"A1": "=GROW_SEEDS_PER_SITE(1E-30,0.95)"})
     assert "more than a billion seeds" in run("recalc", book).said

@@ -20,6 +20,9 @@ from growcells.cells.kinds import shown
 
 from .cells import LogCell
 
+MOST_FIGURES = 15
+"""Most figures of a number that may be a date: a spreadsheet keeps no more."""
+
 _YEAR = r"(?P<year>\d{4}|'?\d{2})"
 _NUMERIC = re.compile(rf"(?P<first>\d{{1,2}})\s*(?P<sign>[/.-])\s*(?P<second>\d{{1,2}})\s*(?P=sign)\s*{_YEAR}\.?")
 _NUMERIC_NO_YEAR = re.compile(r"(?P<first>\d{1,2})/(?P<second>\d{1,2})")
@@ -314,7 +317,7 @@ def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> da
     if isinstance(cell.value, str) and isinstance(parsed := parse_text(cell.value), PartDate):
         return _completed(cell, parsed, column)
     number = cell.value
-    if isinstance(number, str) and number.strip().isdigit():
+    if isinstance(number, str) and number.strip().isdecimal() and len(number) <= MOST_FIGURES:
         number = int(number)
     if isinstance(number, (int, float)) and not isinstance(number, bool):
         if column.month and 1 <= number <= DAYS_OF_MONTH and number == int(number):

@@ -558,8 +558,6 @@ class _Single:
         if any(ord(sign) >= FIRST_MARK or sign == OWN_ROW for sign in text):
             return
         names = [frame.name for frame in self.frames]
-        if any(frame.is_grow for frame in self.frames):
-            return
         try:
             area = read_area_of(text)
         except FileProblem:

@@ -21,6 +21,9 @@ _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
 
+_MOST_FIGURES = 9
+"""Of the number of a shared text: no workbook has a milliard of them."""
+
 Edit = tuple[int, int, bytes]
 """What bytes are replaced, from the first to one past the last, and by what."""
 
@@ -179,7 +182,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     if kind == "e":
         return ErrorValue(text)
     if kind == "s":
-        number = int(text) if text.isdecimal() else len(shared)
+        number = int(text) if text.isdecimal() and len(text) <= _MOST_FIGURES else len(shared)
         return shared[number] if number < len(shared) else None
     return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
 

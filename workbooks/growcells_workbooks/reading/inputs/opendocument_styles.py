@@ -111,7 +111,7 @@ def _digits(part: etree._Element, _: etree._Element) -> str:
 
 def _count(part: etree._Element, name: str, default: int) -> int:
     text = part.get(f"{_NUMBER}{name}", "")
-    return min(int(text), _MOST_DIGITS) if text.isdigit() else default
+    return min(int(text[:9]), _MOST_DIGITS) if text.isdecimal() else default
 
 
 _PIECES: Mapping[str, Callable[[etree._Element, etree._Element], str]] = {
