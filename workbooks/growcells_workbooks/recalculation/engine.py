@@ -145,6 +145,8 @@ def _guarded(action: Callable[[], Given]) -> Given:
     try:
         thread = threading.Thread(target=run, name="engine", daemon=True)
         thread.start()
+    except RuntimeError:  # so Python says that there is no room for its stack
+        raise MemoryError from None
     finally:
         threading.stack_size(before)
     thread.join()
