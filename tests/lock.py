@@ -14,6 +14,8 @@ import venv
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
+OF_EVERY_SYSTEM = ["--universal", "--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate", "-q"]
+HEAD = "# Versions and hashes of what is fetched where nothing fits; by tests/lock.py."
 FETCHED = PROJECT / "addin" / "growcells_addin" / "libreoffice" / "locked"
 sys.path.insert(0, str(PROJECT / "workbooks"))
 
