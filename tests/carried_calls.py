@@ -35,7 +35,7 @@ from growcells.chemistry.substances import substances
 from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT, folded_substances, names_in
 from growcells.terms.ppm_tables import RECIPE_NAME
-from growcells_workbooks.carrying import carry
+from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.native_names import carried
 from growcells_workbooks.carrying.unit_rows import spellings, unit_rows
 
@@ -43,8 +43,42 @@ BLANK_CELL = "Z1"
 EQUAL = 1e-12
 BATCH = 5000
 
-UNITS_MEANT = ("gal", "L", "in", "cm", "g", "kg", "oz", "lb", "ppm", "mg/L", "g/gal", "F", "°C", "mS", "uS/cm", "h", "W")
-ODD_TEXTS = ("five", "1,5", "1,234.5", "12,345,678", "1/0", "--5", "5 x", "1.2.3", "in", "", " ", "+7", "1e2", "2 1/2", "TRUE")
+UNITS_MEANT = (
+    "gal",
+    "L",
+    "in",
+    "cm",
+    "g",
+    "kg",
+    "oz",
+    "lb",
+    "ppm",
+    "mg/L",
+    "g/gal",
+    "F",
+    "°C",
+    "mS",
+    "uS/cm",
+    "h",
+    "W",
+)
+ODD_TEXTS = (
+    "five",
+    "1,5",
+    "1,234.5",
+    "12,345,678",
+    "1/0",
+    "--5",
+    "5 x",
+    "1.2.3",
+    "in",
+    "",
+    " ",
+    "+7",
+    "1e2",
+    "2 1/2",
+    "TRUE",
+)
 
 
 def random_number(choose: random.Random) -> float:
@@ -67,7 +101,14 @@ def number_text(choose: random.Random) -> str:
     """A number as a text, in one of the ways in which people write it."""
     number = abs(random_number(choose))
     whole, above, below = choose.randrange(1, 60), choose.randrange(1, 8), choose.choice((2, 4, 8, 16))
-    ways = (f"{number:.12g}", f"{number:.3f}", f"{whole} {above}/{below}", f"{above}/{below}", f"{whole}½", f"{whole:,}.5")
+    ways = (
+        f"{number:.12g}",
+        f"{number:.3f}",
+        f"{whole} {above}/{below}",
+        f"{above}/{below}",
+        f"{whole}½",
+        f"{whole:,}.5",
+    )
     return choose.choice(ways)
 
 
@@ -174,7 +215,8 @@ class Calls:
         figures = [round(choose.uniform(0, 9), choose.randrange(3)) for _ in symbols]
         between, behind = choose.choice((" ", " ", "  ", ": ", "=", " = ")), choose.choice(("", "", "%", " %"))
         listed = choose.choice((" ", ", ", "; ")).join(
-            f"{respelled(choose, symbol)}{between}{figure:g}{behind}" for symbol, figure in zip(symbols, figures, strict=True)
+            f"{respelled(choose, symbol)}{between}{figure:g}{behind}"
+            for symbol, figure in zip(symbols, figures, strict=True)
         )
         if way < 0.1:
             return tuple((symbol, figure) for symbol, figure in zip(symbols, figures, strict=True))
@@ -185,9 +227,11 @@ class Calls:
             grade = dash.join(f"{round(choose.uniform(0, 34), choose.choice((0, 0, 1))):g}" for _ in range(3))
             return grade if way < 0.4 else f"{grade} {listed}"
         if way < 0.93:
-            name = respelled(choose, choose.choice([*folded_substances(), *(one.name for one in substances().values())]))
+            name = respelled(
+                choose, choose.choice([*folded_substances(), *(one.name for one in substances().values())])
+            )
             return name if way < 0.75 else f"{name} {choose.choice((99, 98.5, 13, 0, 101))}{choose.choice(('%', ' %'))}"
-        return choose.choice(("17-7", "17-7-21-3", "17-7-21%", "lead dust", "N", "17", "Ca 5 Ca 6", "-1-2-3", "60-60-60"))
+        return choose.choice(("17-7", "17-7-21-3", "17-7-21%", "lead dust", "17", "Ca 5 Ca 6", "-1-2-3", "60-60-60"))
 
     def cells(self, function: CellFunction) -> list[object]:
         """The cells of a call, those left out at its end dropped."""

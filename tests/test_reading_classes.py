@@ -118,7 +118,9 @@ def test_decimals_of_a_column(column: list[str], expected: list[float], unread: 
 
 
 def test_a_reading_in_another_unit_among_others_is_listed() -> None:
-    log = log_of(log=[["Date", "Bed", "EC µS"], *([D1, f"T{n}", value] for n, value in enumerate((1800, 1750, 1.8, 1700)))])
+    log = log_of(
+        log=[["Date", "Bed", "EC µS"], *([D1, f"T{n}", value] for n, value in enumerate((1800, 1750, 1.8, 1700)))]
+    )
     assert [reading.ec for reading in log.readings] == [1800, 1750, 1700]
     assert lost(log) == ["C4"]
 
@@ -148,7 +150,10 @@ def test_the_newest_planting_that_has_begun_rules() -> None:
         plan=[["Bed", "Crop", "Feed", "Transplanted"], ["T1", "basil", "A", first], ["T1", "kale", "B", second]],
         log=[["Date", "Bed", "pH"], [datetime.date(2026, 10, 1), "T1", 6.1], [D1, "T1", 6.2]],
     )
-    assert [(reading.round, reading.crop, reading.feed) for reading in log.readings] == [(1, "basil", "A"), (2, "kale", "B")]
+    assert [(reading.round, reading.crop, reading.feed) for reading in log.readings] == [
+        (1, "basil", "A"),
+        (2, "kale", "B"),
+    ]
     for day, crop in ((datetime.date(2026, 10, 31), "basil"), (second, "kale")):
         (bed,) = log.on(day).beds
         assert bed.crop == crop
@@ -192,7 +197,9 @@ def test_what_stands_below_a_gap_and_does_not_fit_is_listed() -> None:
 
 
 def test_sizes_in_one_cell_and_bands() -> None:
-    log = log_of(beds=[["Bed", "Size", "pH range", "EC range (mS/cm)"], ["T1", "40 x 25 x 6 in", "5.8-6.2", "1.2 - 1.8"]])
+    log = log_of(
+        beds=[["Bed", "Size", "pH range", "EC range (mS/cm)"], ["T1", "40 x 25 x 6 in", "5.8-6.2", "1.2 - 1.8"]]
+    )
     (bed,) = log.beds
     assert (bed.length, bed.width, bed.depth) == (40, 25, 6)
     assert (bed.ph_low, bed.ph_high, bed.ec_low, bed.ec_high) == (5.8, 6.2, 1.2, 1.8)

@@ -197,9 +197,7 @@ def _nested(checks: list[str], value: str) -> str:
 def _outer(function: CellFunction) -> str:
     """The formula for what is typed: single cells go to the core, of ranges each row in turn."""
     names = [argument.name for argument in function.arguments]
-    listed = ",".join(
-        argument.name if argument.required else f"[{argument.name}]" for argument in function.arguments
-    )
+    listed = ",".join(argument.name if argument.required else f"[{argument.name}]" for argument in function.arguments)
     if not names:
         return f"LAMBDA({core_name(function)}())"
     given = [

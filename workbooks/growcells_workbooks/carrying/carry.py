@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import io
 import posixpath
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, Target, here
 from ..recalculation.package import Package
+from ..recalculation.sheet_xml import scan_sheet
 from . import package_edits as edits
-from .native_names import SHEET, carried, names, not_carried, tables
+from .marks import SHEET
+from .native_names import carried, names, not_carried, tables
 
 WORKBOOKS = (".xlsx", ".xlsm")
 
@@ -26,6 +29,8 @@ class Carried:
     """Those that need growcells still."""
     calling_cells: int
     """Cells marked as calling one of them."""
+    uncarried_cells: tuple[str, ...] = ()
+    """Cells that call one of those."""
     output: Path | None = None
     backup: Path | None = None
 
@@ -56,16 +61,32 @@ def carry(
 def carrying(log: Path, remove: bool, progress: Progress) -> tuple[Carried, bytes]:
     """A log with the names, or without them."""
     package = Package(log)
-    progress("reading", 0, 1)
+    progress("carrying", 0, 1)
     if package.book.is_signed:
-        raise FileProblem(f"{log} is signed, and another name would break its signature: take a copy that is not signed")
+        raise FileProblem(
+            f"{log} is signed, and another name would break its signature: take a copy that is not signed"
+        )
     _take_away(package)
-    calling = 0 if remove else _give(package)
+    if remove:
+        return Carried((), (), 0), _copy(package, progress)
+    uncarried = tuple(_uncarried_cells(package))
+    calling = _give(package)
+    return Carried(tuple(carried()), tuple(not_carried()), calling, uncarried), _copy(package, progress)
+
+
+def _copy(package: Package, progress: Progress) -> bytes:
     copy = io.BytesIO()
     package.write_copy(copy, {})
-    progress("reading", 1, 1)
-    given = () if remove else tuple(carried())
-    return Carried(given, () if remove else tuple(not_carried()), calling), copy.getvalue()
+    progress("carrying", 1, 1)
+    return copy.getvalue()
+
+
+def _uncarried_cells(package: Package) -> Iterator[str]:
+    """The cells that call a function which is not carried."""
+    for title, part in package.book.sheets.items():
+        for cell in scan_sheet(package.read(part)):
+            if not not_carried().keys().isdisjoint(edits.functions_called(cell.formula or "")):
+                yield f"{title}!{cell.name}"
 
 
 def _take_away(package: Package) -> None:
@@ -100,9 +121,7 @@ def _give(package: Package) -> int:
     if calling:
         _give_metadata(package, posixpath.join(folder, edits.METADATA_PART))
     table = posixpath.join(folder, "worksheets", edits.SHEET_PART)
-    relation = _give_part(
-        package, table, edits.table_sheet(list(tables().values())), "worksheet", edits._SHEET_TYPE
-    )
+    relation = _give_part(package, table, edits.table_sheet(list(tables().values())), "worksheet", edits.SHEET_TYPE)
     data = edits.with_sheet(package.read(workbook), relation)
     _edit(package, workbook, edits.with_names(data, names()))
     return calling
@@ -110,9 +129,11 @@ def _give(package: Package) -> int:
 
 def _give_metadata(package: Package, part: str) -> None:
     if part not in package.parts():
-        _give_part(package, part, edits.METADATA, "sheetMetadata", edits._METADATA_TYPE)
+        _give_part(package, part, edits.METADATA, "sheetMetadata", edits.METADATA_TYPE)
     elif b'<rc t="1" v="0"/>' not in package.read(part) or b"XLDAPR" not in package.read(part):
-        raise FileProblem(f"{package.path} marks its cells in a way not known here: save it once with Excel, then try again")
+        raise FileProblem(
+            f"{package.path} marks its cells in a way not known here: save it once with Excel, then try again"
+        )
 
 
 def _edit(package: Package, part: str, data: bytes) -> None:

@@ -141,7 +141,9 @@ class _Compiler:
             case ast.Assign(targets=[ast.Tuple(elts=targets)], value=value) if self.is_known(value, scope):
                 known = self.known(value, scope)
                 assert isinstance(known, tuple)
-                found = {target.id: part for target, part in zip(targets, known, strict=True) if isinstance(target, ast.Name)}
+                found = {
+                    target.id: part for target, part in zip(targets, known, strict=True) if isinstance(target, ast.Name)
+                }
                 return self.block(rest, {**scope, **found})
         raise NotNative(f"its body has {ast.unparse(first).splitlines()[0]}")
 
@@ -195,7 +197,9 @@ class _Compiler:
         names = {part.id for part in ast.walk(node) if isinstance(part, ast.Name)}
         if any(isinstance(scope.get(name), Formula) for name in names):
             return False
-        return all(name in scope or name in self.names or name in ("float", "max", "min", "abs", "len") for name in names)
+        return all(
+            name in scope or name in self.names or name in ("float", "max", "min", "abs", "len") for name in names
+        )
 
     def known(self, node: ast.expr, scope: Scope) -> object:
         code = compile(ast.Expression(node), "<body>", "eval")
@@ -225,7 +229,11 @@ class _Compiler:
                 # AND and OR of a spreadsheet compute all their values, also those that Python does not.
                 rest = others[0] if len(others) == 1 else ast.BoolOp(operator, others)
                 kept = (self.said(first, scope), self.said(rest, scope))
-                return f"IF({kept[0]},{kept[1]},FALSE)" if isinstance(operator, ast.And) else f"IF({kept[0]},TRUE,{kept[1]})"
+                return (
+                    f"IF({kept[0]},{kept[1]},FALSE)"
+                    if isinstance(operator, ast.And)
+                    else f"IF({kept[0]},TRUE,{kept[1]})"
+                )
             case ast.IfExp(test=test, body=body, orelse=orelse):
                 return f"IF({self.said(test, scope)},{self.said(body, scope)},{self.said(orelse, scope)})"
             case ast.Compare():
@@ -250,7 +258,11 @@ class _Compiler:
     def looked_up(self, node: ast.expr, scope: Scope) -> str:
         """What depends only on what a key is in a mapping known beforehand: a choice among its values."""
         for part in ast.walk(node):
-            if isinstance(part, ast.Subscript) and self.is_known(part.value, scope) and not self.is_known(part.slice, scope):
+            if (
+                isinstance(part, ast.Subscript)
+                and self.is_known(part.value, scope)
+                and not self.is_known(part.slice, scope)
+            ):
                 mapping = self.known(part.value, scope)
                 if isinstance(mapping, Mapping) and len(mapping) < MOST_CHOICES:
                     choices = ",".join(
@@ -328,7 +340,9 @@ class _Put(ast.NodeTransformer):
     def visit(self, node: ast.AST) -> Any:
         if node is self.part:
             return ast.copy_location(ast.Name(PUT, ast.Load()), node)
-        fields = {name: self.visit(value) if isinstance(value, ast.AST) else value for name, value in ast.iter_fields(node)}
+        fields = {
+            name: self.visit(value) if isinstance(value, ast.AST) else value for name, value in ast.iter_fields(node)
+        }
         return ast.copy_location(type(node)(**fields), node)
 
 

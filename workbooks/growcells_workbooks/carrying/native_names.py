@@ -12,15 +12,13 @@ from growcells import CellFunction, functions
 from growcells.cells.kinds import Quantity
 from growcells.version import VERSION
 
+from . import nutrient_formulas
 from .argument_formulas import RANGE_NAMES, NativeFunction, core_name, native_function
 from .compiled_bodies import NotNative, constant
-from . import nutrient_formulas
+from .marks import SHEET, VERSION_NAME
 from .reading_formulas import NAMES, UNITS_TABLE
 from .stored_form import LONGEST_NAME, stored
 from .unit_rows import unit_rows
-
-SHEET = "growcells_tables"
-"""The hidden sheet. A plain word needs no quotes in formulas."""
 
 PREFIX = "GROWCELLS."
 """What the names begin with that functions call, and that nobody types."""
@@ -104,14 +102,16 @@ def names() -> Iterator[NativeName]:
         yield NativeName(name, stored(formula))
     for native in carried().values():
         yield NativeName(core_name(native.function), stored(native.core))
-    yield NativeName("GROWCELLS.VERSION_CARRIED", constant(VERSION))
+    yield NativeName(VERSION_NAME, constant(VERSION))
     for name, function in functions().items():
         if name in carried():
             yield NativeName(name, stored(carried()[name].outer), function.help[:LONGEST_NAME])
         elif name == "GROW_WHY":
             yield NativeName(name, stored(_why()), function.help[:LONGEST_NAME])
         else:
-            yield NativeName(name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME])
+            yield NativeName(
+                name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
+            )
 
 
 def _letters(column: int) -> str:

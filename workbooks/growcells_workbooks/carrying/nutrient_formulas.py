@@ -48,9 +48,7 @@ NAMES: Mapping[str, str] = {
         IF(INDEX(GROWCELLS.SYMBOLS,place,2)=key,LET(symbol,INDEX(GROWCELLS.SYMBOLS,place,1),
             IF(GROWCELLS.IS_LISTED(list,symbol),sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),
                 sum)),sum)))*IF(GROWCELLS.IS_LISTED(list,"%"),GROWCELLS.LISTED(list,"%")/100,1))""",
-    "GROWCELLS.FORMS": "LAMBDA(list,"
-    + "+".join(f'GROWCELLS.HELD(list,"{form}")' for form in NITROGEN_FORMS)
-    + ")",
+    "GROWCELLS.FORMS": "LAMBDA(list," + "+".join(f'GROWCELLS.HELD(list,"{form}")' for form in NITROGEN_FORMS) + ")",
     "GROWCELLS.NITROGEN": f"""LAMBDA(list,IF(GROWCELLS.IS_LISTED(list,"{TOTAL_NITROGEN}"),
         GROWCELLS.HELD(list,"{TOTAL_NITROGEN}"),GROWCELLS.FORMS(list)))""",
     "GROWCELLS.PERCENT_OF": f"""LAMBDA(list,nutrient,LET(

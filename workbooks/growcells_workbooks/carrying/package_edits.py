@@ -16,10 +16,10 @@ from growcells import functions
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute, escaped
-from ..recalculation.package import Package
 from ..recalculation.sheet_edits import Edit, patched
 from ..recalculation.sheet_xml import SheetCell, scan_sheet
-from .native_names import PREFIX, SHEET, NativeName
+from .marks import SHEET
+from .native_names import PREFIX, NativeName
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -27,8 +27,8 @@ CONTENT_TYPES = "[Content_Types].xml"
 SHEET_PART = "growcells_tables.xml"
 METADATA_PART = "metadata.xml"
 
-_SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
-_METADATA_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheetMetadata+xml"
+SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+METADATA_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheetMetadata+xml"
 
 METADATA = (
     b'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
@@ -44,12 +44,11 @@ METADATA = (
 
 _CALL = re.compile(r"(?<![\w.])(GROW_\w+)\(", re.IGNORECASE)
 _TEXT = re.compile(r'"(?:[^"]|"")*"')
-_MARK = re.compile(rb'(<(?:\w+:)?c\b[^>]*?) cm="1"')
 
 
-def calls_functions(formula: str) -> bool:
-    """Whether a formula calls a cell function."""
-    return any(name.upper() in functions() for name in _CALL.findall(_TEXT.sub("", formula)))
+def functions_called(formula: str) -> set[str]:
+    """The cell functions that a formula calls."""
+    return {name.upper() for name in _CALL.findall(_TEXT.sub("", formula))} & functions().keys()
 
 
 def marked(data: bytes) -> bytes:
@@ -59,7 +58,7 @@ def marked(data: bytes) -> bytes:
 
 def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
     for cell in cells:
-        if cell.kind != "normal" or cell.dynamic or cell.formula is None or not calls_functions(cell.formula):
+        if cell.kind != "normal" or cell.dynamic or cell.formula is None or not functions_called(cell.formula):
             continue
         assert cell.formula_span is not None
         tag = re.match(rb"<(?:\w+:)?c\b", data[cell.start :])
@@ -75,7 +74,7 @@ def unmarked(data: bytes) -> bytes:
     """A sheet without the marks that ``marked`` set."""
     edits: list[Edit] = []
     for cell in scan_sheet(data):
-        if not cell.dynamic or cell.kind != "array" or cell.formula is None or not calls_functions(cell.formula):
+        if not cell.dynamic or cell.kind != "array" or cell.formula is None or not functions_called(cell.formula):
             continue
         assert cell.formula_span is not None
         tag = re.match(rb'<(?:\w+:)?c cm="1"', data[cell.start :])
@@ -168,7 +167,9 @@ def _cell(place: str, value: object) -> bytes:
         return f'<c r="{place}"><v>{value!r}</v></c>'.encode()
     if not value:
         return b""
-    return f'<c r="{place}" t="inlineStr"><is><t xml:space="preserve">'.encode() + escaped(str(value)) + b"</t></is></c>"
+    return (
+        f'<c r="{place}" t="inlineStr"><is><t xml:space="preserve">'.encode() + escaped(str(value)) + b"</t></is></c>"
+    )
 
 
 def rels_of(part: str) -> str:
@@ -187,7 +188,9 @@ def with_relationship(rels: bytes, kind: str, target: str) -> tuple[bytes, str]:
 
 def without_relationship(rels: bytes, target: bytes) -> bytes:
     """A relationships part without those to a part."""
-    return re.sub(rb"""<Relationship\b[^>]*\bTarget\s*=\s*["'](?:[^"']*/)?%s["'][^>]*/>""" % re.escape(target), b"", rels)
+    return re.sub(
+        rb"""<Relationship\b[^>]*\bTarget\s*=\s*["'](?:[^"']*/)?%s["'][^>]*/>""" % re.escape(target), b"", rels
+    )
 
 
 def with_content_type(types: bytes, part: str, kind: str) -> bytes:

@@ -17,7 +17,23 @@ UnitRow = tuple[str, float, float, str, str]
 is measured."""
 
 MASSES = ("g", "mg", "kg", "ug", "µg", "oz", "lb", "lbs", "gr", "gram", "grams", "ounce", "ounces", "pound", "pounds")
-VOLUMES = ("gal", "L", "mL", "m3", "qt", "pt", "cup", "tsp", "tbsp", "fl_oz", "gal_uk", "dL", "liter", "litre", "gallon")
+VOLUMES = (
+    "gal",
+    "L",
+    "mL",
+    "m3",
+    "qt",
+    "pt",
+    "cup",
+    "tsp",
+    "tbsp",
+    "fl_oz",
+    "gal_uk",
+    "dL",
+    "liter",
+    "litre",
+    "gallon",
+)
 PREFIXED = ("meter", "metre", "m", "gram", "g", "liter", "litre", "L", "l", "watt", "W", "pascal", "Pa", "siemens", "S")
 LONGEST_AMBIGUOUS = 3
 """Characters of the longest unit that means something else in other letters, as m and M, or ms and mS."""

@@ -343,7 +343,9 @@ class TableReader:
 
     def amounts(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
         """The numbers in several fields of a product, the units that are not the log's, and what could not be read."""
-        values, units, failed = {}, {}, set()
+        values: dict[str, float | None] = {}
+        units: dict[str, str] = {}
+        failed: set[str] = set()
         for name in names:
             values[name], unit, bad = self.amount(record, name)
             units |= {name: unit} if unit else {}

@@ -493,7 +493,10 @@ class GrowLog:
         of_bed: dict[str, list[Round]] = {}
         for known in self.rounds:
             of_bed.setdefault(name_key(known.bed), []).append(known)
-        beds = [bed_with(bed, round_on(of_bed.get(name_key(bed.name), ()), day)) for bed in self.beds]
+        beds = []
+        for bed in self.beds:
+            rounds = of_bed.get(name_key(bed.name), [])
+            beds.append(bed_with(bed, round_on(rounds, day), rounds))
         return replace(self, beds=tuple(beds))
 
     @property
@@ -551,10 +554,17 @@ def round_on(rounds: Iterable[Round], day: datetime.date) -> Round | None:
     return newest if newest and (newest.ended is None or newest.ended >= day) else None
 
 
-def bed_with(bed: Bed, planting: Round | None) -> Bed:
-    """A bed with what is in it; where its rounds say nothing it stays as its own row says."""
+def bed_with(bed: Bed, planting: Round | None, rounds: Iterable[Round] = ()) -> Bed:
+    """A bed with what is in it; where its round says nothing it stays as its own row says.
+
+    A rate that another of its rounds was given is none of this one.
+    """
     if planting is None:
         return bed
+    rows = {(known.sheet, known.row) for known in rounds if known is not planting}
+    sheet, _, cell = bed.cells.get("rate", "").rpartition("!")
+    if planting.rate is None and (sheet, int("".join(filter(str.isdigit, cell)) or 0)) in rows:
+        bed = replace(bed, rate=None, rate_unit="")
     return replace(
         bed,
         crop=planting.crop or bed.crop,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -55,7 +56,7 @@ def crop_days() -> tuple[CropDays, ...]:
 def days_of(crop: str) -> CropDays | None:
     """The usual days of a crop, or None where none are known."""
     words = label_key(crop).split()
-    names = {*words, *(" ".join(pair) for pair in zip(words, words[1:], strict=False))}
+    names = {*words, *(" ".join(pair) for pair in itertools.pairwise(words))}
     return next((known for known in crop_days() if known.crops & names), None)
 
 
@@ -145,12 +146,11 @@ def _harvest(log: GrowLog, known: Round, day: datetime.date) -> Iterator[Due]:
     if expected is None:
         return
     when, why = expected
-    cut = [harvest for harvest in of_round(log, known, day)] or [
-        weight
+    weighed = any(
+        name_key(weight.bed) == name_key(known.bed) and weight.round == known.number and not weight.dead
         for weight in log.weights
-        if name_key(weight.bed) == name_key(known.bed) and weight.round == known.number and not weight.dead
-    ]
-    if cut and when <= day:
+    )
+    if (weighed or of_round(log, known, day)) and when <= day:
         return
     late = f"; {(day - when).days} days ago, and no harvest is noted" if when < day else ""
     yield Due(when, known.bed, "harvest", f"{known.crop or 'the crop'}: {why}{late}")

@@ -157,7 +157,7 @@ def _feed(log: GrowLog, bed: Bed, fills: Sequence[FillRate], day: datetime.date)
         name = last[1]
     feed = log.feed(name)
     if feed is None or not feed.parts:
-        if not name and bed.rate is None:
+        if not name and bed.rate is None and bed.dose is None:
             raise NotKnown(f"the log names no feed of {bed.name}")
         feed = Feed(name, [Part(product=name)])
     return feed

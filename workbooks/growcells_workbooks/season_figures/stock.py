@@ -96,6 +96,18 @@ def _stock(log: GrowLog, feed: Feed, part: PartRate, beds: Sequence[FullFill], d
     )
 
 
+def cost_of_parts(log: GrowLog, amounts: Sequence[tuple[PartRate, float | None, float | None]]) -> float | None:
+    """What amounts [g, mL] of parts cost together; None where the amount or the price of one is not known."""
+    fixed, total = Fixed(log), 0.0
+    for part, grams, millilitres in amounts:
+        liquid = part.millilitres is not None or "package" in part.part.units
+        amount, package = millilitres if liquid else grams, _either(fixed, part, "package", liquid)
+        if amount is None or part.part.price is None or not package:
+            return None
+        total += amount / package * part.part.price
+    return total if amounts else None
+
+
 def usual_lead() -> float:
     """Weeks from order to delivery where the log does not say."""
     return next(float(row["value"]) for row in read_data("report_limits.csv") if row["name"] == "lead")

@@ -89,9 +89,9 @@ def _latest_ec(bed: Bed, course: list[Reading]) -> Reading:
 
 
 def _check_since(log: GrowLog, bed: Bed, reading: Reading, course: list[Reading], day: datetime.date) -> None:
-    """Raise NotKnown where something was added after a reading was taken, or in the same row."""
+    """Raise NotKnown where something was added after a reading; that of its own row counts as added before it."""
     at = course.index(reading)
-    added = next((r for r in course[at:] if r.water_added or r.feed_added), None)
+    added = next((r for r in course[at + 1 :] if r.water_added or r.feed_added), None)
     if added is not None:
         raise NotKnown(f"water or feed was added on {said(added.date)}, and nothing was read since: measure again")
     filled = of_bed(log.fills, bed, reading.date + datetime.timedelta(days=1), day)
@@ -163,7 +163,8 @@ def _fresh(log: GrowLog, bed: Bed, first: datetime.date, last: datetime.date) ->
     later = of_bed(log.fills, bed, first + datetime.timedelta(days=1), end)
     found = []
     for reading in of_bed(log.readings, bed, first, end):
-        if (later and reading.date >= later[0].date) or reading.water_added or reading.feed_added:
+        added = (reading.water_added or reading.feed_added) and reading.date > first
+        if added or (later and reading.date >= later[0].date):
             break
         if reading.ec is not None:
             found.append(reading)
@@ -207,7 +208,7 @@ def _gain_of_planting(
     first = (known.began if known else None) or bed.planted
     if of_bed(log.fills, bed, first or datetime.date.min, day):
         return None
-    fresh = _fresh(log, bed, first, day) if first else course_of(log, bed, day)
+    fresh = _fresh(log, bed, first, day) if first else course_of(log, bed, day)[:1]
     reading = next((reading for reading in fresh if reading.ec is not None), None)
     if reading is None:
         return None
