@@ -85,7 +85,7 @@ class Turn(IntEnum):
 
 
 ORDER = (
-    "What dissolves alone goes first, then what holds phosphate, then sulfate, and calcium last and apart: calcium falls "
+    "What dissolves alone goes first, then what holds phosphate, then sulfate, and calcium last and apart: it falls "
     "out with sulfate and phosphate where both are strong. Stir each until the water is clear before the next."
 )
 """Common practice, no source; that calcium sulfate and phosphates fall out: GROW_STOCK_CHECK."""
