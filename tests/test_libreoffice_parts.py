@@ -66,7 +66,9 @@ def test_the_configuration_holds_each_text() -> None:
     ("text", "root"),
     [
         (texts.components(), "components"),
-        (texts.jobs(), "component-data"),
+        (texts.events(), "component-data"),
+        (texts.basic_library("Events"), "library"),
+        (texts.basic_module("a < b"), "module"),
         (texts.manifest(), "manifest"),
         (texts.description("1.2", "25.2"), "description"),
     ],
@@ -246,7 +248,18 @@ def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
     assert (tmp_path / "one.oxt").read_bytes() == (tmp_path / "two.oxt").read_bytes()
     with zipfile.ZipFile(tmp_path / "one.oxt") as archive:
         named = re.findall(r'full-path="(.*?)"', archive.read("META-INF/manifest.xml").decode())
-        assert {*named, "component.py", "opening.py", "description.xml", "packages/a.py"} <= set(archive.namelist())
+        files = {name for name in named if not name.endswith("/")}
+        assert {
+            *files,
+            "component.py",
+            "opening.py",
+            "probe.py",
+            "growcells/Events.xba",
+            "growcells/script.xlb",
+            "growcells/dialog.xlb",
+            "description.xml",
+            "packages/a.py",
+        } <= set(archive.namelist())
 
 
 def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) -> None:

@@ -165,7 +165,7 @@ def test_a_feed_of_parts() -> None:
         feeds=[
             ["Feed", "Part", "Analysis", "Rate g/gal"],
             ["leaf", "base", "7-9-26", 2.0],
-            ["leaf", "calcium nitrate", "13.3-0-0 Ca 19", 1.5],
+            ["leaf", "calcium nitrate", "Ca(NO3)2.4H2O", 1.5],
             [None, "Epsom salt", "MgSO4.7H2O", 0.8],
             ["plain", "all in one", "17-7-21", 2.2],
         ]
@@ -203,3 +203,39 @@ def test_sizes_in_one_cell_and_bands() -> None:
     (bed,) = log.beds
     assert (bed.length, bed.width, bed.depth) == (40, 25, 6)
     assert (bed.ph_low, bed.ph_high, bed.ec_low, bed.ec_high) == (5.8, 6.2, 1.2, 1.8)
+
+
+def test_the_scale_in_a_heading_names_no_bed() -> None:
+    beds: list[list[Any]] = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
+    rows: list[list[Any]] = [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]
+    log = log_of(**{"beds": beds, "Tub 1": rows})
+    assert [reading.bed for reading in log.readings] == ["Tub 1"]
+    assert log.readings[0].ec == pytest.approx(1.6)
+
+
+def test_a_mass_that_may_be_of_a_plant_or_of_a_bed_is_asked_about() -> None:
+    log = log_of(log=[["Date", "Bed", "Weight (g)"], [D1, "T1", 960]], plan=[["Bed", "Crop"], ["T1", "basil"]])
+    assert (log.weights, log.harvests) == ((), ())
+    assert {"A2", "C2"} <= set(lost(log))
+    assert any("single plants or whole beds" in left.reason for left in log.left_out)
+
+
+@pytest.mark.parametrize(("sheet", "weights", "harvests"), [("Harvest", 0, 1), ("Plant weights", 1, 0)])
+def test_the_name_of_a_sheet_says_whose_masses_they_are(sheet: str, weights: int, harvests: int) -> None:
+    rows: list[list[Any]] = [["Date", "Bed", "Weight (g)"], [D1, "T1", 960]]
+    log = log_of(**{sheet: rows, "plan": [["Bed", "Crop"], ["T1", "basil"]]})
+    assert (len(log.weights), len(log.harvests)) == (weights, harvests)
+
+
+def test_units_below_headings_below_titles() -> None:
+    heads: list[list[Any]] = [
+        ["Daily readings"],
+        ["pen calibrated"],
+        ["Date", "Bed", "Top up", "Temp"],
+        [None, None, "quarts", "°C"],
+    ]
+    log = log_of(log=[*heads, [D1, "T1", 20, 20.1], [None, "T2", 23, 24.5]])
+    assert [fixed(log, reading, "water_added") for reading in log.readings] == [
+        pytest.approx(20 * 0.946352946),
+        pytest.approx(23 * 0.946352946),
+    ]

@@ -165,3 +165,58 @@ def test_a_map_is_not_written_over(tmp_path: Path) -> None:
     put_map(map_text(read_log(path)), map_beside(path))
     with pytest.raises(FileProblem, match="exists already"):
         put_map(map_text(read_log(path)), map_beside(path))
+
+
+PPM: list[list[Any]] = [["Date", "Bed", "pH", "PPM"], [datetime.date(2026, 11, 5), "T1", 6.0, 800]]
+
+
+@pytest.mark.parametrize("line", ["meter_scale = 500", '"meter scale" = 0.5', 'meter_scale = "500"'])
+def test_the_scale_of_the_meter(tmp_path: Path, line: str) -> None:
+    path = write_log(tmp_path, beds=BEDS, log=PPM)
+    assert read_log(path).readings[0].ec is None
+    assert read_with(path, line).readings[0].ec == pytest.approx(1.6)
+
+
+def test_a_scale_that_no_meter_has(tmp_path: Path) -> None:
+    with pytest.raises(FileProblem, match="give 500, 640 or 700"):
+        read_with(write_log(tmp_path, beds=BEDS, log=PPM), "meter_scale = 450")
+
+
+@pytest.mark.parametrize(
+    ("entry", "said"),
+    [
+        ('sheet = "diary"\nkind = "readings"', ['the sheet "diary"', '"beds", "log"']),
+        (
+            'sheet = "log"\nkind = "readings"\n'
+            'column = [{heading = "Day", field = "date"}, {heading = "pH", field = "ph"}]',
+            ['the columns "Day", "pH"', '"Date", "Bed", "pH", "PPM"'],
+        ),
+    ],
+)
+def test_what_a_map_names_must_exist(tmp_path: Path, entry: str, said: list[str]) -> None:
+    with pytest.raises(FileProblem) as problem:
+        read_with(write_log(tmp_path, beds=BEDS, log=PPM), f"[[table]]\n{entry}")
+    assert all(text in str(problem.value) for text in said)
+
+
+def test_a_map_says_decimals_and_beds_of_columns(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "left pH", "right pH"], [datetime.date(2026, 11, 5), "6,1", "1.250"]]
+    path = write_log(tmp_path, beds=BEDS, log=rows)
+    log = read_with(
+        path,
+        """
+        [[table]]
+        sheet = "log"
+        kind = "readings"
+        decimals = "comma"
+        column = [
+            {heading = "Date", field = "date"},
+            {heading = "left pH", field = "ph", bed = "T1"},
+            {heading = "right pH", field = "water_added", unit = "mL", bed = "T2"},
+        ]
+        """,
+    )
+    assert [(reading.bed, reading.ph, reading.water_added) for reading in log.readings] == [
+        ("T1", 6.1, None),
+        ("T2", None, 1250),
+    ]

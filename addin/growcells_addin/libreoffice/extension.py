@@ -11,12 +11,15 @@ from growcells import functions
 from growcells.version import VERSION
 
 from ..problems import check_new_file, writing
-from . import component, opening, texts
+from . import component, opening, probe, texts
 from .component import PACKAGES
 from .packages import gather
 from .program import OLDEST_OFFICE, this_python, version_text
 
 EXTENSION_FILE = "growcells.oxt"
+
+EVENTS = Path(__file__).with_name("events.bas")
+"""What LibreOffice runs when it starts and when it opens a file."""
 
 # The same extension is the same file, whenever it was built: the oldest date that a zip file can hold.
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -31,10 +34,14 @@ def build_extension(target: Path, packages: Path) -> None:
             (texts.DESCRIPTION_FILE, texts.description(VERSION, version_text(OLDEST_OFFICE))),
             (texts.TYPES_FILE, texts.type_library(every)),
             (texts.CONFIGURATION_FILE, texts.configuration(every)),
-            (texts.JOBS_FILE, texts.jobs()),
+            (texts.EVENTS_FILE, texts.events()),
+            (f"{texts.BASIC_LIBRARY}/script.xlb", texts.basic_library(texts.BASIC_MODULE)),
+            (f"{texts.BASIC_LIBRARY}/dialog.xlb", texts.basic_library()),
+            (f"{texts.BASIC_LIBRARY}/{texts.BASIC_MODULE}.xba", texts.basic_module(EVENTS.read_text(encoding="utf-8"))),
             (texts.COMPONENTS_FILE, texts.components()),
             (texts.COMPONENT_FILE, Path(component.__file__).read_text(encoding="utf-8")),
             (texts.OPENING_FILE, Path(opening.__file__).read_text(encoding="utf-8")),
+            (texts.PROBE_FILE, Path(probe.__file__).read_text(encoding="utf-8")),
         ):
             _add(archive, name, text.encode())
         for file in sorted(packages.rglob("*")):

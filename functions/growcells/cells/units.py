@@ -48,7 +48,7 @@ _GRAIN = re.compile(r"(?<![a-z])gr(?![a-z])", re.IGNORECASE)
 HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
-_SPELLINGS = {
+SPELLINGS = {
     '"': "in",
     "''": "in",
     "”": "in",
@@ -97,7 +97,7 @@ def parse_unit(text: str) -> Any:
     if len(text) > LONGEST_UNIT:  # pint takes time that grows with the square of it
         raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
-    spelled = _SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
+    spelled = SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
     if _GRAIN.search(spelled):
         raise GrowError(f'"{text}" is grain to some and gram to others: write g for grams, grain for grains')
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
@@ -145,7 +145,13 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
         raise GrowError(f'"{unit}" cannot be turned into "{to}": use simpler units') from problem
 
 
-_MEASURED = {
+def converted(number: float, unit: str, to: str) -> float:
+    """A number of one unit in another. Raises GrowError as conversion does."""
+    slope, offset = conversion(unit, to)
+    return number * slope + offset
+
+
+MEASURED = {
     "length": "m",
     "area": "m**2",
     "volume": "L",
@@ -169,7 +175,7 @@ _MEASURED = {
 def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
     dimension = parse_unit(unit).dimensionality
-    for name, reference in _MEASURED.items():
+    for name, reference in MEASURED.items():
         if parse_unit(reference).dimensionality == dimension:
             return name
     return "something else"

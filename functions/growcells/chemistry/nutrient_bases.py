@@ -40,6 +40,11 @@ class Nutrient:
             return 1.0
         return self.count * formula_mass(self.key_formula) / formula_mass(self.formula)
 
+    @property
+    def key_mass(self) -> float:
+        """Mass of a mole of the key [g/mol]."""
+        return formula_mass(self.key_formula)
+
 
 @functools.cache
 def nutrients() -> Mapping[str, Nutrient]:

@@ -6,7 +6,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.kinds import CONCENTRATION, NUMBER
 from ..cells.registry import Family, cell_function
 from ..chemistry.charges import Ion, charge_without_nitrogen, charged_nitrogen
-from ..chemistry.formulas import ATOMIC_WEIGHTS, formula_mass
+from ..chemistry.formulas import ATOMIC_WEIGHTS
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import PpmTable
 from ..terms.names import ION, NUTRIENT_ASKED
@@ -35,7 +35,7 @@ def millimoles(ppm: float, nutrient: Nutrient) -> float:
     >>> round(millimoles(200.4, find_nutrient("Ca")), 3)
     5.0
     """
-    return ppm * nutrient.share / formula_mass(nutrient.key_formula)
+    return ppm * nutrient.share / nutrient.key_mass
 
 
 @cell_function(

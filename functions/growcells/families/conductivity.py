@@ -49,7 +49,7 @@ METER_SCALES = (500.0, 640.0, 700.0)
     formula="sum of moles × charge × mobility, slowed by the ionic strength (Onsager), after ion pairs are formed",
     source="limiting conductivities of the CRC Handbook as the thermo package carries them; warming of McCleskey et "
     "al. 2012; ion pairs of the USGS PHREEQC database; law of Onsager in Robinson & Stokes 1959",
-    advice="How near it is: feeds of nitrates within 1.5 % of PHREEQC up to 4.5 mS/cm; single salts (McCleskey et al. "
+    advice="How near it is: feeds of nitrates within 1.7 % of PHREEQC up to 4.5 mS/cm; single salts (McCleskey et al. "
     "2012) within 4 % up to 2.2 mS/cm, then too low where there is much calcium, magnesium or sulfate: by up to 7 % at "
     "6 mS/cm and 12 % at 20, where it ends. It counts what the table lists: where GROW_BALANCE finds anions missing "
     "the reading will be higher. "

@@ -108,14 +108,19 @@ def weigh(mass: float, scale_step: float) -> float:
     >>> weigh(61.23, 0.1)
     61.2
     """
+    shown = nearest_multiple(mass, scale_step)
+    if not shown:
+        raise OutOfRange("mass is less than half a scale step: weigh a larger batch, dissolve it and use a part of it")
+    return shown
+
+
+def nearest_multiple(number: float, step: float) -> float:
+    """The multiple of a step nearest to a number, half a step rounded up; both are read to twelve figures."""
     # Decimal text is exact where binary steps are not: 61.05 ÷ 0.1 is half way, and 641 × 0.1 is 64.1.
     from decimal import ROUND_HALF_UP, Decimal
 
-    step = Decimal(f"{scale_step:.12g}")
-    steps = (Decimal(f"{mass:.12g}") / step).quantize(Decimal(1), ROUND_HALF_UP)
-    if not steps:
-        raise OutOfRange("mass is less than half a scale step: weigh a larger batch, dissolve it and use a part of it")
-    return float(steps * step)
+    exact = Decimal(f"{step:.12g}")
+    return float((Decimal(f"{number:.12g}") / exact).quantize(Decimal(1), ROUND_HALF_UP) * exact)
 
 
 @cell_function(

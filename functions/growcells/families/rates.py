@@ -68,9 +68,14 @@ def rates_table(
             lacking = (
                 "treatment" if treatment is None else "date" if date is None else "plant" if plant is None else "bed"
             )
-            raise GrowError(f"row {row} has a value and no {lacking}: fill it in or clear the row")
+            raise GrowError(f"row {row} has a value but no {lacking}: fill in the {lacking} or clear the row")
         # The same number may stand for a plant in each bed or treatment.
-        readings.setdefault((plant, treatment, bed), []).append((date, value))
+        measured = readings.setdefault((plant, treatment, bed), [])
+        if any(day == date for day, _ in measured):
+            raise GrowError(
+                f"row {row} has a second value of plant {plant} on a date: keep one, or tell the plants apart"
+            )
+        measured.append((date, value))
     rates: list[float | Lost | None] = []
     once = 0
     for measured in readings.values():
@@ -78,7 +83,7 @@ def rates_table(
         sizes = [(date, value) for date, value in measured if not isinstance(value, Lost)]
         slope = growth_slope(sizes)
         once += slope is None and gone is None
-        rates.append(gone if gone is not None and slope is None else slope)
+        rates.append(gone or slope)
     if all(rate is None or isinstance(rate, Lost) for rate in rates):
         raise GrowError("no plant has sizes on two dates: give each plant the same number or name on every date")
     trial = read_trial(

@@ -84,7 +84,8 @@ def seeds_per_site(germination: float, confidence: float) -> float:
     if germination == 1:
         return 1.0
     _check_confidence(confidence)
-    wanted, each = math.log1p(-confidence) + ROUNDING, math.log1p(-germination)
+    wanted = math.log1p(-confidence) + ROUNDING
+    each = math.log1p(-germination)
     if wanted / each > MOST_SEEDS:
         raise OutOfRange("it takes more than a billion seeds a site: check the germination, and count it with a test")
     seeds = max(1, math.floor(wanted / each))
@@ -135,17 +136,12 @@ def seeds_to_sow(plants: float, germination: float, confidence: float) -> float:
     return plants + failures
 
 
-def _limits(sprouted: float, sown: float, confidence: float) -> tuple[float, float]:
-    """Clopper–Pearson limits. Raises OutOfRange where more sprouted than were sown."""
-    from scipy import stats
-
+def _check_counts(sprouted: float, sown: float) -> None:
     if sprouted > sown:
         raise OutOfRange(f"sprouted is {sprouted:g} and sown {sown:g}: no more seeds can sprout than were sown")
-    limits = stats.binomtest(int(sprouted), int(sown)).proportion_ci(confidence, "exact")
-    return float(limits.low), float(limits.high)
 
 
-LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, as scipy.stats.binomtest computes it"
+LIMITS_SOURCE = "Clopper & Pearson, Biometrika 26 (1934) 404–413, by quantiles of the beta distribution"
 
 
 @cell_function(
@@ -171,7 +167,10 @@ def germination_low(sprouted: float, sown: float, confidence: float) -> float:
     >>> round(germination_low(17.0, 20.0, 0.95), 4)
     0.6211
     """
-    return _limits(sprouted, sown, confidence)[0]
+    from scipy import stats
+
+    _check_counts(sprouted, sown)
+    return 0.0 if sprouted == 0 else float(stats.beta.ppf((1 - confidence) / 2, sprouted, sown - sprouted + 1))
 
 
 @cell_function(
@@ -196,4 +195,7 @@ def germination_high(sprouted: float, sown: float, confidence: float) -> float:
     >>> round(germination_high(17.0, 20.0, 0.95), 4)
     0.9679
     """
-    return _limits(sprouted, sown, confidence)[1]
+    from scipy import stats
+
+    _check_counts(sprouted, sown)
+    return 1.0 if sprouted == sown else float(stats.beta.ppf((1 + confidence) / 2, sprouted + 1, sown - sprouted))

@@ -8,7 +8,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import LENGTH, NUMBER, POWER, TEMPERATURE, TIME, UNIT, VOLUME
 from ..cells.registry import Family, cell_function
-from ..cells.units import conversion
+from ..cells.units import converted
 from ..data import read_data
 
 KILOJOULES_IN_WATT_HOUR = 3.6
@@ -157,5 +157,4 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     >>> convert(2.0, "gal", "L")
     7.570823568
     """
-    slope, offset = conversion(from_unit, to_unit)
-    return value * slope + offset
+    return converted(value, from_unit, to_unit)

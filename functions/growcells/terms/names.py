@@ -110,13 +110,14 @@ def _names() -> Mapping[str, str]:
 
 
 @functools.cache
-def _folded_names() -> Mapping[str, str]:
+def folded_substances() -> Mapping[str, str]:
+    """Every name of a substance as it is looked up, with what the substance is called."""
     return {folded(name): substance for name, substance in _names().items()}
 
 
 def find_substance(text: str) -> Substance | None:
     """The substance of this name, alias or formula, or None."""
-    name = _folded_names().get(folded(text))
+    name = folded_substances().get(folded(text))
     return substances()[name] if name else None
 
 

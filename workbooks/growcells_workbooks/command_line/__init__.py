@@ -15,7 +15,7 @@ from growcells.version import VERSION
 from .bridges import install, uninstall
 from .exports import export
 from .function_list import list_functions
-from .logs import check, clear, demo, new, recalc
+from .logs import carry, check, clear, demo, new, recalc
 from .reports import report
 from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
@@ -43,6 +43,7 @@ COMMANDS = (
     (uninstall, "uninstall", "growcells uninstall libreoffice"),
     (new, "new", "growcells new log.xlsx"),
     (clear, "clear-examples", "growcells clear-examples log.xlsx --in-place"),
+    (carry, "carry", "growcells carry log.xlsx --output carried.xlsx"),
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),

@@ -56,17 +56,51 @@ def doses_before_and_after(shown: Demo) -> Table:
 def new(
     log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")],
     empty: Annotated[bool, typer.Option("--empty", help="Leave out the example rows.")] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Leave out the functions: the log then computes only where growcells is.")
+    ] = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Write a starter log: the sheets that a season needs, with the formulas in place."""
+    """Write a starter log: the sheets that a season needs, with the formulas in place and the functions inside."""
     from ..starter import new_log
 
     with sentences(), progress_shown() as progress:
-        written = new_log(log, examples=not empty, overwrite=overwrite, progress=progress)
+        written = new_log(log, examples=not empty, carried=not plain, overwrite=overwrite, progress=progress)
     say(f"Written: {written}")
     say("Its first sheet says how it works.")
     if not empty:
         say(f"The example rows are invented: growcells clear-examples {log} --in-place takes them out.")
+
+
+def carry(
+    log: Log,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.carried.xlsx if left out."),
+    ] = None,
+    in_place: InPlace = False,
+    remove: Annotated[bool, typer.Option("--remove", help="Take the functions out of the log again.")] = False,
+    overwrite: Overwrite = False,
+) -> None:
+    """Put the functions into a log as names of its own, so that Excel of today computes it with nothing installed."""
+    from ..carrying.carry import carry as carry_functions
+    from ..gate import apart
+
+    copy = copy_beside(log, "plain" if remove else "carried", output, in_place)
+    with sentences(), progress_shown() as progress:
+        done = carry_functions(
+            log, copy, in_place=in_place, overwrite=overwrite, remove=remove, progress=progress, run=apart
+        )
+    if remove:
+        say("The functions are out of the log.")
+    else:
+        say(f"{len(done.carried)} functions are in the log, and {done.calling_cells} cells call one.")
+        say(f"These give #N/A where growcells is not installed: {', '.join(done.needing)}.")
+        if done.uncarried_cells:
+            say(f"Cells that call them: {', '.join(done.uncarried_cells)}.")
+    if done.backup:
+        say(f"The log as it was: {done.backup}")
+    say(f"Written: {done.output}")
 
 
 def clear(
@@ -101,19 +135,42 @@ def recalc(
     ] = None,
     in_place: InPlace = False,
     overwrite: Overwrite = False,
+    everything: Annotated[
+        bool,
+        typer.Option(
+            "--all",
+            help="Compute every formula, those too whose stored value nothing changed: for a file whose stored values "
+            "are old, because a program that does not calculate changed what they depend on.",
+        ),
+    ] = False,
     as_of: AsOf = None,
 ) -> None:
-    """Compute every formula of a log; only the values of formulas change. An .ods log is computed by LibreOffice."""
+    """Compute what has to be computed in a log; only the values of formulas change. LibreOffice computes .ods logs.
+
+    Computed are the formulas with growcells functions, those without a stored value, those of the day or of chance,
+    those that depend on a value that changed, and those whose stored value their own inputs prove to be old. Every
+    other formula keeps the value that a spreadsheet program stored. What would have to be computed and cannot be is
+    listed, with what rests on it, and the exit code is 1.
+    """
     from ..gate import apart
 
     recalculate = recalculation_of(log)
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress, run=apart)
-    say(f"{done.formulas} formulas computed, {done.changed} values changed.")
+        done = recalculate(
+            log,
+            copy,
+            in_place=in_place,
+            overwrite=overwrite,
+            everything=everything,
+            as_of=as_of,
+            progress=progress,
+            run=apart,
+        )
+    say(f"{done.formulas} formulas, {done.changed} values changed, {len(done.kept)} kept that may be old.")
     say_formula_problems(done)
     say_where(done)
-    if done.failed:
+    if done.failed or done.kept:
         raise typer.Exit(PROBLEMS)
 
 

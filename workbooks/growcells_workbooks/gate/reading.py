@@ -51,7 +51,7 @@ def _first_bytes(path: Path, most_bytes: int, count: int) -> bytes:
     except IsADirectoryError:
         raise _folder_problem(path) from None
     except (OSError, ValueError) as problem:
-        if path.is_dir():  # Windows refuses to open one
+        if os.path.isdir(path):  # Windows refuses to open one; no error where the folder around it may not be entered
             raise _folder_problem(path) from None
         raise reading_problem(path, problem) from None
     try:

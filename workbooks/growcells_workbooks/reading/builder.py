@@ -46,7 +46,7 @@ from .names import Names, looks_like_bed
 from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from .plausible import doubt_of
 from .records import Record, split
-from .shapes import Shape, is_text, looks_like_data, shape_of
+from .shapes import Shape, holds_value, is_text, looks_like_data, shape_of
 from .tables import Table
 from .units import Unit, is_liquid, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
@@ -216,7 +216,10 @@ class TableReader:
         """Read all records; gives how many had which fate."""
         counts: Counter[Fate] = Counter()
         for cell in self.table.heading_cells:
-            cell.settle(Fate.HEADING)
+            if holds_value(cell.text):
+                self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
+            else:
+                cell.settle(Fate.HEADING)
         for cell in self.split.sections:
             cell.settle(Fate.HEADING)
         for cell in self.split.notes:

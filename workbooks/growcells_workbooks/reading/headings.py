@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
-from .names import Names, is_generic, looks_like_bed
+from .names import Names, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape
 from .units import Unit, is_unit
 from .words import (
@@ -37,6 +37,10 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
 }
 """What makes a table one of its kind: a field of each set."""
+WHOSE_MASS = (
+    "nothing says whether these are single plants or whole beds: head the mass Plant weight or Total weight, or say it "
+    "in the mapping file (growcells check --write-map)"
+)
 SHARED = frozenset({"date", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
 MOST_TEXT = 0.6
@@ -272,7 +276,8 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
 def _chosen(best: list[Understood], context: Context) -> Understood:
     kinds = {one.kind: one for one in best}
     if {"weights", "harvests"} <= kinds.keys():
-        return kinds[_weights_or_harvests(kinds["harvests"], context)]
+        kind = _weights_or_harvests(kinds["harvests"], context)
+        return kinds[kind] if kind else replace(kinds["harvests"], problem=WHOSE_MASS)
     return best[0]
 
 
@@ -281,7 +286,7 @@ _WEIGHT_WORDS = frozenset({"weight", "plant", "trial", "weighing", "sample", "si
 
 
 def _weights_or_harvests(harvests: Understood, context: Context) -> str:
-    """What a table of beds and masses holds, by its headings, its unit, its title and the name of its sheet."""
+    """What a table of beds and masses holds, by headings, unit, title and name of the sheet; "" where nothing says."""
     mass = next((column for column in harvests.columns if column.field and column.field.name == "mass"), None)
     counted = next((column for column in harvests.columns if column.field and column.field.name == "heads"), None)
     if counted is not None:
@@ -299,7 +304,7 @@ def _weights_or_harvests(harvests: Understood, context: Context) -> str:
             return "harvests"
         if words & _WEIGHT_WORDS:
             return "weights"
-    return "unsure"
+    return ""
 
 
 def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
@@ -403,9 +408,9 @@ def _bed_named(text: str, names: Names) -> str:
     text = text.strip(" :;,.-–")
     if found := names.exactly(text):
         return found
-    if is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
+    if not any(sign.isalpha() for sign in text) or is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
         return ""
-    return names.find(text) or (text if looks_like_bed(text) else "")
+    return names.find(text) or (numbered_in(text) if looks_like_bed(text) else "")
 
 
 def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:

@@ -26,6 +26,7 @@ _NO_BEDS = frozenset("nkpsvwq")
 """Letters that before a number mean a nutrient, a version, a week or a quarter."""
 _BED_WORDS = field_of("beds", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
+_DECIMAL = re.compile(r"\d[.,]\d")
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")
 
 
@@ -113,7 +114,7 @@ class Names:
 
     def _alike(self, text: str) -> str | None:
         parts = parts_of(text)
-        if not parts or len(parts) > MOST_WORDS_OF_NAME:
+        if not parts or len(parts) > MOST_WORDS_OF_NAME or _DECIMAL.search(text):
             return None
         if parts in self.spelled:
             return self.spelled[parts]
@@ -157,14 +158,19 @@ def _short_forms(parts: tuple[str, ...]) -> list[tuple[str, ...]]:
     if len(parts) < 2 or not is_bed_word(parts[0]):
         if len(parts) > 1 and is_bed_word(parts[-1]):
             return [parts[:-1]]
-        return [parts[1:]] if len(parts) == 2 and len(parts[0]) <= 2 and parts[1].isdigit() else []
+        return (
+            [parts[1:]] if len(parts) == 2 and parts[0].isalpha() and len(parts[0]) <= 2 and parts[1].isdigit() else []
+        )
     return [parts[1:], (parts[0][0], *parts[1:])]
 
 
 def numbered_in(text: str) -> str:
     """The words of a title that look like the name of a bed, or ""."""
+    label, sign, name = text.partition(":")
+    if sign and is_bed_word(label.strip()) and looks_like_bed(name):
+        return name.strip()
     if looks_like_bed(text):
-        return text.strip()
+        return " ".join(text.replace(":", " ").split()) if sign and name.strip() else text.strip(" :")
     words = re.sub(r"[:,;()\[\]|]| - ", " ", text).split()
     for size in (2, 1):
         for start in range(len(words) - size + 1):

@@ -12,6 +12,7 @@ from growcells.cells.errors import CellError
 from .cells import LogCell
 from .dates import is_date_text
 from .units import MOST_TEXTS, is_unit, unit_of
+from .words import all_claims
 
 NOT_MEASURED = frozenset(
     {
@@ -96,7 +97,18 @@ def is_text(cell: LogCell) -> bool:
 def looks_like_data(cell: LogCell) -> bool:
     """Whether something is lost where a cell is passed over."""
     shape = shape_of(cell)
-    return shape in (Shape.NUMBER, Shape.DATE, Shape.ERROR) or (shape is Shape.TEXT and _begins_as_number(cell.text))
+    if shape is Shape.TEXT:
+        return _begins_as_number(cell.text) or holds_value(cell.text)
+    return shape in (Shape.NUMBER, Shape.DATE, Shape.ERROR)
+
+
+@lru_cache(MOST_TEXTS)
+def holds_value(text: str) -> bool:
+    """Whether a text is the label of a quantity and its value: ``Depth: 6 in``."""
+    label, sign, value = text.partition(":")
+    if not sign or len(value.split()) > WORDS_OF_VALUE or shape_of_text(value) is not Shape.NUMBER:
+        return False
+    return any(claim.field.is_number for claim in all_claims(label.strip()))
 
 
 @lru_cache(MOST_TEXTS)

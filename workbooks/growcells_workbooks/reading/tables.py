@@ -23,7 +23,7 @@ ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
 SAMPLE = 12
 """Cells of a column that are kept to be looked at; ours."""
-MOST_HEADING_ROWS = 3
+MOST_HEADING_ROWS = 5
 TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
 LONGEST_HEADING = 90
@@ -251,6 +251,7 @@ class _Finder:
         best: list[_Block] = []
         left, right = min(run), max(run)
         rows: list[int] = []
+        heads: dict[int, LogCell] = {}
         for last in range(row, row + MOST_HEADING_ROWS):
             lowest: Mapping[int, LogCell] = run
             if last > row:
@@ -261,7 +262,9 @@ class _Finder:
                 left, right = min(left, *lowest), max(right, *lowest)
             rows.append(last)
             whole = self._block(rows, left, right)
-            parts = [block for part in _parts(lowest) if (block := self._block(rows, min(part), max(part)))]
+            heads |= {column: cell for column, cell in lowest.items() if left <= column <= right}
+            spread = _parts(dict(sorted(heads.items())))
+            parts = [block for part in spread if (block := self._block(rows, min(part), max(part)))]
             for found in ([whole] if whole else [], parts):
                 if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
                     best = found

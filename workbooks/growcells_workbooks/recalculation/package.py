@@ -57,6 +57,14 @@ class Book:
     styles: str | None = None
     starts_1904: bool = False
     iterates: bool = False
+    shows_precision: bool = False
+    """Whether it computes with numbers as they are shown."""
+    computes_on_load: bool = False
+    """Whether it says that its stored values have yet to be computed."""
+    computes_by_hand: bool = False
+    """Whether its formulas are computed only when somebody asks for it."""
+    filtered: set[str] = field(default_factory=set)
+    """The sheets with a table that has a filter."""
     has_pivots: bool = False
     is_signed: bool = False
 
@@ -67,6 +75,7 @@ class Package:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._edited: dict[str, bytes] = {}
+        self._removed: set[str] = set()
         self.content = read_workbook_bytes(path)
         self._zip = opened_zip(path, self.content)
         self.book = self._read_book()
@@ -82,12 +91,20 @@ class Package:
                 raise FileProblem(f"{self.path} is damaged: its part {part} is missing") from None
 
     def edit(self, part: str, data: bytes) -> None:
-        """Give a part other bytes, in what is read from now on and in copies; the file itself stays as it is."""
+        """Give a part other bytes, or add one, in what is read from now on and in copies; the file stays as it is."""
         self._edited[part] = data
+        self._removed.discard(part)
+
+    def remove(self, part: str) -> None:
+        """Leave a part out of copies."""
+        self._edited.pop(part, None)
+        self._removed.add(part)
 
     def parts(self) -> list[str]:
         """The names of all parts, in the order of the file."""
-        return self._zip.namelist()
+        known = self._zip.namelist()
+        added = [part for part in self._edited if part not in self._zip.NameToInfo]
+        return [part for part in (*known, *added) if part not in self._removed]
 
     def write_copy(self, target: BinaryIO, changed: Mapping[str, bytes]) -> None:
         """Write the package, as edited and with the bytes of some parts replaced, all else as it was, to ``target``."""
@@ -95,6 +112,8 @@ class Package:
         with zipfile.ZipFile(target, "w") as new:
             new.comment = self._zip.comment
             for part in self._zip.infolist():
+                if part.filename in self._removed:
+                    continue
                 entry = copy.copy(part)
                 if part.filename in new_parts:
                     new.writestr(entry, new_parts[part.filename], compresslevel=_COMPRESSION)
@@ -103,6 +122,8 @@ class Package:
                         for block in self._blocks(part):
                             sink.write(block)
                 entry.external_attr = part.external_attr  # zipfile fills in rights where there are none
+            for name in new_parts.keys() - self._zip.NameToInfo.keys():
+                new.writestr(name, new_parts[name], zipfile.ZIP_DEFLATED, _COMPRESSION)
 
     def _blocks(self, part: zipfile.ZipInfo) -> Iterator[bytes]:
         """The content of a part, piece by piece."""
@@ -164,7 +185,7 @@ class Package:
 
     def _read_book(self) -> Book:
         related = self.relationships("")
-        workbook = self._workbook_part(related)
+        workbook = self.workbook_part = self._workbook_part(related)
         targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
         book = Book(
             has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
@@ -179,8 +200,31 @@ class Package:
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):
                     table = self._read_table(sheet, target)
+                    if b"filterColumn" in self.read(target):
+                        book.filtered.add(sheet)
                     book.tables[table.name.upper()] = table
         return book
+
+    def shared_texts(self) -> list[str]:
+        """The texts that cells share, by their number."""
+        texts: list[str] = []
+        pieces: list[str] = []
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            if tag == "si":
+                pieces.clear()
+
+        def end(tag: str, text: str) -> None:
+            if tag == "t":
+                pieces.append(text)
+            elif tag == "rPh":
+                pieces.pop()
+            elif tag == "si":
+                texts.append("".join(pieces))
+
+        if self.book.shared_strings:
+            self._parse(self.book.shared_strings, start, end)
+        return texts
 
     def _workbook_part(self, related: Sequence[tuple[str, str, str]]) -> str:
         """The name of the part that lists the sheets, by the relationships of the package."""
@@ -208,6 +252,9 @@ class Package:
                 book.starts_1904 = attributes["date1904"] in ("1", "true")
             elif tag == "calcPr":
                 book.iterates = attributes.get("iterate") in ("1", "true")
+                book.shows_precision = attributes.get("fullPrecision") in ("0", "false")
+                book.computes_on_load = attributes.get("fullCalcOnLoad") in ("1", "true")
+                book.computes_by_hand = attributes.get("calcMode") == "manual"
             elif tag == "definedName":
                 name.clear()
                 name.update(attributes)

@@ -6,6 +6,7 @@ import datetime
 import tempfile
 from pathlib import Path
 
+from ..carrying.carry import carry
 from ..gate import Progress
 from ..recalculation import recalculate
 from ..sheets.styles import new_book
@@ -26,10 +27,13 @@ def new_log(
     *,
     overwrite: bool = False,
     examples: bool = True,
+    carried: bool = False,
     day: datetime.date | None = None,
     progress: Progress | None = None,
 ) -> Path:
     """Write a starter log, its formulas computed; with ``examples`` a few invented rows, dated up to ``day`` (today).
+
+    With ``carried`` the functions are in it, as names of its own.
 
     Raises FileProblem, whose text is one sentence.
     """
@@ -46,5 +50,8 @@ def new_log(
     with tempfile.TemporaryDirectory() as folder:
         uncomputed = Path(folder) / "log.xlsx"
         save_workbook(book, uncomputed, today)
+        if carried:
+            plain, uncomputed = uncomputed, Path(folder) / "carried.xlsx"
+            carry(plain, uncomputed, progress=progress)
         recalculate(uncomputed, path, overwrite=overwrite, as_of=today, progress=progress)
     return path

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from growcells.cells.errors import CellError
 
+from ...carrying.marks import SHEET, note_of
 from ...gate import FileProblem, Progress
 from ...recalculation import ComputedValues, computed_values
 from ...recalculation.cells import Area, Value, read_area
@@ -41,7 +42,7 @@ def read_workbook(path: Path, as_of: date | None, progress: Progress) -> Input:
     """The sheets of a workbook, which is opened once and only read. Raises FileProblem."""
     package = Package(path)
     computed = computed_values(package, as_of, progress)
-    parts = {title: package.read(part) for title, part in package.book.sheets.items()}
+    parts = {title: package.read(part) for title, part in package.book.sheets.items() if title != SHEET}
     formulas = (formula for part in parts.values() for formula in _FORMULA.findall(part))
     hidden = (hidden_note(title, *_hidden(part)) for title, part in parts.items())
     return Input(
@@ -51,7 +52,7 @@ def read_workbook(path: Path, as_of: date | None, progress: Progress) -> Input:
         computed.failed,
         computed.kept,
         computed.resting,
-        notes=(*computed.notes, *(note for note in hidden if note)),
+        notes=(*computed.notes, *(note for note in (*hidden, note_of(package.book)) if note)),
         category=_category(package),
     )
 
