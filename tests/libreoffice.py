@@ -30,6 +30,7 @@ from growcells_addin.libreoffice.program import (
     clean_environment,
     find_office,
     find_python,
+    profile_folder,
     profile_options,
 )
 from growcells_addin.problems import BridgeProblem
@@ -259,6 +260,16 @@ def needed_office() -> Office:
         return find_office()
     except BridgeProblem as problem:
         not_tested(f"what needs LibreOffice itself. {problem}")
+
+
+def installed_extensions() -> list[Path]:
+    """What LibreOffice has unpacked of extensions for all users and for the one who runs the tests."""
+    try:
+        shared = find_office().program.parent / "share" / "uno_packages"
+    except BridgeProblem:
+        return []
+    places = (shared, profile_folder(None) / "user" / "uno_packages")
+    return sorted(folder for place in places for folder in (place / "cache" / "uno_packages").glob("*/*"))
 
 
 @functools.cache

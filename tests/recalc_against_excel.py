@@ -43,6 +43,7 @@ from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
 from growcells_workbooks.recalculation.trust import gap_in  # noqa: E402
 
 PROVEN = PROJECT / "workbooks/growcells_workbooks/data/proven_functions.csv"
+SOURCE = "values stored by Excel in the public test suites of spreadsheet libraries"
 SPECIFIC = 0.05
 """How much less often right the number of a function's arguments must be than their forms, to be blamed for them."""
 MOST_READ = 100
@@ -201,7 +202,7 @@ def without_values(data: bytes) -> bytes:
 
 
 def set_apart(computation: Computation) -> set[CellPlace]:
-    """The formulas whose value need not be Excel's: of the clock, chance, other workbooks, circles; and their readers."""
+    """The formulas whose value need not be Excel's: of the clock, chance, other workbooks, circles."""
     roots = {
         place
         for place, formula in computation.formulas.items()
@@ -286,9 +287,9 @@ def prove(books: list[Path]) -> None:
         wrongs = [found for found in wrongs if fault not in found[2]]
     with PROVEN.open("w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(("function", "argument", "form", "compared", "wrong", "workbooks"))
+        writer.writerow(("function", "argument", "form", "compared", "wrong", "workbooks", "source"))
         for use in sorted(right | wrong):
-            writer.writerow((*use, right[use] + wrong[use], wrong[use], len(books_of[use])))
+            writer.writerow((*use, right[use] + wrong[use], wrong[use], len(books_of[use]), SOURCE))
     print(f"{len(right | wrong)} forms of {len({use[0] for use in right})} functions, {time.monotonic() - start:.0f} s")
 
 

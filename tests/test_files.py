@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from growcells_addin.libreoffice.program import clean_environment, profile_options
 from growcells_workbooks.gate import FileProblem, write_whole, zip_parts
 from growcells_workbooks.gate import reading as gate_reading
 from growcells_workbooks.recalculation import recalculate
@@ -302,7 +303,7 @@ def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
     office = subprocess.Popen(
         [
             str(needed_office().soffice),
-            f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}",
+            *profile_options(tmp_path / "profile"),
             "--headless",
             "--norestore",
             str(book),
@@ -310,6 +311,7 @@ def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
+        env=clean_environment(),
     )
     try:
         deadline = time.monotonic() + 120

@@ -122,6 +122,8 @@ Function PythonFits() As Boolean
 	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then Exit Function
 	first = FirstPython()
 	If Environ("PYTHONHOME") = "" And (first = "" Or first = "/usr/bin/python3" Or first = "/bin/python3") Then Exit Function
+	PythonFits = False
+	On Error Resume Next  ' what cannot be tried does not fit
 	answer = CreateUnoService("com.sun.star.io.TempFile")
 	Shell(SystemPython(settings), 0, Quoted(Probe()) & " " & Quoted(ConvertFromURL(answer.Uri)), True)
 	PythonFits = FileLen(answer.Uri) > 0

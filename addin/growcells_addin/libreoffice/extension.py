@@ -10,9 +10,10 @@ from pathlib import Path
 from growcells import functions
 from growcells.version import VERSION
 
-from ..problems import check_new_file, writing
+from ..problems import check_new_file, write_new_file
 from . import component, opening, probe, texts
 from .component import PACKAGES
+from .contents import CONTENTS_FILE, contents
 from .packages import gather
 from .program import OLDEST_OFFICE, this_python, version_text
 
@@ -25,8 +26,11 @@ EVENTS = Path(__file__).with_name("events.bas")
 _DATE = (1980, 1, 1, 0, 0, 0)
 
 
-def build_extension(target: Path, packages: Path) -> None:
-    """Write the extension: the texts from the registry, the component, and a folder of Python packages."""
+def build_extension(target: Path, packages: Path, made: str = "") -> None:
+    """Write the extension: the texts from the registry, the component, and a folder of Python packages.
+
+    ``made`` tells what it was made from, if it is to be known again (contents.py).
+    """
     every = list(functions().values())
     with zipfile.ZipFile(target, "w") as archive:
         for name, text in (
@@ -47,6 +51,8 @@ def build_extension(target: Path, packages: Path) -> None:
         for file in sorted(packages.rglob("*")):
             if file.is_file():
                 _add(archive, f"{PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
+        if made:
+            _add(archive, CONTENTS_FILE, contents(made, archive).encode())
 
 
 def write_portable_extension(target: Path, report: Callable[[str], None]) -> None:
@@ -61,8 +67,7 @@ def write_portable_extension(target: Path, report: Callable[[str], None]) -> Non
         packages.mkdir()
         gather(packages, this_python(), (), report)
         build_extension(built, packages)
-        with writing(target), target.open("xb") as file:
-            file.write(built.read_bytes())
+        write_new_file(target, built.read_bytes())
     report(f"wrote {target} with {len(functions())} functions, {target.stat().st_size / 1e6:.1f} MB")
 
 

@@ -45,7 +45,7 @@ def recompute(source: Path, target: Path, *, needs_functions: bool) -> None:
     if said == recomputing.MISSING:
         raise BridgeProblem(
             f"{source} holds growcells functions, and LibreOffice does not have them: growcells install libreoffice "
-            "puts them there"
+            "puts them there; if it did, close the LibreOffice that is open, in which they rest"
         )
     if said == recomputing.UNREADABLE:
         raise BridgeProblem(f"LibreOffice does not open {source}: look at it there")

@@ -59,12 +59,16 @@ def mass_of(amount: float, density: float | None, name: str = "mass") -> float:
     return float(amount) * density * GRAMS_IN_LITRE_OF_DENSITY_ONE
 
 
-def check_alike(amounts: dict[str, float]) -> None:
-    """Raise GrowError where some amounts of a product are volumes and others masses."""
-    volumes = [name for name, amount in amounts.items() if is_by_volume(amount)]
-    masses = [name for name, amount in amounts.items() if not is_by_volume(amount)]
-    if volumes and masses:
-        raise GrowError(f"{volumes[0]} is a volume and {masses[0]} a mass: give both by volume or both by mass")
+def of_density(mass: float, density: float | None) -> float:
+    """A mass [g] that can be shown as a volume, where the density [kg/L] is known."""
+    return mass if density is None else Measured(mass, False, density)
+
+
+def check_alike(name: str, amount: float, other_name: str, other: float) -> None:
+    """Raise GrowError where one of two amounts of a product is a volume and the other a mass."""
+    if is_by_volume(amount) != is_by_volume(other):
+        volume, mass = (name, other_name) if is_by_volume(amount) else (other_name, name)
+        raise GrowError(f"{volume} is a volume and {mass} a mass: give both by volume or both by mass")
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ def cost(mass: float, price: float, package_mass: float) -> float:
     >>> cost(60.0, 40.0, 5000.0)
     0.48
     """
-    check_alike({"mass": mass, "package_mass": package_mass})
+    check_alike("mass", mass, "package_mass", package_mass)
     return mass / package_mass * price
 
 
@@ -115,7 +115,7 @@ def fills_left(on_hand: float, mass_per_fill: float) -> float:
     >>> fills_left(2600.0, 65.0)
     40.0
     """
-    check_alike({"on_hand": on_hand, "mass_per_fill": mass_per_fill})
+    check_alike("on_hand", on_hand, "mass_per_fill", mass_per_fill)
     return on_hand / mass_per_fill
 
 
@@ -146,7 +146,7 @@ def reorder_date(on_hand: float, use_per_week: float, lead_weeks: float, from_da
     >>> reorder_date(2600.0, 650.0, 2.0, 46342.0)
     46356.0
     """
-    check_alike({"on_hand": on_hand, "use_per_week": use_per_week})
+    check_alike("on_hand", on_hand, "use_per_week", use_per_week)
     return from_date + DAYS_IN_WEEK * (on_hand / use_per_week - lead_weeks)
 
 

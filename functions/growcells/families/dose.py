@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import CONCENTRATION, FRACTION, MASS, NUMBER, RATE, STRENGTH, VOLUME
-from ..cells.liquids import PRODUCT_RATE, Measured, alike
+from ..cells.liquids import PRODUCT_RATE, alike, of_density
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import Analysis
@@ -348,4 +348,4 @@ def dose_for(target_ppm: float, nutrient: Nutrient, analysis: Analysis, volume: 
             "add none of it"
         )
     mass = (target_ppm - water_ppm) / MILLIGRAMS_IN_GRAM * volume / share_above_zero(analysis, nutrient)
-    return mass if analysis.density is None else Measured(mass, False, analysis.density)
+    return of_density(mass, analysis.density)

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import GrowError, UnknownName
 from ..cells.kinds import CONCENTRATION
-from ..cells.liquids import PRODUCT, Measured
+from ..cells.liquids import PRODUCT, of_density
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import ALWAYS_LISTED, Nutrient, nutrients
 from ..chemistry.products import Analysis, PpmTable, UntoldNitrogen, solution
@@ -205,9 +205,7 @@ def recipe_masses(
     ((100.0,), ('',))
     """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
-    return tuple(
-        ("" if analysis is None else Measured(next(masses), False, analysis.density),) for analysis in analyses
-    )
+    return tuple(("" if analysis is None else of_density(next(masses), analysis.density),) for analysis in analyses)
 
 
 FIT_COLUMNS = ("nutrient", "target", "reached", "difference", "note")

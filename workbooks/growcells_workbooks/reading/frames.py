@@ -80,14 +80,15 @@ def number_column(name: str, unit: str = "") -> Column:
     return Column(name, Kind.NUMBER, unit)
 
 
+texts, numbers = text_columns, number_column
 DATE, TIME, ROUND = Column("date", Kind.DATE), Column("time", Kind.TIME), Column("round", Kind.WHOLE)
 
 
 @frame(
     "readings",
-    *(DATE, TIME, *text_columns("bed", "crop", "feed"), ROUND, number_column("ph"), number_column("ec_ms_cm", "mS/cm")),
-    *(number_column("water_c", "°C"), number_column("depth_cm", "cm"), number_column("water_added_l", "L")),
-    *(number_column("feed_added_g", "g"), *text_columns("notes", "where")),
+    *(DATE, TIME, *texts("bed", "crop", "feed"), ROUND, numbers("ph"), numbers("ec_ms_cm", "mS/cm")),
+    *(numbers("water_c", "°C"), numbers("depth_cm", "cm"), numbers("water_added_l", "L")),
+    *(numbers("feed_added_g", "g"), *texts("notes", "where")),
 )
 def readings(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was measured in beds and added to them."""
@@ -126,17 +127,17 @@ BED_NUMBERS = {
 @frame(
     "beds",
     *(
-        *text_columns("bed", "crop", "feed"),
+        *texts("bed", "crop", "feed"),
         ROUND,
         Column("planted", Kind.DATE),
-        number_column("plants"),
+        numbers("plants"),
         Column("shape"),
     ),
     *(
-        *map(number_column, BED_NUMBERS),
-        number_column("ph_low"),
-        number_column("ph_high"),
-        *text_columns("notes", "where"),
+        *map(numbers, BED_NUMBERS),
+        numbers("ph_low"),
+        numbers("ph_high"),
+        *texts("notes", "where"),
     ),
 )
 def beds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
@@ -154,21 +155,21 @@ def _first_cell(listed: Bed | Part) -> str:
 
 @frame(
     "feeds",
-    *(Column("feed"), Column("part", Kind.WHOLE), *text_columns("product", "analysis"), number_column("rate_g_l")),
+    *(Column("feed"), Column("part", Kind.WHOLE), *texts("product", "analysis"), numbers("rate_g_l")),
     *(
-        number_column("rate_ml_l"),
-        number_column("package_g"),
-        number_column("package_ml"),
-        number_column("price"),
-        number_column("on_hand_g"),
+        numbers("rate_ml_l"),
+        numbers("package_g"),
+        numbers("package_ml"),
+        numbers("price"),
+        numbers("on_hand_g"),
     ),
     *(
-        number_column("on_hand_ml"),
+        numbers("on_hand_ml"),
         Column("counted", Kind.DATE),
-        number_column("use_g_week"),
-        number_column("use_ml_week"),
+        numbers("use_g_week"),
+        numbers("use_ml_week"),
     ),
-    *(number_column("lead_weeks"), number_column("scale_g"), *text_columns("notes", "where")),
+    *(numbers("lead_weeks"), numbers("scale_g"), *texts("notes", "where")),
 )
 def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The feeds, a row for each part of a mix."""
@@ -186,8 +187,8 @@ def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
 
 @frame(
     "plants",
-    *(DATE, *text_columns("bed", "crop"), ROUND, *text_columns("treatment", "plant"), number_column("mass_g", "g")),
-    *(Column("died", Kind.TRUTH), *text_columns("notes", "where")),
+    *(DATE, *texts("bed", "crop"), ROUND, *texts("treatment", "plant"), numbers("mass_g", "g")),
+    *(Column("died", Kind.TRUTH), *texts("notes", "where")),
 )
 def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The single plants that were weighed, or that died."""
@@ -204,9 +205,9 @@ def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     DATE,
     Column("bed"),
     ROUND,
-    number_column("heads"),
-    number_column("mass_g", "g"),
-    number_column("income"),
+    numbers("heads"),
+    numbers("mass_g", "g"),
+    numbers("income"),
 )
 def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was cut of whole beds."""
@@ -216,7 +217,7 @@ def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
         yield cut.date, cut.bed, cut.round or None, cut.heads, mass, income(cut, mass)
 
 
-@frame("rounds", ROUND, *text_columns("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
+@frame("rounds", ROUND, *texts("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
 def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The plantings of each bed."""
     for planting in log.rounds:
@@ -224,7 +225,7 @@ def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
         yield *texts, planting.began, ended(log, planting, day)
 
 
-@frame("left_out", *text_columns("sheet", "cell", "content", "reason"))
+@frame("left_out", *texts("sheet", "cell", "content", "reason"))
 def left_out(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The cells that were not used, and why."""
     for left in log.left_out:

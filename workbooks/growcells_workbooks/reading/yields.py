@@ -87,7 +87,7 @@ def of_round(log: GrowLog, known: Round, day: datetime.date) -> list[Harvest]:
 
 
 def ended(log: GrowLog, known: Round, day: datetime.date) -> datetime.date | None:
-    """The day on which a round ended, by a day: as the log says, else its last harvest where another has begun since."""
+    """The day on which a round had ended by a day: as the log says, else its last harvest where another has begun."""
     if known.ended is not None:
         return known.ended if known.ended <= day else None
     key = name_key(known.bed)

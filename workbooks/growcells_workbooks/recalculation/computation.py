@@ -28,7 +28,7 @@ from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
-from .formulas import Reader, Reading, filled_in
+from .formulas import Reader, Reading, filled_in, sheet_numbers
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
@@ -204,7 +204,8 @@ class Computation:
     def _load(self) -> None:
         """Load the engine with the workbook, its growcells functions lifted out."""
         counter = _Counter(self.report, self.total)
-        self.lifting = Lifting(self.package.book.starts_1904, self.clock, counter.count)
+        book = self.package.book
+        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
         if any(name.casefold().startswith("growcells ") for name in self.sheets):
             raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
         given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}
@@ -227,6 +228,8 @@ class Computation:
     def _engine_formula(self, place: CellPlace, formula: FormulaCell) -> str | None:
         """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
         cell, reading = formula.cell, formula.reading
+        if reading.text == reading.written:
+            return formula.written
         if not reading.calls:
             return filled_in(reading.text, formula.moving, place[1], cell.name, self.clock)
         fixed = cell.area if cell.area is not None and not cell.dynamic else None

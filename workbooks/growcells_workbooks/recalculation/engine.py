@@ -65,7 +65,12 @@ class Engine:
         self._numbers = {name: number for number, name in enumerate(sheets)}
         with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
             path = Path(folder, "book.xlsx")  # the engine reads files alone
-            path.write_bytes(_package(sheets, shared_strings))
+            try:
+                path.write_bytes(_package(sheets, shared_strings))
+            except OSError as problem:
+                raise FileProblem(
+                    f"there is no room for the work in {tempfile.gettempdir()} ({problem.strerror}): make some"
+                ) from None
             self._model = _guarded(lambda: ironcalc.load_from_xlsx(str(path), "en", "UTC", "en"))
 
     def compute(self) -> None:

@@ -23,8 +23,8 @@ OWN_CELL = "\ue011"
 """Stands for the name of the cell that the formula stands in."""
 NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
 """Stand for the numbers that NOW and TODAY give."""
-HELPER = "growcells {}"
-"""Name of the helper sheets on which lifted calls and arguments stand, each in the place of its formula."""
+HELPER = "growcells {} {}"
+"""Name, by the number of a sheet and of a call in its cell, of the helper sheets on which lifted calls and arguments stand, each in the place of its formula."""
 TABLE_HELPER = "growcells table {}"
 """Name of the helper sheets on which a call that may give several cells stands alone."""
 
@@ -227,6 +227,7 @@ class Reader:
 
     def __post_init__(self) -> None:
         self._sheets = {name.casefold(): name for name in self.book.sheets}
+        self.numbers = sheet_numbers(self.book)
 
     def read(self, formula: str, sheet: str, row: int, column: int, *, arrays: bool) -> tuple[Reading, list[str]]:
         """A formula's reading and its moving references.
@@ -343,8 +344,7 @@ class _Single:
             elif kind in (Kind.CLOSE, Kind.ARRAY_END):
                 if len(self.frames) == 1 or (kind is Kind.ARRAY_END) != (frame.head == "{"):
                     raise NotComputed("the formula has a closing bracket that opens nowhere")
-                if waiting and frame.operators[-1] and frame.operators[-1][-1] not in "%#":
-                    raise NotComputed("the formula has an operator without a value")
+                self.refuse_open_end(frame)
                 self.close(token.text)
                 waiting = False
             elif kind is Kind.SEPARATOR:
@@ -387,6 +387,12 @@ class _Single:
         frame.arguments[-1].append(text)
         frame.atoms[-1].append(form)
 
+    def refuse_open_end(self, frame: _Frame) -> None:
+        """Raise NotComputed where an argument ends with an operator that waits for a value."""
+        pieces = [piece for piece in frame.arguments[-1] if piece.strip()]
+        if pieces and isinstance(pieces[-1], _Operator) and pieces[-1] not in "%#":
+            raise NotComputed("the formula has an operator without a value")
+
     def operator(self, text: str) -> None:
         frame = self.frames[-1]
         frame.arguments[-1].append(_Operator(text))
@@ -394,6 +400,7 @@ class _Single:
 
     def separate(self, text: str) -> None:
         frame = self.frames[-1]
+        self.refuse_open_end(frame)
         if frame.head == "{":
             frame.arguments[-1].append(text)
             return
@@ -488,7 +495,7 @@ class _Single:
         )
         self.numbers += 1
         self.calls.append(Call(frame.name, tuple(arguments), self.numbers, many))
-        self.put(call_mark(self.numbers), "h" if many else "g")
+        self.put(call_mark(self.reader.numbers[self.sheet], self.numbers), "h" if many else "g")
 
     def argument(self, frame: _Frame, index: int) -> Argument:
         """An argument of a GROW_ call; raises NotComputed."""
@@ -505,7 +512,8 @@ class _Single:
         if form == "r":
             return Argument(ArgumentKind.AREA, text)
         if form in ("g", "h"):
-            found = next(call for call in self.calls if text == call_mark(call.number))
+            sheet = self.reader.numbers[self.sheet]
+            found = next(call for call in self.calls if text == call_mark(sheet, call.number))
             return Argument(ArgumentKind.CALL, number=found.number, many=found.many)
         many = form in "rayh" or (self.arrays and form != "c")
         self.numbers += 1
@@ -654,9 +662,14 @@ def cut(text: str, last_row: int) -> str:
     return text
 
 
-def call_mark(number: int) -> str:
+def sheet_numbers(book: Book) -> dict[str, int]:
+    """A number for each sheet, which names its helper sheets."""
+    return {name: number for number, name in enumerate(book.sheets, 1)}
+
+
+def call_mark(sheet: int, number: int) -> str:
     """The reference to the helper cell of a lifted call, in the place of the formula."""
-    return f"{quoted(HELPER.format(number))}!{OWN_CELL}"
+    return f"{quoted(HELPER.format(sheet, number))}!{OWN_CELL}"
 
 
 def _begins_operand(token: Token) -> bool:
@@ -671,8 +684,13 @@ def _begins_operand(token: Token) -> bool:
 
 def filled_in(text: str, moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> str:
     """A text of a reading for the cell in this row of this name; ``clock`` is what NOW and TODAY give."""
-    table: dict[int, str] = {FIRST_MARK + index: reference for index, reference in enumerate(moving)}
-    table[ord(OWN_ROW)] = str(row)
-    table[ord(OWN_CELL)] = cell
-    table[ord(NOW_MARK)], table[ord(TODAY_MARK)] = clock
+    if text.isascii():  # no marks in it
+        return text
+    table: dict[int, str] = dict(enumerate(moving, FIRST_MARK))
+    table[_OWN_ROW] = str(row)
+    table[_OWN_CELL] = cell
+    table[_NOW], table[_TODAY] = clock
     return text.translate(table)
+
+
+_OWN_ROW, _OWN_CELL, _NOW, _TODAY = (ord(mark) for mark in (OWN_ROW, OWN_CELL, NOW_MARK, TODAY_MARK))

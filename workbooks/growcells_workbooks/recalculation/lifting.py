@@ -111,6 +111,8 @@ class Holder:
 class Lifting:
     """All lifted calls of a workbook, and the helper sheets that they need."""
 
+    numbers: dict[str, int]
+    """Those of the sheets, by which their helper sheets are named."""
     starts_1904: bool
     clock: tuple[str, str]
     counted: Callable[[], None]
@@ -127,8 +129,8 @@ class Lifting:
 
         Raises TooLarge.
         """
-        _, row, column = owner
-        name = cell_name(row, column)
+        sheet, row, column = owner
+        name, number = cell_name(row, column), self.numbers[sheet]
 
         def here(text: str) -> str:
             return filled_in(text, moving, row, name, self.clock)
@@ -146,12 +148,12 @@ class Lifting:
                 made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
                 self.helpers[made.table] = {}
-                many[here(call_mark(call.number))] = made
+                many[here(call_mark(number, call.number))] = made
             elif reading.is_call and call is reading.calls[-1] and not is_array:
                 made.put = owner
                 self.direct.add(owner)
-            elif any(call_mark(call.number) in text for text in texts):
-                made.put = (HELPER.format(call.number), row, column)
+            elif any(call_mark(number, call.number) in text for text in texts):
+                made.put = (HELPER.format(number, call.number), row, column)
                 self.helpers.setdefault(made.put[0], {})
             lifted[call.number] = made
             self.calls.append(made)
@@ -216,7 +218,7 @@ class Lifting:
             return lambda engine: _block(engine, sheet, area)
         text = here(argument.text)
         if not argument.many:
-            helper, place = HELPER.format(argument.number), (owner[1], owner[2])
+            helper, place = HELPER.format(self.numbers[owner[0]], argument.number), (owner[1], owner[2])
             if _MAY_BE_BLANK.match(text):
                 text = f'IF(ISBLANK({text}),"{LEFT_OUT}",{text})'
             self.helpers.setdefault(helper, {})[place] = text

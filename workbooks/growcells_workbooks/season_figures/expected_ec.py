@@ -54,7 +54,7 @@ def expected_ec(parts: Sequence[PartRate]) -> ExpectedEc:
         raise NotKnown(f"GROW_EC gives none: {problem}") from None
     if error > MOST_ERROR:
         raise NotKnown(
-            f"what the label leaves out may change the conductivity by {error * 100:.0f} %: it is not worked out from it"
+            f"what the label leaves out may change the conductivity by {error * 100:.0f} %: it is not reckoned from it"
         )
     return ExpectedEc(value, error)
 

@@ -13,7 +13,8 @@ from growcells.terms.analyses import parse_analysis
 from ..reading import Feed, GrowLog, Part
 from ..reading.fixed_units import Fixed
 
-MILLILITRES_IN_LITRE = 1000.0
+DIGITS = 10
+"""Figures of an amount: what conversions and products add beyond is no measurement. Ours."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,12 @@ class PartRate:
         millilitres = None if self.millilitres is None else self.millilitres * litres
         if millilitres is None and grams is not None and self.density is not None:
             millilitres = grams / self.density
-        return grams, millilitres
+        return _plain(grams), _plain(millilitres)
+
+
+def _plain(value: float | None) -> float | None:
+    """A figure without the last bits of its arithmetic."""
+    return None if value is None else float(f"{value:.{DIGITS}g}")
 
 
 def analysis_of(part: Part) -> Analysis | None:
@@ -79,7 +85,7 @@ class Turn(IntEnum):
 
 
 ORDER = (
-    "What dissolves alone goes first, then what holds phosphate, then sulfate, and calcium last and apart: calcium falls "
+    "What dissolves alone goes first, then what holds phosphate, then sulfate, and calcium last and apart: it falls "
     "out with sulfate and phosphate where both are strong. Stir each until the water is clear before the next."
 )
 """Common practice, no source; that calcium sulfate and phosphates fall out: GROW_STOCK_CHECK."""

@@ -16,7 +16,7 @@ from .tanks import full_volume, said
 SAME_RATE = 0.01
 """Part by which two rates that somebody wrote may differ and be one. Ours: a rate has two or three figures."""
 SAME_WEIGHED = 0.05
-"""Part by which a rate worked out from a mass and a volume may differ from the one meant. Ours: tanks are filled by eye."""
+"""Part by which a rate worked out from a mass and a volume may differ from the one meant. Ours: filled by eye."""
 
 
 @dataclass(frozen=True)
@@ -115,8 +115,8 @@ def in_force(log: GrowLog, bed: Bed, day: datetime.date) -> InForce:
         return _checked(log, bed, planned) if own else planned
     if len(planned.parts) > 1:
         raise NotKnown(
-            f"the fill of {said(last.fill.date)} in {bed.name} was at another rate than the parts of {feed.name} add up "
-            "to, and how much of each part that was is not said"
+            f"the fill of {said(last.fill.date)} in {bed.name} was at another rate than the parts of {feed.name} add "
+            "up to, and how much of each part that was is not said"
         )
     if not _is_newer(log, bed, last, planned, fills):
         raise NotKnown(

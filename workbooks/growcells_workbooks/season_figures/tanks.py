@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from dataclasses import dataclass
 
@@ -77,10 +78,8 @@ def level_now(log: GrowLog, bed: Bed, course: list[Reading], full: float) -> Lev
     if not whole:
         raise NotKnown(f"the log does not say how deep {bed.name} is when full")
     share = min(depth / whole, 1.0)
-    try:
+    with contextlib.suppress(NotKnown):  # where sizes lack, its sides are taken as straight
         share = min(shape_volume(log, bed, depth) / shape_volume(log, bed, None), 1.0) if depth else 0.0
-    except NotKnown:
-        pass  # sizes lack; its sides are taken as straight
     return Level(latest, full * share)
 
 

@@ -143,6 +143,7 @@ def gain_in_force(log: GrowLog, bed: Bed, rule: InForce, day: datetime.date) -> 
     if found is not None:
         return found
     if expected is not None:
+        _check_label(log, bed, expected, day)
         return Gain(
             expected.value,
             expected.error,
@@ -150,6 +151,21 @@ def gain_in_force(log: GrowLog, bed: Bed, rule: InForce, day: datetime.date) -> 
             f"within {expected.error * 100:.0f} %",
         )
     raise NotKnown(f"no fill at the rate in force was measured, and {unknown}")
+
+
+def _check_label(log: GrowLog, bed: Bed, expected: ExpectedEc, day: datetime.date) -> None:
+    """Raise NotKnown where the bed read far more than the label gives: a label that lists too little doubles a dose.
+
+    Fills at another rate are no such contradiction.
+    """
+    if any(known.is_known for known in fill_rates(log, bed, day)):
+        return
+    first = next((reading for reading in course_of(log, bed, day) if reading.ec is not None), None)
+    if first is not None and _gain(log, bed, first) > expected.value * (1 + expected.error + NEAR):
+        raise NotKnown(
+            f"the label gives {expected.value:.2f} mS/cm at this rate, and the bed read "
+            f"{Fixed(log)('readings.ec', first.ec):.2f} on {said(first.date)}: the rate, the label or the meter is off"
+        )
 
 
 def _is_of(known: FillRate, rule: InForce) -> bool:

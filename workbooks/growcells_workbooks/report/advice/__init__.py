@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from ..figures.week_figures import BedWeek, FeedWeek, Figures
 from .action import Action
-from .bed_rules import hardly_possible, ph_off, readings_stopped, temperature_off, water_low
+from .bed_rules import hardly_possible, jumped, ph_off, readings_stopped, temperature_off, water_low
 from .ec_rules import ec_high, ec_low
 from .feed_rules import nutrient_absent, runs_out, scale_coarse
 
@@ -18,6 +18,7 @@ BED_RULES: tuple[Callable[[Figures, BedWeek], Iterator[Action]], ...] = (
     readings_stopped,
     water_low,
     hardly_possible,
+    jumped,
     ph_off,
     ec_high,
     ec_low,

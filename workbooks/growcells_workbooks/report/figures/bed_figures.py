@@ -128,7 +128,9 @@ def _volume(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
     """The volume that the log has, or else the one that the sizes give."""
     if bed.volume is not None or fill.volume is None:
         return bed.volume
-    figures.note_worked_out("volume", SHAPES[bed.shape.casefold() or BOX][0], bed.name)
+    function, _ = SHAPES[bed.shape.casefold() or BOX]
+    figures.note_worked_out("volume", function, bed.name)
+    figures.called.add(function)
     return in_unit(fill.volume, "L", figures.unit("beds.volume"))
 
 
@@ -150,6 +152,7 @@ def _n_ppm(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
     if not given or any(grams is None or analysis is None for grams, analysis in given):
         return None
     figures.note_worked_out("N", "GROW_PPM", bed.name)
+    figures.called.add("GROW_PPM")
     ppm = sum(
         (grams or 0.0) * analysis.percents.get("N", 0.0) * PPM_IN_PERCENT for grams, analysis in given if analysis
     )
@@ -158,6 +161,7 @@ def _n_ppm(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
 
 def _fill_cost(figures: Figures, fill: FullFill) -> float | None:
     """What a full fill costs, or None where the price of a part is not known."""
+    figures.called.add("GROW_COST")
     return cost_of_parts(figures.log, [(dose.part, dose.grams, dose.millilitres) for dose in fill.doses])
 
 

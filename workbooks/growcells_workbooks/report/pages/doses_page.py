@@ -76,7 +76,8 @@ def _fill_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
         first = dose.order == 1
         yield [bed.name if first else "", name, bed.volume if first else None, *_weighed(figures, bed, dose, first)]
     if not bed.fill.doses:
-        yield [bed.name, bed.bed.feed, bed.volume, None, "not known" if bed.fill.why else None, None, None, None]
+        told: Value = "not known" if bed.fill.why and bed.volume is not None else None
+        yield [bed.name, bed.bed.feed, bed.volume, None, told if bed.bed.dose is None else bed.bed.dose, *([None] * 3)]
 
 
 def _weighed(figures: Figures, bed: BedWeek, dose: Dose, first: bool) -> list[Value]:
@@ -85,7 +86,7 @@ def _weighed(figures: Figures, bed: BedWeek, dose: Dose, first: bool) -> list[Va
         return [None, None, dose.millilitres, None, None]
     mass, _ = in_dose_unit(figures, dose)
     if mass is None or dose.part.grams is None:
-        return [None, "not known", None, None, None]
+        return [None, None if bed.volume is None else "not known", None, None, None]
     rate = in_unit(dose.part.grams, "g/L", figures.unit("feeds.rate"))
     shown: Value = mass
     factor = _factor(figures)
