@@ -19,6 +19,7 @@ from growcells.cells.arguments import Example
 from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.marks import SHEET, VERSION_NAME
 from growcells_workbooks.carrying.native_names import carried, names, not_carried, tables
+from growcells_workbooks.carrying.package_edits import with_computing, without_computing
 from growcells_workbooks.carrying.stored_form import (
     DEEPEST,
     LONGEST_FORMULA,
@@ -245,6 +246,39 @@ def test_names_of_others_stay_and_those_that_another_program_changed_are_healed(
     assert b"lambda" not in healed
     assert healed.count(b'name="GROW_DOSE"') == healed.count(b'name="Mine"') == healed.count(b"<definedNames>") == 1
     assert healed.count(b'name="growcells_tables"') == 1
+
+
+WORKBOOK = b"<workbook><sheets/><definedNames></definedNames>%s</workbook>"
+SETTINGS = (
+    (b"", b'<calcPr fullCalcOnLoad="1"/>'),
+    (b'<calcPr calcId="191029"/>', b'<calcPr fullCalcOnLoad="1" calcId="191029"/>'),
+    (b'<calcPr calcId="1" fullCalcOnLoad="1"/>', b'<calcPr calcId="1" fullCalcOnLoad="1"/>'),
+)
+
+
+@pytest.mark.parametrize(("before", "after"), SETTINGS)
+def test_it_is_computed_when_opened(before: bytes, after: bytes) -> None:
+    assert with_computing(WORKBOOK % before) == WORKBOOK % after
+    assert without_computing(WORKBOOK % after) == WORKBOOK % before
+
+
+def test_the_order_of_computing_that_excel_stored_goes(tmp_path: Path) -> None:
+    book = Workbook()
+    assert book.active is not None
+    book.active["A1"] = "=GROW_DOSE(34,2)"
+    book.save(tmp_path / "log.xlsx")
+    content = parts(tmp_path / "log.xlsx")
+    related = b'<Relationship Id="rId99" Type="x/calcChain" Target="calcChain.xml"/></Relationships>'
+    content["xl/_rels/workbook.xml.rels"] = content["xl/_rels/workbook.xml.rels"].replace(b"</Relationships>", related)
+    typed = b'<Override PartName="/xl/calcChain.xml" ContentType="x"/></Types>'
+    content["[Content_Types].xml"] = content["[Content_Types].xml"].replace(b"</Types>", typed)
+    content["xl/calcChain.xml"] = b'<calcChain><c r="A1" i="1"/></calcChain>'
+    with zipfile.ZipFile(tmp_path / "excel.xlsx", "w") as package:
+        for name, part in content.items():
+            package.writestr(name, part)
+    carry(tmp_path / "excel.xlsx", tmp_path / "carried.xlsx")
+    after = parts(tmp_path / "carried.xlsx")
+    assert not any(b"calcChain" in part for part in (*after.values(), *(name.encode() for name in after)))
 
 
 def test_what_is_written_is_a_valid_workbook(logs: tuple[Path, Path]) -> None:

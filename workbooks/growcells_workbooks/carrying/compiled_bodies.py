@@ -320,8 +320,8 @@ class _Compiler:
                 computed += (inner.local(parameter), said)
                 said = inner.local(parameter)
             arguments[parameter] = Formula(said)
-        for parameter in list(inspect.signature(called).parameters.values())[len(given) :]:
-            arguments[parameter.name] = parameter.default
+        for left_out in list(inspect.signature(called).parameters.values())[len(given) :]:
+            arguments[left_out.name] = left_out.default
         body = inner.body(arguments)
         return f"LET({','.join(computed)},{body})" if computed else body
 

@@ -142,6 +142,29 @@ def _defined_name(prefix: bytes, name: NativeName) -> bytes:
     return opening + escaped(name.formula) + b"</%sdefinedName>" % prefix
 
 
+_COMPUTE = b' fullCalcOnLoad="1"'
+"""That a program computes all formulas when it opens the workbook: ISO/IEC 29500-1, 18.2.2."""
+
+
+def with_computing(workbook: bytes) -> bytes:
+    """The workbook part with the wish that all formulas be computed when it is opened: some stored #NAME? before."""
+    prefix = _prefix(workbook)
+    settings = re.search(rb"<%scalcPr\b[^>]*>" % prefix, workbook)
+    if settings is None:
+        place = workbook.index(b"</%sdefinedNames>" % prefix) + len(b"</%sdefinedNames>" % prefix)
+        return workbook[:place] + b"<%scalcPr%s/>" % (prefix, _COMPUTE) + workbook[place:]
+    if b"fullCalcOnLoad" in settings[0]:
+        return workbook
+    place = settings.start() + len(b"<%scalcPr" % prefix)
+    return workbook[:place] + _COMPUTE + workbook[place:]
+
+
+def without_computing(workbook: bytes) -> bytes:
+    """The workbook part without that wish, where it stands as ``with_computing`` writes it: before all else."""
+    alone = re.sub(rb"<(?:\w+:)?calcPr%s/>" % _COMPUTE, b"", workbook)
+    return re.sub(rb"(<(?:\w+:)?calcPr)%s" % _COMPUTE, rb"\1", alone)
+
+
 def table_sheet(tables: Sequence[tuple[tuple[object, ...], ...]]) -> bytes:
     """The hidden sheet: its tables side by side, a column free between them."""
     height = max(map(len, tables))
