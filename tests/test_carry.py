@@ -39,7 +39,6 @@ from stand_ins.comparison import assert_shows
 TABLE = "gives a table"
 COLUMNS = "columns"
 NOT_CARRIED = {
-    "GROW_DEPTH_FOR": "shape",
     "GROW_STOCK_CHECK": COLUMNS,
     "GROW_PPM_TABLE": TABLE,
     "GROW_BLEND": COLUMNS,
