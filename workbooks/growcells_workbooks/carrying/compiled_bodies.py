@@ -167,7 +167,8 @@ class _Compiler:
         match value:
             case ast.Subscript(value=ast.Tuple(elts=parts), slice=ast.Slice(lower=lower, upper=upper)):
                 ends = [None if end is None else self.known(end, scope) for end in (lower, upper)]
-                return tuple(self.value(part, scope) for part in parts)[slice(*ends)]
+                first, last = (end if isinstance(end, int) else None for end in ends)
+                return tuple(self.value(part, scope) for part in parts)[first:last]
         return None
 
     def value(self, node: ast.expr, scope: Scope) -> object:
