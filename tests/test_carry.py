@@ -97,6 +97,7 @@ def test_what_is_not_carried_and_why() -> None:
     assert len(carried()) >= 45
 
 
+@pytest.mark.slow
 def test_random_calls() -> None:
     """A small run of ``tests/carried_calls.py``."""
     differences, figures = compared(1500, 5, list(carried()))
