@@ -105,9 +105,10 @@ def feeds() -> tuple[int, str]:
     return len(pairs), f"median {100 * half:.2f} %, 95 % under {100 * most:.2f} %, {100 * max(errors):.2f} %"
 
 
-SALTS = {
+SALTS: dict[str, dict[str, int]] = {
     "KCl": {"K": 1, "Cl": 1}, "NaCl": {"Na": 1, "Cl": 1}, "NH4Cl": {"NH4": 1, "Cl": 1}, "KNO3": {"K": 1, "NO3": 1},
-    "CaCl2": {"Ca": 1, "Cl": 2}, "MgCl2": {"Mg": 1, "Cl": 2}, "Na2SO4": {"Na": 2, "SO4": 1}, "K2SO4": {"K": 2, "SO4": 1},
+    "CaCl2": {"Ca": 1, "Cl": 2}, "MgCl2": {"Mg": 1, "Cl": 2}, "Na2SO4": {"Na": 2, "SO4": 1},
+    "K2SO4": {"K": 2, "SO4": 1},
 }  # fmt: skip
 
 

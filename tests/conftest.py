@@ -7,11 +7,19 @@ from collections.abc import Iterator
 
 import pytest
 
-from libreoffice import RunningOffice, running_office
+from libreoffice import RunningOffice, installed_extensions, running_office
 from stand_ins.excel import OfficeExcel, WindowsExcel, office_excel, windows_excel
 
 NEEDS = {"office", "browser"}
 """Fixtures that are markers as well."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def extensions_stay() -> Iterator[None]:
+    """The extensions that are installed on this machine are none of the tests' business."""
+    before = installed_extensions()
+    yield
+    assert installed_extensions() == before, "the tests changed which extensions LibreOffice has on this machine"
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,6 @@
 """Drive every command on mutated workbooks; look for a crash, a hang, a file changed on failure, memory that grows.
 
-    python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--keep FOLDER]
+    python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--minutes 20] [--keep FOLDER]
 
 Each run is made from the seed and its number alone: ``--runs 1 --first N`` repeats run N. The runs take place in
 processes of their own, with a limit on their memory and on the seconds of a run; one that dies counts as a crash.
@@ -12,6 +12,8 @@ from __future__ import annotations
 import argparse
 import collections
 import io
+import itertools
+import math
 import multiprocessing
 import multiprocessing.connection
 import os
@@ -272,13 +274,22 @@ def memory_growth(memory: Sequence[int]) -> float | None:
     return grown / 2**20 / (len(warm) - tenth) * 1000
 
 
-def fuzz(runs: int, seed: int, first: int = 0, workers: int = 2, tell: Callable[[str], None] = print) -> Figures:
-    """Make the runs and count what comes of them."""
+def fuzz(
+    runs: int,
+    seed: int,
+    first: int = 0,
+    workers: int = 2,
+    minutes: float = math.inf,
+    tell: Callable[[str], None] = print,
+) -> Figures:
+    """Make the runs, or as many as so many minutes allow, and count what comes of them."""
     figures = Figures()
-    numbers = iter(range(first, first + runs))
-    crew = [Worker(seed) for _ in range(min(workers, runs))]
-    for worker in crew:
-        worker.begin(next(numbers))
+    last = time.monotonic() + 60 * minutes
+    numbers = itertools.takewhile(lambda _: time.monotonic() < last, range(first, first + runs))
+    crew = []
+    for number in itertools.islice(numbers, min(workers, runs)):
+        crew.append(Worker(seed))
+        crew[-1].begin(number)
     while crew:
         soonest = min(worker.started for worker in crew) + SECONDS - time.monotonic()
         ready = multiprocessing.connection.wait([worker.pipe for worker in crew], max(0.0, soonest))
@@ -312,10 +323,11 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--first", type=int, default=0, help="number of the first run")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--minutes", type=float, default=math.inf, help="end after so many, with fewer runs")
     parser.add_argument("--keep", type=Path, help="a folder for the workbooks of faults")
     given = parser.parse_args()
     start = time.monotonic()
-    figures = fuzz(given.runs, given.seed, given.first, given.workers)
+    figures = fuzz(given.runs, given.seed, given.first, given.workers, given.minutes)
     print("\n".join(figures.lines()), f"in {time.monotonic() - start:.0f} s")
     if given.keep and figures.faults:
         given.keep.mkdir(parents=True, exist_ok=True)

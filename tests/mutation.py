@@ -112,7 +112,7 @@ import pytest
 
 from growcells.cells.units import unit_registry
 
-KEPT = ("unit_registry", "_critical_range", "_range_p")
+KEPT = ("unit_registry", "_beyond", "_spreads", "critical_range", "range_p")
 tried = []
 if os.environ.get("MUTANT_UNDER_TEST") != "stats":
     unit_registry()

@@ -16,6 +16,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / folder) for folder in ("functions", "addin", "workbooks", "tests")]
 
 from growcells_addin.libreoffice.install import install_libreoffice  # noqa: E402
+from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options  # noqa: E402
 from growcells_workbooks.demo import run as run_demo  # noqa: E402
 from libreoffice import RunningOffice, needed_office  # noqa: E402
 from test_libreoffice_window import Screen, go_to, until  # noqa: E402
@@ -78,9 +79,9 @@ def keep(taken: Path, part: str) -> None:
 def picture_of_a_report(folder: Path) -> None:
     """Pages of the demo's report, as they print."""
     report = run_demo(folder / "demo", lambda _: None).report.output
-    profile = (folder / "printing").as_uri()
-    printing = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "pdf", "--outdir", folder]
-    subprocess.run([*printing, report], check=True, stdout=subprocess.DEVNULL, timeout=180)
+    office = [find_office().soffice, *profile_options(folder / "printing"), "--headless"]
+    printing = [*office, "--convert-to", "pdf", "--outdir", folder, report]
+    subprocess.run(printing, check=True, stdout=subprocess.DEVNULL, timeout=180, env=clean_environment())
     PAGES.mkdir(exist_ok=True)
     printed = folder / report.with_suffix(".pdf").name
     for name, page in PRINTED.items():

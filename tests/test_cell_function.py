@@ -247,7 +247,10 @@ def test_rows_in_turn_with_blanks_and_errors() -> None:
     rates = ((2,), (None,), (None,), (2,), (3,))
     found = [row[0] for row in growcells.call("GROW_DOSE", volumes, rates)]
     assert found[:2] == [pytest.approx(68), ""]
-    assert found[2] == CellError("#VALUE!", "row 3: rate is blank: give the rate of the feed, such as grams a gallon")
+    assert found[2] == CellError(
+        "#VALUE!",
+        'row 3: rate is blank: give the rate of the feed, such as grams a gallon; of a liquid a text such as "5 mL/gal"',
+    )
     assert found[3].message.startswith('row 4: volume is "x"')
     assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water")
 

@@ -41,7 +41,7 @@ from trials import (
 )
 
 CLOSE = 1e-6
-STRD = {1: 14, 2: 13, 3: 13, 4: 10, 5: 10, 6: 10, 7: 2, 8: 2, 9: 2}
+STRD = {1: 14, 2: 13, 3: 13, 4: 10, 5: 10, 6: 10, 7: 4, 8: 4, 9: 4}
 """Figures of F that agree with the certified ones."""
 
 
@@ -64,10 +64,7 @@ def test_plant_growth_as_r_prints_it() -> None:
     pooled = fit_linear(units(samples))
     assert (round(pooled.test.f, 3), round(pooled.test.p, 4)) == (4.846, 0.0159)
     assert round(pooled.pair(0, 1, 0.95).p, 7) == 0.3908711
-    assert (
-        round(pooled.pair(0, 1, 0.95).low, 7) == -0.1972161 - 0.865
-        or round(pooled.pair(0, 2, 0.95).low, 7) == -0.1972161
-    )
+    assert round(pooled.pair(0, 2, 0.95).low, 7) == -0.1972161
     assert round(pooled.pair(1, 2, 0.95).difference, 3) == 0.865
 
 
@@ -155,12 +152,13 @@ def test_the_cell_function_is_welch_on_bed_means() -> None:
 
 @pytest.mark.slow
 def test_false_alarms_with_and_without_beds() -> None:
-    """2,000 trials without a true difference: at most 5 % and 1.5 with beds; far more without."""
+    """2,000 trials without a true difference: less than 5 % with beds, far more without."""
     with_beds = false_alarms(2000, with_beds=True)
     without = false_alarms(2000, with_beds=False)
     print(f"false alarms: {with_beds:.1%} with beds, {without:.1%} without")
-    assert with_beds <= 0.065
-    assert without > 0.15
+    # As functions/README.md tells them.
+    assert round(with_beds, 3) == 0.03
+    assert round(without, 3) == 0.281
 
 
 @pytest.mark.slow

@@ -33,6 +33,7 @@ from growcells.chemistry.ions import (
     equilibrium,
     log_activity_coefficient,
 )
+from growcells.data import read_data
 
 SOLUTIONS = 250
 
@@ -110,6 +111,25 @@ def test_polynomials_of_the_temperature_give_the_conductivity_at_25_degrees() ->
         assert numpy.polyval(species.warming, 25) == pytest.approx(species.conductivity, rel=0.02), species.name
 
 
+APART = {"HSO4-", "PO4-3", "HPO4-2", "H2PO4-"}
+"""Ions for which the diffusion coefficients of phreeqc.dat are 4 to 26 % below the handbook, which is taken."""
+
+
+def test_conductivities_of_the_handbook() -> None:
+    """The CRC Handbook, at infinite dilution and per equivalent, as the thermo package carries it."""
+    from thermo import electrochem
+
+    electrochem._load_electrochem_data()
+    table = electrochem.CRC_ion_conductivities
+    handbook = dict(zip(table["Formula"], table["lambda"] * 1e4, strict=True))
+    told = {row["species"] for row in read_data("species.csv") if "as the thermo package carries it" in row["source"]}
+    assert len(told) >= 20 and told >= APART
+    for species in all_species():
+        if species.name in told:
+            expected = handbook[species.name] * abs(species.charge)
+            assert species.conductivity == pytest.approx(expected, abs=0.006), species.name
+
+
 def test_every_conductivity_against_the_diffusion_coefficients_of_phreeqc() -> None:
     """Nernst and Einstein: λ = z² F² D ÷ (R T). Of what diffuses nobody has measured how fast, a small ion is taken."""
     faraday = si.physical_constants["Faraday constant"][0]
@@ -119,7 +139,9 @@ def test_every_conductivity_against_the_diffusion_coefficients_of_phreeqc() -> N
     assert len(known) > 25
     for species in known:
         expected = species.charge**2 * faraday**2 * measured[species.name] / (si.R * 298.15) * 1e4
-        assert species.conductivity == pytest.approx(expected, rel=0.04), species.name
+        assert species.conductivity == pytest.approx(expected, rel=0.35 if species.name in APART else 0.04), (
+            species.name
+        )
     unknown = {
         species.name: species.conductivity / abs(species.charge) for species in ions_there if species not in known
     }

@@ -11,12 +11,14 @@ from typing import Any
 
 import pandas as pd
 import pytest
+import xlsxwriter
 from openpyxl import load_workbook
 
 from growcells_workbooks.export import FORMATS, FRAMES, export_log
 from growcells_workbooks.export.files import file_of
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import GrowLog, Part, read_log
+from growcells_workbooks.reading.frames import frames_of
 from growcells_workbooks.reading.model import Bed, Feed, Harvest, Reading, Round, Weight
 from log_books import ROOFTOP, write_log
 from processes import growcells
@@ -76,7 +78,7 @@ def test_units_are_fixed_and_what_is_not_known_is_blank(tmp_path: Path) -> None:
 @pytest.mark.parametrize("form", FORMATS)
 def test_every_format_holds_the_same(tmp_path: Path, form: str) -> None:
     done = export_log(ROOFTOP, tmp_path, as_of=DAY, form=form)
-    frames = read_log(ROOFTOP, DAY).frames(DAY)
+    frames = frames_of(read_log(ROOFTOP, DAY), DAY, FRAMES)
     assert {path.stem: rows for path, rows in done.rows.items()} == {name: len(frame) for name, frame in frames.items()}
     read = {"csv": pd.read_csv, "parquet": pd.read_parquet, "xlsx": pd.read_excel}[form]
     for path in done.rows:
@@ -99,6 +101,27 @@ def test_a_text_that_looks_like_a_formula_stays_a_text() -> None:
     assert sheet is not None
     cell = sheet.cell(2, READINGS.index("notes") + 1)
     assert (cell.value, cell.data_type) == ("=1+1", "s")
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-2+3", "@SUM(1)", "\t=1+1"])
+def test_a_csv_file_has_texts_as_the_log_has_them(tmp_path: Path, text: str) -> None:
+    """Other programs read them so; that a spreadsheet program would compute them is said."""
+    log = tmp_path / "log.xlsx"
+    with xlsxwriter.Workbook(log, {"strings_to_formulas": False}) as book:
+        for title, rows in (
+            ("Beds", SHEETS["Beds"]),
+            ("Log", [["Date", "Bed", "pH", "Notes"], ["2026-11-16", "T1", 6, text]]),
+        ):
+            sheet = book.add_worksheet(title)
+            for number, row in enumerate(rows):
+                sheet.write_row(number, 0, row)
+    done = growcells("export", log, "--output", tmp_path / "csv")
+    assert done.returncode == 0 and "1 text in the csv files would be computed" in done.stdout
+    assert [row["notes"] for row in rows_in(tmp_path / "csv" / "readings.csv")] == [text.strip()]
+    plain = growcells("export", log, "--output", tmp_path / "xlsx", "--format", "xlsx")
+    assert plain.returncode == 0 and "would be computed" not in plain.stdout
+    cell = load_workbook(tmp_path / "xlsx" / "readings.xlsx").active.cell(2, READINGS.index("notes") + 1)  # type: ignore[union-attr]
+    assert (cell.value, cell.data_type) == (text.strip(), "s")
 
 
 def test_mixes_liquids_rounds_plants_and_harvests() -> None:
@@ -140,7 +163,7 @@ def test_mixes_liquids_rounds_plants_and_harvests() -> None:
 
 def test_an_empty_log_has_every_table_with_its_types() -> None:
     full, empty = log_of(readings=(Reading("T1", DAY, ph=5.8),)).frames(DAY), log_of().frames(DAY)
-    assert full.keys() == empty.keys() == FRAMES.keys()
+    assert full.keys() == empty.keys() < FRAMES.keys()
     assert list(empty["readings"].dtypes) == list(full["readings"].dtypes)
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from growcells_addin.libreoffice.program import clean_environment, profile_options
 from growcells_workbooks.gate import FileProblem, write_whole, zip_parts
 from growcells_workbooks.gate import reading as gate_reading
 from growcells_workbooks.recalculation import recalculate
@@ -302,7 +303,7 @@ def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
     office = subprocess.Popen(
         [
             str(needed_office().soffice),
-            f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}",
+            *profile_options(tmp_path / "profile"),
             "--headless",
             "--norestore",
             str(book),
@@ -310,6 +311,7 @@ def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
+        env=clean_environment(),
     )
     try:
         deadline = time.monotonic() + 120
@@ -396,6 +398,34 @@ def test_a_full_disk(tmp_path: Path, in_place: bool) -> None:
     assert "the disk is full" in done.stdout
     assert source.read_bytes() == ROOFTOP.read_bytes()
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")
+@pytest.mark.parametrize(
+    "call",
+    ["recalculate(log)", "export_log(log, log.parent / 'out')", "read_photos(log.parent / 'photos', [], None, None)"],
+)
+def test_a_folder_that_may_not_be_entered(tmp_path: Path, book: Path, call: str) -> None:
+    """As another user than the one whose folder it is."""
+    folder = tmp_path / "guarded"
+    folder.mkdir(mode=0o700)
+    (folder / "log.xlsx").write_bytes(book.read_bytes())
+    program = f"""
+import os
+from pathlib import Path
+from growcells_workbooks.export import export_log
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.report.figures.photo_folder import read_photos
+log = Path({str(folder / "log.xlsx")!r})
+os.setuid(65534)
+try:
+    {call}
+except FileProblem as problem:
+    print(problem)
+"""
+    done = run_python(program)
+    assert done.stderr == "" and "may not be read" in done.stdout
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")

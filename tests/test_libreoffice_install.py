@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 import subprocess
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -41,6 +42,9 @@ def extension_folders(profile: Path) -> list[Path]:
 def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     profile = tmp_path / "profile"
     monkeypatch.setenv(PROFILE_VARIABLE, str(profile))
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
     told: list[str] = []
 
     assert not uninstall_libreoffice(told.append)
@@ -49,8 +53,19 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     told.clear()
     assert install_libreoffice(told.append) == ()
     assert told[0].startswith("found LibreOffice 25.") or office.version[0] != 25
-    assert f"built the extension with {len(functions())} functions" in told[1] and VERSION in told[2]
+    assert f"built the extension with {len(functions())} functions" in told[1]
+    assert any("MB of it is scipy, for " in line and "GROW_TRIAL_P" in line for line in told)
+    assert f"installed growcells {VERSION} in {profile}, for a LibreOffice that is started with -env:" in "".join(told)
     assert is_installed(office, profile)
+
+    told.clear()
+    assert install_libreoffice(told.append) == ()
+    assert [line for line in told if line.endswith("already, and whole")] and len(told) <= 3
+    (folder,) = extension_folders(profile)
+    (folder / "packages" / "pint" / "__init__.py").write_text("broken\n")
+    install_libreoffice(told.append)
+    (folder,) = extension_folders(profile)
+    assert (folder / "packages" / "pint" / "__init__.py").read_text() != "broken\n"
 
     running = RunningOffice(office, profile)
     try:
@@ -64,7 +79,8 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
         running.close()
 
     # An upgrade takes the place of the older one.
-    monkeypatch.setattr("growcells_addin.libreoffice.extension.VERSION", "9.9.9")
+    for module in ("extension", "contents"):
+        monkeypatch.setattr(f"growcells_addin.libreoffice.{module}.VERSION", "9.9.9")
     install_libreoffice(told.append)
     (folder,) = extension_folders(profile)
     assert '"9.9.9"' in (folder / "description.xml").read_text()
@@ -93,6 +109,7 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     finally:
         running.close()
     assert traces(profile) == []
+    assert list(temporary.iterdir()) == []
 
 
 def test_a_package_that_cannot_be_had_is_named_with_its_functions(
@@ -104,6 +121,7 @@ def test_a_package_that_cannot_be_had_is_named_with_its_functions(
     fits = packages.fits
     monkeypatch.setattr(packages, "fits", lambda package, python: package.name != "scipy" and fits(package, python))
     monkeypatch.setattr(packages, "fetch", lambda *_: False)
+    monkeypatch.setenv("PATH", "/usr/bin:/bin")  # so that the last line that is told is not on the path
     told: list[str] = []
     missing = install_libreoffice(told.append, tmp_path / "profile")
     needy = [function.name for function in functions().values() if "scipy" in function.needs]

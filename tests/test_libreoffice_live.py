@@ -80,6 +80,14 @@ def test_an_error_inside_a_range_makes_the_whole_call_an_error(book: Workbook) -
     assert all(isinstance(row[0], CellError) for row in book.read("B1:B3"))
 
 
+def test_iferror_gives_each_row_of_a_range_with_errors_its_own(book: Workbook) -> None:
+    book.write("A1:A4", [[42], [None], [None], [30]])
+    book.type("A2", "=1/0", "=NA()")
+    book.type_array("B1:B4", '=GROW_DOSE(IFERROR(A1:A4,"error"),2)')
+    wrong = CellError("#VALUE!")
+    assert_same(book.read("B1:B4"), [[84.0], [wrong], [wrong], [60.0]])
+
+
 def test_each_row_of_a_range_has_its_own_value_or_error(book: Workbook) -> None:
     book.write("A1:C5", [[42, 31, 6], ["wide", 31, 6], [None, None, None], ["1 m", "50 cm", "20 cm"], [42, 31, -6]])
     book.type_array("D1:D5", "=GROW_VOLUME_BOX(A1:A5,B1:B5,C1:C5)")

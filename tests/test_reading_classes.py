@@ -206,9 +206,11 @@ def test_sizes_in_one_cell_and_bands() -> None:
 
 
 def test_the_scale_in_a_heading_names_no_bed() -> None:
-    beds = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
-    log = log_of(beds=beds, **{"Tub 1": [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]})
-    assert [(reading.bed, reading.ec) for reading in log.readings] == [("Tub 1", pytest.approx(1.6))]
+    beds: list[list[Any]] = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
+    rows: list[list[Any]] = [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]
+    log = log_of(**{"beds": beds, "Tub 1": rows})
+    assert [reading.bed for reading in log.readings] == ["Tub 1"]
+    assert log.readings[0].ec == pytest.approx(1.6)
 
 
 def test_a_mass_that_may_be_of_a_plant_or_of_a_bed_is_asked_about() -> None:
@@ -220,5 +222,20 @@ def test_a_mass_that_may_be_of_a_plant_or_of_a_bed_is_asked_about() -> None:
 
 @pytest.mark.parametrize(("sheet", "weights", "harvests"), [("Harvest", 0, 1), ("Plant weights", 1, 0)])
 def test_the_name_of_a_sheet_says_whose_masses_they_are(sheet: str, weights: int, harvests: int) -> None:
-    log = log_of(**{sheet: [["Date", "Bed", "Weight (g)"], [D1, "T1", 960]]}, plan=[["Bed", "Crop"], ["T1", "basil"]])
+    rows: list[list[Any]] = [["Date", "Bed", "Weight (g)"], [D1, "T1", 960]]
+    log = log_of(**{sheet: rows, "plan": [["Bed", "Crop"], ["T1", "basil"]]})
     assert (len(log.weights), len(log.harvests)) == (weights, harvests)
+
+
+def test_units_below_headings_below_titles() -> None:
+    heads: list[list[Any]] = [
+        ["Daily readings"],
+        ["pen calibrated"],
+        ["Date", "Bed", "Top up", "Temp"],
+        [None, None, "quarts", "°C"],
+    ]
+    log = log_of(log=[*heads, [D1, "T1", 20, 20.1], [None, "T2", 23, 24.5]])
+    assert [fixed(log, reading, "water_added") for reading in log.readings] == [
+        pytest.approx(20 * 0.946352946),
+        pytest.approx(23 * 0.946352946),
+    ]

@@ -200,7 +200,7 @@ def test_what_a_map_names_must_exist(tmp_path: Path, entry: str, said: list[str]
 
 
 def test_a_map_says_decimals_and_beds_of_columns(tmp_path: Path) -> None:
-    rows = [["Date", "left pH", "right pH"], [datetime.date(2026, 11, 5), "6,1", "1.250"]]
+    rows: list[list[Any]] = [["Date", "left pH", "right pH"], [datetime.date(2026, 11, 5), "6,1", "1.250"]]
     path = write_log(tmp_path, beds=BEDS, log=rows)
     log = read_with(
         path,

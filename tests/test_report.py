@@ -93,7 +93,7 @@ class TestRooftop:
         row = row_of(load_workbook(made.output, data_only=True), "Doses", "T3")
         assert row[:2] == ["T3", "C"]
         assert row[2:5] == pytest.approx([volume, 2, volume * 2])
-        assert row[6] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
+        assert row[7] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
         assert str(row_of(book, "Doses", "T3")[4]).startswith("=C")
 
     def test_what_was_added(self, made: Report) -> None:

@@ -26,6 +26,7 @@ WOBBLE = (0.0, 0.1, -0.1, 0.05, -0.05, 0.1, 0.0, -0.1, 0.1, 0.0)
 """What readings scatter by where nothing happens; it has no trend (least squares: 0.0002 a day, error 0.004)."""
 CALCIUM_NITRATE = 236.15 / 40.078  # IUPAC atomic weights: Ca(NO3)2.4H2O to Ca
 EPSOM_SALT = 246.47 / 24.305  # IUPAC atomic weights: MgSO4.7H2O to Mg
+NITROGEN = 2 * 14.007 / 40.078  # IUPAC atomic weights: N to Ca in Ca(NO3)2
 
 
 @dataclass
@@ -57,8 +58,9 @@ class Log:
         assert book.active is not None
         book.remove(book.active)
         beds, targets, feeds, diary = (book.create_sheet(name) for name in ("Beds", "Targets", "Feeds", "Readings"))
-        beds.append(["Bed", "Crop", "Feed", "Water depth in", "Volume gal", "Dose g"])
-        beds.append(["Raft", "lettuce", "leaf", 10, 100, self.dose])
+        beds.append(["Bed", "Crop", "Feed", "Water depth in", "Volume gal", "Dose g", "Planted", "Rate g/gal"])
+        planted = min(self.days) if self.days else None
+        beds.append(["Raft", "lettuce", "leaf", 10, 100, self.dose, planted, self.dose / 100])
         heads = ["pH low", "pH high", "EC low mS/cm", "EC high mS/cm", "Temp low °F", "Temp high °F"]
         targets.append(["Bed", *heads, "Lowest water in", "Source water EC mS/cm"])
         targets.append(["Raft", *self.bands, self.lowest, self.water_ec])
@@ -149,7 +151,7 @@ class TestEc:
         assert "rises by 0.21 mS/cm a week" in action.why
         # Plain water makes 1.9 × 0.8 + 0.2 × 0.2 = 1.56 of it; 1.3 at 2 g/gal first: (160 − 152 − 4) × 2 ÷ 1.1 g
         assert (
-            "filled up with plain water it comes to about 1.56 mS/cm. The feed is worked out from 1.3 mS/cm"
+            "filled up with plain water it comes to about 1.56 mS/cm. The feed is worked out from EC 1.30 mS/cm"
             in action.why
         )
         assert action.what == "Top up with 20 gal of water and 7.27 g of leaf, for 1.6 mS/cm."
@@ -164,7 +166,7 @@ class TestEc:
         action = log.action(tmp_path, "ec")
         assert action.what == "Top up with 20 gal of water and 101 g of leaf, for 1.6 mS/cm."
         assert "EC 1 mS/cm on 22 Nov is below 1.2 mS/cm" in action.why
-        assert "worked out from 1.7 mS/cm on 2 Nov" in action.why
+        assert "worked out from EC 1.70 mS/cm on 2 Nov" in action.why
 
     def test_falling(self, tmp_path: Path) -> None:
         action = Log(ec=lambda place: 1.3 + 0.03 * (SUNDAY - VISITS[place]).days, depth=lambda place: 10).action(
@@ -267,7 +269,7 @@ class TestFeeds:
         calcium, magnesium = (
             ppm * LITRES_IN_GALLON / 1000 * salt for ppm, salt in ((90, CALCIUM_NITRATE), (24, EPSOM_SALT))
         )
-        assert f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal)" in action.why
+        assert f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal, which brings {90 * NITROGEN:.3g} ppm N)" in action.why
         assert f"24 ppm Mg ({magnesium:.3g} g of Epsom salt in 1 gal)" in action.why
 
     def test_magnesium_alone_absent(self, tmp_path: Path) -> None:

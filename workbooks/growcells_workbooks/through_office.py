@@ -26,12 +26,14 @@ def recalculate_opendocument(
     *,
     in_place: bool = False,
     overwrite: bool = False,
+    everything: bool = True,
     as_of: date | None = None,
     progress: Progress | None = None,
     run: Runner = here,
 ) -> Recalculation:
     """Have LibreOffice compute every formula of an .ods log and save it, in a copy or in place of the log.
 
+    LibreOffice leaves no formula out, so that ``everything`` changes nothing here.
     With neither ``output`` nor ``in_place`` nothing is written; ``in_place`` keeps the log's old content beside it.
     Raises FileProblem, whose text is one sentence; the log is then as it was.
     """

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ..problems import BridgeProblem
 from . import recomputing
+from .attended import attended
 from .component import SERVICE
 from .program import clean_environment, find_office, find_python, own_profile, profile_options
 
@@ -32,7 +33,7 @@ def recompute(source: Path, target: Path, *, needs_functions: bool) -> None:
     python = find_python(office)
     pipe = f"growcells-{uuid.uuid4().hex}"
     options = ("--headless", "--nodefault", "--norestore", "--nologo", f"--accept=pipe,name={pipe};urp;")
-    program = _start([str(office.soffice), *options, *profile_options(own_profile())])
+    program = _start(attended([str(office.soffice), *options, *profile_options(own_profile())]))
     urls = (file.absolute().as_uri() for file in (source, target))
     service = SERVICE if needs_functions else ""
     worker = _start([str(python.executable), recomputing.__file__, pipe, *urls, service])
@@ -44,7 +45,7 @@ def recompute(source: Path, target: Path, *, needs_functions: bool) -> None:
     if said == recomputing.MISSING:
         raise BridgeProblem(
             f"{source} holds growcells functions, and LibreOffice does not have them: growcells install libreoffice "
-            "puts them there"
+            "puts them there; if it did, close the LibreOffice that is open, in which they rest"
         )
     if said == recomputing.UNREADABLE:
         raise BridgeProblem(f"LibreOffice does not open {source}: look at it there")

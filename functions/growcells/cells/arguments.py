@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from ..data import read_data
 from .errors import CellError, GrowError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
+from .liquids import ProductQuantity
 from .number_texts import figure
 
 Route = tuple[float, float, float, dict[str | None, object]]
@@ -104,7 +105,8 @@ class Argument:
         """The quick way to read this argument in a unit: plain numbers within limits, and texts read before."""
         slope, offset = self.kind.factors(unit) if isinstance(self.kind, Quantity) else (1.0, 0.0)
         # Kinds with a reading of their own go the long way.
-        if type(self.kind) not in (Number, Fraction, Money, Quantity, Strength) or offset:
+        by_volume = isinstance(self.kind, ProductQuantity) and self.kind.is_volume(unit)
+        if type(self.kind) not in (Number, Fraction, Money, Quantity, ProductQuantity, Strength) or offset or by_volume:
             return math.inf, -math.inf, 1.0, {}
         smallest = 0.0 if self.zero else sys.float_info.min
         low = -sys.float_info.max if self.negative and self.zero else smallest

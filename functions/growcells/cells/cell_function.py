@@ -13,6 +13,7 @@ from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
 from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
+from .liquids import Measured, ProductQuantity
 from .long_columns import all_at_once, as_array, as_rows, is_array
 from .number_texts import count
 from .ranges import Column, shape, unwrapped, without_headings
@@ -159,7 +160,7 @@ class CellFunction:
             cells = (*(None,) * len(self.values), *units)
             routes = tuple(argument.route(self._unit(argument, cells)) for argument in self.values)
             slope, offset = self._result_factors(cells)
-            lowest = math.inf if offset else self._lowest
+            lowest = math.inf if offset or self._gives_volume(cells) else self._lowest
             self._ways[units] = routes, quick_way(self.calculation, routes, slope, lowest, self._ways)
         return self._ways[units]
 
@@ -168,6 +169,8 @@ class CellFunction:
         count = len(self.values)
         units = tuple(cells[count:])
         if not self.elementwise or not all(unit is None or isinstance(unit, str) for unit in units):
+            return None
+        if self._gives_volume((*(None,) * count, *units)):
             return None
         routes, _ = self._way(units)
         factors = self._result_factors((*(None,) * count, *units))
@@ -184,7 +187,7 @@ class CellFunction:
         routes, _ = self._way(units)
         filled = [*cells[:count], *(None,) * (count - len(cells))]
         for cell, value, (*_, known) in zip(filled, values, routes, strict=True):
-            if (cell is None or isinstance(cell, str)) and not isinstance(value, (MeasuredStrength, list)):
+            if (cell is None or isinstance(cell, str)) and not isinstance(value, (MeasuredStrength, Measured, list)):
                 if len(known) >= MOST_TEXTS:
                     known.clear()
                 known[cell] = value
@@ -253,20 +256,42 @@ class CellFunction:
 
     def _give(self, result: object, cells: Sequence[object]) -> object:
         """A result as cells show it: in the unit asked for, every number finite and none negative that cannot be."""
-        slope, offset = self._result_factors(cells)
+        kind = self.result.kind
+        if isinstance(kind, ProductQuantity):
+            unit = self._result_unit(cells)
+
+            def give(value: object) -> object:
+                return self._give_one(*kind.shown_in(value, unit, self.name))
+
+        else:
+            slope, offset = self._result_factors(cells)
+
+            def give(value: object) -> object:
+                return self._give_one(value, slope, offset)
+
         if isinstance(result, (list, tuple)):
-            return tuple(tuple(self._give_one(value, slope, offset) for value in row) for row in result)
-        return self._give_one(result, slope, offset)
+            return tuple(tuple(give(value) for value in row) for row in result)
+        return give(result)
+
+    def _gives_volume(self, cells: Sequence[object]) -> bool:
+        """Whether the unit asked for measures a liquid by its volume."""
+        kind = self.result.kind
+        return isinstance(kind, ProductQuantity) and kind.is_volume(self._result_unit(cells))
+
+    def _result_unit(self, cells: Sequence[object]) -> str | None:
+        """The unit asked for, or that of the argument that the result follows; None for the result's own."""
+        kind = self.result.kind
+        if not isinstance(kind, Quantity):
+            return None
+        unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
+        if unit is None and self.result.follows:
+            unit = self._unit_text(self.result.follows, kind, cells)
+        return unit
 
     def _result_factors(self, cells: Sequence[object]) -> tuple[float, float]:
         """Slope and offset from the unit asked for, or else the result's own, to the unit of calculations."""
         kind = self.result.kind
-        if not isinstance(kind, Quantity):
-            return 1.0, 0.0
-        unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
-        if unit is None and self.result.follows:
-            unit = self._unit_text(self.result.follows, kind, cells)
-        return kind.factors(unit)
+        return kind.factors(self._result_unit(cells)) if isinstance(kind, Quantity) else (1.0, 0.0)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
         if isinstance(value, str) and len(value) > LONGEST_TEXT:

@@ -155,8 +155,10 @@ class Quantity(Kind):
         except GrowError as problem:
             raise GrowError(f'{argument.name} is "{text}": {problem}') from None
         if measured != dimension_name(self.inside):
+            weigh = "weigh it, and " if (measured, self.name) == ("volume", "mass") else ""
             raise GrowError(
-                f'{argument.name} is "{text}", which measures {measured}: give a {self.name} such as "{self.example}"'
+                f'{argument.name} is "{text}", which measures {measured}: {weigh}give a {self.name} such as '
+                f'"{self.example}"'
             )
         return self.factors(part_unit)
 

@@ -43,6 +43,8 @@ _NEXT_PART = re.compile(r"(?<=['\"])\s*(?=\d)|(?<=[A-Za-z])\s+(?=\d)")
 # Powers of powers and of many figures: no unit of anything, and numbers that take minutes to write out.
 _TOO_HIGH = re.compile(r"[\d⁰¹²³⁴-⁹]\s*(?:\*\*|\^|[⁰¹²³⁴-⁹])|\d{3}")
 
+_GRAIN = re.compile(r"(?<![a-z])gr(?![a-z])", re.IGNORECASE)
+
 HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
@@ -96,6 +98,8 @@ def parse_unit(text: str) -> Any:
         raise GrowError(f"a text of {len(text):,} characters is no unit: use one such as in, cm, gal, L, g, oz or lb")
     spelled = " ".join(text.split())
     spelled = SPELLINGS.get(spelled.lower(), spelled).replace("° ", "°").replace("°", "deg")
+    if _GRAIN.search(spelled):
+        raise GrowError(f'"{text}" is grain to some and gram to others: write g for grams, grain for grains')
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
         try:
             unit = unit_registry().parse_units(candidate)

@@ -181,7 +181,7 @@ def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) 
     """
     if target_ph >= tank.ph:
         raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {tank.ph:g}: acid only lowers pH")
-    carbonate = _aired(tank, target_ph) if in_air else tank.carbonate
+    carbonate = aired(tank, target_ph) if in_air else tank.carbonate
 
     def charge(amount: float) -> float:
         totals = {**tank.ions, "CO3": carbonate}
@@ -199,7 +199,7 @@ def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) 
     return root(lacking, MOST_ACID)
 
 
-def _aired(tank: Tank, ph: float) -> float:
+def aired(tank: Tank, ph: float) -> float:
     """Moles of carbonate in a litre of a tank at a pH in balance with the carbon dioxide of air."""
     wanted = LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY
     (molecule,) = (species for species in all_species() if species.name == "CO2")

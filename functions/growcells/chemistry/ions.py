@@ -214,16 +214,11 @@ class System:
     def log_coefficients(self, strength: float, temperature: float) -> tuple[Numbers, Numbers]:
         """log10 of the activity coefficients at an ionic strength [mol/kg], as ``log_activity_coefficient`` has them,
         and their slopes against it."""
-        import numpy
-
-        a, b = debye_hueckel(temperature)
+        squares, widths, linear = _activity_terms(self.components, temperature)
         held = min(strength, STRONGEST)
         root = math.sqrt(held)
-        widths = numpy.where(self.davies, 1.0, b * self.sizes)
-        linear = numpy.where(self.davies, 0.3 * a * self.charges**2, self.salting)
-        linear = numpy.where(self.charges == 0, 0.1, linear)
-        found = -a * self.charges**2 * root / (1 + widths * root) + linear * held
-        slopes = linear - a * self.charges**2 / (2 * max(root, LEAST_ROOT) * (1 + widths * root) ** 2)
+        found = linear * held - squares * (root / (1 + widths * root))
+        slopes = linear - squares / (2 * max(root, LEAST_ROOT) * (1 + widths * root) ** 2)
         return found, slopes * (strength < STRONGEST)
 
 
@@ -248,6 +243,18 @@ def system_of(components: tuple[str, ...]) -> System:
 @functools.lru_cache(maxsize=256)
 def _log_constants(components: tuple[str, ...], temperature: float) -> Numbers:
     return system_of(components).log_constants(temperature)
+
+
+@functools.lru_cache(maxsize=256)
+def _activity_terms(components: tuple[str, ...], temperature: float) -> tuple[Numbers, Numbers, Numbers]:
+    """What the activity coefficients of a system's species hang on beside the ionic strength."""
+    import numpy
+
+    system = system_of(components)
+    a, b = debye_hueckel(temperature)
+    widths = numpy.where(system.davies, 1.0, b * system.sizes)
+    linear = numpy.where(system.davies, 0.3 * a * system.charges**2, system.salting)
+    return a * system.charges**2, widths, numpy.where(system.charges == 0, 0.1, linear)
 
 
 def equilibrium(totals: Mapping[str, float], ph: float | None, temperature: float = ROOM) -> Equilibrium:

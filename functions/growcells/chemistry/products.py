@@ -19,13 +19,17 @@ class UntoldNitrogen(NoAnswer):
 
 @dataclass(frozen=True)
 class Analysis:
-    """What a product holds: ``percents`` by nutrient key, elemental. ``substance`` is its name where it is one."""
+    """What a product holds: ``percents`` by nutrient key, elemental. ``substance`` is its name where it is one.
+
+    ``density`` [kg/L] is that of a liquid, where it is given.
+    """
 
     text: str
     percents: Mapping[str, float]
     substance: str = ""
     formula: str = ""
     purity: float = PERCENT_IN_WHOLE
+    density: float | None = None
 
     def percent(self, nutrient: Nutrient) -> float:
         """Percent of a nutrient on its own basis; 0 where the analysis does not list it.

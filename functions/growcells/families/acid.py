@@ -5,14 +5,16 @@ from __future__ import annotations
 from types import MappingProxyType
 
 from ..cells.arguments import Argument, Example, Result
-from ..cells.kinds import CONCENTRATION, NUMBER, Choice, Quantity
+from ..cells.kinds import CONCENTRATION, MASS, NUMBER, Choice, Quantity
 from ..cells.registry import Family, cell_function
+from ..chemistry.alkalis import Base, base_needed
 from ..chemistry.carbonate_system import Acid, AcidStrength, Tank, acid_needed
 from ..chemistry.formulas import formula_mass
 from ..chemistry.ion_mobility import component_moles
 from ..chemistry.products import HIGHEST_PH, PpmTable
-from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM
+from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 from ..terms.acids import ACID, AcidStrengthKind, Alkalinity, strength_of
+from ..terms.bases import BASE
 from ..terms.given import VOLUME_GIVEN
 from ..terms.ppm_tables import PPM_TABLE
 
@@ -75,6 +77,25 @@ WATER_AND_ACID = (
         False,
         default=MappingProxyType({}),
     ),
+)
+
+
+BASE_SAFETY = (
+    "Bases burn skin and eyes, potassium hydroxide worst of all and with much heat: wear goggles and gloves, add the "
+    "base to cold water and never water to it, keep it from acids, aluminium and dry feed, and follow the label and "
+    "local rules. Dissolve it, add half, stir, measure, then the rest: where the water holds little alkalinity a gram "
+    "too much is a pH too much. In an open bed the pH moves on towards that of air."
+)
+
+BASE_ARGUMENTS = (
+    *WATER_AND_ACID[:4],
+    Argument(
+        "base",
+        BASE,
+        "the base: potassium hydroxide, potassium carbonate or potassium bicarbonate, alone or with its percent: "
+        "potassium hydroxide 45%",
+    ),
+    *WATER_AND_ACID[6:],
 )
 
 
@@ -201,3 +222,51 @@ def acid_adds(
         return 0.0
     needed = acid_needed(tank_of(alkalinity, ph, feed), target_ph, acid, contact == OPEN)
     return needed * formula_mass(acid.key) * MILLIGRAMS_IN_GRAM
+
+
+@cell_function(
+    "GROW_BASE",
+    family=Family.CONDUCTIVITY,
+    help="Mass of a base that brings water up to a target pH, from its alkalinity. Wear goggles and gloves; follow the "
+    "label and local rules.",
+    arguments=BASE_ARGUMENTS,
+    result=Result(MASS, "the mass of the base", unit_name="mass_unit"),
+    examples=(
+        Example(
+            ("100 L", "0.5 meq/L", 5.5, 6.2, "potassium hydroxide 100%"),
+            6.6616,
+            "1.18732 mmol/L by PHREEQC with phreeqc.dat, CaCO3 water, closed; IUPAC weights",
+            3e-3,
+        ),
+        Example(
+            ("100 L", "0.5 meq/L", 5.5, 6.2, "potassium bicarbonate 100%"),
+            20.943,
+            "2.09190 mmol/L by PHREEQC with phreeqc.dat, CaCO3 water, closed; IUPAC weights",
+            3e-3,
+        ),
+    ),
+    formula="base that makes the charges of calcium, potassium, carbonate and hydrogen balance at target_ph",
+    source=SOURCE,
+    needs=("scipy",),
+    advice=BASE_SAFETY,
+)
+def base_mass(
+    volume: float,
+    alkalinity: float,
+    ph: float,
+    target_ph: float,
+    base: Base,
+    contact: str = "closed",
+    feed: PpmTable = MappingProxyType({}),
+) -> float:
+    """Mass [g] of a base for a volume [L] of water of an alkalinity [eq/L].
+
+    ``contact`` is closed or open; ``feed`` is what the tank holds already [mg/L]. Raises NoAnswer where target_ph is
+    not above ph, no such water exists, or no amount of the base is enough.
+
+    >>> from growcells.terms.bases import find_base
+    >>> round(base_mass(100.0, 0.0005, 5.5, 6.2, find_base("KOH 100%")), 1)
+    6.7
+    """
+    needed = base_needed(tank_of(alkalinity, ph, feed), target_ph, base, contact == OPEN)
+    return needed * volume * base.molar_mass / (base.percent / PERCENT_IN_WHOLE)

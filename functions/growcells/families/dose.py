@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import CONCENTRATION, FRACTION, MASS, NUMBER, RATE, STRENGTH, VOLUME
+from ..cells.liquids import PRODUCT_RATE, alike, of_density
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import Analysis
@@ -13,6 +14,8 @@ from ..terms.analyses import ANALYSIS_GIVEN
 from ..terms.given import DOSE, MASS_GIVEN, RATE_GIVEN, VOLUME_GIVEN
 from ..terms.mixes import share_above_zero
 from ..terms.names import NUTRIENT_ASKED
+
+WEIGHED = Argument("mass", MASS, "the mass of the feed", unit="mass_unit")
 
 SCALE_STEP = Argument("scale_step", MASS, "the smallest step that the scale shows", unit="scale_unit")
 
@@ -30,13 +33,20 @@ WATER_STRENGTH = Argument(
 @cell_function(
     "GROW_DOSE",
     family=Family.DOSE,
-    help="Mass of feed for a volume of water at a rate such as 2 grams a gallon.",
+    help="Mass of feed for a volume of water at a rate such as 2 grams a gallon; mL of a liquid at 5 mL a gallon.",
     arguments=(VOLUME_GIVEN, RATE_GIVEN),
     result=DOSE,
     examples=(
         Example((34, 1.8), 34 * 1.8, "arithmetic: 1.8 g/gal in 34 gal"),
         Example(("106 L", "0.5 g/L"), 53.0, "106 × 0.5"),
         Example((100, 1, "L", "g/L", "kg"), 0.1, "100 g"),
+        Example((30, "5 mL/gal"), 150.0, "30 × 5 mL of a liquid"),
+        Example(
+            (10, "1 tsp/gal"),
+            49.28921593750002,
+            "NIST Handbook 44, appendix C: a teaspoon is a sixth of a fl oz",
+            1e-12,
+        ),
     ),
     formula="volume × rate",
     source="arithmetic",
@@ -44,12 +54,12 @@ WATER_STRENGTH = Argument(
     elementwise=True,
 )
 def dose(volume: float, rate: float) -> float:
-    """Mass [g] for a volume [L] at a rate [g/L].
+    """Mass [g] for a volume [L] at a rate [g/L]; volume [L] of a liquid at a rate [L/L].
 
     >>> dose(120.0, 0.5)
     60.0
     """
-    return volume * rate
+    return alike(rate, volume * rate)
 
 
 @cell_function(
@@ -57,29 +67,30 @@ def dose(volume: float, rate: float) -> float:
     family=Family.DOSE,
     help="The rate at which a mass of feed is dosed into a volume of water, such as grams a gallon.",
     arguments=(MASS_GIVEN, VOLUME_GIVEN),
-    result=Result(RATE, "the rate", unit_name="rate_unit"),
+    result=Result(PRODUCT_RATE, "the rate", unit_name="rate_unit"),
     examples=(
         Example((10, 5), 2.0, "common practice, no source: 10 g in 5 gal are 2 g/gal"),
         Example((1, 100, "lb", "gal", "oz/gal"), 0.16, "16 oz ÷ 100 gal"),
+        Example(("10 mL", 5), 2.0, "10 mL in 5 gal are 2 mL/gal"),
     ),
     formula="mass ÷ volume",
     source="arithmetic",
     elementwise=True,
 )
 def rate(mass: float, volume: float) -> float:
-    """Rate [g/L] of a mass [g] in a volume [L].
+    """Rate [g/L] of a mass [g] in a volume [L]; [L/L] of a liquid [L].
 
     >>> rate(60.0, 120.0)
     0.5
     """
-    return mass / volume
+    return alike(mass, mass / volume)
 
 
 @cell_function(
     "GROW_WEIGH",
     family=Family.DOSE,
     help="The mass that the scale can show nearest to the one wanted.",
-    arguments=(MASS_GIVEN, SCALE_STEP),
+    arguments=(WEIGHED, SCALE_STEP),
     result=Result(MASS, "a whole number of scale steps", unit_name="weighed_unit", follows="mass_unit"),
     examples=(
         Example((60.87, 0.1), 60.9, "nearest step"),
@@ -116,7 +127,7 @@ def nearest_multiple(number: float, step: float) -> float:
     "GROW_WEIGH_ERROR",
     family=Family.DOSE,
     help="The worst relative error in weighing a mass on a scale, from the scale's step alone.",
-    arguments=(MASS_GIVEN, SCALE_STEP),
+    arguments=(WEIGHED, SCALE_STEP),
     result=Result(NUMBER, "the largest share by which the true mass may differ, as a fraction"),
     examples=(Example((5, 1), 0.1, "half a gram in 5 g"), Example((61.2, 0.1), 0.05 / 61.2, "0.05 g in 61.2 g")),
     formula="half a scale step ÷ mass",
@@ -137,7 +148,7 @@ def weigh_error(mass: float, scale_step: float) -> float:
     family=Family.DOSE,
     help="The smallest volume whose dose can be weighed within a tolerance.",
     arguments=(
-        RATE_GIVEN,
+        Argument("rate", RATE, "the rate of the feed, such as grams a gallon", unit="rate_unit"),
         SCALE_STEP,
         Argument("tolerance", FRACTION, "the largest relative error allowed, as a fraction such as 0.02"),
     ),
@@ -181,7 +192,7 @@ STRENGTH_TARGET = strength("strength_target", "the strength wanted")
         STRENGTH_TARGET,
         Argument(
             "rate_per_strength",
-            RATE,
+            PRODUCT_RATE,
             "the rate that raises the strength by 1: 1.25 where 2 g/gal read 1.6 mS/cm more than the water",
             unit="rate_unit",
         ),
@@ -192,6 +203,7 @@ STRENGTH_TARGET = strength("strength_target", "the strength wanted")
         Example((34, 20, 1.2, 1.6, 1.25), (34 * 1.6 - 20 * 1.2) * 1.25, "balance of what is dissolved"),
         Example((34, 34, 1.6, 1.6, 1.25), 0.0, "a full tank at its target needs nothing"),
         Example(("100 L", "50 L", "1.2 mS/cm", "1.6 mS/cm", "1 g/L", 0.4), 80.0, "160 − 60 − 20"),
+        Example(("100 L", "50 L", 1.2, 1.6, "2 mL/L", 0.4), 160.0, "(160 − 60 − 20) × 2 mL of a liquid"),
     ),
     formula="rate per strength × (full volume × target − volume now × strength now − refill × water strength)",
     source="mass balance with strength proportional to concentration",
@@ -222,7 +234,7 @@ def top_up(
             f"even with no feed added the full tank would stand at {there / full_volume:.4g}, above the target of "
             f"{strength_target:.4g}: add none, and see with GROW_SWAP how much solution to replace"
         )
-    return max(wanted - there, 0.0) * rate_per_strength
+    return alike(rate_per_strength, max(wanted - there, 0.0) * rate_per_strength)
 
 
 WEAKER = (
@@ -309,6 +321,11 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
         Example((100, "N", "13.3-0-0", 1, 0, "L", "mg"), 100 / 0.133, "100 mg of N at 13.3 percent"),
         Example((150, "N", "17-7-21", 34), 150 * 34 * 3.785411784 / 1000 / 0.17, "NIST SP 811: 1 gal is 3.785411784 L"),
         Example((50, "Mg", "Epsom salt", "100 L", 10), 40.56, "4 g of Mg at 9.861 percent, IUPAC atomic weights", 3e-4),
+        Example(
+            (100, "N", "3-1-4 density 1.15", "100 L", 0, None, "mL"),
+            10 / 0.03 / 1.15,
+            "10 g of N at 3 percent, 1.15 g a mL",
+        ),
     ),
     formula="(target − water) × volume ÷ (percent ÷ 100)",
     source="mass balance",
@@ -330,4 +347,5 @@ def dose_for(target_ppm: float, nutrient: Nutrient, analysis: Analysis, volume: 
             f"the water alone holds {water_ppm:g} ppm of {nutrient.symbol}, above the target of {target_ppm:g}: "
             "add none of it"
         )
-    return (target_ppm - water_ppm) / MILLIGRAMS_IN_GRAM * volume / share_above_zero(analysis, nutrient)
+    mass = (target_ppm - water_ppm) / MILLIGRAMS_IN_GRAM * volume / share_above_zero(analysis, nutrient)
+    return of_density(mass, analysis.density)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import GrowError
 from ..cells.kinds import CONCENTRATION, NUMBER, TEXT
+from ..cells.liquids import mass_of
 from ..cells.registry import Family, cell_function
 from ..chemistry.formulas import ATOMIC_WEIGHTS
 from ..chemistry.nutrient_bases import TOTAL_NITROGEN, Nutrient
@@ -45,6 +46,7 @@ NOT_LISTED = "What a label does not list counts as none."
             (1.1808, 1, "Ca(NO3)2.4H2O", "Ca", "g", "L"), 200.4, "5 mmol/L, Hoagland & Arnon 1950, Circ. 347", 5e-4
         ),
         Example((1, 1, "17-7-21", "Ca", "g", "L"), 0.0, "the label lists no calcium"),
+        Example(("50 mL", "10 L", "3-1-4 density 1.15", "N"), 172.5, "57.5 g at 3 percent are 1.725 g of N in 10 L"),
     ),
     formula="mass × percent ÷ 100 ÷ volume",
     source=ATOMIC_WEIGHTS,
@@ -55,14 +57,15 @@ NOT_LISTED = "What a label does not list counts as none."
 def ppm(mass: float, volume: float, analysis: Analysis, nutrient: Nutrient) -> float:
     """Concentration [mg/L] of a nutrient from a mass [g] of a product in a volume [L].
 
-    Raises GrowError for a form of nitrogen that the analysis does not tell.
+    Raises GrowError for a form of nitrogen that the analysis does not tell, or a liquid without its density.
 
     >>> from growcells.terms.analyses import parse_analysis
     >>> from growcells.terms.names import find_nutrient
     >>> round(ppm(60.0, 120.0, parse_analysis("17-7-21"), find_nutrient("N")), 3)
     85.0
     """
-    return mass * percent_of(analysis, nutrient) / PERCENT_IN_WHOLE * MILLIGRAMS_IN_GRAM / volume
+    weighed = mass_of(mass, analysis.density)
+    return weighed * percent_of(analysis, nutrient) / PERCENT_IN_WHOLE * MILLIGRAMS_IN_GRAM / volume
 
 
 @cell_function(
@@ -183,6 +186,9 @@ def nitrate_share(analysis: Analysis) -> float:
             "equal parts: halves of each figure, not sums",
         ),
         Example((((30,), (10,)), (("17-7-21",), ("0-0-41",))), "12.75-5.25-26", "(30 × 21 + 10 × 41) ÷ 40 = 26"),
+        Example(
+            ((("20 mL",), (25,)), (("4-0-8 density 1.25",), ("0-0-0 Ca 2",))), "2-0-4 Ca 1", "25 g and 25 g: halves"
+        ),
     ),
     formula="sum of mass × percent ÷ sum of masses",
     source="mass balance",

@@ -7,7 +7,8 @@ from types import MappingProxyType
 
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import GrowError, UnknownName
-from ..cells.kinds import CONCENTRATION, MASS
+from ..cells.kinds import CONCENTRATION
+from ..cells.liquids import PRODUCT, of_density
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import ALWAYS_LISTED, Nutrient, nutrients
 from ..chemistry.products import Analysis, PpmTable, UntoldNitrogen, solution
@@ -169,7 +170,7 @@ def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
     family=Family.CHEMISTRY,
     help="What to weigh of each part so that the water comes nearest to the targets, none negative.",
     arguments=FITTED,
-    result=Result(MASS, "a mass for each row of analyses, no heading row", unit_name="mass_unit", columns=("mass",)),
+    result=Result(PRODUCT, "a mass for each row of analyses, no heading row", unit_name="mass_unit", columns=("mass",)),
     examples=(
         Example(
             (
@@ -180,6 +181,11 @@ def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
             ((50.55,), (118.07,), (13.61,), (49.29,)),
             "Hoagland & Arnon 1950, Circ. 347: 5 mmol/L KNO3 and Ca(NO3)2, 1 KH2PO4, 2 MgSO4 in 100 L",
             1e-3,
+        ),
+        Example(
+            ((("N", 60),), (("3-1-4 density 1.15",),), "10 L", None, None, None, "mL"),
+            ((20 / 1.15,),),
+            "0.6 g of N at 3 percent are 20 g, 1.15 g a mL",
         ),
     ),
     formula=FIT_FORMULA,
@@ -199,7 +205,7 @@ def recipe_masses(
     ((100.0,), ('',))
     """
     masses = iter(weighed(targets, parts(analyses), volume, water, weights))
-    return tuple(("" if analysis is None else next(masses),) for analysis in analyses)
+    return tuple(("" if analysis is None else of_density(next(masses), analysis.density),) for analysis in analyses)
 
 
 FIT_COLUMNS = ("nutrient", "target", "reached", "difference", "note")

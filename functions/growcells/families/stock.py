@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..cells.arguments import Argument, Example, Result
 from ..cells.kinds import NUMBER, TEXT, VOLUME
+from ..cells.liquids import alike
 from ..cells.registry import Family, cell_function
 from ..chemistry.concentrates import Part
 from ..chemistry.products import Analysis
@@ -26,6 +27,7 @@ from ..terms.stock_sentences import ALL_WELL, verdict
     examples=(
         Example((2, 100, 5), 1000.0, "2 g/gal × 100 × 5 gal"),
         Example(("0.6 g/L", 128, "20 L", None, None, "kg"), 1.536, "0.6 × 128 × 20 g"),
+        Example(("5 mL/gal", 100, 5), 2500.0, "5 mL/gal × 100 × 5 gal"),
     ),
     formula="rate × ratio × stock volume",
     source="mass balance",
@@ -38,7 +40,7 @@ def stock(rate: float, ratio: float, stock_volume: float) -> float:
     >>> stock(0.6, 100.0, 20.0)
     1200.0
     """
-    return rate * ratio * stock_volume
+    return alike(rate, rate * ratio * stock_volume)
 
 
 @cell_function(

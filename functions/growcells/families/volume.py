@@ -337,6 +337,8 @@ def _solved_depth(volume: float, held: Callable[[float], float], shape: str, dee
     from scipy.optimize import brentq
 
     full = held(deepest)
+    if not math.isfinite(full):
+        raise OverflowError("a size is far too large")
     if volume > full * (1 + ROUNDING):
         raise _too_full(shape, full)
     if volume >= full:

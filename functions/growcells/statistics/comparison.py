@@ -1,7 +1,7 @@
 """Statistics of a comparison of treatments: one test of all of them, then each pair, then letters; and sizes of trials.
 
 One linear model serves trials without beds and those whose beds each hold several treatments, which scipy's
-``f_oneway`` and ``tukey_hsd`` do not know; the distributions are scipy's.
+``f_oneway`` and ``tukey_hsd`` do not know; the distributions are scipy's but those of many comparisons at once.
 
 | assumption | where |
 | --- | --- |
@@ -28,11 +28,11 @@ import string
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from ..no_answer import NoAnswer
 from .control import control_p, control_range
+from .studentized_range import critical_range, range_p
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -46,6 +46,9 @@ FEWEST_FOR_SPREAD = 3
 
 NO_SPREAD = 4 * sys.float_info.epsilon
 """Spread relative to the largest value that is no more than the rounding of double precision."""
+
+LARGEST_SHARE, SHARE_DIGITS = 1 - 1e-12, 12
+"""Largest part of a variance that is a control's, and its decimals: treatments that are alike are counted together."""
 
 LARGEST_TRIAL = 1_000_000
 """Units a treatment; a trial that needs more will not be made."""
@@ -112,9 +115,8 @@ class Comparison:
     def pair(self, first: int, second: int, confidence: float) -> Pair:
         """The second treatment against the first: Tukey–Kramer, or Games–Howell with spreads of their own."""
         difference = float(self.differences[first, second])
-        half = self._scale(first, second) * _critical_range(
-            confidence, len(self.differences), float(self.df[first, second])
-        )
+        critical = critical_range(confidence, len(self.differences), float(self.df[first, second]))
+        half = self._scale(first, second) * critical
         return Pair(difference, difference - half, difference + half, self.pair_p(first, second))
 
     def against_control(self, second: int, confidence: float) -> Pair:
@@ -135,12 +137,12 @@ class Comparison:
             (squares[0, i] + squares[0, j] - squares[i, j]) / 2 for i, j in itertools.combinations(others, 2)
         ] or [squares[0, 1] / 2]
         mean = statistics.fmean(common)
-        return tuple(min(float(mean / squares[0, place]), 1 - NO_SPREAD) for place in others)
+        return tuple(round(min(float(mean / squares[0, place]), LARGEST_SHARE), SHARE_DIGITS) for place in others)
 
     def pair_p(self, first: int, second: int) -> float:
         """Probability of a difference as large between any two of so many treatments that are alike."""
         q = abs(float(self.differences[first, second])) / self._scale(first, second)
-        return _range_p(q, len(self.differences), float(self.df[first, second]))
+        return range_p(q, len(self.differences), float(self.df[first, second]))
 
     def _scale(self, first: int, second: int) -> float:
         return float(self.errors[first, second]) / math.sqrt(2)
@@ -154,28 +156,7 @@ class Comparison:
         return table
 
     def _is_beyond(self, first: int, second: int, confidence: float) -> bool:
-        # p is the quicker to find where each pair has degrees of freedom of its own; the critical range where all
-        # share them.
-        if self.own_spreads:
-            return self.pair_p(first, second) < 1 - confidence
-        critical = _critical_range(confidence, len(self.differences), float(self.df[first, second]))
-        return abs(float(self.differences[first, second])) > self._scale(first, second) * critical
-
-
-@lru_cache(maxsize=4096)
-def _critical_range(confidence: float, treatments: int, df: float) -> float:
-    """The studentized range that is exceeded with a chance of 1 − confidence; slow to find, so it is kept."""
-    from scipy.stats import studentized_range
-
-    return float(studentized_range.ppf(confidence, treatments, df))
-
-
-@lru_cache(maxsize=4096)
-def _range_p(q: float, treatments: int, df: float) -> float:
-    """Chance of a studentized range above q."""
-    from scipy.stats import studentized_range
-
-    return min(max(float(studentized_range.sf(q, treatments, df)), 0.0), 1.0)
+        return self.pair_p(first, second) < 1 - confidence
 
 
 def compare(units: Units) -> Comparison:

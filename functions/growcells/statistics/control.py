@@ -7,6 +7,7 @@ Biostatistics 4 (2008) 1, article 11.
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -34,14 +35,22 @@ def _normal_nodes() -> tuple[Numbers, Numbers]:
     return nodes, weights / weights.sum()
 
 
+@lru_cache(maxsize=1)
+def _spread_nodes() -> tuple[Numbers, Numbers]:
+    """Chances of a smaller spread, and the weight of each."""
+    import numpy as np
+
+    nodes, weights = np.polynomial.legendre.leggauss(SPREAD_NODES)
+    return (nodes + 1) / 2, weights / 2
+
+
 @lru_cache(maxsize=256)
 def _spreads(df: float) -> Numbers:
     """Equally likely values of a spread that is known with degrees of freedom, beside the true one."""
     import numpy as np
     from scipy import stats
 
-    nodes, _ = np.polynomial.legendre.leggauss(SPREAD_NODES)
-    found: Numbers = np.sqrt(stats.chi2.ppf((nodes + 1) / 2, df) / df)
+    found: Numbers = np.sqrt(stats.chi2.ppf(_spread_nodes()[0], df) / df)
     return found
 
 
@@ -53,15 +62,14 @@ def none_beyond(t: float, shares: tuple[float, ...], df: float) -> float:
     import numpy as np
     from scipy.special import ndtr
 
-    _, spread_weights = np.polynomial.legendre.leggauss(SPREAD_NODES)
     nodes, weights = _normal_nodes()
     reach = t * _spreads(df)[:, None]
     inside = np.ones((SPREAD_NODES, NODES))
-    for share in shares:
+    for share, count in Counter(shares).items():
         drift = np.sqrt(share) * nodes[None, :]
         own = np.sqrt(1 - share)
-        inside *= ndtr((reach - drift) / own) - ndtr((-reach - drift) / own)
-    return float((spread_weights / 2) @ (inside @ weights))
+        inside *= (ndtr((reach - drift) / own) - ndtr((-reach - drift) / own)) ** count
+    return float(_spread_nodes()[1] @ (inside @ weights))
 
 
 @lru_cache(maxsize=4096)

@@ -67,9 +67,7 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
     squares, rank = fit(terms) if among is None else fit(terms, among)
     df = len(values) - rank
     if df < 1:
-        raise Untestable(
-            "no combination is repeated, so that the spread between units of the same combination is unknown"
-        )
+        raise Untestable("no combination is repeated, so that the spread within a combination is unknown")
     check_spread(squares, values)
     within = Left(squares, df)
     between = within

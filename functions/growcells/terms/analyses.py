@@ -11,7 +11,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from types import MappingProxyType
 
@@ -43,6 +43,11 @@ _CONTENT = re.compile(rf"(?P<name>{_WORD}(?:\s+{_WORD})*?)(?:\s*[:=]\s*|\s+)(?P<
 
 _PURITY = re.compile(rf"^(?P<name>.*\S)\s+(?P<figure>{_FIGURE})\s*%$")
 
+_DENSITY = re.compile(rf"\bdensity\s*[:=]?\s*(?P<figure>{_FIGURE})\s*(?:kg/L|g/mL|g/cm3|g/cc)?$", re.IGNORECASE)
+
+DENSITIES = (0.5, 3.0)
+"""[kg/L] From the lightest to the heaviest liquid that anybody feeds with; ours."""
+
 _MEANT_AS_GRADE = re.compile(r"[+-]?[\d.]+\s*(?:-|,|%|$|\s)")
 
 
@@ -54,12 +59,25 @@ def parse_analysis(text: str) -> Analysis:
     percents that cannot be.
     """
     spelled = re.sub(r"[–−‐‑]", "-", " ".join(unicodedata.normalize("NFKC", text).split()))
+    dense = _DENSITY.search(spelled)
+    if dense is not None:
+        return replace(parse_analysis(spelled[: dense.start()].rstrip(" ;,")), text=text, density=_density(dense))
     if _MEANT_AS_GRADE.match(spelled):
         figures, end = _grade(spelled)
         return Analysis(text, contents([*figures, *_listed(spelled, end)]))
     if _is_list(spelled):
         return Analysis(text, contents(_listed(spelled, 0)))
     return _substance(text, spelled)
+
+
+def _density(match: re.Match[str]) -> float:
+    """The density [kg/L] that a text ends with. Raises OutOfRange for one that no liquid feed has."""
+    density = float(match["figure"])
+    if not DENSITIES[0] <= density <= DENSITIES[1]:
+        raise OutOfRange(
+            f"a density of {density:g} kg in a litre cannot be: give what the label says, such as density 1.15"
+        )
+    return density
 
 
 def stops_at(text: str, position: int, expected: str) -> GrowError:
@@ -219,8 +237,8 @@ ANALYSES = AnalysisColumn("analyses", ANALYSIS)
 ANALYSIS_GIVEN = Argument(
     "analysis",
     ANALYSIS,
-    'what the product holds: a grade such as "17-7-21" or "7-9-26 Mg 3.5", a substance such as "KNO3", '
-    "or a range of nutrient, percent",
+    'what the product holds: a grade such as "17-7-21" or "7-9-26 Mg 3.5", a substance such as "KNO3", a liquid with '
+    'its density such as "3-1-4 density 1.15", or a range of nutrient, percent',
 )
 
 ANALYSES_GIVEN = Argument("analyses", ANALYSES, "the analysis of each of them, in the same order")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange
-from ..cells.kinds import MASS
+from ..cells.liquids import PRODUCT, mass_of
 from ..cells.ranges import Column, check_lengths
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import Analysis, UntoldNitrogen
@@ -12,8 +12,8 @@ from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 
 MASSES = Argument(
     "masses",
-    Column("masses", MASS),
-    "the mass of each part, a column or one value",
+    Column("masses", PRODUCT),
+    'the mass of each part, a column or one value; of a liquid the volume, such as "50 mL"',
     unit="mass_unit",
     zero=True,
 )
@@ -28,7 +28,7 @@ def parts_of(masses: list[float | None], analyses: list[Analysis | None]) -> lis
     parts = []
     for row, (mass, analysis) in enumerate(zip(masses, analyses, strict=True), 1):
         if mass is not None and analysis is not None:
-            parts.append((mass, analysis))
+            parts.append((mass_of(mass, analysis.density, f"row {row} of masses"), analysis))
         elif mass is not None or analysis is not None:
             given, lacking = ("an analysis", "mass") if mass is None else ("a mass", "analysis")
             raise GrowError(f"row {row} has {given} but no {lacking}: fill in the {lacking} or clear the row")

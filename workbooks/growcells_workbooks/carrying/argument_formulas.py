@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from growcells import CellFunction
 from growcells.cells.arguments import Argument
 from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Choice, Quantity
+from growcells.cells.liquids import ProductQuantity
 from growcells.cells.ranges import Column
 from growcells.families.climate import HUMIDITY
 from growcells.families.cost import PricePerMass
@@ -170,7 +171,7 @@ def _read(argument: Argument) -> str:
     cell, kind = _cell(argument), argument.kind
     missing = "#VALUE!" if argument.required else constant(argument.default)
     if isinstance(kind, Quantity):
-        if type(kind) is not Quantity:
+        if type(kind) not in (Quantity, ProductQuantity):
             raise NotNative(f"{argument.name} is {kind.name} of a kind of its own")
         slope, offset = map(constant, kind.factors(None))
         if argument.unit:

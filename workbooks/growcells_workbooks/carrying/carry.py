@@ -114,8 +114,10 @@ def _give(package: Package) -> int:
     workbook = package.workbook_part
     folder = posixpath.dirname(workbook)
     calling = 0
+    uncomputed = False
     for part in list(package.book.sheets.values()):
         before = package.read(part)
+        uncomputed = uncomputed or edits.lacks_values(before)
         after = edits.marked(before)
         calling += after.count(b' cm="1"') - before.count(b' cm="1"')
         _edit(package, part, after)
@@ -127,7 +129,9 @@ def _give(package: Package) -> int:
     table = posixpath.join(folder, "worksheets", edits.SHEET_PART)
     relation = _give_part(package, table, edits.table_sheet(list(tables().values())), "worksheet", edits.SHEET_TYPE)
     data = edits.with_sheet(package.read(workbook), relation)
-    _edit(package, workbook, edits.with_computing(edits.with_names(data, names())))
+    data = edits.with_names(data, names())
+    # A program that did not know the functions stored an error, and shows it until it computes the cell.
+    _edit(package, workbook, edits.with_computing(data) if uncomputed else data)
     return calling
 
 

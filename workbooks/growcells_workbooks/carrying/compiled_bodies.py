@@ -60,6 +60,11 @@ FUNCTIONS: Mapping[str, str] = {
     "percent_of": "GROWCELLS.PERCENT_OF({0},{1})",
     "stats.nbinom.ppf": "GROWCELLS.FAILURES({0},{1},{2})",
     "numpy.interp": "GROWCELLS.INTERPOLATED({0},{1},{2})",
+    # A log carries what is weighed: of a liquid by volume its reading is an error.
+    "alike": "{1}",
+    "mass_of": "{0}",
+    "of_density": "{0}",
+    "check_alike": "TRUE",
 }
 """What calls of libraries are in a formula, by how bodies write them."""
 
@@ -331,7 +336,10 @@ class _Compiler:
         if node.keywords:
             raise NotNative(f"its body has {ast.unparse(node)}")
         if name in FUNCTIONS:
-            return FUNCTIONS[name].format(*(self.said(argument, scope) for argument in node.args))
+            form = FUNCTIONS[name]
+            asked = (f"{{{place}}}" in form for place in range(len(node.args)))
+            said = (self.said(part, scope) if used else "" for part, used in zip(node.args, asked, strict=True))
+            return form.format(*said)
         if name in SEVERAL:
             return f"{SEVERAL[name]}({','.join(self.said(argument, scope) for argument in node.args)})"
         called = self.value(node.func, scope) if self.is_known(node.func, scope) else None

@@ -70,6 +70,13 @@ def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
         yield place, place, f' t="array" ref="{cell.name}"'.encode()
 
 
+def lacks_values(data: bytes) -> bool:
+    """Whether a sheet has a cell that calls a function and stores no value or an error."""
+    return any(
+        (cell.type == "e" or not cell.stored) and functions_called(cell.formula or "") for cell in scan_sheet(data)
+    )
+
+
 def unmarked(data: bytes) -> bytes:
     """A sheet without the marks that ``marked`` set."""
     edits: list[Edit] = []

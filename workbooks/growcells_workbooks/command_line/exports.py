@@ -12,12 +12,17 @@ from growcells.cells.number_texts import count
 from .options import AsOf, Log, MapFile, Overwrite
 from .terminal import WRONG_USAGE, Stop, progress_shown, say, sentences
 
+FORMAT_HELP = (
+    "csv, parquet or xlsx. A csv file has every text as the log has it, also one that begins with =, +, - or @, which "
+    "a spreadsheet program computes: take xlsx to open the tables in one."
+)
+
 
 def export(
     log: Log,
     output: Annotated[Path, typer.Option("--output", "-o", metavar="FOLDER", help="The folder for the tables.")],
     as_of: AsOf = None,
-    form: Annotated[str, typer.Option("--format", metavar="FORMAT", help="csv, parquet or xlsx.")] = "csv",
+    form: Annotated[str, typer.Option("--format", metavar="FORMAT", help=FORMAT_HELP)] = "csv",
     map_path: MapFile = None,
     overwrite: Overwrite = False,
 ) -> None:
@@ -42,5 +47,10 @@ def export(
         )
     for path, rows in done.rows.items():
         say(f"Written: {path}, {count(rows, 'row')}")
+    if done.like_formulas:
+        say(
+            f"{count(done.like_formulas, 'text')} in the csv files would be computed by a spreadsheet program: take "
+            "--format xlsx to open them in one."
+        )
     if done.left_out:
         say(f"{count(done.left_out, 'cell')} could not be read: growcells check {log} says why.")

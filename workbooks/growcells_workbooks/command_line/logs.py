@@ -135,19 +135,42 @@ def recalc(
     ] = None,
     in_place: InPlace = False,
     overwrite: Overwrite = False,
+    everything: Annotated[
+        bool,
+        typer.Option(
+            "--all",
+            help="Compute every formula, those too whose stored value nothing changed: for a file whose stored values "
+            "are old, because a program that does not calculate changed what they depend on.",
+        ),
+    ] = False,
     as_of: AsOf = None,
 ) -> None:
-    """Compute every formula of a log; only the values of formulas change. An .ods log is computed by LibreOffice."""
+    """Compute what has to be computed in a log; only the values of formulas change. LibreOffice computes .ods logs.
+
+    Computed are the formulas with growcells functions, those without a stored value, those of the day or of chance,
+    those that depend on a value that changed, and those whose stored value their own inputs prove to be old. Every
+    other formula keeps the value that a spreadsheet program stored. What would have to be computed and cannot be is
+    listed, with what rests on it, and the exit code is 1.
+    """
     from ..gate import apart
 
     recalculate = recalculation_of(log)
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate(log, copy, in_place=in_place, overwrite=overwrite, as_of=as_of, progress=progress, run=apart)
-    say(f"{done.formulas} formulas computed, {done.changed} values changed.")
+        done = recalculate(
+            log,
+            copy,
+            in_place=in_place,
+            overwrite=overwrite,
+            everything=everything,
+            as_of=as_of,
+            progress=progress,
+            run=apart,
+        )
+    say(f"{done.formulas} formulas, {done.changed} values changed, {len(done.kept)} kept that may be old.")
     say_formula_problems(done)
     say_where(done)
-    if done.failed:
+    if done.failed or done.kept:
         raise typer.Exit(PROBLEMS)
 
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 FORMATS = ("csv", "parquet", "xlsx")
+COMPUTED = ("=", "+", "-", "@", "\t", "\r")
 MOST_ROWS = 1_048_575
 """Rows below the heading of a sheet (Excel specifications and limits)."""
 ISO_DATE, ISO_TIME = "yyyy-mm-dd", "hh:mm:ss"
@@ -25,6 +26,15 @@ def file_of(frame: pd.DataFrame, kind: FrameKind, form: str) -> bytes:
     if form == "xlsx":
         return _workbook(frame, kind)
     return frame.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n").encode()
+
+
+def like_formulas(frame: pd.DataFrame, kind: FrameKind) -> int:
+    """How many texts a spreadsheet program would compute when it opens them as CSV (OWASP, CSV Injection).
+
+    CSV has no way to say that they are texts, and a sign before them would change what other programs read.
+    """
+    texts = [frame[column.name].astype("string") for column in kind.columns if column.kind is Kind.TEXT]
+    return sum(int(text.str.startswith(COMPUTED).fillna(False).sum()) for text in texts)
 
 
 def _parquet(frame: pd.DataFrame, kind: FrameKind) -> bytes:

@@ -22,6 +22,10 @@ WATCH_SECONDS = 0.2
 TOO_MUCH_MEMORY = 77
 """Exit code of a process that ended itself because of its memory."""
 
+SPARING = {"ARROW_DEFAULT_MEMORY_POOL": "system", "OPENBLAS_NUM_THREADS": "1"}
+"""Settings of libraries that reserve memory which they do not use: Arrow's own allocator a GiB at once, and the linear
+algebra some for each thread, which waits without end where the limit is reached."""
+
 _PR_SET_PDEATHSIG = 1  # prctl(2)
 
 
@@ -37,6 +41,7 @@ def obey_limits(lifeline: Connection, parent: int) -> None:
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
         if os.getppid() != parent:  # it died before this was set
             os._exit(1)
+    os.environ.update(SPARING)
     with contextlib.suppress(ValueError):  # only the main thread may; a process started here has no other yet
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent is told too, and ends this process
     threading.Thread(target=_watch, args=(lifeline,), daemon=True).start()

@@ -51,7 +51,8 @@ def _first_bytes(path: Path, most_bytes: int, count: int) -> bytes:
     except IsADirectoryError:
         raise _folder_problem(path) from None
     except (OSError, ValueError) as problem:
-        if path.is_dir():  # Windows refuses to open one
+        # Windows refuses to open a folder. Path.is_dir raises where the folder around it may not be entered.
+        if os.path.isdir(path):  # noqa: PTH112
             raise _folder_problem(path) from None
         raise reading_problem(path, problem) from None
     try:

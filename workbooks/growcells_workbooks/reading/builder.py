@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
+from growcells.cells.units import split_number
 from growcells.terms.plant_values import is_loss
 
 from .cells import LogCell, shown
@@ -47,7 +48,7 @@ from .plausible import doubt_of
 from .records import Record, split
 from .shapes import Shape, holds_value, is_text, looks_like_data, shape_of
 from .tables import Table
-from .units import Unit, unit_of
+from .units import Unit, is_liquid, unit_of
 from .words import MEASURED, Field, claims, field_of, words_of
 
 T = TypeVar("T")
@@ -55,11 +56,11 @@ T = TypeVar("T")
 PLAIN_MONEY = "#,##0.00"
 
 BED_NUMBERS = (
-    *("plants", "length", "width", "depth", "lowest", "volume", "rate", "dose", "n_ppm", "alkalinity"),
+    *("plants", "length", "width", "depth", "lowest", "volume", "dose", "n_ppm", "alkalinity"),
     *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
 PART_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
-OF_ROUND = ("crop", "feed", "rate", "plants")
+OF_ROUND = ("crop", "feed", "rate", "rate_unit", "plants")
 """What a bed has of the round that is in it."""
 METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
 
@@ -312,6 +313,45 @@ class TableReader:
                 failed.add(name)
         return values, failed
 
+    def amount(self, record: Record, name: str) -> tuple[float | None, str, bool]:
+        """The number in a field of a product, its unit where it is not the log's, and whether it could not be read.
+
+        A column may hold powders and liquids: a cell of the other kind than its column is read in its own unit.
+        """
+        cell = record.cells.get(name)
+        if cell is None or name not in record.columns:
+            return None, "", False
+        reader = self.numbers[id(record.columns[name])]
+        if (unit := self._own_unit(cell, reader)) is not None:
+            key = (reader.field.name, unit.label)
+            if key not in self._long:
+                self._long[key] = self._reader(reader.field, unit, [cell], True)
+            reader = self._long[key]
+        number, bad = self._number_in(cell, reader)
+        return number, reader.target if reader.own and number is not None else "", bad
+
+    def _own_unit(self, cell: LogCell, reader: NumberReader) -> Unit | None:
+        """The unit in a cell where it measures by mass what its column measures by volume, or the other way round."""
+        if not isinstance(cell.value, str):
+            return None
+        try:
+            parts = split_number(cell.text)
+        except GrowError:
+            return None
+        unit = unit_of(reader.field.quantity, parts[1].rstrip(".")) if parts and parts[1] else None
+        return unit if unit and is_liquid(unit.name) != reader.own else None
+
+    def amounts(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
+        """The numbers in several fields of a product, the units that are not the log's, and what could not be read."""
+        values: dict[str, float | None] = {}
+        units: dict[str, str] = {}
+        failed: set[str] = set()
+        for name in names:
+            values[name], unit, bad = self.amount(record, name)
+            units |= {name: unit} if unit else {}
+            failed |= {name} if bad else set()
+        return values, units, failed
+
     def text(self, record: Record, name: str) -> str:
         """The text in a field, "" where there is none; an error is noted."""
         cell = record.cells.get(name)
@@ -521,12 +561,14 @@ def read_bed(to: TableReader, record: Record) -> Fate:
         name = to.table.settings.bed or to.table.context.bed
     found = to.builder.names.find(name) or name
     numbers, failed = to.all_numbers(record, BED_NUMBERS)
+    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
+    failed |= {"rate"} if bad_rate else set()
     numbers |= {k: v for k, v in _several(to, record, "size", ("length", "width", "depth"), 2).items() if v is not None}
     for measure in ("ph", "ec", "temp"):
         band = _several(to, record, f"{measure}_band", (f"{measure}_low", f"{measure}_high"), 2)
         numbers |= {k: v for k, v in band.items() if v is not None}
     dates = {name: to.date(record, name)[0] for name in ROUND_FIELDS - {"round"} if name in record.cells}
-    texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")}
+    texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")} | {"rate_unit": rate_unit}
     bed = to.builder.beds.setdefault(name_key(found), Bed(found))
     if any(dates.get(name) for name in ("planted", "sown", "transplanted")):
         of_round: dict[str, object] = {**dates, **{key: {**texts, **numbers}.get(key) for key in OF_ROUND}}
@@ -565,15 +607,10 @@ def read_feed(to: TableReader, record: Record) -> Fate:
     feed = to.builder.feeds.setdefault(name_key(name), Feed(name))
     if record.parts:
         return _read_parts(to, record, feed)
-    numbers, failed = to.all_numbers(record, PART_NUMBERS)
+    numbers, liquid, failed = to.amounts(record, PART_NUMBERS)
     counted, _ = to.date(record, "counted")
     texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
     part = _part_for(feed, texts["product"])
-    liquid = {
-        name: to.numbers[id(record.columns[name])].target
-        for name in PART_NUMBERS
-        if numbers[name] is not None and to.numbers[id(record.columns[name])].own
-    }
     part.units |= liquid
     _merge(to, part, name, {**texts, **numbers, "counted": counted}, record)
     part.failed |= failed
@@ -706,12 +743,14 @@ def read_fill(to: TableReader, record: Record) -> Fate:
         raise NotRecord("a row with no fill")
     bed, day = to.bed_name(record), to.day(record)
     assert day is not None
-    numbers, failed = to.all_numbers(record, ("volume", "rate", "mass"))
+    numbers, failed = to.all_numbers(record, ("volume", "mass"))
+    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
+    failed |= {"rate"} if bad_rate else set()
     if all(value is None for value in numbers.values()):
         return Fate.UNREADABLE if failed else Fate.IGNORED
     to.builder.fills.append(
         Fill(
-            bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), **numbers,
+            bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), rate_unit=rate_unit, **numbers,
             **to.place_of(record),
         )
     )  # fmt: skip

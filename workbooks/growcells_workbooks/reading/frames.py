@@ -11,16 +11,13 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
-from growcells.cells.errors import GrowError
-from growcells.cells.units import conversion
+from .fixed_units import Fixed
+from .yields import ended, income
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from .model import Bed, GrowLog, Harvest, Part
-
-DIGITS = 12
-"""Figures of a converted quantity: what a conversion adds beyond is no measurement. Ours."""
+    from .model import Bed, GrowLog, Part
 
 
 class Kind(Enum):
@@ -73,56 +70,25 @@ def frame(name: str, *columns: Column) -> Callable[[Callable[[GrowLog, datetime.
     return lambda rows: FrameKind(name, columns, rows)
 
 
-def _text(*names: str) -> tuple[Column, ...]:
+def text_columns(*names: str) -> tuple[Column, ...]:
+    """Columns of texts."""
     return tuple(Column(name) for name in names)
 
 
-def _number(name: str, unit: str = "") -> Column:
+def number_column(name: str, unit: str = "") -> Column:
+    """A column of numbers."""
     return Column(name, Kind.NUMBER, unit)
 
 
+texts, numbers = text_columns, number_column
 DATE, TIME, ROUND = Column("date", Kind.DATE), Column("time", Kind.TIME), Column("round", Kind.WHOLE)
-
-
-class Fixed:
-    """Turns the quantities of a log into fixed units."""
-
-    def __init__(self, log: GrowLog) -> None:
-        self._log = log
-        self._factors: dict[str, tuple[float, float]] = {}
-
-    def __call__(self, key: str, number: float | None) -> float | None:
-        """A number of the field ``key``, such as ``readings.ec``, in its fixed unit."""
-        if number is None:
-            return None
-        factors = self._factors.get(key)
-        if factors is None:
-            factors = self._factors[key] = self._log.fixed(key)
-        return converted(number, factors)
-
-    def of_part(self, part: Part, name: str, volume_unit: str) -> tuple[float | None, float | None]:
-        """A quantity of a part by mass, and by volume where the part is measured so."""
-        number = getattr(part, name)
-        unit = part.units.get(name)
-        if unit is None or number is None:
-            return self(f"feeds.{name}", number), None
-        try:
-            return None, converted(number, conversion(unit, volume_unit))
-        except GrowError:  # a mass in a unit of its own
-            return converted(number, self._log.fixed(f"feeds.{name}", unit)), None
-
-
-def converted(number: float, factors: tuple[float, float]) -> float:
-    """A number times a slope plus an offset, without what the conversion adds in the last bits."""
-    slope, offset = factors
-    return number if factors == (1.0, 0.0) else float(f"{number * slope + offset:.{DIGITS}g}")
 
 
 @frame(
     "readings",
-    *(DATE, TIME, *_text("bed", "crop", "feed"), ROUND, _number("ph"), _number("ec_ms_cm", "mS/cm")),
-    *(_number("water_c", "°C"), _number("depth_cm", "cm"), _number("water_added_l", "L")),
-    *(_number("feed_added_g", "g"), *_text("notes", "where")),
+    *(DATE, TIME, *texts("bed", "crop", "feed"), ROUND, numbers("ph"), numbers("ec_ms_cm", "mS/cm")),
+    *(numbers("water_c", "°C"), numbers("depth_cm", "cm"), numbers("water_added_l", "L")),
+    *(numbers("feed_added_g", "g"), *texts("notes", "where")),
 )
 def readings(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was measured in beds and added to them."""
@@ -160,8 +126,19 @@ BED_NUMBERS = {
 
 @frame(
     "beds",
-    *(*_text("bed", "crop", "feed"), ROUND, Column("planted", Kind.DATE), _number("plants"), Column("shape")),
-    *(*map(_number, BED_NUMBERS), _number("ph_low"), _number("ph_high"), *_text("notes", "where")),
+    *(
+        *texts("bed", "crop", "feed"),
+        ROUND,
+        Column("planted", Kind.DATE),
+        numbers("plants"),
+        Column("shape"),
+    ),
+    *(
+        *map(numbers, BED_NUMBERS),
+        numbers("ph_low"),
+        numbers("ph_high"),
+        *texts("notes", "where"),
+    ),
 )
 def beds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The beds as they stand on a day."""
@@ -178,10 +155,21 @@ def _first_cell(listed: Bed | Part) -> str:
 
 @frame(
     "feeds",
-    *(Column("feed"), Column("part", Kind.WHOLE), *_text("product", "analysis"), _number("rate_g_l")),
-    *(_number("rate_ml_l"), _number("package_g"), _number("package_ml"), _number("price"), _number("on_hand_g")),
-    *(_number("on_hand_ml"), Column("counted", Kind.DATE), _number("use_g_week"), _number("use_ml_week")),
-    *(_number("lead_weeks"), _number("scale_g"), *_text("notes", "where")),
+    *(Column("feed"), Column("part", Kind.WHOLE), *texts("product", "analysis"), numbers("rate_g_l")),
+    *(
+        numbers("rate_ml_l"),
+        numbers("package_g"),
+        numbers("package_ml"),
+        numbers("price"),
+        numbers("on_hand_g"),
+    ),
+    *(
+        numbers("on_hand_ml"),
+        Column("counted", Kind.DATE),
+        numbers("use_g_week"),
+        numbers("use_ml_week"),
+    ),
+    *(numbers("lead_weeks"), numbers("scale_g"), *texts("notes", "where")),
 )
 def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The feeds, a row for each part of a mix."""
@@ -199,8 +187,8 @@ def feeds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
 
 @frame(
     "plants",
-    *(DATE, *_text("bed", "crop"), ROUND, *_text("treatment", "plant"), _number("mass_g", "g")),
-    *(Column("died", Kind.TRUTH), *_text("notes", "where")),
+    *(DATE, *texts("bed", "crop"), ROUND, *texts("treatment", "plant"), numbers("mass_g", "g")),
+    *(Column("died", Kind.TRUTH), *texts("notes", "where")),
 )
 def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The single plants that were weighed, or that died."""
@@ -212,38 +200,32 @@ def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
         )
 
 
-@frame("harvests", DATE, Column("bed"), ROUND, _number("heads"), _number("mass_g", "g"), _number("income"))
+@frame(
+    "harvests",
+    DATE,
+    Column("bed"),
+    ROUND,
+    numbers("heads"),
+    numbers("mass_g", "g"),
+    numbers("income"),
+)
 def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """What was cut of whole beds."""
     fixed = Fixed(log)
     for cut in log.harvests:
         mass = fixed("harvests.mass", cut.mass)
-        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, _income(cut, mass)
+        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, income(cut, mass)
 
 
-def _income(cut: Harvest, mass: float | None) -> float | None:
-    """What a harvest was sold for: as the log says, else the price times what was cut, where all of it was sold."""
-    if cut.income is not None or cut.price is None or cut.culls or cut.losses:
-        return cut.income
-    if cut.price_per == "head":
-        return None if cut.heads is None else cut.price * cut.heads
-    if mass is None:
-        return None
-    try:
-        in_unit = converted(mass, conversion("g", cut.price_per))
-    except GrowError:  # a bunch, of which nobody knows how many heads it has
-        return None
-    return cut.price * in_unit
-
-
-@frame("rounds", ROUND, *_text("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
-def rounds(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
+@frame("rounds", ROUND, *texts("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))
+def rounds(log: GrowLog, day: datetime.date) -> Iterator[Sequence[Any]]:
     """The plantings of each bed."""
     for planting in log.rounds:
-        yield planting.number or None, planting.bed, planting.crop, planting.feed, planting.began, planting.ended
+        texts = planting.number or None, planting.bed, planting.crop, planting.feed
+        yield *texts, planting.began, ended(log, planting, day)
 
 
-@frame("left_out", *_text("sheet", "cell", "content", "reason"))
+@frame("left_out", *texts("sheet", "cell", "content", "reason"))
 def left_out(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     """The cells that were not used, and why."""
     for left in log.left_out:

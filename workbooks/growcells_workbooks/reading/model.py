@@ -128,6 +128,8 @@ class Round:
     crop: str = ""
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     sown: datetime.date | None = None
     transplanted: datetime.date | None = None
     planted: datetime.date | None = None
@@ -171,6 +173,8 @@ class Bed:
     lowest: float | None = None
     volume: float | None = None
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     dose: float | None = None
     n_ppm: float | None = None
     ph_low: float | None = None
@@ -336,6 +340,8 @@ class Fill:
     volume: float | None = None
     feed: str = ""
     rate: float | None = None
+    rate_unit: str = ""
+    """The unit of its rate where that is not in the log's, as ``mL/gal`` of a liquid."""
     mass: float | None = None
     notes: str = ""
     round: int = 0
@@ -487,7 +493,10 @@ class GrowLog:
         of_bed: dict[str, list[Round]] = {}
         for known in self.rounds:
             of_bed.setdefault(name_key(known.bed), []).append(known)
-        beds = [bed_with(bed, round_on(of_bed.get(name_key(bed.name), ()), day)) for bed in self.beds]
+        beds = []
+        for bed in self.beds:
+            rounds = of_bed.get(name_key(bed.name), [])
+            beds.append(bed_with(bed, round_on(rounds, day), rounds))
         return replace(self, beds=tuple(beds))
 
     @property
@@ -545,10 +554,17 @@ def round_on(rounds: Iterable[Round], day: datetime.date) -> Round | None:
     return newest if newest and (newest.ended is None or newest.ended >= day) else None
 
 
-def bed_with(bed: Bed, planting: Round | None) -> Bed:
-    """A bed with what is in it; where its rounds say nothing it stays as its own row says."""
+def bed_with(bed: Bed, planting: Round | None, rounds: Iterable[Round] = ()) -> Bed:
+    """A bed with what is in it; where its round says nothing it stays as its own row says.
+
+    A rate that another of its rounds was given is none of this one.
+    """
     if planting is None:
         return bed
+    rows = {(known.sheet, known.row) for known in rounds if known is not planting}
+    sheet, _, cell = bed.cells.get("rate", "").rpartition("!")
+    if planting.rate is None and (sheet, int("".join(filter(str.isdigit, cell)) or 0)) in rows:
+        bed = replace(bed, rate=None, rate_unit="")
     return replace(
         bed,
         crop=planting.crop or bed.crop,
@@ -556,6 +572,7 @@ def bed_with(bed: Bed, planting: Round | None) -> Bed:
         planted=planting.began,
         plants=bed.plants if planting.plants is None else planting.plants,
         rate=bed.rate if planting.rate is None else planting.rate,
+        rate_unit=bed.rate_unit if planting.rate is None else planting.rate_unit,
         round=planting.number,
     )
 

@@ -339,6 +339,9 @@ def number_column(
 def _unit_by_cells(
     field: Field, kind: Quantity, texts: Sequence[str], numbers: Sequence[float], middle: float
 ) -> tuple[Unit, str]:
+    below = next((unit for text in texts if (unit := unit_of(field.quantity, text.strip()))), None)
+    if below is not None:  # a unit alone in its cell speaks for its column
+        return below, "cells"
     found = (
         unit_of(field.quantity, parts[1].rstrip(".")) for text in texts if (parts := split_text(text)) and parts[1]
     )

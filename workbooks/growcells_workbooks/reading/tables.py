@@ -23,7 +23,7 @@ ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
 SAMPLE = 12
 """Cells of a column that are kept to be looked at; ours."""
-MOST_HEADING_ROWS = 3
+MOST_HEADING_ROWS = 5
 TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
 LONGEST_HEADING = 90

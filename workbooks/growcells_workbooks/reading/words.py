@@ -247,9 +247,19 @@ _LONE = frozenset({"in", "a", "m", "l", "c", "d", "g", "f", "t", "s", "pt", "mt"
 _JOINTS = " ,;:-–—/|="
 
 
+def is_too_long(heading: str) -> bool:
+    """Whether a text is longer than any heading."""
+    return len(heading) > LONGEST_HEADING or len(heading.split()) > MOST_WORDS
+
+
 @lru_cache(MOST_TEXTS)
 def splits(heading: str) -> tuple[tuple[str, str], ...]:
-    """The ways in which a heading may be a label and the text of a unit: ``water (in)`` is water, in inches."""
+    """The ways in which a heading may be a label and the text of a unit: ``water (in)`` is water, in inches.
+
+    None of a text that is too long for a heading: its ways grow with the square of its length.
+    """
+    if is_too_long(heading):
+        return ()
     heading = " ".join(heading.split())
     found = [(heading, "")]
     for match in _BRACKETS.finditer(heading):
@@ -275,7 +285,7 @@ def splits(heading: str) -> tuple[tuple[str, str], ...]:
 @lru_cache(MOST_TEXTS)
 def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     """The fields of all kinds of tables that a heading may name, the likeliest way for each."""
-    if len(heading) > LONGEST_HEADING or not heading or len(heading.split()) > MOST_WORDS:
+    if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
     heading = _CAMEL.sub(" ", heading)

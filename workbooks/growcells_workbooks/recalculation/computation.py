@@ -1,43 +1,69 @@
-"""The formulas of one workbook on their way from stored to computed values."""
+"""The formulas of one workbook on their way from stored to new values.
+
+What is computed anew, and what keeps its value:
+
+1. A formula that holds a GROW_ call, has no stored value, or depends on the clock or on chance, is computed.
+2. A formula that depends on a cell whose value changed is computed.
+3. A formula made of operations and functions that are firmly proven equal to Excel's, whose stored value differs from
+   what its inputs give, is stale: it is computed. A program that does not calculate has changed its inputs.
+4. Every other formula keeps the value that a real program stored, whatever the engine gives for it.
+5. Where the workbook itself says that its values are not computed (fullCalcOnLoad), or everything is asked for, every
+   formula is computed.
+6. A formula that must be computed and is not proven keeps its value and is listed; so is what rests on it.
+"""
 
 from __future__ import annotations
 
-import contextlib
+import functools
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date
-from graphlib import CycleError, TopologicalSorter
+from datetime import date, datetime, time
+from typing import NamedTuple
 
 from growcells import functions
+from growcells.cells.kinds import Kind
 
-from ..gate import Progress
-from .cells import ErrorValue, Value, cell_name, read_area
-from .engine import Engine, Uncomputed, knows
-from .formulas import MAX_ARRAY_CELLS, Translator
+from ..gate import FileProblem, Progress
+from .cells import ErrorValue, Value, cell_name
+from .days import DAYS_BETWEEN
+from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
+from .formulas import Reader, Reading, filled_in, sheet_numbers
+from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
-from .references import quoted, shifted, unquoted
-from .sheet_edits import Edit, patched, replaced_formulas, value_edits
+from .readers import CellPlace, Readers
+from .references import shifted
+from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed
+from .trust import Trust, gap_in, trust_of
 
 Place = tuple[int, int]
 """Row and column of a cell, counted from 1."""
-CellPlace = tuple[str, int, int]
-"""The name of a cell's sheet, its row and column."""
 
-_ROUNDS = 4  # each finds cells that only show themselves as not computable once others are
 _PROGRESS_STEP = 1_000
+_MOST_ROUNDS = 50  # each finds cells that keep their value because others do
+_MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 
-_CONVERT = re.compile(r"(?<![\w.])CONVERT\(", re.IGNORECASE)
+OLD = "it is old, since a cell that it depends on has changed"
+_VALUE_ERROR = ErrorValue("#VALUE!")
+_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
+
+
+class FormulaCell(NamedTuple):
+    """A formula in its cell."""
+
+    cell: SheetCell
+    written: str
+    """As the sheet shows it, that of a shared formula written out."""
+    reading: Reading
+    moving: list[str]
+    trust: Trust
 
 
 @dataclass
 class _Counter:
-    """Counts the calls of growcells functions and tells of them.
-
-    It knows nothing of the computation: the engine keeps it, and the two would keep each other in memory for ever.
-    """
+    """Counts the calls of growcells functions and tells of them."""
 
     report: Progress
     total: int
@@ -56,39 +82,11 @@ class Sheet:
     name: str
     data: bytes
     cells: list[SheetCell]
-    written: dict[Place, str] = field(default_factory=dict)
-    """Each formula as the sheet shows it, those of shared formulas written out."""
-    formulas: dict[Place, str] = field(default_factory=dict)
-    """Each formula as the engine computes it; one that is kept is not among them."""
     values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
-
-    def translate(self, translator: Translator) -> Iterator[tuple[Place, str]]:
-        """Make the engine's formula for each cell; gives the cells that cannot be computed, and why."""
-        shared: dict[str, SheetCell] = {}
-        for cell in self.cells:
-            if cell.formula_span is None:
-                continue
-            place = cell.place
-            try:
-                formula = self.written[place] = _written_formula(cell, shared)
-                self.formulas[place] = _engine_formula(translator, self.name, cell, formula)
-            except NotComputed as problem:
-                self.written.setdefault(place, cell.formula or "")
-                yield place, str(problem)
-
-    def computed_cells(self) -> Iterator[SheetCell]:
-        """The cells that the engine gives values for."""
-        for cell in self.cells:
-            owner = cell if cell.anchor is None or cell.formula_span is not None else cell.anchor
-            if owner.place in self.formulas:
-                yield cell
-
-    def for_engine(self) -> bytes:
-        """The sheet's XML with the engine's formulas in it."""
-        return replaced_formulas(self.data, self.cells, self.formulas)
+    """The new values of formula cells; the others keep what is stored."""
 
     def patched(self) -> tuple[bytes, int]:
-        """The sheet's XML with the computed values in it, and how many cells differ."""
+        """The sheet's XML with the new values in it, and how many cells differ."""
         edits: list[Edit] = []
         changed = 0
         for cell in self.cells:
@@ -101,125 +99,385 @@ class Sheet:
 
 @dataclass
 class Computation:
-    """One workbook on its way from stored to computed values."""
+    """One workbook on its way from stored to new values.
+
+    ``everything`` asks for every formula; ``trusting`` takes every function for proven, as the harness does that makes
+    the proofs.
+    """
 
     package: Package
     as_of: date | None
     report: Progress
+    everything: bool = False
+    trusting: bool = False
     sheets: dict[str, Sheet] = field(default_factory=dict)
+    formulas: dict[CellPlace, FormulaCell] = field(default_factory=dict)
     kept: dict[CellPlace, str] = field(default_factory=dict)
-    """The formulas whose stored value is kept, and why."""
+    """The formulas that would have to be computed and are not, and why."""
+    resting: dict[CellPlace, CellPlace] = field(default_factory=dict)
+    """The formulas that depend on those, and the one that each depends on."""
     notes: list[str] = field(default_factory=list)
-    total: int = 0
-    """How many formulas there are."""
+    _refused: dict[CellPlace, str] = field(default_factory=dict)
+    """The formulas that the engine does not compute, and why."""
+    _pinned: set[CellPlace] = field(default_factory=set)
+    """The formulas whose stored value is right, whatever the engine gives."""
+    _stale: set[CellPlace] = field(default_factory=set)
+    _readers: Readers | None = None
+    _shared: list[str] | None = None
+
+    @property
+    def total(self) -> int:
+        """How many formulas there are."""
+        return len(self.formulas)
 
     def run(self) -> None:
-        """Read the sheets and compute their formulas; raises FileProblem."""
+        """Read the sheets and compute what has to be computed; raises FileProblem."""
+        self.everything |= self.package.book.computes_on_load
+        self.clock = self._clock()
         self._read()
-        self._translate()
-        for _ in range(_ROUNDS):
-            self.engine = self._load()
-            self.engine.compute()
-            uncomputed = self._collect()
-            if not uncomputed:
-                break
-            self._keep(uncomputed)
-        else:
-            self.engine = self._load()
-            self.engine.compute()
-            for place, why in self._collect().items():
-                self.kept.setdefault(place, why)
+        self._load()
+        self._compute()
+        self._settle(self._decided())
         self.report("computing", self.total, self.total)
         self._note_spills()
 
+    def _clock(self) -> tuple[str, str]:
+        """What NOW and TODAY give, as numbers of the workbook's calendar."""
+        now = datetime.now() if self.as_of is None else datetime.combine(self.as_of, time())
+        passed = now - datetime(1899, 12, 30)
+        days = passed.days - (DAYS_BETWEEN if self.package.book.starts_1904 else 0)
+        return f"{days + passed.seconds / 86_400:.17g}", str(days)
+
     def _read(self) -> None:
+        """Read the formulas of all sheets."""
         parts = self.package.book.sheets
         for number, (name, part) in enumerate(parts.items()):
             self.report("reading", number, len(parts))
             data = self.package.read(part)
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
+        last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
+        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row, _spreads)
+        crossed: list[CellPlace] = []
+        for name, sheet in self.sheets.items():
+            trusts: dict[int, tuple[Trust, str]] = {}
+            shared: dict[str, SheetCell] = {}
+            scopes = self._scopes(sheet)
+            for cell in sheet.cells:
+                if cell.formula_span is None:
+                    continue
+                if cell.anchor is not None:
+                    crossed.append((name, *cell.anchor.place))
+                formula, refusal = _written_formula(cell, shared)
+                reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
+                refusal = refusal or _unfit(cell) or reading.refusal
+                trust = Trust.NONE
+                if not refusal:
+                    if id(reading) not in trusts:
+                        trusts[id(reading)] = self._trust(reading, scopes)
+                    trust, refusal = trusts[id(reading)]
+                place = (name, *cell.place)
+                self.formulas[place] = FormulaCell(cell, formula, reading, moving, trust)
+                if refusal:
+                    self._refused[place] = refusal
+        for place in crossed:
+            self._refused[place] = "another formula stands among the cells of its array"
         self.report("reading", len(parts), len(parts))
 
-    def _translate(self) -> None:
-        tables = frozenset(name for name, function in functions().items() if function.is_table)
-        translator = Translator(self.package.book, knows, frozenset(functions()), tables)
-        for name, sheet in self.sheets.items():
-            self.kept |= {(name, *place): why for place, why in sheet.translate(translator)}
-            self.total += len(sheet.written)
+    def _trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
+        if self.trusting:
+            gap = gap_in(reading, scopes)
+            return (Trust.NONE, gap) if gap else (Trust.COMPUTES, "")
+        return trust_of(reading, scopes)
 
-    def _load(self) -> Engine:
+    def _scopes(self, sheet: Sheet) -> frozenset[str]:
+        """What holds for a sheet and its workbook that gaps of the engine depend on."""
+        book = self.package.book
+        found = {"1904"} if book.starts_1904 else set()
+        if book.shows_precision:
+            found.add("as shown")
+        if book.iterates:
+            found.add("iterating")
+        if sheet.name in book.filtered or b"autoFilter" in sheet.data:
+            found.add("filtered")
+        return frozenset(found)
+
+    def _load(self) -> None:
+        """Load the engine with the workbook, its growcells functions lifted out."""
+        counter = _Counter(self.report, self.total)
+        book = self.package.book
+        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
+        if any(name.casefold().startswith("growcells ") for name in self.sheets):
+            raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
+        given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}
+        for place, formula in self.formulas.items():
+            text = None if place in self._refused else self._engine_formula(place, formula)
+            if text and formula.reading.as_array:
+                text = ARRAY_MARK + text
+            if text is None or text != formula.written or formula.cell.kind == "shared":
+                given[place[0]][place[1:]] = text
+        sheets: dict[str, bytes] = {}
+        for name, sheet in self.sheets.items():
+            edits = engine_edits(sheet.data, sheet.cells, given[name])
+            sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data)
+        for name, cells in self.lifting.helpers.items():
+            sheets[name] = helper_sheet(cells)
         strings = self.package.book.shared_strings
-        return Engine(
-            self.package.book,
-            {name: sheet.for_engine() for name, sheet in self.sheets.items()},
-            self.package.read(strings) if strings else None,
-            self.as_of,
-            _Counter(self.report, self.total).count,
+        self.engine = Engine(sheets, self.package.read(strings) if strings else None)
+        self.lifting.note_formulas({(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells})
+
+    def _engine_formula(self, place: CellPlace, formula: FormulaCell) -> str | None:
+        """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
+        cell, reading = formula.cell, formula.reading
+        if reading.text == reading.written:
+            return formula.written
+        if not reading.calls:
+            return filled_in(reading.text, formula.moving, place[1], cell.name, self.clock)
+        fixed = cell.area if cell.area is not None and not cell.dynamic else None
+        try:
+            return self.lifting.lift(reading, formula.moving, place, fixed, cell.area is not None)
+        except TooLarge as problem:
+            self._refused[place] = str(problem)
+        except FileProblem:
+            self._refused[place] = "it names a cell that no sheet has"
+        return None
+
+    def _compute(self) -> None:
+        """Compute everything in the engine, and keep what turns out to be no formula for it."""
+        self.lifting.run(self.engine)
+        for call in self.lifting.calls:
+            if call.refusal:
+                self._refuse(call.owner, call.refusal)
+
+    def _refuse(self, place: CellPlace, why: str) -> bool:
+        """Leave a formula uncomputed; whether it was not before."""
+        if place in self._refused:
+            return False
+        self._refused[place] = why
+        self._pin(place)
+        return True
+
+    def _pin(self, place: CellPlace) -> None:
+        """Put the stored value of a formula into the engine in its place."""
+        area = self.formulas[place].cell.area
+        if area is not None:
+            self.engine.empty(place[0], area)
+        for cell in self.cells_of(place):
+            self.engine.put(place[0], *cell.place, self.stored(cell))
+
+    def stored(self, cell: SheetCell) -> Value | ErrorValue:
+        """The value that the file stores for a cell."""
+        if cell.type == "s" and self._shared is None:
+            self._shared = self.package.shared_texts()
+        return stored_value(cell, self._shared or ())
+
+    def cells_of(self, place: CellPlace) -> Iterator[SheetCell]:
+        """The cell of a formula, and those that its array fills."""
+        owner = self.formulas[place].cell
+        yield owner
+        if owner.area is not None:
+            yield from (cell for cell in self.sheets[place[0]].cells if cell.anchor is owner)
+
+    @property
+    def readers(self) -> Readers:
+        """Which formulas read which cells."""
+        if self._readers is None:
+            self._readers = Readers(
+                (place, cells_read(formula.reading, formula.moving, place)) for place, formula in self.formulas.items()
+            )
+        return self._readers
+
+    def _decided(self) -> dict[CellPlace, Value | ErrorValue]:
+        """The values of the cells that have to change."""
+        for _ in range(_MOST_ROUNDS):
+            if self._keep_what_rests_on_nothing():
+                self._compute()
+                continue
+            new, uncomputed = self._differing()
+            if uncomputed:
+                self._refuse_uncomputed(uncomputed)
+                self._compute()
+                continue
+            owners = {self._owner(place): None for place in new}
+            explained = self._explained(owners)
+            unexplained = {place: None for place in owners if place not in explained and self._is_far(place, new)}
+            if not unexplained:
+                return {place: value for place, value in new.items() if self._owner(place) in explained}
+            if self._pin_unexplained(unexplained):
+                self._compute()
+        raise FileProblem("the workbook cannot be computed: its formulas come to no end")
+
+    def _keep_what_rests_on_nothing(self) -> bool:
+        """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
+        empty = [place for place in self._refused if not self.formulas[place].cell.has_value]
+        if not empty:
+            return False
+        reached = self.readers.reached((place for origin in empty for place in self._places_of(origin)), self.formulas)
+        return any(
+            [
+                self._refuse(place, f"it depends on {origin[0]}!{_name(origin)}, which has no value")
+                for place, origin in reached.items()
+            ]
         )
 
-    def _collect(self) -> dict[CellPlace, str]:
-        """Take the values of all formula cells; the answer is those that have none, and why."""
-        uncomputed: dict[CellPlace, str] = {}
+    def _differing(self) -> tuple[dict[CellPlace, Value | ErrorValue], dict[CellPlace, Uncomputed]]:
+        """The cells whose value in the engine is not the stored one, and the formulas that it does not compute."""
+        new: dict[CellPlace, Value | ErrorValue] = {}
+        uncomputed: dict[CellPlace, Uncomputed] = {}
+        refused, pinned, value_of = self._refused, self._pinned, self.engine.value
         for name, sheet in self.sheets.items():
-            sheet.values.clear()
-            for cell in sheet.computed_cells():
-                place = cell.place
-                value = self.engine.value(name, *place)
+            for cell in sheet.cells:
+                place = (name, *cell.place)
+                owner = place if cell.anchor is None or cell.formula_span else (name, *cell.anchor.place)
+                if owner in refused or owner in pinned:
+                    continue
+                value = value_of(*place)
+                if owner != place and value == _VALUE_ERROR and self._is_short(owner):
+                    value = Uncomputed(NO_FIT)
                 if isinstance(value, Uncomputed):
-                    uncomputed[name, *place] = value.why
-                elif isinstance(value, ErrorValue) and _is_of_unknown_unit(value, sheet.formulas.get(place, "")):
-                    uncomputed[name, *place] = "CONVERT has a unit that is not known here; GROW_CONVERT may know it"
-                else:
-                    sheet.values[place] = value
-        return uncomputed
+                    uncomputed[owner] = value
+                elif not holds(cell, *written(value)):
+                    new[place] = value
+        return new, uncomputed
 
-    def _keep(self, uncomputed: Mapping[CellPlace, str]) -> None:
-        """Leave formulas out of the next round; of those that rest on a circle, only the circle itself."""
-        filled = {(name, *cell.place): cell.anchor for name, sheet in self.sheets.items() for cell in sheet.cells}
-        for place in self._circles(uncomputed) or uncomputed:
-            name, row, column = place
-            anchor = filled[place]
-            owner = anchor.place if anchor else (row, column)
-            self.sheets[name].formulas.pop(owner, None)
-            self.kept[name, *owner] = uncomputed[place]
-
-    def _circles(self, among: Mapping[CellPlace, str]) -> list[CellPlace]:
-        """The cells that read one another in circles, with those between two circles."""
-        graph = TopologicalSorter(
-            {place: [reader for reader in self.dependents(place) if reader in among] for place in among}
+    def _is_short(self, owner: CellPlace) -> bool:
+        """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
+        formula = self.formulas[owner]
+        return (
+            not formula.cell.dynamic
+            and not formula.reading.calls
+            and not isinstance(self.engine.value(*owner), ErrorValue)
         )
-        with contextlib.suppress(CycleError):
-            graph.prepare()
-        free: set[CellPlace] = set()
-        while ready := graph.get_ready():
-            free.update(ready)
-            graph.done(*ready)
-        return [place for place in among if place not in free]
 
-    def dependents(self, place: CellPlace) -> Iterator[CellPlace]:
-        """The cells whose formulas read this one."""
-        for address in self.engine.dependents(_address(*place)):
-            other, _, name = address.rpartition("!")
-            area = read_area(name)
-            yield unquoted(other), area.first_row, area.first_column
+    def _owner(self, place: CellPlace) -> CellPlace:
+        """The formula that fills a cell."""
+        return place if place in self.formulas else self._anchors[place]
+
+    @functools.cached_property
+    def _anchors(self) -> dict[CellPlace, CellPlace]:
+        """The array formula of each cell that one fills."""
+        return {
+            (name, *cell.place): (name, *cell.anchor.place)
+            for name, sheet in self.sheets.items()
+            for cell in sheet.cells
+            if cell.anchor is not None
+        }
+
+    def _refuse_uncomputed(self, uncomputed: dict[CellPlace, Uncomputed]) -> None:
+        """Leave uncomputed what the engine cannot compute; of what depends on a circle, only the circle itself."""
+        circling = {place: None for place, why in uncomputed.items() if why.code == "#CIRC!"}
+        circles = self.readers.circles(circling) if circling else []
+        for place in circles or [place for place in uncomputed if place not in circling] or list(uncomputed):
+            self._refuse(place, uncomputed[place].why)
+
+    def _has_reason(self, place: CellPlace) -> bool:
+        """Whether a formula is computed whatever its stored value."""
+        formula = self.formulas[place]
+        reading = formula.reading
+        return (
+            self.everything
+            or bool(reading.calls)
+            or reading.clock
+            or reading.random
+            or not formula.cell.has_value
+            or place in self._stale
+        )
+
+    def _explained(self, owners: dict[CellPlace, None]) -> set[CellPlace]:
+        """Those of the formulas with another value that have a reason for it, or read a cell that has."""
+        roots = [place for place in owners if self._has_reason(place)]
+        if len(roots) == len(owners):
+            return set(roots)
+        explained = set(roots)
+        others = {place: None for place in owners if place not in explained}
+        explained |= self.readers.reached((cell for root in roots for cell in self._places_of(root)), others).keys()
+        if explained:
+            explained |= {place for place in others if self.formulas[place].reading.anywhere}
+        return explained
+
+    def _places_of(self, place: CellPlace) -> Iterator[CellPlace]:
+        return ((place[0], *cell.place) for cell in self.cells_of(place))
+
+    def _is_far(self, place: CellPlace, new: dict[CellPlace, Value | ErrorValue]) -> bool:
+        """Whether a formula's value differs from the stored one by more than the order of additions may make."""
+        return any(
+            (place[0], *cell.place) in new and not agrees(self.stored(cell), new[place[0], *cell.place])
+            for cell in self.cells_of(place)
+        )
+
+    def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
+        """Judge the formulas whose value differs for no known reason, first those that read no other of them.
+
+        A firmly proven one is stale, any other keeps its stored value. Whether any is of the second kind.
+        """
+        reading_others = {
+            reader
+            for place in unexplained
+            for cell in self._places_of(place)
+            for reader in self.readers.of(cell)
+            if reader != place
+        }
+        first = [place for place in unexplained if place not in reading_others] or list(unexplained)
+        circling = set(self.readers.circles(unexplained))
+        stale = [place for place in first if self._is_stale(place) and place not in circling]
+        self._stale.update(stale)
+        wrong = [place for place in first if place not in self._stale]
+        self._pinned.update(wrong)
+        for place in wrong:
+            self._pin(place)
+        return bool(wrong)
+
+    def _is_stale(self, place: CellPlace) -> bool:
+        """Whether a formula's own value proves the stored one to be old."""
+        formula, book = self.formulas[place], self.package.book
+        plain = formula.cell.area is None and not formula.reading.anywhere
+        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand
+
+    def _settle(self, new: dict[CellPlace, Value | ErrorValue]) -> None:
+        """Take the new values, and tell which formulas are old."""
+        for (name, row, column), value in new.items():
+            self.sheets[name].values[row, column] = value
+        idle = {place: None for place in (*self._refused, *self._pinned)}
+        old = self.readers.reached(new, idle) if idle and new else {}
+        anywhere = {place for place in idle if new and self.formulas[place].reading.anywhere}
+        for place in self.formulas:
+            if place in idle:
+                why = self._refused.get(place, "its stored value is not what the engine gives")
+                if place in self._refused and self._has_reason(place):
+                    self.kept[place] = why
+                elif place in old or place in anywhere:
+                    self.kept[place] = f"{OLD}; {why}"
+        if self.kept:
+            among = {place: None for place in self.formulas if place not in self.kept}
+            origins = (cell for place in self.kept for cell in self._places_of(place))
+            for place, origin in self.readers.reached(origins, among).items():
+                self.resting[place] = self._owner(origin)
 
     def _note_spills(self) -> None:
         """Say where a result has more cells than the file has room for."""
         for name, sheet in self.sheets.items():
-            anchors = [cell for cell in sheet.cells if cell.area is not None and cell.place in sheet.formulas]
-            filled = {cell.place for cell in sheet.cells} if anchors else set()
-            for cell in anchors:
-                area = cell.area
-                if cell.dynamic:
-                    area = self.engine.spilled_area(_address(name, *cell.place))
-                if area is not None and any(place not in filled for place in area.places()):
+            filled = {cell.place for cell in sheet.cells}
+            for cell in sheet.cells:
+                place = (name, *cell.place)
+                if not cell.dynamic or cell.area is None or place in self._refused or place in self._pinned:
+                    continue
+                spots = (
+                    (cell.place[0] + cell.area.rows, cell.place[1]),
+                    (cell.place[0], cell.place[1] + cell.area.columns),
+                )
+                if any(spot not in filled and self._is_spilled(sheet, spot) for spot in spots):
                     self.notes.append(
                         f"{name}!{cell.name} gives more cells than the file has room for: "
                         "a spreadsheet program fills them in when it opens the file"
                     )
 
+    def _is_spilled(self, sheet: Sheet, place: Place) -> bool:
+        """Whether the engine has a value in a cell that the file has none for."""
+        if self.engine.is_empty(sheet.name, *place):
+            return False
+        return re.search(rb"""\br=["']%s["'][^<>]*>\s*<""" % cell_name(*place).encode(), sheet.data) is None
+
     def patched_parts(self) -> tuple[dict[str, bytes], int]:
-        """The sheet parts with the computed values in them, where any differs, and how many cells differ."""
+        """The sheet parts with the new values in them, where any differs, and how many cells differ."""
         parts: dict[str, bytes] = {}
         changed = 0
         for name, sheet in self.sheets.items():
@@ -230,48 +488,57 @@ class Computation:
         return parts, changed
 
 
-def _is_of_unknown_unit(value: ErrorValue, formula: str) -> bool:
-    """Whether the error may be that of CONVERT for a unit that the engine does not know."""
-    return value.code == "#N/A" and _CONVERT.search(formula) is not None
+def _last_row(data: bytes) -> int:
+    """The last row that a sheet has anything in, or a later one."""
+    rows = [int(number) for number in _ROW.findall(data)]
+    return max(rows, default=0) or data.count(b"<row") + data.count(b":row")
 
 
-def _address(sheet: str, row: int, column: int) -> str:
-    return f"{quoted(sheet)}!{cell_name(row, column)}"
+def _spreads(name: str, index: int) -> bool:
+    """Whether a growcells function computes each row of a range that is its argument of that index."""
+    arguments = functions()[name].arguments
+    if not arguments:
+        return False
+    kind = arguments[min(index, len(arguments) - 1)].kind
+    return not kind.whole and type(kind).takes_range is Kind.takes_range
 
 
-def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> str:
-    """The formula of a cell as the sheet shows it; raises NotComputed."""
+def _table_functions() -> frozenset[str]:
+    return frozenset(name for name, function in functions().items() if function.is_table)
+
+
+def _name(place: CellPlace) -> str:
+    return cell_name(place[1], place[2])
+
+
+def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str, str]:
+    """The formula of a cell as the sheet shows it, and why it cannot be told, if so."""
     if cell.kind != "shared":
-        return cell.formula or ""
+        return cell.formula or "", ""
     index = cell.shared_index or ""
     if cell.formula:
         shared[index] = cell
-        return cell.formula
+        return cell.formula, ""
     first = shared.get(index)
     if first is None or first.formula is None:
-        raise NotComputed("it shares the formula of a cell that has none")
+        return "", "it shares the formula of a cell that has none"
     (row, column), (first_row, first_column) = cell.place, first.place
-    return shifted(first.formula, row - first_row, column - first_column)
+    try:
+        return shifted(first.formula, row - first_row, column - first_column), ""
+    except NotComputed as problem:
+        return first.formula, str(problem)
 
 
-def _engine_formula(translator: Translator, sheet: str, cell: SheetCell, formula: str) -> str:
-    """The formula that the engine computes for a cell; raises NotComputed."""
+def _unfit(cell: SheetCell) -> str:
+    """Why a formula is not for the engine, by the kind of its cell; nothing where it is."""
     if cell.rich:
-        raise NotComputed(
-            "its value (a picture, a stock, #SPILL! …) lies outside of the sheet, where nothing is changed"
-        )
+        return "its value (a picture, a stock, #SPILL! …) lies outside of the sheet, where nothing is changed"
     if cell.anchor is not None:
-        raise NotComputed(f"it stands among the cells of the array formula in {cell.anchor.name}")
-    if not formula.strip():
-        raise NotComputed("the formula is empty")
+        return f"it stands among the cells of the array formula in {cell.anchor.name}"
     if cell.kind == "dataTable":
-        raise NotComputed("it is part of a what-if data table")
+        return "it is part of a what-if data table"
     if cell.area is None:
-        return translator.ordinary(formula, sheet, *cell.place)
+        return ""
     if (cell.area.first_row, cell.area.first_column) != cell.place:
-        raise NotComputed("it is an array formula of other cells")
-    if cell.area.rows * cell.area.columns > MAX_ARRAY_CELLS:
-        raise NotComputed("its array is too large")
-    if cell.dynamic:
-        return translator.dynamic(formula, sheet, *cell.place)
-    return translator.fitted(formula, sheet, *cell.place, cell.area.rows, cell.area.columns)
+        return "it is an array formula of other cells"
+    return "its array is too large" if cell.area.rows * cell.area.columns > _MOST_ARRAY_CELLS else ""

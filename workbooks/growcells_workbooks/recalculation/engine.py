@@ -1,53 +1,51 @@
-"""The formualizer engine, with every growcells function in it."""
+"""The ironcalc engine: a workbook of cells and native formulas, loaded, evaluated, read and changed.
+
+It has no call-backs, so that it never sees a GROW_ call; what does not agree with Excel in it is in
+``data/engine_gaps.csv``.
+"""
 
 from __future__ import annotations
 
-import datetime
-import functools
 import io
+import re
+import tempfile
+import threading
 import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import TypeVar
 
-import formualizer
-
-from growcells import functions
-from growcells.cells.errors import CellError
+import ironcalc
+from lxml import etree
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute
-from .arrays import DIGITS, EACH, FIT, LAST_BELOW, digits, each_in, fit, last_below
-from .cells import Area, ErrorValue, Value, read_area
-from .days import Evaluate, counting_from_1904
-from .formulas import LEFT_OUT
-from .package import Book
+from .cells import Area, ErrorValue, Value, cell_name
+from .sheet_edits import ARRAY_MARK
 
-_ERROR_CODES = {
-    "Na": "#N/A",
-    "Div": "#DIV/0!",
-    "Value": "#VALUE!",
-    "Ref": "#REF!",
-    "Name": "#NAME?",
-    "Num": "#NUM!",
-    "Null": "#NULL!",
-    "Spill": "#SPILL!",
-    "Calc": "#CALC!",
-}
-_ERROR_KINDS = {code: kind for kind, code in _ERROR_CODES.items()}
+_ERROR_TYPE = ironcalc.CellType.ErrorValue
+NO_FIT = "#FIT!"
 NOT_COMPUTED = {
-    "Circ": "it refers to itself, directly or through other cells",
-    "NImpl": "the engine does not have a part of it",
-    "Error": "the engine cannot read it",
-    "Cancelled": "the computation was stopped",
+    "#CIRC!": "it refers to itself, directly or through other cells",
+    "#N/IMPL!": "the engine does not have a part of it",
+    "#ERROR!": "the engine cannot read it",
+    NO_FIT: "its result is smaller than the cells of its array formula",
 }
-"""Kinds of the engine's own errors, which no cell can hold, and what to say of them."""
+"""The engine's own errors, which no cell can hold, and what to say of them."""
+_STACK_BYTES = 512 * 2**20  # the engine follows references by recursion: room for a column of 100,000 sums
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 _CONTENT = "application/vnd.openxmlformats-officedocument.spreadsheetml"
 _HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>'
-
+_STYLES = (
+    f'{_HEAD}<styleSheet xmlns="{_MAIN}"><fonts count="1"><font><sz val="11"/><name val="Calibri"/></font></fonts>'
+    '<fills count="1"><fill><patternFill patternType="none"/></fill></fills><borders count="1"><border/></borders>'
+    '<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0"/></cellStyleXfs>'
+    '<cellXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0" xfId="0"/></cellXfs>'
+    '<cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles></styleSheet>'
+)
 
 Given = TypeVar("Given")
 
@@ -55,141 +53,228 @@ Given = TypeVar("Given")
 class Uncomputed:
     """What the engine gives for a cell that it cannot compute; ``why`` says it in a few words."""
 
-    def __init__(self, kind: str) -> None:
-        self.kind = kind
-        self.why = NOT_COMPUTED.get(kind, f"the engine gives {kind} for it")
+    def __init__(self, code: str) -> None:
+        self.code = code
+        self.why = NOT_COMPUTED[code]
 
 
 class Engine:
-    """A workbook loaded into the engine. Raises FileProblem where the engine cannot take it."""
+    """A workbook of these sheets in the engine; raises FileProblem where the engine cannot take it."""
 
-    def __init__(
-        self,
-        book: Book,
-        sheets: Mapping[str, bytes],
-        shared_strings: bytes | None,
-        as_of: datetime.date | None,
-        called: Callable[[], None],
-    ) -> None:
-        settings = formualizer.EvaluationConfig()
-        settings.enable_parallel = False  # most formulas call Python, where threads only wait for one another
-        settings.date_system = "1904" if book.starts_1904 else "1900"
-        if book.iterates:
-            settings.cycle_policy = "iterate"
-        self._workbook: formualizer.Workbook = _guarded(
-            lambda: formualizer.Workbook.from_bytes(
-                _package(sheets, shared_strings), config=formualizer.WorkbookConfig(eval_config=settings)
-            )
-        )
-        self._workbook.set_temporal_egress("serial")
-        if as_of is not None:
-            midnight = datetime.datetime.combine(as_of, datetime.time(), datetime.UTC)
-            self._workbook.set_deterministic_clock(midnight, "utc")
-        for name, function in functions().items():
-            evaluate = counting_from_1904(function) if book.starts_1904 else function.evaluate
-            self._workbook.register_function(name, _callback(evaluate, called), min_args=0, max_args=None)
-        helpers = {FIT: fit, EACH: each_in(settings.date_system), LAST_BELOW: last_below, DIGITS: digits}
-        for name, helper in helpers.items():
-            self._workbook.register_function(name, helper, min_args=1, max_args=None)
+    def __init__(self, sheets: Mapping[str, bytes], shared_strings: bytes | None) -> None:
+        self._numbers = {name: number for number, name in enumerate(sheets)}
+        with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
+            path = Path(folder, "book.xlsx")  # the engine reads files alone
+            try:
+                path.write_bytes(_package(sheets, shared_strings))
+            except OSError as problem:
+                raise FileProblem(
+                    f"there is no room for the work in {tempfile.gettempdir()} ({problem.strerror}): make some"
+                ) from None
+            self._model = _guarded(lambda: ironcalc.load_from_xlsx(str(path), "en", "UTC", "en"))
 
     def compute(self) -> None:
         """Compute every formula."""
-        _guarded(self._workbook.evaluate_all)
+        _guarded(self._model.evaluate)
 
     def value(self, sheet: str, row: int, column: int) -> Value | ErrorValue | Uncomputed:
         """The value of a cell after compute()."""
-        return _value(self._workbook.get_value(sheet, row, column))
+        number = self._numbers[sheet]
+        value: Value = self._model.get_cell_value(number, row, column)
+        if value.__class__ is not str or value[:1] != "#":
+            return value
+        if self._model.get_cell_type(number, row, column) != _ERROR_TYPE:
+            return value
+        return Uncomputed(value) if value in NOT_COMPUTED else ErrorValue(value)
 
-    def answer(self, formula: str, row: int, column: int) -> Value | ErrorValue | Uncomputed:
-        """What a formula would give in that place of a sheet of its own."""
-        scratch = "growcells scratch"
-        self._workbook.add_sheet(scratch)
-        try:
-            self._workbook.set_formula(scratch, row, column, "=" + formula)
-        except RuntimeError:  # as formualizer raises for what is no formula to it
-            return Uncomputed("Error")
-        return _value(_guarded(lambda: self._workbook.evaluate_cell(scratch, row, column)))
+    def block(self, sheet: str, area: Area) -> tuple[tuple[Value | ErrorValue | Uncomputed, ...], ...]:
+        """The values of an area, row by row."""
+        columns = range(area.first_column, area.last_column + 1)
+        return tuple(
+            tuple([self.value(sheet, row, column) for column in columns])
+            for row in range(area.first_row, area.last_row + 1)
+        )
 
-    def spilled_area(self, address: str) -> Area | None:
-        """The cells that the result of the dynamic formula at ``'Sheet'!A1`` takes; None where it is one value."""
-        spill = self._workbook.inspect_cell(address, include_values=False).cell.spill
-        return None if spill is None or spill.extent is None else read_area(spill.extent.rpartition("!")[2])
+    def filled(self, sheet: str) -> Area:
+        """The area that has cells with something in them, from A1 on."""
+        _, last_row, _, last_column = self._model.get_sheet_dimensions(self._numbers[sheet])
+        return Area(1, 1, last_row, last_column)
 
-    def dependents(self, address: str) -> list[str]:
-        """The cells whose formulas read the cell at ``'Sheet'!A1``."""
-        report = self._workbook.dependents(address, max_results=2**31, max_work=2**31)
-        return [dependent.cell for dependent in report.dependents]
+    def is_empty(self, sheet: str, row: int, column: int) -> bool:
+        return bool(self._model.is_empty_cell(self._numbers[sheet], row, column))
+
+    def put(self, sheet: str, row: int, column: int, value: Value | ErrorValue) -> None:
+        """Put a value into a cell in place of what stands there; raises FileProblem."""
+        number, model = self._numbers[sheet], self._model
+        if value.__class__ is float:
+            model.update_cell_with_number(number, row, column, value)
+        elif isinstance(value, bool):
+            model.update_cell_with_bool(number, row, column, value)
+        elif isinstance(value, str):
+            model.update_cell_with_text(number, row, column, value)
+        elif value is None:
+            model.clear_cell_contents(number, row, column)
+        else:
+            assert isinstance(value, ErrorValue), value
+            model.update_cell_with_formula(number, row, column, f"={value.code}")
+
+    def put_formula(self, sheet: str, row: int, column: int, formula: str, area: Area | None = None) -> None:
+        """Put a formula into a cell; with ``area`` as an array formula that fills it. Raises FileProblem."""
+        number = self._numbers[sheet]
+        if area is None:
+            _guarded(lambda: self._model.update_cell_with_formula(number, row, column, "=" + formula))
+        else:
+            self.empty(sheet, area)  # no part of an array formula can be changed
+            _guarded(
+                lambda: self._model.set_user_array_formula(number, row, column, area.columns, area.rows, "=" + formula)
+            )
+
+    def empty(self, sheet: str, area: Area) -> None:
+        """Empty the cells of an area, which holds array formulas whole; raises FileProblem."""
+        corners = (area.first_row, area.first_column, area.last_row, area.last_column)
+        _guarded(lambda: self._model.range_clear_contents(self._numbers[sheet], *corners))
 
 
 def _guarded(action: Callable[[], Given]) -> Given:
-    """Run an action of the engine; raises FileProblem for whatever it raises, a panic of its own included."""
+    """Run an action of the engine with room for its recursion; raises FileProblem for whatever it raises."""
+    outcome: list[Given] = []
+    problems: list[BaseException] = []
+
+    def run() -> None:
+        try:
+            outcome.append(action())
+        except BaseException as problem:  # a panic in the engine is no Exception
+            problems.append(problem)
+
+    before = threading.stack_size(_STACK_BYTES)
     try:
-        return action()
-    except (KeyboardInterrupt, SystemExit, GeneratorExit):
-        raise
-    except BaseException as problem:  # a panic in the engine is no Exception
-        raise FileProblem(f"the workbook cannot be computed: {str(problem).splitlines()[0][:200]}") from None
+        thread = threading.Thread(target=run, name="engine", daemon=True)
+        thread.start()
+    finally:
+        threading.stack_size(before)
+    thread.join()
+    if problems:
+        told = (str(problems[0]).splitlines() or ["for no reason that it tells"])[0]
+        raise FileProblem(f"the workbook cannot be computed: {told[:200]}") from None
+    return outcome[0]
 
 
-@functools.cache
-def knows(name: str) -> bool:
-    """Whether the engine has a function of this name, asked of the engine itself."""
-    if name.upper() in functions():
-        return True
-    workbook = _probe()
+_SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData(?:\s[^>]*)?(/?)>")
+_STYLE = re.compile(rb"""(<(?:[\w.-]+:)?(?:c|row) [^<>]*?)\ss=(?:"[0-9]*"|'[0-9]*')""")
+_ODD = re.compile(
+    rb"<!|<\?(?!xml )"
+    rb"|<(?:[\w.-]+:)?c(?:\s(?![^<>]*\br=)|/?>)"
+    rb"|\st=(?:\"d\"|'d')"
+    rb"|<(?:[\w.-]+:)?row(?:\s(?![^<>]*\br=)|>)"
+    rb"|>\s+<(?:[\w.-]+:)?[cr]"
+)
+"""Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
+_EMPTY = re.compile(
+    rb"""<(?P<p>(?:[\w.-]+:)?)c\s(?:[^<>]*?)(?:/>|>\s*</(?P=p)c\s*>)"""
+    rb"""|<(?P<q>(?:[\w.-]+:)?)c\s(?:(?!\st=)[^<>])*?(?:\st="n"(?:(?!\st=)[^<>])*?)?>"""
+    rb"""\s*<(?P=q)v\s*(?:/>|></(?P=q)v>)\s*</(?P=q)c\s*>"""
+)
+"""Cells with nothing in them, which the engine takes for 0 where they say that they are numbers."""
+_PHONETIC = re.compile(rb"<((?:[\w.-]+:)?)rPh\b.*?</\1rPh\s*>", re.DOTALL)
+
+
+def engine_sheet(data: bytes) -> bytes:
+    """The XML of a sheet with nothing but its cells, as the engine's reader takes it."""
+    head = data.find(b"<worksheet")
+    match = _SHEET_DATA.search(data)
+    if match is None:
+        return f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
+    if head < 0 or _ODD.search(data) is not None or match[2]:
+        return _plain_sheet(data)
+    end = data.rfind(b"</sheetData", match.end())
+    if end < 0:
+        return _plain_sheet(data)
+    body = _PHONETIC.sub(b"", _STYLE.sub(rb"\1", data[match.start() : end]))
+    body = _EMPTY.sub(b"", body)
+    body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
+    tag = data[head : data.index(b">", head) + 1]
+    return b"%s%s</sheetData></worksheet>" % (tag, body)
+
+
+def _plain_sheet(data: bytes) -> bytes:
+    """The same for a sheet written in an unusual way: cells that do not say where they are, comments, days as text."""
     try:
-        workbook.set_formula("probe", 1, 1, f"={name}()")
-        value = workbook.evaluate_cell("probe", 1, 1)
-    except Exception:  # the engine raises in several ways for what it cannot read
-        return False
-    return not (isinstance(value, dict) and value.get("kind") == "Name")
+        root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, remove_comments=True, remove_pis=True))
+    except etree.XMLSyntaxError as problem:
+        raise FileProblem(f"the workbook is damaged: a sheet of it is no well-formed XML ({problem})") from None
+    pieces = [f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData>']
+    number = 0
+    for row in root.iter("{*}row"):
+        number = int(row.get("r") or number + 1)
+        hidden = ' hidden="1"' if row.get("hidden") in ("1", "true") else ""
+        pieces.append(f'<row r="{number}"{hidden}>')
+        column = 0
+        for cell in row.iterchildren("{*}c"):
+            name = cell.get("r")
+            if name is None:
+                column += 1
+                name = cell_name(number, column)
+            else:
+                column = _column_of(name)
+            pieces.append(_plain_cell(cell, name))
+        pieces.append("</row>")
+    pieces.append("</sheetData></worksheet>")
+    return "".join(pieces).encode()
 
 
-@functools.cache
-def _probe() -> formualizer.Workbook:
-    workbook = formualizer.Workbook()
-    workbook.add_sheet("probe")
-    return workbook
+def _column_of(name: str) -> int:
+    column = 0
+    for letter in name:
+        if letter.isalpha():
+            column = column * 26 + ord(letter.upper()) - 64
+    return column
 
 
-def _value(raw: object) -> Value | ErrorValue | Uncomputed:
-    if raw is None or isinstance(raw, (float, str, bool)):
-        return raw
-    if isinstance(raw, int):
-        return float(raw)
-    if isinstance(raw, dict):
-        kind = str(raw.get("kind"))
-        return ErrorValue(_ERROR_CODES[kind]) if kind in _ERROR_CODES else Uncomputed(kind)
-    return Uncomputed(type(raw).__name__)
+def _plain_cell(cell: etree._Element, name: str) -> str:
+    import datetime
+
+    kind = cell.get("t", "")
+    value = cell.findtext("{*}v")
+    formula = cell.find("{*}f")
+    inline = cell.find("{*}is")
+    if kind == "d" and value:
+        moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+        value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
+        kind = "n"
+    if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):
+        return ""
+    attributes = f' t="{kind}"' if kind else ""
+    attributes += ' cm="1"' if cell.get("cm") else ""
+    pieces = [f'<c r="{name}"{attributes}>']
+    if formula is not None:
+        kept = "".join(
+            f' {key}="{attribute(str(formula.get(key)))}"' for key in ("t", "ref", "si", "ca") if formula.get(key)
+        )
+        pieces.append(f"<f{kept}>{attribute(formula.text or '')}</f>")
+    if value is not None or formula is not None:
+        pieces.append(f"<v>{attribute(value or '')}</v>")
+    if inline is not None:
+        for phonetic in inline.findall("{*}rPh"):
+            inline.remove(phonetic)
+        text = "".join(piece.text or "" for piece in inline.iter("{*}t"))
+        pieces.append(f'<is><t xml:space="preserve">{attribute(text)}</t></is>')
+    pieces.append("</c>")
+    return "".join(pieces)
 
 
-def _callback(evaluate: Evaluate, called: Callable[[], None]) -> Callable[..., object]:
-    def call(*arguments: object) -> object:
-        called()
-        # Nearly all are numbers, which are the same on both sides.
-        cells = [argument if isinstance(argument, float) else _handed_in(argument) for argument in arguments]
-        result = evaluate(cells)
-        return result if isinstance(result, float) else _given_back(result)
-
-    return call
-
-
-def _handed_in(argument: object) -> object:
-    """An argument as the registry takes it."""
-    if isinstance(argument, list):
-        return tuple(tuple(_handed_in(cell) for cell in row) for row in argument)
-    if isinstance(argument, dict):
-        return CellError(_ERROR_CODES.get(str(argument.get("kind")), "#VALUE!"))
-    return None if argument == LEFT_OUT else argument
-
-
-def _given_back(result: object) -> object:
-    """A result as the engine takes it: a table as lists, nothing as an empty text, since it would make it 0."""
-    if isinstance(result, (tuple, list)):
-        return [[_given_back(cell) for cell in row] for row in result]
-    if isinstance(result, CellError):
-        return {"type": "Error", "kind": _ERROR_KINDS.get(result.code, "Value"), "message": result.message}
-    return "" if result is None else result
+def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
+    """The XML of a sheet with these formulas by row and column; one that begins with ``{`` may give several cells."""
+    rows: dict[int, list[str]] = {}
+    for (row, column), formula in sorted(cells.items()):
+        name = cell_name(row, column)
+        if formula.startswith(ARRAY_MARK):
+            text = attribute(formula.removeprefix(ARRAY_MARK))
+            cell = f'<c r="{name}" cm="1"><f t="array" ref="{name}">{text}</f><v/></c>'
+        else:
+            cell = f'<c r="{name}"><f>{attribute(formula)}</f><v/></c>'
+        rows.setdefault(row, []).append(cell)
+    body = "".join(f'<row r="{row}">{"".join(found)}</row>' for row, found in rows.items())
+    return f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData>{body}</sheetData></worksheet>'.encode()
 
 
 def _package(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes:
@@ -198,27 +283,25 @@ def _package(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes
         f'<sheet name="{attribute(name)}" sheetId="{number}" r:id="rId{number}"/>'
         for number, name in enumerate(sheets, 1)
     )
-    related = "".join(
-        f'<Relationship Id="rId{number}" Type="{_RELATIONS}/worksheet" Target="worksheets/sheet{number}.xml"/>'
-        for number in range(1, len(sheets) + 1)
-    )
-    typed = "".join(
-        f'<Override PartName="/xl/worksheets/sheet{number}.xml" ContentType="{_CONTENT}.worksheet+xml"/>'
-        for number in range(1, len(sheets) + 1)
-    )
+    numbers = range(1, len(sheets) + 1)
+    related = "".join(_relation(f"rId{number}", "worksheet", f"worksheets/sheet{number}.xml") for number in numbers)
+    related += _relation("rIdT", "styles", "styles.xml")
+    typed = "".join(_override(f"worksheets/sheet{number}", "worksheet") for number in numbers)
+    typed += _override("workbook", "sheet.main") + _override("styles", "styles")
     if shared_strings is not None:
-        related += f'<Relationship Id="rIdS" Type="{_RELATIONS}/sharedStrings" Target="sharedStrings.xml"/>'
-        typed += f'<Override PartName="/xl/sharedStrings.xml" ContentType="{_CONTENT}.sharedStrings+xml"/>'
+        related += _relation("rIdS", "sharedStrings", "sharedStrings.xml")
+        typed += _override("sharedStrings", "sharedStrings")
     parts = {
         "[Content_Types].xml": f'{_HEAD}<Types xmlns="{_PACKAGE}/content-types">'
         '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
-        f'<Override PartName="/xl/workbook.xml" ContentType="{_CONTENT}.sheet.main+xml"/>{typed}</Types>',
+        f"{typed}</Types>",
         "_rels/.rels": f'{_HEAD}<Relationships xmlns="{_PACKAGE}/relationships">'
-        f'<Relationship Id="rId1" Type="{_RELATIONS}/officeDocument" Target="xl/workbook.xml"/></Relationships>',
+        f"{_relation('rId1', 'officeDocument', 'xl/workbook.xml')}</Relationships>",
         "xl/workbook.xml": f'{_HEAD}<workbook xmlns="{_MAIN}" xmlns:r="{_RELATIONS}">'
         f"<sheets>{listed}</sheets></workbook>",
         "xl/_rels/workbook.xml.rels": f'{_HEAD}<Relationships xmlns="{_PACKAGE}/relationships">'
         f"{related}</Relationships>",
+        "xl/styles.xml": _STYLES,
     }
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as package:
@@ -227,5 +310,23 @@ def _package(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes
         for number, data in enumerate(sheets.values(), 1):
             package.writestr(f"xl/worksheets/sheet{number}.xml", data)
         if shared_strings is not None:
-            package.writestr("xl/sharedStrings.xml", shared_strings)
+            package.writestr("xl/sharedStrings.xml", _PHONETIC.sub(b"", shared_strings))
     return buffer.getvalue()
+
+
+def _relation(number: str, kind: str, target: str) -> str:
+    return f'<Relationship Id="{number}" Type="{_RELATIONS}/{kind}" Target="{target}"/>'
+
+
+def _override(part: str, kind: str) -> str:
+    return f'<Override PartName="/xl/{part}.xml" ContentType="{_CONTENT}.{kind}+xml"/>'
+
+
+def known_functions(names: Iterable[str]) -> frozenset[str]:
+    """Those of these names that the engine has, asked of the engine itself."""
+    model = ironcalc.create("probe", "en", "UTC", "en")
+    listed = list(names)
+    for row, name in enumerate(listed, 1):
+        model.set_user_input(0, row, 1, f"={name}()")
+    model.evaluate()
+    return frozenset(name for row, name in enumerate(listed, 1) if model.get_cell_value(0, row, 1) != "#NAME?")

@@ -1,9 +1,9 @@
-"""Formulas as the file holds them, made into formulas that the engine computes.
+"""What a formula is made of, and how the engine is given it.
 
-The engine knows cells, ranges and functions. Here go the rest: prefixes of add-ins and of later functions, defined
-names, table references, left-out arguments, and the two ways in which a formula meets a range: an ordinary formula
-takes the one cell of it in its own row or column, an array formula computes on all of them.
-How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for the prefixes.
+The engine knows native functions, cells and ranges. Here go the rest: defined names and table references become cells,
+TODAY and NOW become numbers, and each GROW_ call is lifted out: the formula refers to a cell of a helper sheet in its
+place, and the call's arguments are told apart, so that they can be evaluated and handed to growcells.
+How formulas are stored: ISO/IEC 29500-1, 18.17, and [MS-XLSX] 2.2.2 for prefixes and table references.
 """
 
 from __future__ import annotations
@@ -11,372 +11,688 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from enum import Enum, auto
 
-import formualizer
-
-from .arrays import DIGITS, EACH, FIT, LAST_BELOW
-from .cells import MAX_COLUMNS, column_number, read_area
-from .known_functions import ARRAY_FUNCTIONS, DAY_ARGUMENTS, GIVES_MANY, GIVES_ONE, argument_class
+from ..gate import FileProblem
+from .cells import MAX_ROWS
 from .package import Book, Table
-from .references import AREA, RANGE, is_reference, shifted, table_area, unquoted
-from .tokens import NotComputed, is_beside_operator, is_edge, is_operand, neighbour, tokens_of
+from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
+from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
 
-LEFT_OUT = "\ue000"
-"""Stands in a call for an argument left out, which the engine would hand over as 0; a private-use character."""
+OWN_CELL = "\ue011"
+"""Stands for the name of the cell that the formula stands in."""
+NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
+"""Stand for the numbers that NOW and TODAY give."""
+HELPER = "growcells {} {}"
+"""Name, by the number of a sheet and of a call in its cell, of the helper sheets on which lifted calls and arguments stand, each in the place of its formula."""
+TABLE_HELPER = "growcells table {}"
+"""Name of the helper sheets on which a call that may give several cells stands alone."""
 
-_LATER_PREFIXES = ("_XLFN.", "_XLWS.", "_XLUDF.", "_XLL.")
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
+_MAX_MOVING = 8_192  # references in a formula that move with it: as many as it may have characters
 _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
+_PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
+_FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
+_CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
+RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
+_ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
+"""Functions whose value depends on more than the values of the cells that they name."""
+_GIVES_MANY_NAMES = (
+    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
+    "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
+    "MAP SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE"
+)
+_GIVES_MANY = frozenset(_GIVES_MANY_NAMES.split())
+_GIVES_ONE_NAMES = (
+    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
+    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S STDEVP "
+    "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
+)
+_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
+_BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
+_TAKES_TEXT = {"LEN": (0,), "LEFT": (0,), "RIGHT": (0,), "MID": (0,), "SUBSTITUTE": (0,)} | {
+    name: tuple(range(255)) for name in ("CONCATENATE", "CONCAT")
+}
+"""The arguments that functions make texts of."""
+_SHOWN = "0.00000000000000E+00"
+"""15 significant digits: Excel specifications and limits, "number precision"."""
+_MARCH_1900 = 61
+_EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
+"""What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
+_WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
+_LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
+_HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
+_FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
+"""Functions that compute what they enclose on arrays, in an ordinary formula too."""
+_PASSES_BLANKS_NAMES = (
+    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
+    "MINIFS COUNT COUNTA"
+)
+_PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
+"""Functions to which it does not matter that a column goes on after its last value."""
+MAX_WHOLE, MAX_TURNED = 100, 10_000
+"""Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
+_LOOKED_UP = {
+    "INDEX": (1, 2),
+    "MATCH": (0,),
+    "XMATCH": (0,),
+    "VLOOKUP": (0, 2),
+    "HLOOKUP": (0, 2),
+    "LOOKUP": (0,),
+    "XLOOKUP": (0,),
+    "COUNTIF": (1,),
+    "COUNTIFS": (1, 3, 5),
+    "SUMIF": (1,),
+    "SUMIFS": (2, 4, 6),
+    "AVERAGEIF": (1,),
+    "AVERAGEIFS": (2, 4, 6),
+    "MAXIFS": (2, 4, 6),
+    "MINIFS": (2, 4, 6),
+}
+"""For functions that take ranges whole: the arguments that give several results where they are ranges."""
 
-# Number formats of TEXT that the engine does not know and answers as if they were others.
-_UNKNOWN_FORMATS = re.compile(r"E[+-]|\?|[0#][-/ ]+[0#]", re.IGNORECASE)
-
-MAX_ARRAY_CELLS = 2**20
-"""Largest range handed over whole to arithmetic on arrays [cells]: ours, a full column."""
-MAX_WHOLE_COLUMNS = 100
-"""Most whole columns handed over so: ours; of these only what is used counts."""
-
-# A cell whose row or column moves where the formula is copied; the same letters in a text or a sheet's name do no harm.
-_MOVING = re.compile(r"(?<![\w.$])(\$?[A-Z]{1,3}[0-9]{1,7}|[A-Z]{1,3}\$[0-9]{1,7})(?![\w.(!])")
-
-_COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
-_KIND, _PART = formualizer.TokenType, formualizer.TokenSubType
+Use = tuple[str, int, str]
+"""A function or operator, the position of an argument (0 for all of them), and that argument's form."""
 
 
-@dataclass(frozen=True)
-class Translator:
-    """Makes the engine's formulas for one workbook.
+class ArgumentKind(Enum):
+    """How an argument of a GROW_ call is come by."""
 
-    ``knows`` says whether the engine has a function; ``grow`` is the names of the growcells functions, ``tables``
-    those of them that give tables.
-    """
-
-    book: Book
-    knows: Callable[[str], bool]
-    grow: frozenset[str]
-    tables: frozenset[str]
-    inlined: dict[tuple[tuple[str | None, str], str], str] = field(default_factory=dict)
-    """What names stand for that mean the same in every cell."""
-    patterns: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
-    """What the texts between the relative references of a formula become, by its sheet and those texts."""
-
-    def ordinary(self, formula: str, sheet: str, row: int, column: int) -> str:
-        """The formula of a cell that shows one value; raises NotComputed.
-
-        Most formulas of a log are copies that differ in their relative references alone, and are read once.
-        """
-        pieces = _MOVING.split(formula)  # texts and references in turn
-        pattern = (sheet, *pieces[::2])
-        known = self.patterns.get(pattern)
-        if known is not None:
-            pieces[::2] = known
-            return "".join(pieces)
-        reading = _Reading(self, sheet, row, column, arrays=False)
-        made = f"@({reading.of(formula)})"
-        made_pieces = _MOVING.split(made)
-        if "[" not in formula and not reading.depends_on_size and made_pieces[1::2] == pieces[1::2]:
-            self.patterns[pattern] = made_pieces[::2]
-        return made
-
-    def dynamic(self, formula: str, sheet: str, row: int, column: int) -> str:
-        """The formula of a cell whose result spills as far as it needs; raises NotComputed."""
-        return _Reading(self, sheet, row, column, arrays=True).of(formula)
-
-    def fitted(self, formula: str, sheet: str, row: int, column: int, rows: int, columns: int) -> str:
-        """The array formula that fills ``rows`` and ``columns``; raises NotComputed."""
-        return f"{FIT}({self.dynamic(formula, sheet, row, column)},{rows},{columns})"
+    LEFT_OUT = auto()
+    LITERAL = auto()
+    CELL = auto()
+    AREA = auto()
+    CALL = auto()
+    EXPRESSION = auto()
 
 
-@dataclass(slots=True)
-class _Frame:
-    """What is open while a formula is read: a call, a parenthesis, an array constant, or the formula itself."""
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """An argument of a lifted call. ``number`` is that of its helper cell, where it has one."""
 
-    name: str = ""
-    in_arrays: bool = False
-    """Whether it stands where arrays are computed."""
-    arrays_inside: bool = False
-    """Whether what it encloses is computed on arrays."""
-    is_grow: bool = False
-    starts: list[int] = field(default_factory=list)
-    """The piece with which each of its arguments begins."""
-    is_empty: bool = True
-    """Whether the argument read now is still empty."""
-    has_many: bool = False
-    """Whether more than one cell is meant anywhere in it."""
-    spreads: bool = False
-    """Whether that is in an argument that takes a single value."""
-    operand_start: int = 0
-    """The piece with which the operand of & begins that is read now."""
-    is_joining: bool = False
+    kind: ArgumentKind
+    text: str = ""
+    number: int = 0
+    many: bool = False
+
+
+class _Marked(Exception):
+    """A name in the formula looks like a cell, and was taken for a moving reference."""
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """A GROW_ call lifted out of a formula; ``number`` is that of its helper cell."""
+
+    name: str
+    arguments: tuple[Argument, ...]
+    number: int
+    many: bool
+    """Whether it may give several cells."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A formula read. The texts have marks for what moves with the cell: see ``Instance``."""
+
+    text: str
+    """For the engine; the same as the formula where nothing had to be changed."""
+    written: str = ""
+    """The formula itself, with the marks in it."""
+    calls: tuple[Call, ...] = ()
+    is_call: bool = False
+    """Whether the formula is one GROW_ call and nothing else."""
+    many: bool = False
+    """Whether it may give several cells."""
+    uses: frozenset[Use] = frozenset()
+    areas: tuple[tuple[str, str], ...] = ()
+    """The sheet and the text of each reference."""
+    clock: bool = False
+    random: bool = False
+    anywhere: bool = False
+    """Whether it may read cells that it does not name."""
+    refusal: str = ""
+    """Why it cannot be computed, if so."""
+    as_array: bool = False
+    """Whether the engine has to be given it as an array formula, though it shows one value."""
+    rows: tuple[int, int] | None = None
+    """The rows in which a reference to the own row of a table means something."""
+    movable: bool = True
+    """Whether it means the same, moved, in another cell."""
+
+
+class _Operator(str):
+    """An operator among the pieces of an argument."""
 
 
 @dataclass
-class _Reading:
-    """One formula on its way through the translator."""
+class _Frame:
+    """What is open while a formula is read: a call, a parenthesis, an array constant, or the formula itself."""
 
-    translator: Translator
+    head: str = ""
+    name: str = ""
+    is_grow: bool = False
+    uses_variable: bool = False
+    arguments: list[list[str]] = field(default_factory=lambda: [[]])
+    atoms: list[list[str]] = field(default_factory=lambda: [[]])
+    """The form of each operand of each argument."""
+    operators: list[list[str]] = field(default_factory=lambda: [[]])
+
+    def text(self, index: int) -> str:
+        """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""
+        pieces = self.arguments[index]
+        if "&" not in self.operators[index]:
+            return "".join(pieces)
+        operands: list[str] = [""]
+        made: list[str] = []
+        joins = False
+        for piece in (*pieces, _Operator("=")):
+            if isinstance(piece, _Operator) and piece in _BINDS_LESS:
+                made.append("&".join(shown(operand) for operand in operands) if joins else operands[0])
+                made.append(piece)
+                operands, joins = [""], False
+            elif isinstance(piece, _Operator) and piece == "&":
+                operands.append("")
+                joins = True
+            else:
+                operands[-1] += piece
+        return "".join(made[:-1])
+
+    def form(self, index: int) -> str:
+        """The form of an argument: n number, t text, l truth, e error, c cell, r range, a array, o left out, x one
+        computed value, y computed values, v variable, g a GROW_ call, h one that may give several cells."""
+        atoms, operators = self.atoms[index], self.operators[index]
+        if not atoms:
+            return "o"
+        if len(atoms) == 1 and (not operators or (operators in (["-"], ["+"]) and atoms[0] == "n")):
+            return atoms[0] if not operators else operators[0] + "n"
+        return "y" if any(atom in "rayh" for atom in atoms) else "x"
+
+
+@dataclass
+class Reader:
+    """Reads the formulas of one workbook.
+
+    ``grow`` is the names of the growcells functions, ``tables`` those of them that give tables.
+    """
+
+    book: Book
+    grow: frozenset[str]
+    tables: frozenset[str]
+    last_row: int
+    """The last row that is filled on any sheet."""
+    spreads: Callable[[str, int], bool]
+    """Whether a growcells function computes each row of a range that is its argument of that index."""
+    _known: dict[tuple[str, bool, str], Reading] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._sheets = {name.casefold(): name for name in self.book.sheets}
+        self.numbers = sheet_numbers(self.book)
+
+    def read(self, formula: str, sheet: str, row: int, column: int, *, arrays: bool) -> tuple[Reading, list[str]]:
+        """A formula's reading and its moving references.
+
+        Most formulas of a log are copies that differ in their moving references alone, and are read once.
+        """
+        pieces = [formula] if _HUGE.search(formula) else MOVING.split(formula)
+        moving = pieces[1::2]
+        pieces[1::2] = [chr(FIRST_MARK + index) for index in range(len(moving))]
+        marked = "".join(pieces)
+        key = (sheet, arrays, marked)
+        reading = self._known.get(key)
+        if reading is not None and (reading.rows is None or reading.rows[0] <= row <= reading.rows[1]):
+            return reading, moving
+        if len(formula) > _MAX_FORMULA or len(moving) > _MAX_MOVING:
+            return Reading(formula, refusal="the formula is too long"), []
+        single = _Single(self, sheet, row, column, arrays)
+        try:
+            try:
+                reading = single.whole(marked)
+            except _Marked:
+                single, moving = _Single(self, sheet, row, column, arrays, movable=False), []
+                reading = single.whole(formula)
+        except NotComputed as problem:
+            reading = Reading(marked, refusal=str(problem), areas=tuple(single.areas), movable=single.movable)
+        if reading.movable:
+            self._known[key] = reading
+        return reading, moving
+
+    def sheet_of(self, scope: str, own: str) -> str:
+        """The sheet that a reference's scope names; raises NotComputed."""
+        if not scope:
+            return own
+        if any(ord(sign) >= FIRST_MARK for sign in scope):
+            raise _Marked
+        title = unquoted(scope[:-1])
+        if "[" in title or ".xla" in title.lower():
+            raise NotComputed("it reads another workbook")
+        known = self._sheets.get(title.casefold())
+        if known is not None:
+            return known
+        if ":" in title:
+            raise NotComputed("it reads the same cells of several sheets")
+        raise NotComputed(f"it reads {title[:40]}, which is no sheet of cells here")
+
+
+@dataclass
+class _Single:
+    """One formula on its way."""
+
+    reader: Reader
     sheet: str
     row: int
     column: int
     arrays: bool
-    depth: int = 0
-    depends_on_size: bool = False
-    """Whether it depends on how large a range with relative ends is."""
-    depends_on_cell: bool = False
-    """Whether a name or a table reference in it means something else in another cell."""
-    pieces: list[str] = field(default_factory=list)
+    qualified: bool = False
     frames: list[_Frame] = field(default_factory=list)
+    calls: list[Call] = field(default_factory=list)
+    uses: set[Use] = field(default_factory=set)
+    areas: list[tuple[str, str]] = field(default_factory=list)
+    numbers: int = 0
+    clock: bool = False
+    random: bool = False
+    anywhere: bool = False
+    as_array: bool = False
+    rows: tuple[int, int] | None = None
+    movable: bool = True
+    depth: int = 0
+    expanded: int = 0
+    """Characters of the names that it uses, and of those that these use."""
 
-    def of(self, formula: str) -> str:
-        """The formula for the engine; raises NotComputed."""
-        if len(formula) > _MAX_FORMULA or self.depth > _NAME_DEPTH:
-            raise NotComputed("the formula is too long, or its names refer to one another in a circle")
-        self.frames = [_Frame(in_arrays=self.arrays, arrays_inside=self.arrays)]
-        tokens = tokens_of(formula)
+    def whole(self, formula: str) -> Reading:
+        """Read the formula itself."""
+        self.qualified = "GROW_" in formula.upper() or bool(self.reader.book.names)
+        text, form = self.read(formula)
+        return Reading(
+            text=text,
+            written=formula,
+            calls=tuple(self.calls),
+            is_call=form in "gh",
+            many=form in "rayh",
+            uses=frozenset(self.uses),
+            areas=tuple(self.areas),
+            clock=self.clock,
+            random=self.random,
+            anywhere=self.anywhere,
+            as_array=self.as_array and not self.arrays,
+            rows=self.rows,
+            movable=self.movable,
+        )
+
+    def read(self, formula: str) -> tuple[str, str]:
+        """The text for the engine, and its form; raises NotComputed."""
+        outer, self.frames = self.frames, [_Frame()]
+        tokens = tokens_of(formula.strip())
+        if not tokens:
+            raise NotComputed("the formula is empty")
+        waiting = True  # for an operand
         for index, token in enumerate(tokens):
-            kind, text = token.token_type, token.value
-            if kind == _KIND.Sep:
-                self.separate(text)
-            elif token.subtype == _PART.Close:
-                self.close(text)
-            elif token.subtype == _PART.Open:
-                self.open(kind, text)
-            elif is_operand(token):
-                self.operand(tokens, index)
-            elif kind == _KIND.OpInfix and (text == "&" or text in _COMPARISONS):
-                self.join(text)
+            frame = self.frames[-1]
+            kind = token.kind
+            if kind is Kind.SPACE:
+                if not waiting and index + 1 < len(tokens) and _begins_operand(tokens[index + 1]):
+                    self.operator(" ")
+                    waiting = True
+                else:
+                    frame.arguments[-1].append(token.text)
+                continue
+            if _begins_operand(token) and not waiting:
+                raise NotComputed("the formula cannot be read: two values stand side by side")
+            if kind in (Kind.CALL, Kind.OPEN, Kind.ARRAY):
+                self.open(token)
+                waiting = True
+            elif kind in (Kind.CLOSE, Kind.ARRAY_END):
+                if len(self.frames) == 1 or (kind is Kind.ARRAY_END) != (frame.head == "{"):
+                    raise NotComputed("the formula has a closing bracket that opens nowhere")
+                self.refuse_open_end(frame)
+                self.close(token.text)
+                waiting = False
+            elif kind is Kind.SEPARATOR:
+                if len(self.frames) == 1 and not outer:
+                    raise NotComputed(f"the formula has a {token.text} that stands in no function")
+                self.separate(token.text)
+                waiting = True
+            elif kind is Kind.OPERATOR:
+                self.operator(token.text)
+                waiting = token.text not in "%#"
             else:
-                self.frames[-1].is_empty &= kind == _KIND.Whitespace
-                self.pieces.append(text)
-        self.end_operand()
-        return "".join(self.pieces)
+                self.operand(token)
+                waiting = False
+        if len(self.frames) > 1 or waiting:
+            raise NotComputed("the formula ends too early")
+        frame = self.frames.pop()
+        self.frames = outer
+        self.note_operators(frame)
+        return frame.text(0), frame.form(0)
 
-    def open(self, kind: formualizer.TokenType, text: str) -> None:
-        outer = self.frames[-1]
-        outer.is_empty = False
-        frame = _Frame(in_arrays=outer.arrays_inside, arrays_inside=outer.arrays_inside)
-        if kind == _KIND.Func:
-            text = f"{self.function(text[:-1])}("
-            frame.name = without_prefix(text[:-1]).upper()
-            frame.is_grow = frame.name in self.translator.grow
-            frame.arrays_inside |= frame.is_grow or frame.name in ARRAY_FUNCTIONS
-        elif kind == _KIND.Array:
-            frame.arrays_inside = frame.has_many = True
-        self.pieces.append(text)
-        frame.starts.append(len(self.pieces))
-        frame.operand_start = len(self.pieces)
-        self.frames.append(frame)
+    def note_operators(self, frame: _Frame) -> None:
+        for index, operators in enumerate(frame.operators):
+            form = "y" if any(atom in "rayh" for atom in frame.atoms[index]) else "x"
+            for operator in operators:
+                self.uses.add((operator, 1, self.in_context(form)))
+                if operator == ":":
+                    raise NotComputed("a range in it is made by a formula")
+
+    def is_forced(self) -> bool:
+        """Whether an open function makes what it encloses be computed on arrays."""
+        return any(frame.name in _FORCES_ARRAYS for frame in self.frames)
+
+    def in_context(self, form: str) -> str:
+        """A form with ranges told apart by whether arrays are computed; a GROW_ call is a cell to the engine."""
+        form = {"g": "c", "h": "r"}.get(form, form)
+        return form.upper() if form in "ray" and (self.arrays or self.is_forced()) else form
+
+    def put(self, text: str, form: str) -> None:
+        frame = self.frames[-1]
+        frame.arguments[-1].append(text)
+        frame.atoms[-1].append(form)
+
+    def refuse_open_end(self, frame: _Frame) -> None:
+        """Raise NotComputed where an argument ends with an operator that waits for a value."""
+        pieces = [piece for piece in frame.arguments[-1] if piece.strip()]
+        if pieces and isinstance(pieces[-1], _Operator) and pieces[-1] not in "%#":
+            raise NotComputed("the formula has an operator without a value")
+
+    def operator(self, text: str) -> None:
+        frame = self.frames[-1]
+        frame.arguments[-1].append(_Operator(text))
+        frame.operators[-1].append(text)
 
     def separate(self, text: str) -> None:
         frame = self.frames[-1]
-        if len(self.frames) == 1:
-            raise NotComputed(f"the formula has a {text} that stands in no function")
-        self.end_operand()
-        self.end_argument(frame, last=False)
-        self.pieces.append(text)
-        frame.starts.append(len(self.pieces))
-        frame.operand_start = len(self.pieces)
-        frame.is_empty = True
+        self.refuse_open_end(frame)
+        if frame.head == "{":
+            frame.arguments[-1].append(text)
+            return
+        frame.arguments.append([])
+        frame.atoms.append([])
+        frame.operators.append([])
+
+    def open(self, token: Token) -> None:
+        frame = _Frame(head=token.text)
+        if token.kind is Kind.CALL:
+            bare = _PREFIX.sub("", token.text[:-1]).upper()
+            frame.name = bare
+            frame.is_grow = bare in self.reader.grow
+            if token.scope and not frame.is_grow:
+                raise NotComputed(f"the function {token.text[:-1]} belongs to {token.scope[:-1]}")
+            if not frame.is_grow and bare.startswith("GROW_"):
+                raise NotComputed(f"the function {bare} is not known here")
+            if not frame.is_grow and (None, bare) in self.reader.book.names:
+                raise NotComputed(f"the workbook defines {bare} as a function of its own")
+            if bare in ("LET", "LAMBDA"):
+                frame.uses_variable = True
+        self.frames.append(frame)
 
     def close(self, text: str) -> None:
-        if len(self.frames) == 1:
-            raise NotComputed("the formula has a closing bracket too many")
-        self.end_operand()
         frame = self.frames.pop()
-        self.end_argument(frame, last=True)
-        self.pieces.append(text)
-        if frame.name:
-            self.finish_call(frame)
-        self.mark_many(self.gives_many(frame))
+        self.note_operators(frame)
+        if frame.head == "{":
+            self.put("{" + frame.text(0) + "}", "a")
+        elif not frame.name:
+            if len(frame.arguments) > 1:
+                self.uses.add((",", 1, "y"))
+            self.put("(" + ",".join(frame.text(index) for index in range(len(frame.arguments))) + ")", frame.form(0))
+        elif frame.is_grow:
+            self.lift(frame)
+        else:
+            self.native(frame, text)
 
-    def gives_many(self, frame: _Frame) -> bool:
-        """Whether the result of a call or parenthesis that has been read whole may be several cells."""
-        if frame.name in GIVES_MANY or frame.name in self.translator.tables:
-            return True
-        return frame.spreads if frame.name in GIVES_ONE else frame.has_many
-
-    def mark_many(self, many: bool) -> None:
-        """Tell the open frame that its argument means more than one cell."""
-        frame = self.frames[-1]
-        frame.has_many |= many
-        frame.spreads |= many and argument_class(frame.name, len(frame.starts) - 1) == "e"
-
-    def end_argument(self, frame: _Frame, last: bool) -> None:
-        # GROW_X() has no argument, GROW_X(1,) has two.
-        if frame.is_grow and frame.is_empty and (len(frame.starts) > 1 or not last):
-            self.pieces.append(f'"{LEFT_OUT}"')
-        if len(frame.starts) <= DAY_ARGUMENTS.get(frame.name, 0) and not frame.is_empty:
-            self.enclose(frame.starts[-1], "0+(")
-
-    def enclose(self, start: int, opening: str) -> None:
-        self.pieces[start] = opening + self.pieces[start]
-        self.pieces[-1] += ")"
-
-    def join(self, text: str) -> None:
-        """An operator & or a comparison, which binds less: numbers become texts of 15 digits."""
-        frame = self.frames[-1]
-        if text == "&":
-            frame.is_joining = True
-        self.end_operand()
-        frame.is_joining = text == "&"
-        self.pieces.append(text)
-        frame.operand_start = len(self.pieces)
-
-    def end_operand(self) -> None:
-        frame = self.frames[-1]
-        operand = self.pieces[frame.operand_start :]
-        if frame.is_joining and operand and not (len(operand) == 1 and operand[0].startswith('"')):
-            self.enclose(frame.operand_start, f"{DIGITS}(")
-        frame.is_joining = False
-
-    def finish_call(self, frame: _Frame) -> None:
-        """Give a call that has been read whole the form that the engine computes rightly."""
-        self.refuse_faults(frame)
-        head = frame.starts[0] - 1
-        inside = self.pieces[frame.starts[0] : -1]
-        if frame.name == "LOOKUP" and len(frame.starts) > 1 and len(self.argument(frame, 1)) > 1:
-            self.pieces[head] = f"{LAST_BELOW}("
-        elif frame.in_arrays and frame.name in ("ROW", "COLUMN") and len(inside) == 1 and frame.has_many:
-            self.pieces[head:] = [_counted(frame.name, inside[0])]
-        elif frame.in_arrays and frame.spreads:
-            self.pieces[head] = f'{EACH}("{frame.name}",'
-
-    def argument(self, frame: _Frame, index: int) -> list[str]:
-        """The pieces of an argument of a call that has been read whole."""
-        end = -1 if index + 1 == len(frame.starts) else frame.starts[index + 1] - 1
-        return self.pieces[frame.starts[index] : end]
-
-    def refuse_faults(self, frame: _Frame) -> None:
-        """Raise NotComputed for a call that the engine is known to answer wrongly without an error."""
-        if len(frame.starts) != 2:
+    def native(self, frame: _Frame, closing: str) -> None:
+        """Put a call of a native function that has been read whole."""
+        name = frame.name
+        if name in _CLOCK and frame.form(0) == "o" and len(frame.arguments) == 1:
+            self.clock = True
+            self.put(_CLOCK[name], "n")
             return
-        second = "".join(self.argument(frame, 1))
-        if frame.name == "TEXT" and second.startswith('"'):
-            if _UNKNOWN_FORMATS.search(re.sub('""[^"]*""', "", second[1:-1])):
-                raise NotComputed(f"the number format {second} is not known here")
-        elif frame.name in ("CEILING", "FLOOR") and second.startswith("-"):
-            raise NotComputed(f"{frame.name} to a negative step is not computed here")
+        self.random |= name in RANDOM
+        self.anywhere |= name in _ANYWHERE
+        forms = [frame.form(index) for index in range(len(frame.arguments))]
+        if forms == ["o"]:
+            forms = []
+        self.uses.add((name, 0, str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"))
+        if name in _FORCES_ARRAYS and "y" in forms:
+            self.as_array = True
+        elif name in _GIVES_ONE and not self.arrays and not self.is_forced():
+            for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
+                if operators and any(atom in "rh" for atom in atoms):
+                    # Excel takes the one cell in the own row or column, the engine all of them.
+                    raise NotComputed("it computes with ranges, and is no array formula")
+        for index, form in enumerate(forms):
+            position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
+            self.uses.add((name, position, self.in_context(form)))
+        texts = [frame.text(index) for index in range(len(frame.arguments))]
+        for index in _TAKES_TEXT.get(name, ()):
+            if index < len(forms) and forms[index] in "cx":
+                texts[index] = shown(texts[index])
+        inside = ",".join(texts)
+        head = frame.head
+        if name in _EARLY and len(forms) == 1:
+            early = _EARLY[name].replace("?", inside)
+            head, closing = "IF(", f"<{_MARCH_1900},IF({inside}<0,{name}({inside}),{early}),{name}({inside}))"
+        if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
+            day, *rest = texts
+            inside = ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest])
+        if name in _GIVES_MANY:
+            many = True
+        elif name in _LOOKED_UP:
+            many = any(index < len(forms) and forms[index] in "rayh" for index in _LOOKED_UP[name])
+            many |= name == "INDEX" and any(form == "o" for form in forms[1:3])
+            many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
+        else:
+            many = name not in _GIVES_ONE and any(form in "rayh" for form in forms)
+        self.put(head + inside + closing, "y" if many else "x")
 
-    def function(self, name: str) -> str:
-        """The engine's name for a function; raises NotComputed where it has none."""
-        knows = self.translator.knows
-        if "!" in name:
-            origin, name = name.rsplit("!", 1)
-            if "[" not in origin and ".xla" not in origin.lower():
-                raise NotComputed(f"the function {name} belongs to {origin}")
-        if knows(name):
-            return name
-        bare = without_prefix(name)
-        if bare.upper() == "SINGLE":
-            return "@"  # how the engine writes the function that gives one value
-        if bare != name and knows(bare):
-            return bare
-        raise NotComputed(f"the function {bare} is not known here")
+    def lift(self, frame: _Frame) -> None:
+        """Put a reference to the helper cell of a GROW_ call in the call's place."""
+        arguments = [self.argument(frame, index) for index in range(len(frame.arguments))]
+        if len(arguments) == 1 and arguments[0].kind is ArgumentKind.LEFT_OUT:
+            arguments = []
+        spreads = self.reader.spreads
+        many = frame.name in self.reader.tables or any(
+            (argument.many or argument.kind is ArgumentKind.AREA) and spreads(frame.name, index)
+            for index, argument in enumerate(arguments)
+        )
+        self.numbers += 1
+        self.calls.append(Call(frame.name, tuple(arguments), self.numbers, many))
+        self.put(call_mark(self.reader.numbers[self.sheet], self.numbers), "h" if many else "g")
 
-    def operand(self, tokens: list[formualizer.Token], index: int) -> None:
-        """A reference or a name, cut down to one cell where the formula takes one."""
-        frame = self.frames[-1]
-        text = self.resolved(tokens[index].value)
-        # A variable of LET or LAMBDA, which is no cell, may hold an array.
-        many = ":" in text or not (AREA.fullmatch(text.rpartition("!")[2]) or text.startswith("("))
-        before, after = neighbour(tokens, index, -1), neighbour(tokens, index, 1)
-        if ":" in text and not frame.arrays_inside:
-            single = argument_class(frame.name, len(frame.starts) - 1) == "e" if frame.name else False
-            alone = is_edge(before) and is_edge(after)
-            if (single and alone) or is_beside_operator(before, after):
-                text, many = f"@{text}", False
-        if ":" in text and frame.arrays_inside:
-            refuse_large(text, "TRANSPOSE" in (open_frame.name for open_frame in self.frames))
-            self.depends_on_size |= _MOVING.search(text) is not None
-        frame.is_empty = False
-        self.pieces.append(text)
-        self.mark_many(many)
+    def argument(self, frame: _Frame, index: int) -> Argument:
+        """An argument of a GROW_ call; raises NotComputed."""
+        text, form = frame.text(index).strip(), frame.form(index)
+        if form not in ("x", "y"):
+            while text.startswith("("):
+                text = text[1:-1].strip()
+        if form == "o":
+            return Argument(ArgumentKind.LEFT_OUT)
+        if form in ("n", "-n", "+n", "t", "l", "e"):
+            return Argument(ArgumentKind.LITERAL, text)
+        if form == "c":
+            return Argument(ArgumentKind.CELL, text)
+        if form == "r":
+            return Argument(ArgumentKind.AREA, text)
+        if form in ("g", "h"):
+            sheet = self.reader.numbers[self.sheet]
+            found = next(call for call in self.calls if text == call_mark(sheet, call.number))
+            return Argument(ArgumentKind.CALL, number=found.number, many=found.many)
+        many = form in "rayh" or (self.arrays and form != "c")
+        self.numbers += 1
+        return Argument(ArgumentKind.EXPRESSION, self.with_variables(text, frame), self.numbers, many)
 
-    def resolved(self, text: str) -> str:
-        """A reference, with names and table references made into cells; raises NotComputed."""
-        book = self.translator.book
-        scope, _, local = text.rpartition("!")
-        if "[" in scope or (scope and ".xla" in scope.lower()):
-            raise NotComputed("it reads another workbook")
-        if AREA.fullmatch(local):
+    def with_variables(self, text: str, frame: _Frame) -> str:
+        """An argument with the definitions of LET before it that it may use; raises NotComputed for LAMBDA."""
+        if not frame.uses_variable:
             return text
-        if ":" in local and "[" not in text:
-            raise NotComputed(f"{local[:30]} is no range of cells")
-        if "[" in text:
-            return self.table_reference(text)
-        scope_sheet = unquoted(scope) if scope else self.sheet
-        for key in ((scope_sheet, local.upper()), (None, local.upper())):
-            if key in book.names:
-                return self.name(key, scope_sheet)
-        if local.upper() in book.tables:
-            return self.table_reference(f"{local}[]")
+        for outer in reversed(self.frames):
+            if outer.name == "LAMBDA":
+                raise NotComputed("a growcells function in it is given a variable of LAMBDA")
+            if outer.name == "LET":
+                pieces = [outer.text(index).strip() for index in range(len(outer.arguments))]
+                defined = pieces[: (len(pieces) - 1) // 2 * 2]
+                if defined:
+                    text = f"LET({','.join(defined)},{text})"
         return text
 
-    def name(self, key: tuple[str | None, str], sheet: str) -> str:
-        """What a defined name stands for in this cell; raises NotComputed."""
-        inlined = self.translator.inlined
-        if (key, sheet) in inlined:
-            return inlined[key, sheet]
-        definition = self.translator.book.names[key]
-        here = shifted(definition, self.row - 1, self.column - 1, around=True)
-        reading = _Reading(self.translator, sheet, self.row, self.column, True, self.depth + 1)
-        meaning = reading.of(here)
-        if len(meaning) > _MAX_FORMULA:
-            raise NotComputed(f"what the name {key[1]} stands for is too long")
-        # A single reference needs no parenthesis, and INDEX and OFFSET need it as a reference.
-        meaning = meaning if is_reference(meaning) else f"({meaning})"
-        if reading.depends_on_cell or definition != shifted(definition, 1, 1, around=True):
-            self.depends_on_cell = True
+    def operand(self, token: Token) -> None:
+        kind = token.kind
+        if kind is Kind.TEXT:
+            self.put(token.text, "t")
+        elif kind is Kind.NUMBER:
+            self.put(token.text, "n")
+        elif kind is Kind.TRUTH:
+            self.put(token.text, "l")
+        elif kind is Kind.ERROR:
+            self.put(token.text, "e")
+        elif kind is Kind.AREA:
+            sheet = self.reader.sheet_of(token.scope, self.sheet)
+            self.area(sheet, token.text, bool(token.scope))
+        elif kind is Kind.TABLE:
+            self.table(token)
         else:
-            inlined[key, sheet] = meaning
-        return meaning
+            self.name(token)
 
-    def table_reference(self, text: str) -> str:
-        name, _, inner = text.partition("[")
-        table = self.own_table() if not name else self.translator.book.tables.get(name.upper())
+    def area(self, sheet: str, text: str, scoped: bool) -> None:
+        self.areas.append((sheet, text))
+        # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
+        where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
+        if ":" in text:
+            if self.frames[-1].name in _PASSES_BLANKS:
+                text = cut(text, self.reader.last_row + 1)
+            self.refuse_large(text)
+        self.put(where + text, "r" if ":" in text else "c")
+
+    def refuse_large(self, text: str) -> None:
+        """Raise NotComputed for a range that takes the engine too long or too much memory."""
+        if any(ord(sign) >= FIRST_MARK or sign == OWN_ROW for sign in text):
+            return
+        names = [frame.name for frame in self.frames]
+        if any(frame.is_grow for frame in self.frames):
+            return
+        try:
+            area = read_area_of(text)
+        except FileProblem:
+            raise NotComputed("it names a cell that no sheet has") from None
+        turned = "TRANSPOSE" in names or "MMULT" in names
+        if area.rows == MAX_ROWS and area.columns <= MAX_WHOLE and not turned:
+            return
+        if area.rows * area.columns > (MAX_TURNED if turned else MAX_ROWS):
+            raise NotComputed("its range is too large")
+
+    def table(self, token: Token) -> None:
+        """A table reference, made into cells; raises NotComputed."""
+        if token.scope and "[" in token.scope:
+            raise NotComputed("it reads another workbook")
+        if any(ord(sign) >= FIRST_MARK for sign in token.text):
+            raise _Marked
+        name, _, inner = token.text.partition("[")
+        table = self.own_table() if not name else self.reader.book.tables.get(name.upper())
         if table is None:
-            raise NotComputed(f"the table {name or 'of this cell'} is not in the workbook")
-        self.depends_on_cell = True  # on its row, and on the table that it stands in
-        return table_area(table, inner[:-1], self.sheet, self.row)
+            raise NotComputed(f"the table {name or 'around it'} is not there")
+        inner = inner[:-1]
+        if "@" in inner or "#THIS ROW" in inner.upper():
+            first = table.area.first_row + table.heading_rows
+            last = table.area.last_row - table.totals_rows
+            if not first <= self.row <= last:
+                self.movable = False
+                self.put("#VALUE!", "e")
+                return
+            low, high = self.rows or (first, last)
+            self.rows = (max(low, first), min(high, last))
+        found = table_area(table, inner, self.row)
+        if found.startswith("#"):
+            self.put(found, "e")
+        else:
+            self.area(table.sheet, found, table.sheet != self.sheet)
 
     def own_table(self) -> Table | None:
-        """The table that the cell stands in; a reference without a name means it."""
-        tables = self.translator.book.tables.values()
-        place = self.row, self.column
-        return next((table for table in tables if table.sheet == self.sheet and place in table.area), None)
+        self.movable = False
+        here = (self.row, self.column)
+        tables = self.reader.book.tables.values()
+        return next((table for table in tables if table.sheet == self.sheet and here in table.area), None)
+
+    def name(self, token: Token) -> None:
+        """A defined name, made into what it stands for, or a variable of LET or LAMBDA; raises NotComputed."""
+        text, book = token.text, self.reader.book
+        scope = self.reader.sheet_of(token.scope, self.sheet) if token.scope else self.sheet
+        for key in ((scope, text.upper()), (None, text.upper())):
+            definition = book.names.get(key)
+            if definition is not None:
+                return self.defined(definition)
+        if text.upper() in book.tables and not token.scope:
+            return self.table(Token(Kind.TABLE, f"{text}[]"))
+        if not any(frame.name in ("LET", "LAMBDA") for frame in self.frames):
+            raise NotComputed(f"the name {text[:40]} is not defined in the workbook")
+        for frame in self.frames:
+            if frame.is_grow:
+                frame.uses_variable = True
+        self.put(text, "v")
+        return None
+
+    def defined(self, definition: str) -> None:
+        """What a defined name stands for in this cell; raises NotComputed."""
+        self.expanded += len(definition)
+        if self.depth >= _NAME_DEPTH or self.expanded > _MAX_FORMULA:
+            raise NotComputed("its names refer to one another in a circle, or make it too long")
+        if MOVING.search(definition):
+            self.movable = False
+            definition = shifted(definition, self.row - 1, self.column - 1, around=True)
+        self.depth += 1
+        text, form = self.read(definition)
+        self.depth -= 1
+        self.put(text if form in ("c", "r", "g", "h", "n", "t", "l", "e") else f"({text})", form)
 
 
-def refuse_large(area_text: str, transposed: bool) -> None:
-    """Raise NotComputed for a range too large to be held as an array, whole columns turned into rows included."""
-    for part in RANGE.findall(area_text.replace("$", "")):
-        first, last = part.split(":")
-        columns = re.fullmatch(r"[A-Za-z]+", first)
-        rows = re.fullmatch(r"[0-9]+", first)
-        if columns:  # the engine takes of a whole column what is used of it
-            wide = abs(column_number(last.upper()) - column_number(first.upper())) >= MAX_WHOLE_COLUMNS
-            too_large = wide or transposed
-        elif rows:
-            too_large = abs(int(last) - int(first)) >= MAX_ARRAY_CELLS // MAX_COLUMNS
-        else:
-            area = read_area(part.upper())
-            too_large = area.rows * area.columns > MAX_ARRAY_CELLS or (transposed and area.rows > MAX_COLUMNS)
-        if too_large:
-            raise NotComputed(f"the range {part} is too large to compute on each of its cells")
+def shown(operand: str) -> str:
+    """A value that becomes a text, a number rounded to the digits that Excel shows; the engine shows 17."""
+    bare = operand.strip()
+    if not bare or bare.startswith('"') or bare.replace(".", "", 1).isdecimal():
+        return operand
+    return f'IF(ISNUMBER({bare}),VALUE(TEXT({bare},"{_SHOWN}")),{bare})'
 
 
-def _counted(function: str, area_text: str) -> str:
-    """ROW or COLUMN of an area as the numbers that they are."""
-    local = area_text.rpartition("!")[2].replace("$", "")
-    if not RANGE.fullmatch(local) or not (local[0].isalpha() and local[-1].isdecimal()):
-        raise NotComputed(f"{function} of {local[:30] or 'nothing'} is not computed here")
-    area = read_area(local.upper())
-    if function == "ROW":
-        return f"SEQUENCE({area.rows},1,{area.first_row})"
-    return f"SEQUENCE(1,{area.columns},{area.first_column})"
+def cut(text: str, last_row: int) -> str:
+    """A range without the rows after ``last_row``, in which there is nothing.
+
+    The engine looks through each of a million rows of a column, and for each look-up again.
+    """
+    columns = _WHOLE_COLUMNS.fullmatch(text)
+    if columns is not None:
+        return f"{columns[1]}$1:{columns[2]}${last_row}"
+    rows = _LONG_COLUMNS.fullmatch(text)
+    if rows is not None and int(rows[4]) > last_row >= int(rows[2]):
+        return f"{rows[1]}{rows[2]}:{rows[3]}{last_row}"
+    return text
 
 
-def without_prefix(name: str) -> str:
-    """A function's name without what files put before functions later than their format."""
-    while name.upper().startswith(_LATER_PREFIXES):
-        name = name.split(".", 1)[1]
-    return name
+def sheet_numbers(book: Book) -> dict[str, int]:
+    """A number for each sheet, which names its helper sheets."""
+    return {name: number for number, name in enumerate(book.sheets, 1)}
+
+
+def call_mark(sheet: int, number: int) -> str:
+    """The reference to the helper cell of a lifted call, in the place of the formula."""
+    return f"{quoted(HELPER.format(sheet, number))}!{OWN_CELL}"
+
+
+def _begins_operand(token: Token) -> bool:
+    return token.kind not in (
+        Kind.OPERATOR,
+        Kind.SEPARATOR,
+        Kind.CLOSE,
+        Kind.ARRAY_END,
+        Kind.SPACE,
+    )
+
+
+def filled_in(text: str, moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> str:
+    """A text of a reading for the cell in this row of this name; ``clock`` is what NOW and TODAY give."""
+    if text.isascii():  # no marks in it
+        return text
+    table: dict[int, str] = dict(enumerate(moving, FIRST_MARK))
+    table[_OWN_ROW] = str(row)
+    table[_OWN_CELL] = cell
+    table[_NOW], table[_TODAY] = clock
+    return text.translate(table)
+
+
+_OWN_ROW, _OWN_CELL, _NOW, _TODAY = (ord(mark) for mark in (OWN_ROW, OWN_CELL, NOW_MARK, TODAY_MARK))

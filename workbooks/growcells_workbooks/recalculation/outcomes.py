@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 
-from formualizer import TokenSubType
+from growcells.cells.errors import CellError
 
-from growcells import functions
-
-from ..gate import FileProblem
-from .cells import ErrorValue, cell_name, read_area
-from .computation import CellPlace, Computation
-from .references import quoted, references_in
+from .cells import Area, ErrorValue, Value, cell_name
+from .computation import Computation, Sheet
+from .lifting import cells_read
+from .readers import CellPlace
 from .results import FailedCell, KeptCell, RestingCell
-from .tokens import is_operand, tokens_of
+from .sheet_xml import SheetCell
 
 _MOST_SEARCHED = 1_000  # cells of a range that are searched for the error that a formula passes on: ours
 
@@ -32,83 +28,44 @@ _MEANINGS = {
 }
 
 
+def value_of(computation: Computation, sheet: Sheet, cell: SheetCell) -> Value | ErrorValue:
+    """The value that a formula cell has now, new or stored."""
+    return sheet.values[cell.place] if cell.place in sheet.values else computation.stored(cell)
+
+
 def failed_cells(computation: Computation) -> Iterator[FailedCell]:
     """The formulas whose value is an error, in the order of the file."""
+    calls: dict[CellPlace, list[CellError]] = {}
+    for call in computation.lifting.calls:
+        if isinstance(call.result, CellError):
+            calls.setdefault(call.owner, []).append(call.result)
     for name, sheet in computation.sheets.items():
-        for place, value in sheet.values.items():
-            if isinstance(value, ErrorValue) and place in sheet.written:
-                why = _why(computation, (name, *place), value.code)
-                yield FailedCell(name, cell_name(*place), "=" + sheet.written[place], value.code, why)
+        for cell in sheet.cells:
+            place = (name, *cell.place)
+            if cell.formula_span is None or place in computation.kept:
+                continue
+            value = value_of(computation, sheet, cell)
+            if isinstance(value, ErrorValue):
+                formula = computation.formulas[place].written
+                why = _why(computation, place, value.code, calls.get(place, ()))
+                yield FailedCell(name, cell.name, "=" + formula, value.code, why)
 
 
-def _why(computation: Computation, place: CellPlace, code: str) -> str:
-    name, row, column = place
-    formula = computation.sheets[name].formulas[row, column]
-    reasons: list[tuple[Call, str]] = []
-    for call in calls_in(formula, frozenset(functions()), name):
-        if "_xlpm." not in call.arguments:  # a variable of LET or LAMBDA means nothing outside of it
-            question = f'GROW_WHY("{call.name}"{"," if call.arguments else ""}{call.arguments})'
-            answer = computation.engine.answer(question, row, column)
-            if isinstance(answer, str) and answer != "OK":
-                reasons.append((call, answer))
-    if reasons:
-        # Of the branches of an IF only one is taken: there another error in place of the call shows.
-        other = "NA()" if code != "#N/A" else "1/0"
-        taken = (
-            reason
-            for call, reason in reasons
-            if len(reasons) == 1
-            or computation.engine.answer(f"{call.before}{other}{call.after}", row, column) != ErrorValue(code)
-        )
-        return next(taken, reasons[0][1])
-    for sheet, area_text in references_in(formula, name):
-        origin = _error_in(computation, sheet, area_text, code)
+def _why(computation: Computation, place: CellPlace, code: str, errors: Iterable[CellError]) -> str:
+    # Of the branches of an IF only one is taken: of several failing calls, the one that gives this very error.
+    for error in sorted(errors, key=lambda error: error.code != code):
+        if error.message:
+            return error.message
+    formula = computation.formulas[place]
+    for sheet, area in cells_read(formula.reading, formula.moving, place):
+        origin = _error_in(computation, sheet, area, code)
         if origin is not None:
             return f"it passes on the error of {origin}: mend that cell first"
-    return _MEANINGS[code]
+    return _MEANINGS.get(code, "it gives an error of its own")
 
 
-@dataclass(frozen=True)
-class Call:
-    """A call in a formula: its name, its arguments, and what stands before and after it."""
-
-    name: str
-    arguments: str
-    before: str
-    after: str
-
-
-def calls_in(formula: str, names: frozenset[str], sheet: str) -> list[Call]:
-    """Each call of one of ``names`` in an engine formula, innermost first.
-
-    References get their sheet's name, so that the arguments mean the same on another sheet.
-    """
-    opened: list[tuple[str, int]] = []
-    spans: list[tuple[str, int, int]] = []
-    pieces: list[str] = []
-    for token in tokens_of(formula):
-        text = token.value
-        if is_operand(token) and "!" not in text:
-            text = f"{quoted(sheet)}!{text}"
-        pieces.append(text)
-        if token.subtype == TokenSubType.Open:
-            opened.append((text[:-1].upper(), len(pieces)))
-        elif token.subtype == TokenSubType.Close and opened:
-            name, start = opened.pop()
-            if name in names:
-                spans.append((name, start, len(pieces)))
-    return [
-        Call(name, *("".join(part) for part in (pieces[start : end - 1], pieces[: start - 1], pieces[end:])))
-        for name, start, end in spans
-    ]
-
-
-def _error_in(computation: Computation, sheet: str, area_text: str, code: str) -> str | None:
+def _error_in(computation: Computation, sheet: str, area: Area, code: str) -> str | None:
     """The first cell in an area whose value is this error."""
-    try:
-        area = read_area(area_text)
-    except FileProblem:  # whole rows and columns
-        return None
     if area.rows * area.columns > _MOST_SEARCHED:
         return None
     for place in area.places():
@@ -118,32 +75,17 @@ def _error_in(computation: Computation, sheet: str, area_text: str, code: str) -
 
 
 def kept_cells(computation: Computation) -> Iterator[KeptCell]:
-    """The formulas whose stored value was kept, in the order of the file."""
-    if not computation.kept:
-        return
-    for name, sheet in computation.sheets.items():
-        for place, formula in sheet.written.items():
-            why = computation.kept.get((name, *place))
-            if why is not None:
-                yield KeptCell(name, cell_name(*place), "=" + formula, why)
+    """The formulas that would have to be computed and keep their stored value, in the order of the file."""
+    for place, why in computation.kept.items():
+        yield KeptCell(place[0], cell_name(*place[1:]), "=" + computation.formulas[place].written, why)
 
 
 def resting_cells(computation: Computation) -> Iterator[RestingCell]:
-    """The formulas that were computed from kept values, in the order of the file."""
-    kept = computation.kept
-    rests_on: dict[CellPlace, CellPlace] = {}
-    waiting = deque((place, place) for place in kept)
-    while waiting:
-        read, kept_place = waiting.popleft()
-        for dependent in computation.dependents(read):
-            if dependent not in rests_on and dependent not in kept:
-                rests_on[dependent] = kept_place
-                waiting.append((dependent, kept_place))
-    if not rests_on:
+    """The formulas that depend on kept values, in the order of the file."""
+    if not computation.resting:
         return
-    for name, sheet in computation.sheets.items():
-        for (row, column), formula in sheet.written.items():
-            origin = rests_on.get((name, row, column))
-            if origin is not None:
-                other, *other_place = origin
-                yield RestingCell(name, cell_name(row, column), "=" + formula, f"{other}!{cell_name(*other_place)}")
+    for place, formula in computation.formulas.items():
+        origin = computation.resting.get(place)
+        if origin is not None:
+            where = f"{origin[0]}!{cell_name(*origin[1:])}"
+            yield RestingCell(place[0], cell_name(*place[1:]), "=" + formula.written, where)

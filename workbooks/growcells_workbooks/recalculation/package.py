@@ -57,6 +57,14 @@ class Book:
     styles: str | None = None
     starts_1904: bool = False
     iterates: bool = False
+    shows_precision: bool = False
+    """Whether it computes with numbers as they are shown."""
+    computes_on_load: bool = False
+    """Whether it says that its stored values have yet to be computed."""
+    computes_by_hand: bool = False
+    """Whether its formulas are computed only when somebody asks for it."""
+    filtered: set[str] = field(default_factory=set)
+    """The sheets with a table that has a filter."""
     has_pivots: bool = False
     is_signed: bool = False
 
@@ -192,8 +200,31 @@ class Package:
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):
                     table = self._read_table(sheet, target)
+                    if b"filterColumn" in self.read(target):
+                        book.filtered.add(sheet)
                     book.tables[table.name.upper()] = table
         return book
+
+    def shared_texts(self) -> list[str]:
+        """The texts that cells share, by their number."""
+        texts: list[str] = []
+        pieces: list[str] = []
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            if tag == "si":
+                pieces.clear()
+
+        def end(tag: str, text: str) -> None:
+            if tag == "t":
+                pieces.append(text)
+            elif tag == "rPh":
+                pieces.pop()
+            elif tag == "si":
+                texts.append("".join(pieces))
+
+        if self.book.shared_strings:
+            self._parse(self.book.shared_strings, start, end)
+        return texts
 
     def _workbook_part(self, related: Sequence[tuple[str, str, str]]) -> str:
         """The name of the part that lists the sheets, by the relationships of the package."""
@@ -221,6 +252,9 @@ class Package:
                 book.starts_1904 = attributes["date1904"] in ("1", "true")
             elif tag == "calcPr":
                 book.iterates = attributes.get("iterate") in ("1", "true")
+                book.shows_precision = attributes.get("fullPrecision") in ("0", "false")
+                book.computes_on_load = attributes.get("fullCalcOnLoad") in ("1", "true")
+                book.computes_by_hand = attributes.get("calcMode") == "manual"
             elif tag == "definedName":
                 name.clear()
                 name.update(attributes)

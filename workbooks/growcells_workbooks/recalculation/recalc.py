@@ -22,19 +22,21 @@ def recalculate(
     *,
     in_place: bool = False,
     overwrite: bool = False,
+    everything: bool = False,
     as_of: date | None = None,
     progress: Progress | None = None,
     run: Runner = here,
 ) -> Recalculation:
-    """Compute every formula of a workbook and write a copy in which only the values of formulas differ.
+    """Compute what has to be computed in a workbook and write a copy in which only the values of formulas differ.
 
     With neither ``output`` nor ``in_place`` nothing is written. ``in_place`` replaces the source at once and whole,
-    and keeps its old content beside it. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
+    and keeps its old content beside it. ``everything`` computes the formulas too whose stored value nothing changed;
+    ``computation.py`` says which these are. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
     give the clock's. ``run`` is how a file is worked on. Raises FileProblem, whose text is one sentence; the source is
     then as it was.
     """
     target = Target.checked(source, output, in_place=in_place, overwrite=overwrite)
-    made = run(partial(computed, target.source, as_of), source, progress)
+    made = run(partial(computed, target.source, as_of, everything=everything), source, progress)
     return made.put(target)
 
 
@@ -51,13 +53,17 @@ class Computed:
 
 
 def computed(
-    source: Path, as_of: date | None, progress: Progress, prepare: Callable[[Package], None] | None = None
+    source: Path,
+    as_of: date | None,
+    progress: Progress,
+    prepare: Callable[[Package], None] | None = None,
+    everything: bool = False,
 ) -> Computed:
-    """Compute every formula of a workbook; ``prepare`` may edit it before that. Raises FileProblem."""
+    """Compute what has to be computed in a workbook; ``prepare`` may edit it before that. Raises FileProblem."""
     package = Package(source)
     if prepare is not None:
         prepare(package)
-    computation = Computation(package, as_of, progress)
+    computation = Computation(package, as_of, progress, everything)
     computation.run()
     changed_parts, changed = computation.patched_parts()
     done = Recalculation(

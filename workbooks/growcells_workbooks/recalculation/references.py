@@ -8,22 +8,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from .cells import MAX_COLUMNS, MAX_ROWS, cell_name, column_letters, column_number
+from .cells import MAX_COLUMNS, MAX_ROWS, Area, cell_name, column_letters, column_number, read_area
 from .package import Table
-from .tokens import NotComputed, is_operand, tokens_of
+from .tokens import OWN_ROW, Kind, NotComputed, tokens_of
 
 _CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
 _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
 _ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}"
 AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
 """Cells, ranges, whole columns and whole rows, without their sheet."""
-RANGE = re.compile(rf"{_CELL}:{_CELL}|{_COLUMNS}|{_ROWS}")
-"""The same without single cells."""
-
-
-def is_reference(formula: str) -> bool:
-    """Whether a formula is one reference to cells and nothing else."""
-    return AREA.fullmatch(formula.rpartition("!")[2]) is not None and "(" not in formula.rpartition("!")[0]
+MOVING = re.compile(r"(?<![\w.$])(\$?[A-Za-z]{1,3}[1-9][0-9]{0,6}|[A-Za-z]{1,3}\$[1-9][0-9]{0,6})(?![\w.(!\['\]])")
+"""A cell whose row or column moves where the formula is copied; the same letters in a text or a name do no harm."""
 
 
 def shifted(formula: str, rows: int, columns: int, around: bool = False) -> str:
@@ -36,13 +31,10 @@ def shifted(formula: str, rows: int, columns: int, around: bool = False) -> str:
         return formula
     pieces = []
     for token in tokens_of(formula):
-        text = token.value
-        if is_operand(token) and "[" not in text:
-            scope, mark, local = text.rpartition("!")
-            if AREA.fullmatch(local):
-                moved = _moved(local, rows, columns, around)
-                text = f"{scope}{mark}{moved}" if moved else "#REF!"
-        pieces.append(text)
+        text = token.text
+        if token.kind is Kind.AREA:
+            text = _moved(text, rows, columns, around)
+        pieces.append(token.scope + text if text else "#REF!")
     return "".join(pieces)
 
 
@@ -70,6 +62,17 @@ def _moved(area: str, rows: int, columns: int, around: bool) -> str:
     return ":".join(ends)
 
 
+def read_area_of(text: str) -> Area:
+    """The area that a reference without its sheet names, whole rows and columns too; raises FileProblem."""
+    first, _, last = text.replace("$", "").upper().partition(":")
+    last = last or first
+    if first.isdecimal():
+        return read_area(f"A{first}:{column_letters(MAX_COLUMNS)}{last}")
+    if first.isalpha():
+        return read_area(f"{first}1:{last}{MAX_ROWS}")
+    return read_area(f"{first}:{last}")
+
+
 def unquoted(sheet: str) -> str:
     """The name of a sheet as its tab shows it."""
     return sheet[1:-1].replace("''", "'") if sheet.startswith("'") else sheet
@@ -80,8 +83,11 @@ def quoted(sheet: str) -> str:
     return "'" + sheet.replace("'", "''") + "'"
 
 
-def table_area(table: Table, inner: str, sheet: str, row: int) -> str:
-    """The cells that ``Table[inner]`` is, as a reference; raises NotComputed."""
+def table_area(table: Table, inner: str, row: int) -> str:
+    """The cells that ``Table[inner]`` is, as a reference without its sheet; raises NotComputed.
+
+    What lies in the own row has the mark of it in place of its number.
+    """
     items, columns = _table_items(inner)
     area = table.area
     first_data, last_data = area.first_row + table.heading_rows, area.last_row - table.totals_rows
@@ -107,9 +113,11 @@ def table_area(table: Table, inner: str, sheet: str, row: int) -> str:
             return "#REF!"
         numbers.append(area.first_column + known.index(name.casefold()))
     left, right = (min(numbers), max(numbers)) if numbers else (area.first_column, area.last_column)
-    where = "" if table.sheet == sheet else f"{quoted(table.sheet)}!"
-    first, last = cell_name(top, left), cell_name(bottom, right)
-    return f"{where}{first}" if first == last else f"{where}{first}:{last}"
+    if "#THIS ROW" in items:
+        first, last = column_letters(left) + OWN_ROW, column_letters(right) + OWN_ROW
+    else:
+        first, last = cell_name(top, left), cell_name(bottom, right)
+    return first if first == last else f"{first}:{last}"
 
 
 _TABLE_PIECE = re.compile(r"\[((?:[^\[\]']|'.)*)\]|((?:[^\[\]',:]|'.)+)")
@@ -136,9 +144,7 @@ def _table_items(inner: str) -> tuple[list[str], list[str]]:
 
 
 def references_in(formula: str, sheet: str) -> Iterator[tuple[str, str]]:
-    """The sheet and the area text of each reference to cells in an engine formula."""
+    """The sheet and the area text of each reference to cells in a formula; raises NotComputed."""
     for token in tokens_of(formula):
-        if is_operand(token):
-            scope, _, local = token.value.rpartition("!")
-            if AREA.fullmatch(local):
-                yield (unquoted(scope) if scope else sheet), local.replace("$", "")
+        if token.kind is Kind.AREA:
+            yield (unquoted(token.scope[:-1]) if token.scope else sheet), token.text.replace("$", "")

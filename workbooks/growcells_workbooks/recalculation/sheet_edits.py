@@ -1,4 +1,4 @@
-"""How values are put into the XML of a worksheet, and formulas into it for the engine, with all other bytes kept."""
+"""How values are put into the XML of a worksheet and read from it, and formulas into it for the engine."""
 
 from __future__ import annotations
 
@@ -10,12 +10,15 @@ from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import LONGEST_TEXT
 
 from ..gate.safe_xml import escaped
-from .cells import ErrorValue, Value
+from .cells import ErrorValue, Value, cell_name
 from .sheet_xml import SheetCell
 
+ARRAY_MARK = "{="
+"""Before a formula for the engine that computes on arrays."""
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
+_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
 
 Edit = tuple[int, int, bytes]
@@ -126,24 +129,65 @@ def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
     return tag[:-2].rstrip() + b">" if opened else tag
 
 
-def replaced_formulas(data: bytes, cells: Sequence[SheetCell], formulas: Mapping[tuple[int, int], str]) -> bytes:
-    """The sheet for the engine: each formula as given there; a cell without one keeps its stored value.
+def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[int, int], str | None]) -> list[Edit]:
+    """The edits that give the engine other formulas than the sheet has.
 
-    Values that an array formula puts into other cells are taken out, since they are its results, not inputs.
+    A formula with ARRAY_MARK before it is given as one that computes on arrays. Where ``given`` holds None the cell
+    keeps its stored value alone, where it holds an empty text it is emptied.
     """
     edits: list[Edit] = []
     for cell in cells:
-        formula = formulas.get(cell.place)
-        if cell.formula_span is None:
-            if cell.anchor is not None and cell.anchor.place in formulas:
-                edits.append((cell.start, cell.end, b""))
-        elif formula is None:
+        if cell.formula_span is None or cell.place not in given:
+            continue
+        formula = given[cell.place]
+        if formula is None:
             edits.append((*cell.formula_span, b""))
-        else:
-            tag = data[cell.start : cell.tag_end]
-            prefix = _prefix(tag)
-            if cell.type != "n":
-                tag = _retyped(tag, "", opened=False)
-            element = b"%s<%sf>%s</%sf></%sc>" % (tag, prefix, escaped(formula), prefix, prefix)
-            edits.append((cell.start, cell.end, element))
-    return patched(data, edits)
+            continue
+        tag = data[cell.start : cell.tag_end]
+        prefix = _prefix(tag)
+        if cell.type != "n":
+            tag = _retyped(tag, "", opened=False)
+        if not formula:
+            edits.append((cell.start, cell.end, b"%s</%sc>" % (tag, prefix)))
+            continue
+        kind = b""
+        if cell.area is not None:
+            area = cell.area
+            last = cell_name(area.last_row, area.last_column)
+            kind = b' t="array" ref="%s"' % f"{cell.name}:{last}".encode()
+        if formula.startswith(ARRAY_MARK):
+            formula = formula.removeprefix(ARRAY_MARK)
+            kind = b' t="array" ref="%s"' % cell.name.encode()
+            tag = tag[:-1] + b' cm="1">'
+        element = b"%s<%sf%s>%s</%sf><%sv/></%sc>" % (tag, prefix, kind, escaped(formula), prefix, prefix, prefix)
+        edits.append((cell.start, cell.end, element))
+    return edits
+
+
+def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
+    """The value that a formula cell stores; ``shared`` is the workbook's shared texts."""
+    if not cell.has_value:
+        return None
+    kind, text = cell.type, cell.stored
+    if kind == "n":
+        try:
+            return float(text)
+        except ValueError:
+            return None
+    if kind == "b":
+        return text.strip() in ("1", "true")
+    if kind == "e":
+        return ErrorValue(text)
+    if kind == "s":
+        number = int(text) if text.isdecimal() else len(shared)
+        return shared[number] if number < len(shared) else None
+    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
+
+
+def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:
+    """Whether two values are the same but for what the order of additions makes of a number."""
+    if isinstance(stored, float) and isinstance(value, float):
+        return math.isclose(stored, value, rel_tol=1e-9, abs_tol=1e-12)
+    if stored in (None, "") and value in (None, ""):
+        return True
+    return type(stored) is type(value) and stored == value

@@ -68,6 +68,11 @@ class SheetCell:
     def name(self) -> str:
         return cell_name(*self.place)
 
+    @property
+    def has_value(self) -> bool:
+        """Whether a value is stored; openpyxl writes an empty element where there is none."""
+        return self.value_span is not None and (self.type != "n" or bool(self.stored.strip()))
+
 
 class _Scanner:
     """The expat handlers for one sheet."""

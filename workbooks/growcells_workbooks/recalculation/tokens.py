@@ -1,11 +1,77 @@
-"""Formulas as tokens, and what stands beside one."""
+"""Formulas taken apart into tokens, as files hold them: English names, commas, references as A1.
+
+Grammar: ISO/IEC 29500-1, 18.17.2, and [MS-XLSX] 2.2.2 for table references and prefixes.
+"""
 
 from __future__ import annotations
 
-import formualizer
-from formualizer import Token, TokenSubType, TokenType
+import re
+from enum import Enum, auto
+from typing import NamedTuple
 
-_REFERENCE_OPERATORS = (":", ",", " ")
+# openpyxl has a reader of formulas too, but to import it takes longer than to compute a small log, and it does not
+# tell a reference from a name.
+
+FIRST_MARK = 0xF0000
+"""Private-use characters from here on stand for the moving references of a formula, the first for the first."""
+OWN_ROW = "\ue010"
+"""Stands for the number of the row that the formula stands in."""
+
+_MARK = "[\U000f0000-\U000ffffd]"
+_CELL = rf"(?:\$?[A-Za-z]{{1,3}}\$?[1-9][0-9]{{0,6}}(?![\w.(\[])|{_MARK})"
+_COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}(?![\w.(\[])"
+_ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}(?![\w.(\[])"
+_NAME = r"[^\W\d][\w.?\\]*|\\[\w.?\\]*"
+_SCOPE = r"(?:'(?:[^']|'')+'|(?:\[[^\[\]'!]*\])?(?:[\w.]+(?::[\w.]+)?)?)!"
+_BRACKETS = r"\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\]"
+
+
+class Kind(Enum):
+    """What a token is."""
+
+    TEXT = auto()
+    NUMBER = auto()
+    TRUTH = auto()
+    ERROR = auto()
+    AREA = auto()
+    TABLE = auto()
+    NAME = auto()
+    CALL = auto()
+    OPEN = auto()
+    CLOSE = auto()
+    ARRAY = auto()
+    ARRAY_END = auto()
+    SEPARATOR = auto()
+    OPERATOR = auto()
+    SPACE = auto()
+
+
+class Token(NamedTuple):
+    """A piece of a formula. ``scope`` is the sheet of a reference or the origin of a function, with its ``!``."""
+
+    kind: Kind
+    text: str
+    scope: str = ""
+
+
+_TOKEN = re.compile(
+    rf"""
+    (?P<TEXT>"(?:[^"]|"")*")
+  | (?P<SPACE>[ \r\n\t]+)
+  | (?P<ERROR>\#(?:NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|GETTING_DATA|SPILL!|CALC!))
+  | (?P<scope>{_SCOPE})?(?:
+        (?P<CALL>(?:{_NAME})\()
+      | (?P<AREA>{_COLUMNS}|{_ROWS}|{_CELL}(?::{_CELL})?)
+      | (?P<TABLE>(?:{_NAME})?{_BRACKETS})
+      | (?P<NAME>{_NAME})
+    )
+  | (?P<NUMBER>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[Ee][+-]?[0-9]+)?)
+  | (?P<OPEN>\() | (?P<CLOSE>\)) | (?P<ARRAY>\{{) | (?P<ARRAY_END>\}})
+  | (?P<SEPARATOR>[,;])
+  | (?P<OPERATOR><>|<=|>=|[-+*/^&=<>%:@\#])
+    """,
+    re.VERBOSE | re.DOTALL,
+)
 
 
 class NotComputed(Exception):
@@ -13,42 +79,16 @@ class NotComputed(Exception):
 
 
 def tokens_of(formula: str) -> list[Token]:
-    """The tokens of a formula; raises NotComputed where it is none."""
-    try:
-        return formualizer.tokenize("=" + formula.strip()).tokens()
-    except (formualizer.TokenizerError, ValueError) as problem:
-        raise NotComputed(f"the formula cannot be read ({problem})") from None
-
-
-def is_operand(token: Token) -> bool:
-    """Whether a token is a reference or a name."""
-    return token.token_type == TokenType.Operand and token.subtype == TokenSubType.Range
-
-
-def neighbour(tokens: list[Token], index: int, step: int) -> Token | None:
-    """The token before (step -1) or after (step 1) one, spaces passed over."""
-    index += step
-    while 0 <= index < len(tokens):
-        if tokens[index].token_type != TokenType.Whitespace:
-            return tokens[index]
-        index += step
-    return None
-
-
-def is_edge(token: Token | None) -> bool:
-    """Whether an argument begins or ends there."""
-    return (
-        token is None or token.token_type == TokenType.Sep or token.subtype in (TokenSubType.Open, TokenSubType.Close)
-    )
-
-
-def is_beside_operator(before: Token | None, after: Token | None) -> bool:
-    """Whether an operand between these takes part in arithmetic, comparison or joining of texts."""
-    for token in (before, after):
-        if token is None:
-            continue
-        if token.token_type in (TokenType.OpPrefix, TokenType.OpPostfix) and token.value not in ("#", "@"):
-            return True
-        if token.token_type == TokenType.OpInfix and token.value not in _REFERENCE_OPERATORS:
-            return True
-    return False
+    """The tokens of a formula without its equals sign; raises NotComputed where it is none."""
+    tokens: list[Token] = []
+    place = 0
+    while place < len(formula):
+        match = _TOKEN.match(formula, place)
+        if match is None or match.lastgroup is None:
+            raise NotComputed(f"the formula cannot be read from {formula[place : place + 10]!r} on")
+        kind, text = Kind[match.lastgroup], match[match.lastgroup]
+        if kind is Kind.NAME and text.upper() in ("TRUE", "FALSE") and not match["scope"]:
+            kind = Kind.TRUTH
+        tokens.append(Token(kind, text, match["scope"] or ""))
+        place = match.end()
+    return tokens

@@ -12,7 +12,7 @@ from growcells.cells.errors import CellError
 from ..gate import Progress, silent
 from .cells import ErrorValue, Value, read_place
 from .computation import Computation, Place
-from .outcomes import failed_cells, kept_cells, resting_cells
+from .outcomes import failed_cells, kept_cells, resting_cells, value_of
 from .package import Package
 from .results import FailedCell, KeptCell, RestingCell
 
@@ -59,11 +59,13 @@ def computed_values(
         without[failure.sheet][read_place(failure.cell)] = CellError(failure.code, failure.why)
     values: dict[str, dict[Place, Value]] = {}
     for name, sheet in computation.sheets.items():
-        trusted: dict[Place, Value] = {}
-        for place, value in sheet.values.items():
+        trusted = values[name] = {}
+        for filled in sheet.cells:
+            value = value_of(computation, sheet, filled)
             if isinstance(value, ErrorValue):
-                without[name].setdefault(place, CellError(value.code, "the formula that fills it gives an error here"))
-            elif place not in without[name]:
-                trusted[place] = value
-        values[name] = trusted
+                without[name].setdefault(
+                    filled.place, CellError(value.code, "the formula that fills it gives an error here")
+                )
+            elif filled.place not in without[name]:
+                trusted[filled.place] = value
     return ComputedValues(values, without, computation.total, failed, kept, resting, tuple(computation.notes))

@@ -10,6 +10,8 @@ from ..figures.in_words import amount, day_of, days, number
 from ..figures.topping_up import refill_volume
 from ..figures.week_figures import BedWeek, Figures
 from .action import Action, Urgency, drift_out, latest_beside, plausible, unit_after
+from .odd_readings import jumps_of
+from .ph_doses import acid_dose, base_dose
 
 
 def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
@@ -46,6 +48,20 @@ def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
             )
 
 
+def jumped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
+    """A jump to the latest reading from the one shortly before it, whatever the crop."""
+    days = {day for measure in ("ph", "ec", "temperature") for day, _ in bed.points(measure)[-1:]}
+    for odd in jumps_of(figures, bed):
+        if odd.date in days:
+            yield Action(
+                Urgency.TODAY,
+                odd.measure,
+                bed.name,
+                f"Measure the {MEASURES[odd.measure]} again before you do anything.",
+                f"{odd.why} by {day_of(odd.date)}, with nothing noted that explains it.",
+            )
+
+
 def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """The latest pH out of its band, or on the way out of it."""
     latest = latest_beside(figures, bed, "ph")
@@ -59,6 +75,12 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
         return
     to = f" to {number(band.middle)}" if band.middle is not None else ""
     again = "Measure again with a calibrated meter. If the reading stands, "
+    wanted = band.middle if band.middle is not None else (band.high if latest.side > 0 else band.low)
+    dose_of = acid_dose if latest.side > 0 else base_dose
+    dose = dose_of(figures, bed, latest.value, wanted) if wanted is not None else ""
+    if dose:
+        yield Action(latest.urgency, "ph", bed.name, f"{again}{dose[0].lower()}{dose[1:]}", f"{latest.beside}.")
+        return
     if latest.side > 0:
         what = f"lower the pH{to} with acid: add a part of what GROW_ACID gives, stir, wait, and measure."
         caution = ". Wear goggles and gloves, and pour acid into water."

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..figures.in_words import amount, day_of, number
-from ..figures.topping_up import refill_volume, top_up, wanted_ec, water_ec
+from ..figures.in_words import amount, number
+from ..figures.topping_up import parts_in_words, refill_volume, wanted_ec, water_ec
 from ..figures.trends import Trend
 from ..figures.week_figures import Band, BedWeek, Figures
 from .action import Action, Latest, drift_out, latest_beside
@@ -58,8 +58,8 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
     refill = refill_volume(bed) or 0.0
     filled = (value * (bed.volume - refill) + water_ec(figures, bed) * refill) / bed.volume
     reaches = f": filled up with plain water it comes to about {number(filled)} {unit}."
-    wanted = wanted_ec(bed)
-    if wanted is not None and filled < wanted <= band.high and top_up(figures, bed, value, wanted):
+    wanted = wanted_ec(figures, bed)
+    if wanted is not None and filled < wanted <= band.high and parts_in_words(figures, bed):
         what, reckoned = _strengthen(figures, bed, value)
         return what, f"{reaches}{reckoned}"
     if filled <= band.high:
@@ -76,17 +76,16 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
 
 def _strengthen(figures: Figures, bed: BedWeek, value: float) -> tuple[str, str]:
     """What brings a weak bed up, and a sentence on what that is worked out from."""
-    feed = bed.feed.name if bed.feed else "feed"
-    target = wanted_ec(bed)
-    mass = None if target is None else top_up(figures, bed, value, target)
-    if mass is None:
-        return f"Top up with {feed} in small steps: stir, and measure after each.", ""
-    unit, first = figures.unit_label("readings.ec"), bed.first_ec
-    assert first is not None
+    feed = bed.fill.feed or "feed"
+    target, parts = wanted_ec(figures, bed), parts_in_words(figures, bed)
+    if target is None or not parts:
+        why = f" How much is not known: {bed.top_up.why}." if not bed.top_up.known else ""
+        return f"Top up with {feed} in small steps: stir, and measure after each.", why
     refill = refill_volume(bed)
     water = f"{amount(refill, figures.unit_label('beds.volume'))} of water and " if refill else ""
+    error = f", within {bed.top_up.error * 100:.0f} %" if bed.top_up.error else ""
+    figures.called.add("GROW_TOPUP")
     return (
-        f"Top up with {water}{amount(mass, figures.unit_label('beds.dose'))} of {feed}, for {number(target)} {unit}.",
-        f" The feed is worked out from {number(first[1])} {unit} on {day_of(first[0])}, taken for a fresh fill at "
-        f"{number(bed.rate)} {figures.unit_label('feeds.rate')}. Measure after mixing.",
+        f"Top up with {water}{parts}, for {number(target)} {figures.unit_label('readings.ec')}.",
+        f" The feed is worked out from {bed.top_up.why}{error}. Measure after mixing.",
     )

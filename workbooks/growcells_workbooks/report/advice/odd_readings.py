@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from ...reading import Reading
 from ..figures.common_practice import limit
 from ..figures.in_words import amount, number
 from ..figures.log_units import in_unit
-from ..figures.week_figures import Figures
+from ..figures.week_figures import BedWeek, Figures
 
 
 @dataclass(frozen=True)
@@ -20,25 +21,35 @@ class Oddity:
     bed: str
     place: str
     why: str
+    date: datetime.date | None = None
+    measure: str = ""
 
 
 def oddities(figures: Figures) -> list[Oddity]:
     """All odd readings of the weeks shown, bed by bed."""
-    jump = in_unit(limit("temperature_jump") + 273.15, "K", figures.unit("readings.temperature")) - in_unit(
-        273.15, "K", figures.unit("readings.temperature")
-    )
-    temperatures = figures.unit_label("readings.temperature")
     first = min((reading.date for reading in figures.history), default=figures.as_of)
     found: list[Oddity] = []
     for bed in figures.beds:
         course = [reading for reading in bed.course if reading.date >= first]
-        found += jumps(course, "ph", "pH", limit("ph_jump"))
-        found += factors(course, "ec", "EC", limit("ec_jump"), figures.unit_label("readings.ec"))
-        found += jumps(course, "temperature", "water", jump, f" {temperatures}")
+        found += jumps_of(figures, bed, first)
         for name, label in (("ph", "pH"), ("ec", "EC")):
             found += stuck(course, name, label, int(limit("stuck")))
         found += overfull(course, bed.full_depth, figures.unit_label("readings.depth"))
     return found
+
+
+def jumps_of(figures: Figures, bed: BedWeek, first: datetime.date = datetime.date.min) -> list[Oddity]:
+    """The jumps of a bed from one reading to the next, from a day on."""
+    jump = in_unit(limit("temperature_jump") + 273.15, "K", figures.unit("readings.temperature")) - in_unit(
+        273.15, "K", figures.unit("readings.temperature")
+    )
+    temperatures = figures.unit_label("readings.temperature")
+    course = [reading for reading in bed.course if reading.date >= first]
+    return [
+        *jumps(course, "ph", "pH", limit("ph_jump")),
+        *factors(course, "ec", "EC", limit("ec_jump"), figures.unit_label("readings.ec")),
+        *jumps(course, "temperature", "water", jump, f" {temperatures}"),
+    ]
 
 
 def _pairs(course: Sequence[Reading], name: str) -> Iterator[tuple[Reading, float, Reading, float]]:
@@ -53,7 +64,8 @@ def jumps(course: Sequence[Reading], name: str, label: str, most: float, unit: s
     """Changes by more than ``most`` from one reading to the next."""
     for _, before, later, after in _pairs(course, name):
         if abs(after - before) > most:
-            yield Oddity(later.bed, later.place, f"{label} went from {number(before)}{unit} to {number(after)}{unit}")
+            why = f"{label} went from {number(before)}{unit} to {number(after)}{unit}"
+            yield Oddity(later.bed, later.place, why, later.date, name)
 
 
 def factors(course: Sequence[Reading], name: str, label: str, most: float, unit: str) -> Iterator[Oddity]:
@@ -61,7 +73,8 @@ def factors(course: Sequence[Reading], name: str, label: str, most: float, unit:
     for _, before, later, after in _pairs(course, name):
         explained = later.water_added or later.feed_added
         if not explained and max(before, after) > most * min(before, after):
-            yield Oddity(later.bed, later.place, f"{label} went from {amount(before, unit)} to {amount(after, unit)}")
+            why = f"{label} went from {amount(before, unit)} to {amount(after, unit)}"
+            yield Oddity(later.bed, later.place, why, later.date, name)
 
 
 def stuck(course: Sequence[Reading], name: str, label: str, most: int) -> Iterator[Oddity]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import datetime
 
 from ...reading import GrowLog, Reading
+from ...season_figures.due import due
+from ...season_figures.round_standings import trials
+from ...season_figures.stock import stocks
 from .bed_figures import bed_week
 from .common_practice import limit
 from .feed_figures import feed_week
@@ -15,6 +18,7 @@ from .week_figures import Figures
 
 def figures_of(log: GrowLog, week: Week, as_of: datetime.date, recipe: str) -> Figures:
     """Work out the figures of a week of a log, from readings up to ``as_of``, beside a published recipe."""
+    log = log.on(as_of)
     figures = Figures(log, week, as_of, recipe)
     known = [reading for reading in log.readings if reading.date <= as_of]
     figures.later = len(log.readings) - len(known)
@@ -29,5 +33,9 @@ def figures_of(log: GrowLog, week: Week, as_of: datetime.date, recipe: str) -> F
     for reading in known:
         courses[reading.bed].append(reading)
     figures.beds = [bed_week(figures, bed, courses[bed.name]) for bed in log.beds]
-    figures.feeds = [feed_week(figures, feed) for feed in log.feeds]
+    fills = [bed.fill for bed in figures.beds]
+    stock = stocks(log, as_of, fills)
+    figures.feeds = [feed_week(figures, feed, [s for s in stock if s.feed is feed]) for feed in log.feeds]
+    figures.due = due(log, as_of, fills)
+    figures.trials = trials(log, as_of)
     return figures

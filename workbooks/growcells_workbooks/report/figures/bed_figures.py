@@ -5,21 +5,31 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 
-from ...reading import Bed, Feed, Reading
+from ...reading import Bed, Reading
+from ...season_figures.doses import FullFill, full_fill
+from ...season_figures.stock import cost_of_parts
+from ...season_figures.top_ups import top_up
 from ...shapes import BOX, SHAPES
 from .common_practice import MEASURES, limit, usual_band
 from .log_units import in_unit
 from .trends import drop_per_day, measured
-from .week_figures import DAYS_IN_WEEK, Band, BedWeek, Figures, Level, Span, cost_of
+from .week_figures import DAYS_IN_WEEK, Band, BedWeek, Figures, Level, Span
 
+PPM_IN_PERCENT = 10.0
+"""mg in a litre of a gram that holds a percent."""
 BAND_FIELDS = {"ph": ("ph_low", "ph_high"), "ec": ("ec_low", "ec_high"), "temperature": ("temp_low", "temp_high")}
 
 
 def bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
     feed = figures.log.feed(bed.feed)
-    volume = _volume(figures, bed)
-    rate = _rate(figures, bed, feed)
-    dose = _dose(figures, bed, rate, volume)
+    fill = full_fill(figures.log, bed, figures.as_of)
+    feed = figures.log.feed(fill.feed) or feed
+    volume = _volume(figures, bed, fill)
+    dose = _dose(figures, bed, fill)
+    rate = fill.in_force.total if fill.in_force else None
+    rate = None if rate is None else in_unit(rate, "g/L", figures.unit("feeds.rate"))
+    if fill.why and (feed is not None or bed.rate is not None):
+        figures.problems.append(f"the full fill of {bed.name}: {fill.why}")
     in_week = [reading for reading in course if reading.date in figures.week]
     bands = {name: band_of(figures, bed, name) for name in MEASURES}
     full, lowest = (
@@ -35,8 +45,10 @@ def bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
         volume=volume,
         rate=rate,
         dose=dose,
-        n_ppm=_n_ppm(figures, bed, feed, volume, dose),
-        cost=cost_of(figures, f"the cost of a fill of {bed.name}", feed, dose, "beds.dose"),
+        n_ppm=_n_ppm(figures, bed, fill),
+        cost=_fill_cost(figures, fill),
+        fill=fill,
+        top_up=top_up(figures.log, bed, figures.as_of),
         course=course,
         in_week=in_week,
         bands=bands,
@@ -50,9 +62,7 @@ def bed_week(figures: Figures, bed: Bed, course: list[Reading]) -> BedWeek:
         feed_added=added_in(in_week, "feed_added"),
         water_to_date=added_in(course, "water_added"),
         feed_to_date=feed_to_date,
-        added_cost=cost_of(
-            figures, f"the cost of what was added to {bed.name}", feed, feed_to_date, "readings.feed_added"
-        ),
+        added_cost=_added_cost(figures, fill, feed_to_date),
     )
 
 
@@ -114,47 +124,55 @@ def _drop(
     return (water / days / volume * full, "the water added") if water else (None, "")
 
 
-def _volume(figures: Figures, bed: Bed) -> float | None:
+def _volume(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
     """The volume that the log has, or else the one that the sizes give."""
-    if bed.volume is not None:
+    if bed.volume is not None or fill.volume is None:
         return bed.volume
-    if "volume" in bed.failed:
-        return None
-    function, names = SHAPES.get(bed.shape.casefold() or BOX, ("", ("length", "depth")))
-    sizes = [getattr(bed, name) for name in names]
-    if None in sizes:
-        return None
-    if not function:
-        figures.problems.append(
-            f'the volume of {bed.name}: its shape is "{bed.shape}", which is not one of {", ".join(SHAPES)}'
-        )
-        return None
+    function, _ = SHAPES[bed.shape.casefold() or BOX]
     figures.note_worked_out("volume", function, bed.name)
-    units = [(size, figures.unit(f"beds.{name}")) for size, name in zip(sizes, names, strict=True)]
-    cells = [f"{size!r} {unit}" for size, unit in units]
-    return figures.calculate(f"the volume of {bed.name}", function, *cells, None, figures.unit("beds.volume"))
+    figures.called.add(function)
+    return in_unit(fill.volume, "L", figures.unit("beds.volume"))
 
 
-def _rate(figures: Figures, bed: Bed, feed: Feed | None) -> float | None:
-    """The rate at which a bed is mixed, in the log's unit for the rates of feeds."""
-    if bed.rate is not None:
-        return figures.converted(bed.rate, "beds.rate", "feeds.rate")
-    return feed.rate if feed else None
+def _dose(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
+    """All parts of a full fill together; None where one is measured by volume or not known."""
+    masses = [dose.grams for dose in fill.doses if dose.part.millilitres is None]
+    if not masses or None in masses or len(masses) < len(fill.doses):
+        return None
+    if bed.dose is None:
+        figures.note_worked_out("dose", "GROW_DOSE", bed.name)
+    return in_unit(sum(mass for mass in masses if mass is not None), "g", figures.unit("beds.dose"))
 
 
-def _dose(figures: Figures, bed: Bed, rate: float | None, volume: float | None) -> float | None:
-    if bed.dose is not None or volume is None or rate is None or "dose" in bed.failed:
-        return bed.dose
-    figures.note_worked_out("dose", "GROW_DOSE", bed.name)
-    units = (figures.unit("beds.volume"), figures.unit("feeds.rate"), figures.unit("beds.dose"))
-    return figures.calculate(f"the dose of {bed.name}", "GROW_DOSE", volume, rate, *units)
-
-
-def _n_ppm(figures: Figures, bed: Bed, feed: Feed | None, volume: float | None, dose: float | None) -> float | None:
+def _n_ppm(figures: Figures, bed: Bed, fill: FullFill) -> float | None:
+    """The nitrogen of the whole mix, or None where a part does not tell it."""
     if bed.n_ppm is not None or "n_ppm" in bed.failed:
         return bed.n_ppm
-    if feed is None or not feed.analysis or volume is None or dose is None:
+    given = [(part.grams_in_litre, part.analysis) for part in (fill.in_force.parts if fill.in_force else ())]
+    if not given or any(grams is None or analysis is None for grams, analysis in given):
         return None
     figures.note_worked_out("N", "GROW_PPM", bed.name)
-    units = (figures.unit("beds.dose"), figures.unit("beds.volume"), figures.unit("beds.n_ppm"))
-    return figures.calculate(f"N of {bed.name}", "GROW_PPM", dose, volume, feed.analysis, "N", *units)
+    figures.called.add("GROW_PPM")
+    ppm = sum(
+        (grams or 0.0) * analysis.percents.get("N", 0.0) * PPM_IN_PERCENT for grams, analysis in given if analysis
+    )
+    return in_unit(ppm, "mg/L", figures.unit("beds.n_ppm"))
+
+
+def _fill_cost(figures: Figures, fill: FullFill) -> float | None:
+    """What a full fill costs, or None where the price of a part is not known."""
+    figures.called.add("GROW_COST")
+    return cost_of_parts(figures.log, [(dose.part, dose.grams, dose.millilitres) for dose in fill.doses])
+
+
+def _added_cost(figures: Figures, fill: FullFill, added: float) -> float | None:
+    """What the feed added costs, shared among the parts of its mix as their rates are."""
+    rule = fill.in_force
+    if rule is None:
+        return None
+    grams = in_unit(added, figures.unit("readings.feed_added"), "g")
+    if not added:
+        return 0.0 if cost_of_parts(figures.log, [(part, 0.0, 0.0) for part in rule.parts]) is not None else None
+    if not rule.total:
+        return None
+    return cost_of_parts(figures.log, [(p, *p.amount(grams / rule.total)) for p in rule.parts])

@@ -2,108 +2,84 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Sequence
 
 from growcells.cells.errors import GrowError
-from growcells.cells.kinds import SPREADSHEET_EPOCH
 from growcells.chemistry.nutrient_bases import ALWAYS_LISTED
+from growcells.chemistry.products import solution
+from growcells.terms.analyses import parse_analysis
 
 from ...reading import Feed
 from ...reading.model import name_key
-from .bed_figures import added_in
+from ...season_figures.parts import part_rates
+from ...season_figures.stock import PartStock
 from .common_practice import limit
 from .log_units import in_unit
-from .week_figures import DAYS_IN_WEEK, HISTORY_WEEKS, BedWeek, FeedWeek, Figures, Gap, cost_of
+from .week_figures import BedWeek, FeedWeek, Figures, Gap
 
 
-def feed_week(figures: Figures, feed: Feed) -> FeedWeek:
-    on_it = [bed for bed in figures.beds if name_key(bed.bed.feed) == name_key(feed.name)]
-    doses = [bed.dose for bed in on_it if bed.dose is not None]
-    fill = sum(doses) if doses and len(doses) == len(on_it) else None
+def feed_week(figures: Figures, feed: Feed, parts: list[PartStock]) -> FeedWeek:
+    """The figures of a feed whose parts have these stocks."""
+    on_it = [bed for bed in figures.beds if name_key(bed.fill.feed) == name_key(feed.name)]
     ppm, problem = _ppm(figures, feed)
-    on_hand = _on_hand(figures, feed, on_it)
-    left = None
-    if fill and on_hand is not None:
-        units = (figures.unit("feeds.on_hand"), figures.unit("beds.dose"))
-        left = figures.calculate(f"the fills left of {feed.name}", "GROW_FILLS_LEFT", on_hand, fill, *units)
     used, to_date = sum(bed.feed_added for bed in on_it), sum(bed.feed_to_date for bed in on_it)
-    use, use_from = _use_per_week(figures, feed, on_it)
-    lead = limit("lead") if feed.lead is None else in_unit(feed.lead, figures.unit("feeds.lead"), "week")
+    only = parts[0] if len(parts) == 1 and not parts[0].liquid else None
+    stock = figures.unit("feeds.on_hand")
+    lead = limit("lead") if not parts else parts[0].lead_weeks
     return FeedWeek(
         feed=feed,
         beds=on_it,
         ppm=ppm,
         problem=problem,
         gaps=_gaps(figures, ppm),
-        fill=fill,
-        fills_left=left,
+        fill=None if only is None or only.fill is None else in_unit(only.fill, "g", figures.unit("beds.dose")),
+        fills_left=only.fills_left if only else None,
         used=used,
         used_to_date=to_date,
-        used_cost=cost_of(figures, f"the cost of {feed.name} in the week", feed, used, "readings.feed_added"),
-        cost_to_date=cost_of(figures, f"the cost of {feed.name} to date", feed, to_date, "readings.feed_added"),
-        on_hand=on_hand,
-        use_per_week=use,
-        use_from=use_from,
+        used_cost=_sum_of_costs(on_it, used, "feed_added"),
+        cost_to_date=_sum_of_costs(on_it, to_date, "feed_to_date"),
+        on_hand=None if only is None or only.on_hand is None else in_unit(only.on_hand, "g", stock),
+        use_per_week=None if only is None or only.use_a_week is None else in_unit(only.use_a_week, "g", stock),
+        use_from=only.use_from if only else "",
         lead=lead,
-        order_by=_order_by(figures, feed, on_hand, use, lead),
+        order_by=only.order_by if only else None,
+        stocks=parts,
     )
 
 
-def _on_hand(figures: Figures, feed: Feed, beds: Sequence[BedWeek]) -> float | None:
-    """What is left: the count less what was added to beds since the day of the count, where the log gives that day."""
-    if feed.on_hand is None or feed.counted is None:
-        return feed.on_hand
-    since = [reading for bed in beds for reading in bed.course if reading.date > feed.counted]
-    used = figures.converted(added_in(since, "feed_added"), "readings.feed_added", "feeds.on_hand")
-    return max(feed.on_hand - used, 0.0)
-
-
-def _use_per_week(figures: Figures, feed: Feed, beds: Sequence[BedWeek]) -> tuple[float | None, str]:
-    """What is used in a week, in the unit of the stock: as the log says, or else as was added in the last weeks."""
-    if feed.use:
-        return figures.converted(feed.use, "feeds.use", "feeds.on_hand"), "the log"
-    start = figures.as_of - datetime.timedelta(weeks=HISTORY_WEEKS)
-    lately = [reading for bed in beds for reading in bed.course if reading.date > start]
-    added = added_in(lately, "feed_added")
-    if not added:
-        return None, ""
-    weeks = max((figures.as_of - min(reading.date for reading in lately)).days / DAYS_IN_WEEK, 1.0)
-    return figures.converted(added / weeks, "readings.feed_added", "feeds.on_hand"), "the feed added"
-
-
-def _order_by(
-    figures: Figures, feed: Feed, on_hand: float | None, use: float | None, lead: float
-) -> datetime.date | None:
-    if on_hand is None or not use:
-        return None
-    day = float((figures.as_of - SPREADSHEET_EPOCH).days)
-    unit = figures.unit("feeds.on_hand")
-    serial = figures.calculate(f"the day to order {feed.name}", "GROW_REORDER", on_hand, use, lead, day, unit, unit)
-    if serial is None:
-        return None
-    try:
-        return SPREADSHEET_EPOCH + datetime.timedelta(days=int(serial // 1))
-    except OverflowError:  # a day that no calendar has
-        return None
+def _sum_of_costs(beds: Sequence[BedWeek], total: float, name: str) -> float | None:
+    """What was added to beds cost; None where that of one is not known."""
+    costs = []
+    for bed in beds:
+        if bed.added_cost is None:
+            return None
+        costs.append(bed.added_cost * getattr(bed, name) / bed.feed_to_date if bed.feed_to_date else 0.0)
+    return sum(costs) if costs else None
 
 
 def _ppm(figures: Figures, feed: Feed) -> tuple[dict[str, float] | None, str]:
-    """The elements in a litre of water with a feed at its rate, or None and why."""
-    if not feed.analysis:
-        return None, "the log gives no analysis"
-    if not feed.rate:
-        return None, "the log gives no rate"
-    ppm = {}
+    """The elements in a litre of water with a whole mix at its rates, or None and why."""
+    given = []
+    for part in part_rates(figures.log, feed):
+        whose = f" of {part.name}" if feed.is_mix else ""
+        if part.analysis is None:
+            return None, f"the log gives no analysis{whose}" if not part.part.analysis else _why(part.part.analysis)
+        if part.grams_in_litre is None:
+            lacks = "rate" if part.millilitres is None else "density"
+            return None, f"the log gives no {lacks}{whose}"
+        given.append((part.grams_in_litre, part.analysis))
+    figures.called.add("GROW_PPM_TABLE")
+    table = solution(given, 1.0, {})
+    return {name: table.get(name, 0.0) for name in ALWAYS_LISTED}, ""
+
+
+def _why(analysis: str) -> str:
+    """Why an analysis cannot be read."""
     try:
-        mass = figures.call("GROW_DOSE", 1, feed.rate, "L", figures.unit("feeds.rate"), "g")
-        for name in ALWAYS_LISTED:
-            value = figures.call("GROW_PPM", mass, 1, feed.analysis, name, "g", "L")
-            assert isinstance(value, float)
-            ppm[name] = value
+        parse_analysis(analysis)
     except GrowError as problem:
-        return None, str(problem)
-    return ppm, ""
+        return str(problem)
+    return ""
 
 
 def _gaps(figures: Figures, ppm: dict[str, float] | None) -> list[Gap]:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ...gate import FileProblem, read_file
+from ...gate.problems import reading_problem
 from ...reading.model import name_key
 from .iso_week import Week, week_of
 
@@ -62,14 +63,18 @@ class Photos:
 
 def read_photos(folder: Path, beds: Sequence[str], week: Week, as_of: datetime.date) -> Photos:
     """The latest picture of each bed in each of the last weeks. Raises FileProblem where there is no such folder."""
-    if not folder.is_dir():
+    try:
+        paths = sorted(folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
         raise FileProblem(
             f"{folder} is not a folder: give the one that holds the photos, each named like 2026-11-16 T1.jpg"
-        )
+        ) from None
+    except OSError as problem:
+        raise reading_problem(folder, problem) from None
     weeks = tuple(_weeks_before(week))
     left_out: list[tuple[str, str]] = []
     best: dict[tuple[str, Week], tuple[datetime.date, str, Path]] = {}
-    for path in sorted(folder.iterdir()):
+    for path in paths:
         if path.suffix.lower() not in ENDINGS:
             continue
         named = read_name(path.stem, beds)

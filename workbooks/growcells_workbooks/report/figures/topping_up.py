@@ -1,7 +1,10 @@
-"""What a bed needs to be full and strong again: water, and feed."""
+"""What a bed needs to be full and strong again, in the units of the log."""
 
 from __future__ import annotations
 
+from ...season_figures.doses import Dose
+from .in_words import amount, listed
+from .log_units import in_unit
 from .week_figures import BedWeek, Figures
 
 
@@ -17,34 +20,28 @@ def water_ec(figures: Figures, bed: BedWeek) -> float:
     return figures.converted(bed.bed.water_ec, "beds.water_ec", "readings.ec") if bed.bed.water_ec else 0.0
 
 
-def wanted_ec(bed: BedWeek) -> float | None:
-    """The EC that a top-up is to reach: the middle or low end of the log's own band, else that of the fresh fill."""
-    band, first = bed.bands["ec"], bed.first_ec
+def wanted_ec(figures: Figures, bed: BedWeek) -> float | None:
+    """The EC that a top-up is to reach: the middle or low end of the log's own band, else that of a fresh fill."""
+    band = bed.bands["ec"]
     if band and band.own and band.low is not None:
         return band.low if band.middle is None else band.middle
-    return first[1] if first else None
+    target = bed.top_up.target
+    return None if target is None else in_unit(target, "mS/cm", figures.unit("readings.ec"))
 
 
-def top_up(figures: Figures, bed: BedWeek, value: float, target: float) -> float | None:
-    """The feed that brings a bed, filled up, to a target EC, in the log's unit for doses; None where that is not known.
+def in_dose_unit(figures: Figures, dose: Dose) -> tuple[float | None, str]:
+    """How much of a part, with its unit: the log's unit for doses, or mL of what is measured by volume."""
+    if dose.part.millilitres is not None:
+        return dose.millilitres, "mL"
+    unit = figures.unit("beds.dose")
+    return None if dose.grams is None else in_unit(dose.grams, "g", unit), figures.unit_label("beds.dose")
 
-    What a rate does to the EC is taken from the bed's own first reading, since what a label leaves out (sulfur,
-    chloride, the form of nitrogen) makes an EC worked out from it too low.
-    """
-    first, source = bed.first_ec, water_ec(figures, bed)
-    if not bed.volume or not bed.rate or first is None or first[1] <= source:
-        return None
-    volumes = figures.unit("beds.volume")
-    now = bed.level.volume if bed.level and bed.level.volume is not None else bed.volume
-    return figures.asked(
-        "GROW_TOPUP",
-        f"{bed.volume!r} {volumes}",
-        f"{now!r} {volumes}",
-        value,
-        target,
-        bed.rate / (first[1] - source),
-        source,
-        None,
-        figures.unit("feeds.rate"),
-        figures.unit("beds.dose"),
-    )
+
+def parts_in_words(figures: Figures, bed: BedWeek) -> str:
+    """The feed of the next top-up in words: ``12 g of base, 4 g of Epsom salt and 8 g of calcium nitrate``; "" for none."""
+    said = []
+    for dose in bed.top_up.doses:
+        mass, unit = in_dose_unit(figures, dose)
+        if bed.top_up.known and mass:
+            said.append(f"{amount(mass, unit)} of {dose.part.name or 'feed'}")
+    return listed(said) if said else ""

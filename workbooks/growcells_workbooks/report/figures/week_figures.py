@@ -10,6 +10,11 @@ from growcells import functions
 from growcells.cells.errors import GrowError
 
 from ...reading import Bed, Fate, Feed, GrowLog, Reading
+from ...season_figures.doses import FullFill
+from ...season_figures.due import Due
+from ...season_figures.round_standings import RoundTrial
+from ...season_figures.stock import PartStock
+from ...season_figures.top_ups import TopUp
 from .iso_week import Week
 from .log_units import in_unit, log_unit, shown_unit
 from .trends import measured
@@ -93,6 +98,10 @@ class BedWeek:
     feed_to_date: float
     added_cost: float | None
     """The cost of the feed added to date."""
+    fill: FullFill
+    """A full fill, part by part."""
+    top_up: TopUp
+    """The next top-up, part by part."""
     known: dict[str, list[tuple[datetime.date, float]]] = field(default_factory=dict, repr=False)
     """The points of the measures that were asked for."""
 
@@ -105,12 +114,6 @@ class BedWeek:
     def name(self) -> str:
         """The bed's name."""
         return self.bed.name
-
-    @property
-    def first_ec(self) -> tuple[datetime.date, float] | None:
-        """The first EC that was read since planting, taken for that of a fresh fill."""
-        start = self.bed.planted or datetime.date.min
-        return next((point for point in self.points("ec") if point[0] >= start), None)
 
     def points(self, measure: str) -> list[tuple[datetime.date, float]]:
         """The dates and values of a measure in all its readings."""
@@ -151,6 +154,8 @@ class FeedWeek:
     lead: float
     """Weeks from order to delivery."""
     order_by: datetime.date | None
+    stocks: list[PartStock]
+    """The stock of each part."""
 
     @property
     def absent(self) -> list[str]:
@@ -168,6 +173,8 @@ class Figures:
     recipe: str
     beds: list[BedWeek] = field(default_factory=list)
     feeds: list[FeedWeek] = field(default_factory=list)
+    due: list[Due] = field(default_factory=list)
+    trials: list[RoundTrial] = field(default_factory=list)
     in_week: list[Reading] = field(default_factory=list)
     history: list[Reading] = field(default_factory=list)
     visit_days: float = 0.0
@@ -223,14 +230,6 @@ class Figures:
             self.problems.append(f"{what}: {problem}")
             return None
         return result if isinstance(result, float) else None
-
-
-def cost_of(figures: Figures, what: str, feed: Feed | None, mass: float | None, unit: str) -> float | None:
-    """The cost of a mass of a feed, in the unit of a field; None where the log does not say what the feed costs."""
-    if feed is None or mass is None or feed.price is None or feed.package is None:
-        return None
-    units = (figures.unit(unit), figures.unit("feeds.package"))
-    return figures.calculate(what, "GROW_COST", mass, feed.price, feed.package, *units)
 
 
 def count_cells(log: GrowLog, fate: Fate) -> int:

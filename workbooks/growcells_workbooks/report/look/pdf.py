@@ -6,6 +6,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from growcells_addin.libreoffice.attended import attended
 from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options
 from growcells_addin.problems import BridgeProblem
 
@@ -30,17 +31,27 @@ def write_pdf(workbook: Path, output: Path) -> Path:
             *profile_options(Path(folder) / "profile"),
             *("--headless", "--norestore", "--convert-to", "pdf", "--outdir", folder, str(workbook.absolute())),
         ]
+        heard = Path(folder) / "said.txt"
         try:
-            done = subprocess.run(
-                command, capture_output=True, text=True, timeout=PATIENCE, env=clean_environment(), check=False
-            )
+            with (
+                heard.open("wb") as told,
+                subprocess.Popen(
+                    attended(command),
+                    stdin=subprocess.PIPE,
+                    stdout=told,
+                    stderr=told,
+                    env=clean_environment(),
+                    start_new_session=True,
+                ) as process,
+            ):
+                process.wait(PATIENCE)  # leaving the block closes the pipe, by which LibreOffice ends
         except subprocess.TimeoutExpired:
             raise FileProblem(f"LibreOffice did not print {workbook} within {PATIENCE} seconds") from None
         except OSError as problem:
             raise FileProblem(f"LibreOffice cannot be started: {problem.strerror}") from None
         printed = Path(folder) / f"{workbook.stem}.pdf"
         if not printed.is_file():
-            said = (done.stderr or done.stdout).strip().splitlines()
+            said = heard.read_text(errors="replace").strip().splitlines()
             raise FileProblem(f"LibreOffice did not print {workbook}: {said[-1] if said else 'it said nothing'}")
         write_whole(output, printed.read_bytes())
     return output

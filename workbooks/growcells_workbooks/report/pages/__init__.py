@@ -14,6 +14,7 @@ from .nutrients_page import nutrients_page
 from .page import Document, Page
 from .photos_page import photos_page
 from .readings_page import readings_page
+from .rounds_page import rounds_page
 from .trial_page import trial_page
 from .water_page import water_page
 from .week_page import week_page
@@ -21,6 +22,7 @@ from .week_page import week_page
 PAGES: tuple[Callable[[Material], Iterator[Page]], ...] = (
     week_page,
     doses_page,
+    rounds_page,
     readings_page,
     charts_page,
     nutrients_page,

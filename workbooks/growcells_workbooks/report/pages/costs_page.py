@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
+from ...season_figures.stock import PartStock
 from ...sheets.table_columns import DATE, FINE, WHOLE, Column, Formula, Sum, Value, mass_format
 from ..figures.common_practice import limit
+from ..figures.log_units import in_unit
 from ..figures.week_figures import BedWeek, FeedWeek, Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
@@ -117,9 +119,14 @@ def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
         Column("takes\n[weeks]", 8, "0.#", group="Order"),
         Column("by", 13, DATE, group="Order"),
     ]
-    yield Section("Each feed on hand")
-    yield Table(columns, [_stock_row(figures, feed) for feed in figures.feeds])
-    counted = [f"{feed.feed.name} on {_day(feed.feed.counted)}" for feed in figures.feeds if feed.feed.counted]
+    yield Section("Each feed on hand, part by part")
+    yield Table(columns, [_stock_row(figures, feed, stock) for feed in figures.feeds for stock in feed.stocks])
+    counted = [
+        f"{part.product or feed.name} on {_day(part.counted)}"
+        for feed in figures.log.feeds
+        for part in feed.parts
+        if part.counted
+    ]
     taken = (
         f"The stock was counted: {', '.join(counted)}. What was added to beds since then is taken off. "
         if counted
@@ -136,23 +143,28 @@ def _day(day: datetime.date) -> str:
     return f"{day.day} {day:%b %Y}"
 
 
-def _order_day(figures: Figures, feed: FeedWeek) -> Value:
-    """The day to order a feed; of one that lasts for years no day is worth a name."""
-    if feed.order_by is None or (feed.order_by - figures.as_of).days <= DAYS_IN_YEAR:
-        return feed.order_by
+def _order_day(figures: Figures, stock: PartStock) -> Value:
+    """The day to order a part; of one that lasts for years no day is worth a name."""
+    if stock.order_by is None or (stock.order_by - figures.as_of).days <= DAYS_IN_YEAR:
+        return stock.order_by
     return "over a year"
 
 
-def _stock_row(figures: Figures, feed: FeedWeek) -> list[Value]:
-    known = feed.feed
-    fills: Value = feed.fills_left
-    if feed.fills_left is not None and figures.unit("feeds.on_hand") == figures.unit("beds.dose"):
-        fills = Formula("={4}/{5}", feed.fills_left)
-    weeks = None
-    if feed.on_hand is not None and feed.use_per_week:
-        weeks = Formula("={4}/{7}", feed.on_hand / feed.use_per_week)
+def _stock_row(figures: Figures, feed: FeedWeek, stock: PartStock) -> list[Value]:
+    """A part: masses in the log's units; of a liquid in mL, which its name says."""
+
+    def shown(value: float | None, key: str) -> float | None:
+        return value if stock.liquid or value is None else in_unit(value, "g", figures.unit(key))
+
+    on_hand, fill = shown(stock.on_hand, "feeds.on_hand"), shown(stock.fill, "beds.dose")
+    use = shown(stock.use_a_week, "feeds.on_hand")
+    fills: Value = stock.fills_left
+    if stock.fills_left is not None and (stock.liquid or figures.unit("feeds.on_hand") == figures.unit("beds.dose")):
+        fills = Formula("={4}/{5}", stock.fills_left)
+    weeks = Formula("={4}/{7}", on_hand / use) if on_hand is not None and use else None
+    name = f"{feed.feed.name}: {stock.part.name}" if feed.feed.is_mix else feed.feed.name
     beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
-        *(known.name, beds, known.package, known.price, feed.on_hand, feed.fill, fills),
-        *(feed.use_per_week, weeks, feed.lead, _order_day(figures, feed)),
+        *(f"{name} [mL]" if stock.liquid else name, beds, shown(stock.package, "feeds.package"), stock.part.part.price),
+        *(on_hand, fill, fills, use, weeks, stock.lead_weeks, _order_day(figures, stock)),
     ]

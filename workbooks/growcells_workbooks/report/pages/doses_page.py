@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...cautions import cautions
+from ...season_figures.doses import Dose
+from ...season_figures.parts import ORDER, WHY, turn_of
 from ...sheets.table_columns import FINE, PLAIN, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
-from ..figures.topping_up import refill_volume, top_up, wanted_ec, water_ec
+from ..figures.log_units import in_unit
+from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
@@ -26,10 +29,8 @@ def doses_page(material: Material) -> Iterator[Page]:
 def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     figures = material.figures
     yield Section("A full fill, at today's tank sizes")
-    volumes = [bed.volume for bed in figures.beds if bed.volume is not None]
-    dose = sum(bed.dose for bed in figures.beds if bed.dose is not None)
-    totals = ["Total", "", Sum(sum(volumes)) if volumes else None, "", Sum(dose) if dose else None, None, None]
-    yield Table(fill, [_fill_row(figures, bed) for bed in figures.beds], totals)
+    rows = [row for bed in figures.beds for row in _fill_rows(figures, bed)]
+    yield Table(fill, rows, _totals(figures, rows))
     for text in _fill_notes(figures):
         yield Text(text, small=True)
     yield Gap()
@@ -48,33 +49,50 @@ def _fill_columns(material: Material) -> list[Column]:
     dose = unit("beds.dose")
     return [
         material.bed_column(12),
-        material.feed_column(14),
-        Column(f"tank full\n[{unit('beds.volume')}]", 12, PLAIN),
-        Column(f"rate\n[{unit('feeds.rate')}]", 12, "0.0##"),
-        Column(f"to weigh\n[{dose}]", 12, mass_format(dose)),
-        Column(f"on your scale\n[{dose}]", 14, FINE),
-        Column(f"largest step of\nthe scale [{dose}]", 17, "#,##0.0#" if dose == "g" else FINE),
+        material.part_column(16),
+        Column(f"tank full\n[{unit('beds.volume')}]", 11, PLAIN),
+        Column(f"rate\n[{unit('feeds.rate')}]", 10, "0.0##"),
+        Column(f"to weigh\n[{dose}]", 11, mass_format(dose)),
+        Column("to measure\n[mL]", 11, PLAIN),
+        Column(f"on your scale\n[{dose}]", 13, FINE),
+        Column(f"largest step of\nthe scale [{dose}]", 15, "#,##0.0#" if dose == "g" else FINE),
     ]
 
 
-def _fill_row(figures: Figures, bed: BedWeek) -> list[Value]:
-    dose: Value = bed.dose
-    step = None
-    if bed.dose is not None:
-        step = bed.dose * 2 * limit("weigh_error")
-        dose = _followed(figures, bed)
-    return [bed.name, bed.bed.feed, bed.volume, bed.rate, dose, _on_scale(figures, bed), step]
+def _totals(figures: Figures, rows: list[list[Value]]) -> list[Value]:
+    """The water of all beds, and the mass where every row has one: parts of different kinds do not add up to a dose."""
+    volumes = [bed.volume for bed in figures.beds if bed.volume is not None]
+    masses = [row[4].value if isinstance(row[4], Formula) else row[4] for row in rows]
+    known = [mass for mass in masses if isinstance(mass, float)]
+    dose = Sum(sum(known)) if known and not any(bed.fill.doses[1:] for bed in figures.beds) else None
+    return ["Total", "", Sum(sum(volumes)) if volumes else None, None, dose, None, None, None]
 
 
-def _followed(figures: Figures, bed: BedWeek) -> Value:
-    """The dose as volume times rate, where it is that: the log may hold another."""
-    if bed.volume is None or bed.rate is None:
-        return bed.dose
+def _fill_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
+    """A row for each part in the order of mixing; one that says what is known where there is none."""
+    many = len(bed.fill.doses) > 1
+    for dose in bed.fill.doses:
+        name = f"{dose.order}. {dose.part.name}" if many else bed.fill.feed or dose.part.name
+        first = dose.order == 1
+        yield [bed.name if first else "", name, bed.volume if first else None, *_weighed(figures, bed, dose, first)]
+    if not bed.fill.doses:
+        told: Value = "not known" if bed.fill.why and bed.volume is not None else None
+        yield [bed.name, bed.bed.feed, bed.volume, None, told if bed.bed.dose is None else bed.bed.dose, *([None] * 3)]
+
+
+def _weighed(figures: Figures, bed: BedWeek, dose: Dose, first: bool) -> list[Value]:
+    """The rate of a part, what to weigh or to measure, what the scale will show, and how fine it must be."""
+    if dose.part.millilitres is not None:
+        return [None, None, dose.millilitres, None, None]
+    mass, _ = in_dose_unit(figures, dose)
+    if mass is None or dose.part.grams is None:
+        return [None, None if bed.volume is None else "not known", None, None, None]
+    rate = in_unit(dose.part.grams, "g/L", figures.unit("feeds.rate"))
+    shown: Value = mass
     factor = _factor(figures)
-    if not same(bed.volume * bed.rate * factor, bed.dose):
-        return bed.dose
-    times = "" if factor == 1 else f"*{factor!r}"
-    return Formula(f"={{2}}*{{3}}{times}", bed.volume * bed.rate * factor)
+    if first and bed.volume is not None and same(bed.volume * rate * factor, mass):
+        shown = Formula(f"={{2}}*{{3}}{'' if factor == 1 else f'*{factor!r}'}", mass)
+    return [rate, shown, None, _on_scale(figures, bed, dose, mass), mass * 2 * limit("weigh_error")]
 
 
 def _factor(figures: Figures) -> float:
@@ -86,12 +104,13 @@ def _factor(figures: Figures) -> float:
     return 1.0 if same(value, 1.0) else value
 
 
-def _on_scale(figures: Figures, bed: BedWeek) -> float | None:
-    """The dose as the scale of its feed can show it, where the log gives its step."""
-    if bed.dose is None or bed.feed is None or not bed.feed.scale:
+def _on_scale(figures: Figures, bed: BedWeek, dose: Dose, mass: float) -> float | None:
+    """The mass as the scale of its part can show it, where the log gives its step."""
+    step = dose.part.part.scale
+    if not step:
         return None
     units = (figures.unit("beds.dose"), figures.unit("feeds.scale"), figures.unit("beds.dose"))
-    return figures.calculate(f"{bed.name} on the scale", "GROW_WEIGH", bed.dose, bed.feed.scale, *units)
+    return figures.calculate(f"{dose.part.name} for {bed.name} on the scale", "GROW_WEIGH", mass, step, *units)
 
 
 def _fill_notes(figures: Figures) -> list[str]:
@@ -99,7 +118,14 @@ def _fill_notes(figures: Figures) -> list[str]:
         "The mass to weigh is the full tank times the rate. On a scale with larger steps than the last column says it "
         f"may be off by more than {limit('weigh_error') * 100:g} %."
     ]
-    if not any(feed.feed.scale for feed in figures.feeds):
+    mixes = {bed.fill.feed: bed for bed in figures.beds if len(bed.fill.doses) > 1}
+    if mixes:
+        notes.append(f"Mix the parts in this order. {ORDER}")
+    for name, bed in mixes.items():
+        said = "; ".join(f"{dose.part.name}: {WHY[turn_of(dose.part)]}" for dose in bed.fill.doses)
+        notes.append(f"{name}. {said}.")
+    notes += [f"{bed.name}: {bed.fill.why}." for bed in figures.beds if bed.fill.why]
+    if not any(part.scale for feed in figures.log.feeds for part in feed.parts):
         notes.append(
             "The log does not say in what steps the scale weighs: add a column Scale to the table of feeds to see here "
             "what the scale will show."
@@ -112,44 +138,41 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     volume, ec, dose = unit("beds.volume"), unit("readings.ec"), unit("beds.dose")
     columns = [
         above[0],
-        Column("level read on", above[1].width),
-        Column(f"in the tank\n[{volume}]", 12, PLAIN),
-        Column(f"water to add\n[{volume}]", 12, PLAIN),
-        Column(f"EC now\n[{ec}]", 12, "0.00"),
-        Column(f"EC wanted\n[{ec}]", 14, "0.00"),
-        Column(f"feed to add\n[{dose}]", 17, mass_format(dose)),
+        Column("part", above[1].width, wrap=True),
+        Column(f"water to add\n[{volume}]", 11, PLAIN),
+        Column("level read on", 10),
+        Column(f"EC now\n[{ec}]", 11, "0.00"),
+        Column(f"EC wanted\n[{ec}]", 11, "0.00"),
+        Column(f"to weigh\n[{dose}]", 13, mass_format(dose)),
+        Column("to measure\n[mL]", 15, PLAIN),
     ]
     yield Section("The next top-up")
-    rows = [_top_up_row(figures, bed) for bed in figures.beds]
-    yield Table(columns, rows)
+    yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
     notes = [
-        "The sides of a tank are taken as straight. The feed to add is what GROW_TOPUP gives: it brings the full tank "
-        "to the EC wanted, which is the middle of the band in the log or, where the log has none, the EC of the bed's "
-        "own first reading. That first reading is taken for a fresh fill, and it also tells how much EC the feed "
-        "makes. So add the feed in parts, stir, and measure."
+        "What the feed does to the EC is taken only from fills at the rate in force or, where none was measured, from "
+        "the label by GROW_EC; never from another rate. The EC wanted is the middle of the band in the log or, where "
+        "the log has none, that of a fresh fill. Add the feed in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")
+    for bed in figures.beds:
+        error = f" The feed may be off by {bed.top_up.error * 100:.0f} %." if bed.top_up.error else ""
+        known = "from " if bed.top_up.known else "the feed to add is not known: "
+        notes.append(f"{bed.name}: {known}{bed.top_up.why}.{error}")
     for text in notes:
         yield Text(text, small=True)
 
 
-def _top_up_row(figures: Figures, bed: BedWeek) -> list[Value]:
-    level, now, wanted = bed.level, bed.spans["ec"].latest, wanted_ec(bed)
-    feed: Value = None
-    if now is not None and wanted is not None and bed.volume is not None and level is not None:
-        feed = top_up(figures, bed, now, wanted)
-        if feed is None and now > wanted:
-            feed = 0.0
-    return [
-        bed.name,
-        f"{level.date.day} {level.date:%b}" if level else "not read",
-        level.volume if level else None,
-        refill_volume(bed) if level else None,
-        now,
-        wanted,
-        feed,
-    ]
+def _top_up_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
+    level, wanted = bed.level, wanted_ec(figures, bed)
+    read = f"{level.date.day} {level.date:%b}" if level else "not read"
+    front: list[Value] = [refill_volume(bed) if level else None, read, bed.spans["ec"].latest, wanted]
+    for dose in bed.top_up.doses if bed.top_up.known else ():
+        first, (mass, unit) = dose.order == 1, in_dose_unit(figures, dose)
+        amounts: list[Value] = [None, mass] if unit == "mL" else [mass, None]
+        yield [bed.name if first else "", dose.part.name, *(front if first else [None] * 4), *amounts]
+    if not bed.top_up.known:
+        yield [bed.name, bed.fill.feed, *front, "not known", None]
 
 
 def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -> Iterator[Block]:
@@ -165,10 +188,10 @@ def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -
     columns = [
         above[0],
         Column(f"tank before\n[{volume}]", above[1].width, PLAIN),
-        Column(f"tank now\n[{volume}]", 12, PLAIN),
-        Column(f"dose before\n[{dose}]", 12, mass_format(dose)),
-        Column(f"dose now\n[{dose}]", 12, mass_format(dose)),
-        Column("why", 31, wrap=True, span=2),
+        Column(f"tank now\n[{volume}]", 11, PLAIN),
+        Column(f"dose before\n[{dose}]", 10, mass_format(dose)),
+        Column(f"dose now\n[{dose}]", 11, mass_format(dose)),
+        Column("why", 39, wrap=True, span=3),
     ]
     changed = [bed for bed in figures.beds if previous.changes[bed.name].why]
     yield Text(f"Compared with {previous.name}:")

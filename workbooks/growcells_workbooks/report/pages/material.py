@@ -32,6 +32,12 @@ class Material:
         """The column with the names of the feeds, as wide as they need."""
         return _names("Feed", (feed.feed.name for feed in self.figures.feeds), least, most)
 
+    def part_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of feeds and of their parts, as wide as they need."""
+        parts = (f"{dose.order}. {dose.part.name}" for bed in self.figures.beds for dose in bed.fill.doses)
+        feeds = (feed.feed.name for feed in self.figures.feeds)
+        return _names("Feed or part", (*feeds, *parts), least, most)
+
     def crop_column(self, least: float, most: float = WIDEST_NAME) -> Column:
         """The column with the crops, as wide as they need."""
         return _names("Crop", (bed.bed.crop for bed in self.figures.beds), least, most)

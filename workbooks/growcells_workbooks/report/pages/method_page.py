@@ -33,7 +33,7 @@ ASSUMPTIONS = (
     "Lowest, highest and latest are taken from the readings as they were typed, without correction. Of several "
     "readings of a day without a time, the one furthest down in the log counts as the latest.",
 )
-MADE_WITH = ("formualizer", "openpyxl", "pint", "scipy")
+MADE_WITH = ("ironcalc", "openpyxl", "pint", "scipy")
 
 
 def method_page(material: Material) -> Iterator[Page]:

@@ -8,6 +8,7 @@ from growcells.chemistry.nutrient_bases import ALWAYS_LISTED, nutrients
 from growcells.data import read_data
 from growcells.families.recipes import OVER, SHORT
 
+from ...reading import Part
 from ...sheets.table_columns import PPM, Column, Formula, Value
 from ..figures.in_words import number
 from ..figures.week_figures import FeedWeek, Figures
@@ -50,9 +51,18 @@ def _blocks(figures: Figures, comparison: list[Column], shown: list[FeedWeek]) -
 
 def _told(figures: Figures, feed: FeedWeek) -> str:
     """A feed in a line: its name, its label, its rate, what it is."""
+    if feed.feed.is_mix:
+        return f"{feed.feed.name}: {', '.join(_part_told(figures, part) for part in feed.feed.parts)}"
     rate = f" at {number(feed.feed.rate)} {figures.unit_label('feeds.rate')}" if feed.feed.rate else ""
     product = f" ({feed.feed.product})" if feed.feed.product else ""
     return f"{feed.feed.name}: {feed.feed.analysis or 'no analysis'}{rate}{product}"
+
+
+def _part_told(figures: Figures, part: Part) -> str:
+    """A part of a mix: its product, its label and its rate."""
+    unit = part.units.get("rate") or figures.unit_label("feeds.rate")
+    rate = f" at {number(part.rate)} {unit}" if part.rate else ""
+    return f"{part.product}{f' ({part.analysis})' if part.analysis else ''}{rate}"
 
 
 def _comparison_columns(feeds: list[FeedWeek]) -> list[Column]:

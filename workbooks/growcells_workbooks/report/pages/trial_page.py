@@ -1,14 +1,14 @@
-"""The page with the standings of the trial."""
+"""The page with the standings of the trial, round by round, and what they are worth in plain words."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from growcells.cells.errors import GrowError
 
-from ...reading import Weight
+from ...season_figures.round_standings import RoundTrial
 from ...sheets.table_columns import WHOLE, Column
-from ..figures.standings import by_crop, table_of
+from ..figures.standings import in_plain_words, table_of
 from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
@@ -18,10 +18,9 @@ NUMBER_OF_CAUTION = -1
 
 
 def trial_page(material: Material) -> Iterator[Page]:
-    """The standings: all weights, and those of each crop where there are several; nothing without a trial."""
+    """The standings of each round and crop; nothing without a trial."""
     figures = material.figures
-    crops = by_crop(figures)
-    if not crops:
+    if not figures.trials:
         return
     unit = figures.unit_label("weights.mass")
     mean, difference = f"Mean [{unit}]", f"Difference from the first [{unit}]"
@@ -39,18 +38,16 @@ def trial_page(material: Material) -> Iterator[Page]:
         Column("p", 9, "0.0000"),
         Column("letters", 9),
     ]
-    yield material.page("Trial", "Standings of the trial", columns, _blocks(figures, columns, crops))
+    yield material.page("Trial", "Standings of the trial", columns, _blocks(figures, columns))
 
 
-def _blocks(figures: Figures, columns: list[Column], crops: dict[str, list[Weight]]) -> Iterator[Block]:
-    for crop, weights in crops.items():
-        yield from _standings(figures, columns, f"{crop or 'All plants'}, fresh mass of a plant", weights)
-    if len(crops) > 1:
-        everything = [weight for weights in crops.values() for weight in weights]
-        yield from _standings(figures, columns, "All crops together", everything)
+def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
+    for trial in reversed(figures.trials):
+        yield from _standings(figures, columns, trial)
+    if len(figures.trials) > 1:
         yield Text(
-            "In this table differences between crops count as differences between beds. They hide those between "
-            "treatments, unless every treatment has the same crops. More cannot be said from the log as a whole.",
+            "Each round and each crop stands for itself: together they would mix the differences between treatments "
+            "with those between seasons and crops. growcells season compares the rounds of a season.",
             small=True,
         )
         yield Gap()
@@ -63,14 +60,18 @@ def _blocks(figures: Figures, columns: list[Column], crops: dict[str, list[Weigh
         yield Text(text, small=True)
 
 
-def _standings(figures: Figures, columns: list[Column], title: str, weights: Sequence[Weight]) -> Iterator[Block]:
+def _standings(figures: Figures, columns: list[Column], trial: RoundTrial) -> Iterator[Block]:
+    of_round = f", round {trial.round}" if trial.round and len(figures.trials) > 1 else ""
+    title = f"{trial.crop or 'All plants'}{of_round}, fresh mass of a plant"
     yield Section(f"{title[:1].upper()}{title[1:]}")
     try:
-        rows, sentences = table_of(figures, weights)
+        rows, sentences = table_of(figures, trial)
     except GrowError as problem:
         yield Text(f"No table: {problem}")
         yield Gap()
         return
+    for text in in_plain_words(figures, trial):
+        yield Text(text)
     yield Table(columns, rows)
     # The sentence on replication decides what the others are worth: it comes first.
     for text in (sentences[NUMBER_OF_CAUTION], *sentences[:NUMBER_OF_CAUTION]):

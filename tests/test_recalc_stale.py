@@ -1,0 +1,151 @@
+"""What is computed anew, what keeps the value that is stored, and what is said to be old."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+import xlsxwriter
+
+from growcells_workbooks.recalculation import Recalculation, recalculate
+from recalc_books import change_part, read_values
+
+Cells = Mapping[str, object]
+
+
+def write_stored(path: Path, cells: Cells, sheet: str = "S") -> Path:
+    """A workbook as a spreadsheet program leaves it: a formula is a pair of its text and the value stored for it."""
+    plain = path.with_suffix(".plain.xlsx")
+    with xlsxwriter.Workbook(plain) as book:
+        page = book.add_worksheet(sheet)
+        for cell, value in cells.items():
+            if isinstance(value, tuple):
+                page.write_formula(cell, value[0], None, value[1])
+            else:
+                page.write(cell, value)
+    return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+
+
+def computed(folder: Path, cells: Cells, sheet: str = "S", **options: bool) -> tuple[Recalculation, dict[str, object]]:
+    """Recalculate; what was told, and the values of the formulas afterwards."""
+    source = write_stored(folder / "in.xlsx", cells, sheet)
+    done = recalculate(source, folder / "out.xlsx", overwrite=True, **options)
+    value = read_values(folder / "out.xlsx", sheet)
+    return done, {cell: value(cell) for cell, given in cells.items() if isinstance(given, tuple)}
+
+
+# Formulas of Excel, each with the value that Excel stored: the engine, or the one before it, gives another one.
+IN_PLACE: dict[str, Cells] = {
+    "blanks are not equal": {"A2": 1, "A3": 2, "B2": 1, "C1": ('=COUNTIF(A2:A8,"<>"&B2)', 6)},
+    "number formats": {"A1": ('=TEXT(12,"$0 ")', "$12 "), "A2": ('=TEXT(12,"00-00-00-00")', "00-00-00-12")},
+    "a formula's text": {"A2": 5, "B2": ("=MONTH(A2)", 1), "C2": ("=_xlfn.FORMULATEXT(B2)", "=MONTH(A2)")},
+    "the last reading": {"D1": 5, "D3": 7, "E1": ("=INDEX(D:D,MATCH(9.99E+307,D:D))", 7)},
+    "the last text": {"B1": "a", "B4": "c", "E1": ('=MATCH("zzz",B:B)', 4)},
+    "hidden rows": {"A1": 1, "A2": 2, "B1": ("=_xlfn.AGGREGATE(9,5,A1:A2)", 1)},
+    "a blank in its own row": {"E4": ('=IF(D:D="","blank",D:D)', "blank"), "F4": ('=A:A&"/"&B:B', "/")},
+    "lookups": {"A1": ('=LOOKUP("b",{"a","b","c";1,2,3})', 2), "A2": ('=VALUE("1,234")', 1234)},
+    "texts of truths": {"A1": ("=LEFT(TRUE,2)", "TR"), "A2": ('=OR("TRUE")', True)},
+    "texts of numbers": {"A1": ('=_xlfn.GCD("4",6)', 2), "A2": ('=FLOOR("7",2)', 6)},
+    "before March 1900": {"A1": 1, "B1": ("=YEAR(A1)", 1900), "B2": ("=MONTH(A9)", 1), "B3": ("=DAY(A9)", 0)},
+    "a circle": {"A1": ("=B1+1", 0), "B1": ("=A1+1", 0)},
+    "another workbook": {"A1": ("=[1]Prices!A1*2", 6), "A2": ("=A1+1", 7)},
+    "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
+}
+
+
+@pytest.mark.parametrize("name", IN_PLACE)
+def test_a_right_value_stays(tmp_path: Path, name: str) -> None:
+    cells = IN_PLACE[name]
+    done, values = computed(tmp_path, cells)
+    assert values == {cell: given[1] for cell, given in cells.items() if isinstance(given, tuple)}
+    assert (done.changed, done.kept, done.resting) == (0, (), ())
+
+
+@pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5"])
+def test_names_of_sheets(tmp_path: Path, sheet: str) -> None:
+    """Whatever a sheet is called, and however a formula writes its name."""
+    quoted = "'" + sheet.replace("'", "''") + "'"
+    cells = {
+        "A1": 26,
+        "B1": (f"={quoted}!A1*2", 52),
+        "C1": (f"={quoted.upper()}!A1+1", 27),
+        "D1": ("=GROW_DOSE(A1,2)", 0),
+        "E1": (f"=GROW_DOSE({quoted.lower()}!A1,2)", 0),
+    }
+    done, values = computed(tmp_path, cells, sheet)
+    assert values == pytest.approx({"B1": 52, "C1": 27, "D1": 52, "E1": 52})
+    assert done.changed == 2
+
+
+def test_what_follows_a_changed_size(tmp_path: Path) -> None:
+    """A program that does not calculate has typed another length: all that follows is old, and becomes new."""
+    cells = {
+        "A1": 60,
+        "B1": 20,
+        "C1": 10,
+        "D1": ("=A1*B1*C1/231", 26),
+        "E1": ("=ROUND(D1*2,1)", 52),
+        "F1": ('=IF(E1>100,"much","little")', "little"),
+        "G1": ("=GROW_VOLUME_BOX(A1,B1,C1)", 26),
+        "H1": ("=GROW_DOSE(G1,2)", 52),
+        "I1": ("=SUM(H1:H1)", 52),
+        "J1": ("=A9*2", 0),
+    }
+    _, values = computed(tmp_path, cells)
+    gallons = 60 * 20 * 10 / 231
+    assert values == pytest.approx(
+        {"D1": gallons, "E1": round(gallons * 2, 1), "F1": "much", "G1": gallons, "H1": gallons * 2}
+        | {"I1": gallons * 2, "J1": 0}
+    )
+
+
+def test_what_cannot_follow_is_old(tmp_path: Path) -> None:
+    """A formula that is not computed here, and what rests on it, are listed when what feeds them has changed."""
+    cells = {
+        "A1": 26,
+        "B1": ("=GROW_DOSE(A1,2)", 40),
+        "C1": ("=NOSUCHFUNCTION(B1)", 7),
+        "D1": ("=C1+1", 8),
+        "E1": ("=NOSUCHFUNCTION(A9)", 9),
+    }
+    done, values = computed(tmp_path, cells)
+    assert values == pytest.approx({"B1": 52, "C1": 7, "D1": 8, "E1": 9})
+    assert [(cell.cell, cell.why[:9]) for cell in done.kept] == [("C1", "it is old")]
+    assert [cell.cell for cell in done.resting] == ["D1"]
+
+
+def test_no_stored_value(tmp_path: Path) -> None:
+    """Nothing is computed from a cell that has no value and cannot be computed."""
+    cells = {"A1": ("=NOSUCHFUNCTION(1)", ""), "B1": ("=SUM(A1:A2)", ""), "C1": ("=1+1", "")}
+    source = write_stored(tmp_path / "plain.xlsx", cells)
+    source = change_part(
+        source, tmp_path / "in.xlsx", "xl/worksheets/sheet1.xml", lambda data: data.replace(b' t="str"', b"")
+    )
+    done = recalculate(source, tmp_path / "out.xlsx")
+    value = read_values(tmp_path / "out.xlsx")
+    assert [value(cell) for cell in ("A1", "B1", "C1")] == [None, None, 2]
+    assert [cell.cell for cell in done.kept] == ["A1", "B1"]
+
+
+def test_everything(tmp_path: Path) -> None:
+    """With all formulas asked for, a stored value that no rule calls old is computed as well."""
+    cells = {"A1": 4, "B1": ("=SQRT(A1)", 3), "C1": ("=NOSUCHFUNCTION(1)", 41)}
+    _, values = computed(tmp_path, cells)
+    assert values["C1"] == 41
+    done, values = computed(tmp_path, cells, everything=True)
+    assert values == {"B1": 2, "C1": 41}
+    assert [cell.cell for cell in done.kept] == ["C1"]
+
+
+def test_a_workbook_computed_by_hand(tmp_path: Path) -> None:
+    """Its formulas are old on purpose until somebody asks for them."""
+    source = write_stored(tmp_path / "plain.xlsx", {"A1": 4, "B1": ("=A1*2", 3)})
+    source = change_part(
+        source,
+        tmp_path / "in.xlsx",
+        "xl/workbook.xml",
+        lambda data: data.replace(b"<calcPr ", b'<calcPr calcMode="manual" '),
+    )
+    assert recalculate(source).changed == 0
+    assert recalculate(source, everything=True).changed == 1

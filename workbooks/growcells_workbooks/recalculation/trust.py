@@ -1,0 +1,148 @@
+"""Which formulas the engine is trusted with: those of functions, in forms, that gave what Excel stored."""
+
+from __future__ import annotations
+
+import functools
+import re
+from dataclasses import dataclass
+from enum import IntEnum
+
+from ..data import read_data
+from .formulas import RANDOM, Reading, Use
+
+MOST_WRONG = 0.025
+"""Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
+in the suites is mostly beside the point: circles, files that were not computed."""
+ENOUGH = 5
+"""Values compared from which on one may differ, and from which on a form speaks for itself: ours."""
+FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.002
+"""Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
+is stale: ours."""
+
+
+class Trust(IntEnum):
+    """How far the engine's value of a formula is trusted."""
+
+    NONE = 0
+    COMPUTES = 1
+    """It is written where a value has to change."""
+    FIRM = 2
+    """It tells that a stored value is stale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Where the engine is known not to agree with Excel; ``where`` finds it in a formula, within ``scope``."""
+
+    function: str
+    scope: str
+    where: re.Pattern[str]
+    why: str
+
+
+@dataclass(slots=True)
+class Evidence:
+    """What was compared with Excel: values, those that differed, and workbooks that they came from."""
+
+    compared: int = 0
+    wrong: int = 0
+    workbooks: int = 0
+
+    @property
+    def trust(self) -> Trust:
+        few = self.compared < ENOUGH
+        if not self.compared or self.wrong > (0 if few else max(1.0, MOST_WRONG * self.compared)):
+            return Trust.NONE
+        firm = self.compared >= FIRM_COMPARED and self.workbooks >= FIRM_WORKBOOKS
+        return Trust.FIRM if firm and self.wrong <= FIRM_WRONG * self.compared else Trust.COMPUTES
+
+
+@functools.cache
+def proven() -> dict[Use, Evidence]:
+    """What was compared for each function, argument and form, and for each kind of forms together."""
+    known: dict[Use, Evidence] = {}
+    for row in read_data("proven_functions.csv"):
+        function, argument, form = row["function"], int(row["argument"]), row["form"]
+        found = Evidence(int(row["compared"]), int(row["wrong"]), int(row["workbooks"]))
+        known[function, argument, form] = found
+        if argument and form != "-n":  # a negative number is often a mode of its own
+            together = known.setdefault((function, argument, kind_of(form)), Evidence())
+            together.compared += found.compared
+            together.wrong += found.wrong
+            together.workbooks = max(together.workbooks, found.workbooks)
+    return known
+
+
+def kind_of(form: str) -> str:
+    """What forms have in common: one value, several, several in an array formula."""
+    if form in "rayRAY":
+        return "several" if form.islower() else "several in arrays"
+    return "one" if form not in ("e", "o", "-n") else form
+
+
+def evidence(use: Use) -> Evidence:
+    """What was compared for a use; where that is too little to say, for its kind."""
+    function, argument, form = use
+    found = proven().get(use, Evidence())
+    if found.compared >= ENOUGH or not argument:
+        return found
+    kind = "one" if form == "-n" and not found.compared else kind_of(form)
+    return proven().get((function, argument, kind), found)
+
+
+@functools.cache
+def gaps() -> tuple[Gap, ...]:
+    """All rows of ``data/engine_gaps.csv`` that keep formulas from being computed."""
+    return tuple(
+        Gap(row["function"], row["scope"], re.compile(row["where"], re.IGNORECASE), row["why"])
+        for row in read_data("engine_gaps.csv")
+        if row["where"]
+    )
+
+
+def gap_in(reading: Reading, scopes: frozenset[str]) -> str:
+    """Why the engine is known to be wrong for a formula, nothing where it is not."""
+    for gap in gaps():
+        if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.written):
+            return gap.why
+    return ""
+
+
+def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
+    """How far a formula's value is trusted, and why no further; ``scopes`` tell what holds for its sheet and book."""
+    gap = gap_in(reading, scopes)
+    if gap:
+        return Trust.NONE, gap
+    level = Trust.FIRM
+    for function, argument, form in sorted(reading.uses):
+        if function in RANDOM:  # any number within its limits is right
+            continue
+        found = evidence((function, argument, form)).trust
+        if found is Trust.NONE:
+            return Trust.NONE, f"{function} {_said(argument, form)} is not proven equal to Excel here"
+        level = min(level, found)
+    return level, ""
+
+
+_FORMS = {
+    "n": "a number",
+    "-n": "a negative number",
+    "+n": "a number",
+    "t": "a text",
+    "l": "TRUE or FALSE",
+    "e": "an error",
+    "c": "a cell",
+    "r": "a range",
+    "a": "an array",
+    "o": "nothing",
+    "x": "a computed value",
+    "y": "computed values",
+    "v": "a variable",
+}
+
+
+def _said(argument: int, form: str) -> str:
+    if argument == 0:
+        return f"with {form} arguments"
+    where = " in an array formula" if form.isupper() else ""
+    return f"with {_FORMS.get(form.lower(), form)} as argument {argument}{where}"
