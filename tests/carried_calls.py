@@ -27,8 +27,8 @@ from openpyxl import Workbook
 
 from growcells import CellError, CellFunction
 from growcells.cells.arguments import Argument, formula_text
-from growcells.cells.errors import ERROR_CODES
-from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, STRENGTH, UNIT, Kind, Quantity, is_range
+from growcells.cells.errors import ERROR_CODES, GrowError
+from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, STRENGTH, UNIT, Choice, Kind, Quantity, is_range
 from growcells.cells.liquids import ProductQuantity
 from growcells.cells.ranges import Column
 from growcells.cells.units import split_quantity
@@ -199,6 +199,8 @@ class Calls:
             return self.analysis()
         if kind is UNIT:
             return choose.choice((*UNITS_MEANT, *spellings()))
+        if isinstance(kind, Choice):
+            return choose.choice((*kind.words, *kind.words, "cone", "Box", 5.0))
         if isinstance(kind, Column):
             return tuple((self.cost(),) for _ in range(choose.randrange(1, 5)))
         return None
@@ -237,7 +239,7 @@ class Calls:
 
     def cells(self, function: CellFunction) -> list[object]:
         """The cells of a call, those left out at its end dropped."""
-        if self.choose.random() < 0.2:  # an example with one cell made another
+        if self.choose.random() < 0.25:  # an example with one cell made another
             cells = list(self.choose.choice(function.examples).arguments)
             if cells:
                 place = self.choose.randrange(len(cells))
@@ -302,6 +304,22 @@ def same(expected: object, value: object) -> bool:
     return expected == value
 
 
+def is_nearly_empty_pipe(function: CellFunction, cells: Sequence[object]) -> bool:
+    """Whether a call asks for the depth in a pipe filled so little that rounding is more than the depth's last figures.
+
+    The area of a circular segment is a difference: of a hundred thousandth of the circle it is known to 1e-13.
+    """
+    if function.name != "GROW_DEPTH_FOR":
+        return False
+    try:
+        volume, shape, diameter, length, *_ = function._read(cells)
+    except GrowError:
+        return False
+    if not (isinstance(volume, float) and isinstance(diameter, float) and isinstance(length, float)):
+        return False
+    return shape == "pipe" and volume < 1e-5 * math.pi / 4 * diameter**2 * length
+
+
 def compared(count: int, seed: int, names: Sequence[str]) -> tuple[list[str], collections.Counter[str]]:
     """The calls that differ, and how many gave a value, an error, the same error."""
     differences: list[str] = []
@@ -320,7 +338,9 @@ def compared(count: int, seed: int, names: Sequence[str]) -> tuple[list[str], co
                     figures["errors of the same code"] += expected.code == value.code
                 if of_liquid(function, cells):
                     expected = CellError("#VALUE!")
-                if is_range(expected) or not same(expected, value):
+                if is_nearly_empty_pipe(function, cells):
+                    figures["depths in nearly empty pipes, not compared"] += 1
+                elif is_range(expected) or not same(expected, value):
                     differences.append(f"{formula}: {expected!r} in Python, {value!r} carried")
                     figures[f"differences of {function.name}"] += 1
     return differences, figures

@@ -309,17 +309,16 @@ def depth_for(
     3.0
     """
     function, names = SHAPES[shape]
-    sizes = [value for value in (size1, size2, size3, size4) if value is not None]
-    if len(sizes) != len(names):
-        raise GrowError(
-            f"a {shape} takes {', '.join(names)}: give {len(names)} of them after the shape, not {len(sizes)}"
-        )
+    sizes = (size1, size2, size3, size4)[: len(names)]
+    beyond = (size1, size2, size3, size4)[len(names) :]
+    if any(value is None for value in sizes) or any(value is not None for value in beyond):
+        raise GrowError(f"a {shape} takes {', '.join(names)}: give just these after the shape, in this order")
     if shape in TAPERED:
         if height is None:
             raise GrowError(f"a {shape} needs its height: give the sizes of its rim and base, and height behind them")
         return _solved_depth(volume, lambda depth: function(*sizes, depth, height), shape, height)
     if shape == "pipe":
-        return _solved_depth(volume, lambda depth: function(*sizes, depth), shape, sizes[0])
+        return _solved_depth(volume, lambda depth: function(*sizes, depth), shape, size1)
     depth = volume / function(*sizes, 1.0)
     if height is not None and depth > height * (1 + ROUNDING):
         raise _too_full(shape, function(*sizes, height))

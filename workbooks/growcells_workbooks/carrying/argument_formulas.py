@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from growcells import CellFunction
 from growcells.cells.arguments import Argument
-from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Quantity
+from growcells.cells.kinds import COUNT, DATE, FRACTION, MONEY, NUMBER, STRENGTH, UNIT, Choice, Quantity
 from growcells.cells.liquids import ProductQuantity
 from growcells.cells.ranges import Column
 from growcells.families.climate import HUMIDITY
@@ -46,22 +46,35 @@ class NativeFunction:
     function: CellFunction
     core: str
     outer: str
+    body: str = ""
+    """The body, where it is so long that it is a name of its own."""
 
-    @property
-    def core_name(self) -> str:
-        """The name of the part for single cells."""
-        return core_name(self.function)
+
+LONGEST_BODY = 2000
+"""Characters of a body beyond which it is a name of its own, so that no formula is longer than Excel takes."""
 
 
 def core_name(function: CellFunction) -> str:
+    """The name of the part for single cells."""
     return f"GROWCELLS.{function.name.removeprefix('GROW_')}"
+
+
+def body_name(function: CellFunction) -> str:
+    """The name of a long body."""
+    return f"{core_name(function)}_COMPUTED"
 
 
 def native_function(function: CellFunction) -> NativeFunction:
     """The formulas of a cell function. Raises NotNative."""
     if function.is_table or any(argument.repeated for argument in function.arguments):
         raise NotNative("it gives a table, or takes any number of arguments")
-    return NativeFunction(function, _core(function), _outer(function))
+    values = [record_formula(f"{argument.name}_", _record(argument)) for argument in function.values]
+    body = _body(function, dict(zip(_parameters(function), values, strict=True)))
+    if len(body) <= LONGEST_BODY:
+        return NativeFunction(function, _core(function, body), _outer(function))
+    named = f"LAMBDA({','.join([*values, body])})"
+    call = f"{body_name(function)}({','.join(values)})"
+    return NativeFunction(function, _core(function, call), _outer(function), named)
 
 
 def _cell(argument: Argument) -> str:
@@ -69,11 +82,9 @@ def _cell(argument: Argument) -> str:
     return f"{argument.name}_cell"
 
 
-def _core(function: CellFunction) -> str:
+def _core(function: CellFunction, body: str) -> str:
     """The formula for single cells: read, checked, computed, given in the unit asked for."""
     computed = {**dict(_units(function)), **{f"{argument.name}_": _read(argument) for argument in function.values}}
-    values = [record_formula(f"{argument.name}_", _record(argument)) for argument in function.values]
-    body = body_formula(function.calculation, dict(zip(_parameters(function), values, strict=True)))
     result = "result_value"
     given = _given(function, result)
     if not function.result.negative:
@@ -94,6 +105,19 @@ def _core(function: CellFunction) -> str:
     cells = ",".join(_cell(argument) for argument in function.arguments)
     lets = ",".join(f"{local},{formula}" for local, formula in computed.items())
     return f"LAMBDA({cells},LET({lets},{inner}))"
+
+
+def _body(function: CellFunction, values: dict[str, object]) -> str:
+    """The compiled body; where an argument is one of a few words, the body for each of them."""
+    for parameter, argument in zip(_parameters(function), function.values, strict=True):
+        if isinstance(argument.kind, Choice):
+            bodies = [
+                part
+                for word in argument.kind.words
+                for part in (constant(word), body_formula(function.calculation, {**values, parameter: word}))
+            ]
+            return f"SWITCH({values[parameter]},{','.join(bodies)})"
+    return body_formula(function.calculation, values)
 
 
 def _record(argument: Argument) -> str:
@@ -157,6 +181,10 @@ def _read(argument: Argument) -> str:
     elif kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
         plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
+    elif isinstance(kind, Choice):
+        is_one = ",".join(f"LOWER(TRIM({cell}))={constant(word)}" for word in kind.words)
+        read = f"IF(ISERROR({cell}),{cell},IF(OR({is_one}),LOWER(TRIM({cell})),#N/A))"
+        return f'IF(ISERROR({cell}),{cell},IF(OR(TRIM({cell})="",TRIM({cell})="0"),{missing},{read}))'
     elif kind is UNIT:
         return f"IF(ISTEXT({cell}),TRIM({cell}),IF(ISERROR({cell}),{cell},#VALUE!))"
     elif isinstance(kind, Column) and kind.element is MONEY and argument.zero:

@@ -47,8 +47,9 @@ def carry(
 ) -> Carried:
     """Give a log the functions as names, those of an earlier growcells renewed; with ``remove`` take them away.
 
-    Only the workbook's names, one hidden sheet, the list of parts, the part with metadata, and the marks of cells that
-    call a function change. Raises FileProblem, whose text is one sentence.
+    Only the workbook's names and its wish to be computed, one hidden sheet, the lists of parts, the part with metadata,
+    and the marks of cells that call a function change; where cells are marked, Excel's list of the order in which it
+    computed goes, which it makes anew. Raises FileProblem, whose text is one sentence.
     """
     if log.suffix.lower() not in WORKBOOKS:
         raise FileProblem(f"{log} is no Excel workbook, and no other file can carry functions: give an .xlsx")
@@ -105,7 +106,7 @@ def _take_away(package: Package) -> None:
         _take_part(package, table)
         _edit(package, workbook, edits.without_sheet(package.read(workbook)))
         del package.book.sheets[SHEET]
-    _edit(package, workbook, edits.without_names(package.read(workbook)))
+    _edit(package, workbook, edits.without_computing(edits.without_names(package.read(workbook))))
 
 
 def _give(package: Package) -> int:
@@ -113,17 +114,24 @@ def _give(package: Package) -> int:
     workbook = package.workbook_part
     folder = posixpath.dirname(workbook)
     calling = 0
+    uncomputed = False
     for part in list(package.book.sheets.values()):
         before = package.read(part)
+        uncomputed = uncomputed or edits.lacks_values(before)
         after = edits.marked(before)
         calling += after.count(b' cm="1"') - before.count(b' cm="1"')
         _edit(package, part, after)
     if calling:
         _give_metadata(package, posixpath.join(folder, edits.METADATA_PART))
+        chain = posixpath.join(folder, "calcChain.xml")
+        if chain in package.parts():  # the order in which Excel last computed; it makes it anew where there is none
+            _take_part(package, chain)
     table = posixpath.join(folder, "worksheets", edits.SHEET_PART)
     relation = _give_part(package, table, edits.table_sheet(list(tables().values())), "worksheet", edits.SHEET_TYPE)
     data = edits.with_sheet(package.read(workbook), relation)
-    _edit(package, workbook, edits.with_names(data, names()))
+    data = edits.with_names(data, names())
+    # A program that did not know the functions stored an error, and shows it until it computes the cell.
+    _edit(package, workbook, edits.with_computing(data) if uncomputed else data)
     return calling
 
 

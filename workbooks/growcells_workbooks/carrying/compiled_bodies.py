@@ -153,6 +153,9 @@ class _Compiler:
         raise NotNative(f"its body has {ast.unparse(first).splitlines()[0]}")
 
     def assigned(self, name: str, value: ast.expr, rest: Sequence[ast.stmt], scope: Scope) -> str:
+        several = self.sequence(value, scope)
+        if several is not None:
+            return self.block(rest, {**scope, name: several})
         filled = self.filled_cells(value, scope)
         if filled is not None:
             return self.block(rest, {**scope, name: filled})
@@ -163,6 +166,23 @@ class _Compiler:
             local += "again_"
         formula = self.expression(value, scope)
         return f"LET({local},{formula},{self.block(rest, {**scope, name: Formula(local)})})"
+
+    def sequence(self, value: ast.expr, scope: Scope) -> tuple[object, ...] | None:
+        """The values of a tuple of local names, or a known part of it."""
+        match value:
+            case ast.Subscript(value=ast.Tuple(elts=parts), slice=ast.Slice(lower=lower, upper=upper)):
+                ends = [None if end is None else self.known(end, scope) for end in (lower, upper)]
+                first, last = (end if isinstance(end, int) else None for end in ends)
+                return tuple(self.value(part, scope) for part in parts)[first:last]
+        return None
+
+    def value(self, node: ast.expr, scope: Scope) -> object:
+        """What an expression is: a value known beforehand, a function, or a formula."""
+        if isinstance(node, ast.Lambda):
+            return Closure(self, node, scope)
+        if isinstance(node, ast.Name) and node.id in scope:
+            return scope[node.id]
+        return self.known(node, scope) if self.is_known(node, scope) else self.expression(node, scope)
 
     def filled_cells(self, value: ast.expr, scope: Scope) -> object:
         """The column of which these are the cells that are not blank: sums and counts pass over blanks anyway."""
@@ -188,6 +208,8 @@ class _Compiler:
     def error(self, raised: ast.expr) -> str:
         """The error value that a cell shows for what is raised."""
         kind = self.known(raised, {})
+        if inspect.isfunction(kind):  # one that makes the error
+            kind = inspect.get_annotations(kind, eval_str=True)["return"]
         if isinstance(kind, type) and issubclass(kind, NoAnswer):
             return "#NUM!"
         code = getattr(kind, "code", None)
@@ -200,7 +222,7 @@ class _Compiler:
         if any(isinstance(part, (ast.Lambda, ast.comprehension, ast.Starred)) for part in ast.walk(node)):
             return False
         names = {part.id for part in ast.walk(node) if isinstance(part, ast.Name)}
-        if any(isinstance(scope.get(name), Formula) for name in names):
+        if any(holds_formula(scope.get(name)) for name in names):
             return False
         return all(
             name in scope or name in self.names or name in ("float", "max", "min", "abs", "len") for name in names
@@ -297,7 +319,21 @@ class _Compiler:
 
     def call(self, node: ast.Call, scope: Scope) -> str:
         name = ast.unparse(node.func)
-        if node.keywords or any(isinstance(argument, ast.Starred) for argument in node.args):
+        match node:
+            case ast.Call(func=ast.Name(id="brentq"), args=[ast.Lambda() as difference, low, high]):
+                said = Closure(self, difference, scope).formula()
+                return f"GROWCELLS.ROOT({said},{self.said(low, scope)},{self.said(high, scope)},{HALVINGS})"
+            case ast.Call(
+                func=ast.Name(id="any"),
+                args=[
+                    ast.GeneratorExp(elt=test, generators=[ast.comprehension(ast.Name(id=each), ast.Name(id=several))])
+                ],
+            ):
+                parts = scope[several]
+                assert isinstance(parts, tuple)
+                tests = [self.said(test, {**scope, each: part}) for part in parts]
+                return f"OR({','.join(tests)})" if tests else "FALSE"
+        if node.keywords:
             raise NotNative(f"its body has {ast.unparse(node)}")
         if name in FUNCTIONS:
             form = FUNCTIONS[name]
@@ -306,32 +342,63 @@ class _Compiler:
             return form.format(*said)
         if name in SEVERAL:
             return f"{SEVERAL[name]}({','.join(self.said(argument, scope) for argument in node.args)})"
-        called = self.known(node.func, {}) if self.is_known(node.func, {}) else None
+        called = self.value(node.func, scope) if self.is_known(node.func, scope) else None
+        given = [value for argument in node.args for value in self.arguments(argument, scope)]
+        if isinstance(called, Closure):
+            return called.called(given)
         if inspect.isfunction(called) and called.__module__.startswith("growcells"):
-            return self.inlined(called, node.args, scope)
+            return self.inlined(called, given)
         raise NotNative(f"its body calls {name}")
 
-    def inlined(self, called: Callable[..., object], given: Sequence[ast.expr], scope: Scope) -> str:
+    def arguments(self, argument: ast.expr, scope: Scope) -> tuple[object, ...]:
+        """What an argument of a call is, one with a star each of its parts."""
+        if isinstance(argument, ast.Starred):
+            several = self.value(argument.value, scope)
+            assert isinstance(several, tuple)
+            return several
+        return (self.value(argument, scope),)
+
+    def inlined(self, called: Callable[..., object], given: Sequence[object]) -> str:
         """The body of a function called, its arguments computed once."""
         inner = _Compiler(called, self.depth + 1)
         arguments: dict[str, object] = {}
         computed: list[str] = []
-        for parameter, argument in zip(inspect.signature(called).parameters, given, strict=False):
-            if self.is_known(argument, scope):
-                arguments[parameter] = self.known(argument, scope)
-                continue
-            if isinstance(argument, ast.Name):
-                arguments[parameter] = scope[argument.id]
-                continue
-            said = self.said(argument, scope)
-            if not said.isidentifier():
-                computed += (inner.local(parameter), said)
-                said = inner.local(parameter)
-            arguments[parameter] = Formula(said)
-        for parameter in list(inspect.signature(called).parameters.values())[len(given) :]:
-            arguments[parameter.name] = parameter.default
+        parameters = list(inspect.signature(called).parameters.values())
+        for parameter, value in zip(parameters, given, strict=False):
+            if isinstance(value, Formula) and not value.isidentifier():
+                computed += (inner.local(parameter.name), value)
+                value = Formula(inner.local(parameter.name))
+            arguments[parameter.name] = value
+        for left_out in parameters[len(given) :]:
+            arguments[left_out.name] = left_out.default
         body = inner.body(arguments)
         return f"LET({','.join(computed)},{body})" if computed else body
+
+
+class Closure:
+    """A lambda of a body, with what its names stand for where it is written."""
+
+    def __init__(self, compiler: _Compiler, node: ast.Lambda, scope: Scope) -> None:
+        self.compiler, self.node, self.scope = compiler, node, scope
+        self.names = [argument.arg for argument in node.args.args]
+
+    def called(self, given: Sequence[object]) -> str:
+        """Its body for these arguments."""
+        return self.compiler.said(self.node.body, {**self.scope, **dict(zip(self.names, given, strict=True))})
+
+    def formula(self) -> str:
+        """It as a LAMBDA."""
+        local = [Formula(f"{self.compiler.local(name)}sought_") for name in self.names]
+        return f"LAMBDA({','.join([*local, self.called(local)])})"
+
+
+HALVINGS = 100
+"""Steps in which an interval is halved: to the last bit of the depth of a tank filled to 1e-14 of its height."""
+
+
+def holds_formula(value: object) -> bool:
+    """Whether a value, or a part of it, is known only when the formula is computed."""
+    return isinstance(value, Formula) or (isinstance(value, tuple) and any(map(holds_formula, value)))
 
 
 PUT = "put_"

@@ -13,7 +13,7 @@ from growcells.cells.kinds import Quantity
 from growcells.version import VERSION
 
 from . import nutrient_formulas
-from .argument_formulas import RANGE_NAMES, NativeFunction, core_name, native_function
+from .argument_formulas import RANGE_NAMES, NativeFunction, body_name, core_name, native_function
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
 from .reading_formulas import NAMES, UNITS_TABLE
@@ -102,6 +102,8 @@ def names() -> Iterator[NativeName]:
         yield NativeName(name, stored(formula))
     for native in carried().values():
         yield NativeName(core_name(native.function), stored(native.core))
+        if native.body:
+            yield NativeName(body_name(native.function), stored(native.body))
     yield NativeName(VERSION_NAME, constant(VERSION))
     for name, function in functions().items():
         if name in carried():

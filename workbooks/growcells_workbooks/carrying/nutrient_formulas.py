@@ -1,7 +1,7 @@
 """How names of nutrients, ions, recipes and products are read by formulas, and the tables that they are looked up in.
 
-A product is read as a list, a text such as ``;N:17;P2O5:7;K2O:21;``, each figure as it was typed; ``%`` is the purity of
-a substance. A recipe is such a list by the keys of nutrients.
+A product is read as a list, a text such as ``;N:17;P2O5:7;K2O:21;``, each figure as it was typed; ``%`` is the purity
+of a substance. A recipe is such a list by the keys of nutrients.
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 
 SIGNS = " -_.,;:()[]{}/\\'+*·•∙⋅–−‐‑!?#@&~%"
 """What is passed over in names."""
+
+AS_GIVEN = "+".join(f'IF(GROWCELLS.IS_LISTED(list,"{symbol}"),GROWCELLS.LISTED(list,"{symbol}"),0)' for symbol in GRADE)
+"""The sum of the figures of a grade as a label has them."""
 
 NAMES: Mapping[str, str] = {
     "GROWCELLS.FOLDED": f"""LAMBDA(text,LET(plain,REDUCE(LOWER(text),SEQUENCE({len(SIGNS)}),LAMBDA(rest,place,
@@ -90,7 +93,7 @@ NAMES: Mapping[str, str] = {
             IF(OR({",".join(f'key="{key}"' for key in (TOTAL_NITROGEN, *NITROGEN_FORMS))}),sum,
                 IF(GROWCELLS.IS_LISTED(list,symbol),
                     sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),sum))))),
-        as_given,{"+".join(f'IF(GROWCELLS.IS_LISTED(list,"{symbol}"),GROWCELLS.LISTED(list,"{symbol}"),0)' for symbol in GRADE)},
+        as_given,{AS_GIVEN},
         IF(OR(forms>nitrogen+0.5,others+nitrogen>100.5,as_given>100.5),#NUM!,list))))""",
     "GROWCELLS.GRADE": """LAMBDA(text,LET(
         clean,SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(text,"; "," "),";"," "),","," ")," -","-"),
@@ -123,7 +126,7 @@ NAMES: Mapping[str, str] = {
             substance,GROWCELLS.SUBSTANCE(text),
             IF(NOT(ISERROR(substance)),substance,IF(OR(LEFT(text,1)="-",LEFT(text,1)="+"),#VALUE!,
                 IF(NOT(ISNA(substance)),substance,LET(listed,GROWCELLS.CHECKED(GROWCELLS.LISTING(text,";")),
-                    IF(IF(ISERROR(listed),FALSE,listed=";"),#VALUE!,listed)))))))
+                    IF(ISERROR(listed),IF(ERROR.TYPE(listed)=3,#N/A,listed),IF(listed=";",#VALUE!,listed))))))))
         )),IF(ISERROR(cell),cell,#VALUE!)))""",
     "GROWCELLS.ANALYSIS_TEXT": """LAMBDA(cells,IF(IFERROR(COLUMNS(cells),1)<>2,cells,
         IF(GROWCELLS.NUMBERS(CHOOSECOLS(cells,2))=0,cells,TRIM(REDUCE("",SEQUENCE(ROWS(cells)),LAMBDA(text,row_given,LET(

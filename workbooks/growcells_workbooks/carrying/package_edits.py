@@ -70,6 +70,13 @@ def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
         yield place, place, f' t="array" ref="{cell.name}"'.encode()
 
 
+def lacks_values(data: bytes) -> bool:
+    """Whether a sheet has a cell that calls a function and stores no value or an error."""
+    return any(
+        (cell.type == "e" or not cell.stored) and functions_called(cell.formula or "") for cell in scan_sheet(data)
+    )
+
+
 def unmarked(data: bytes) -> bytes:
     """A sheet without the marks that ``marked`` set."""
     edits: list[Edit] = []
@@ -140,6 +147,29 @@ def _defined_name(prefix: bytes, name: NativeName) -> bytes:
     hidden = ' hidden="1"' if name.hidden else ""
     opening = b"<%sdefinedName" % prefix + f' name="{name.name}"{comment}{hidden}>'.encode()
     return opening + escaped(name.formula) + b"</%sdefinedName>" % prefix
+
+
+_COMPUTE = b' fullCalcOnLoad="1"'
+"""That a program computes all formulas when it opens the workbook: ISO/IEC 29500-1, 18.2.2."""
+
+
+def with_computing(workbook: bytes) -> bytes:
+    """The workbook part with the wish that all formulas be computed when it is opened: some stored #NAME? before."""
+    prefix = _prefix(workbook)
+    settings = re.search(rb"<%scalcPr\b[^>]*>" % prefix, workbook)
+    if settings is None:
+        place = workbook.index(b"</%sdefinedNames>" % prefix) + len(b"</%sdefinedNames>" % prefix)
+        return workbook[:place] + b"<%scalcPr%s/>" % (prefix, _COMPUTE) + workbook[place:]
+    if b"fullCalcOnLoad" in settings[0]:
+        return workbook
+    place = settings.start() + len(b"<%scalcPr" % prefix)
+    return workbook[:place] + _COMPUTE + workbook[place:]
+
+
+def without_computing(workbook: bytes) -> bytes:
+    """The workbook part without that wish, where it stands as ``with_computing`` writes it: before all else."""
+    alone = re.sub(rb"<(?:\w+:)?calcPr%s/>" % _COMPUTE, b"", workbook)
+    return re.sub(rb"(<(?:\w+:)?calcPr)%s" % _COMPUTE, rb"\1", alone)
 
 
 def table_sheet(tables: Sequence[tuple[tuple[object, ...], ...]]) -> bytes:

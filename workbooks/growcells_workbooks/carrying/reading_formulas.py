@@ -147,6 +147,9 @@ NAMES: Mapping[str, str] = {
         left,INDEX(places,before),low,INDEX(heights,before),
         slope,(INDEX(heights,before+1)-low)/(INDEX(places,before+1)-left),
         slope*(value-left)+low))""",
+    "GROWCELLS.ROOT": """LAMBDA(difference,low,high,steps,LET(middle,(low+high)/2,IF(steps=0,middle,
+        IF(difference(middle)<0,GROWCELLS.ROOT(difference,middle,high,steps-1),
+            GROWCELLS.ROOT(difference,low,middle,steps-1)))))""",
     "GROWCELLS.FAILURES": """LAMBDA(confidence,successes,chance,LET(
         most,GROWCELLS.DOUBLED(confidence,successes,chance,1),
         GROWCELLS.HALVED(confidence,successes,chance,0-1,most)))""",
