@@ -51,7 +51,8 @@ def same(fact: Fact, value: object) -> bool:
 
 DIFFER = {
     "=LEFT(E12, E17)": "a text for a number of letters, in a cell: only written in the formula it is seen beforehand",
-    "=SUM(A1:A5*B1:B5)": "Excel takes the one cell in the own row where the formula is no array formula",
+    '=TEXT(B1,"YYYY-MM-DD")': "a day before March 1900",
+    '=TEXT(B2,"YYYY-MM-DD")': "a day before March 1900",
 }
 """The facts that are computed wrongly where no value is stored, and what is wrong."""
 

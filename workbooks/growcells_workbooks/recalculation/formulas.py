@@ -24,7 +24,8 @@ OWN_CELL = "\ue011"
 NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
 """Stand for the numbers that NOW and TODAY give."""
 HELPER = "growcells {} {}"
-"""Name, by the number of a sheet and of a call in its cell, of the helper sheets on which lifted calls and arguments stand, each in the place of its formula."""
+"""Name of the helper sheets, by the number of a sheet and of a call in its cell, on which lifted calls and arguments
+stand, each in the place of its formula."""
 TABLE_HELPER = "growcells table {}"
 """Name of the helper sheets on which a call that may give several cells stands alone."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from growcells.cells.errors import CellError
 
 from .cells import Area, ErrorValue, Value, cell_name
 from .computation import Computation, Sheet
-from .lifting import cells_read
+from .lifting import LiftedCall, cells_read
 from .readers import CellPlace
 from .results import FailedCell, KeptCell, RestingCell
 from .sheet_xml import SheetCell
@@ -35,10 +35,11 @@ def value_of(computation: Computation, sheet: Sheet, cell: SheetCell) -> Value |
 
 def failed_cells(computation: Computation) -> Iterator[FailedCell]:
     """The formulas whose value is an error, in the order of the file."""
-    calls: dict[CellPlace, list[CellError]] = {}
+    calls: dict[CellPlace, list[LiftedCall]] = {}
     for call in computation.lifting.calls:
         if isinstance(call.result, CellError):
-            calls.setdefault(call.owner, []).append(call.result)
+            calls.setdefault(call.owner, []).append(call)
+    taken = _taken(computation, {place: failing for place, failing in calls.items() if len(failing) > 1})
     for name, sheet in computation.sheets.items():
         for cell in sheet.cells:
             place = (name, *cell.place)
@@ -47,12 +48,38 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             value = value_of(computation, sheet, cell)
             if isinstance(value, ErrorValue):
                 formula = computation.formulas[place].written
-                why = _why(computation, place, value.code, calls.get(place, ()))
+                errors = [call.result for call in taken.get(place, calls.get(place, ()))]
+                why = _why(computation, place, value.code, [error for error in errors if isinstance(error, CellError)])
                 yield FailedCell(name, cell.name, "=" + formula, value.code, why)
 
 
+def _taken(computation: Computation, calls: Mapping[CellPlace, list[LiftedCall]]) -> dict[CellPlace, list[LiftedCall]]:
+    """For formulas with several failing calls, those that its value hangs on: of an IF, the branch that is taken.
+
+    Another error is put in the place of each, and the engine asked whether the formula's changes with it.
+    """
+    taken: dict[CellPlace, list[LiftedCall]] = {}
+    engine = computation.engine
+    before = {place: engine.value(*place) for place in calls}
+    for number in range(max(map(len, calls.values()), default=0)):
+        changed = [failing[number] for failing in calls.values() if number < len(failing)]
+        changed = [call for call in changed if call.put is not None and call.put != call.owner]
+        for call in changed:
+            assert call.put is not None and isinstance(call.result, CellError)
+            engine.put(*call.put, ErrorValue("#DIV/0!" if call.result.code != "#DIV/0!" else "#NUM!"))
+        engine.compute()
+        for call in changed:
+            if engine.value(*call.owner) != before[call.owner]:
+                taken.setdefault(call.owner, []).append(call)
+        for call in changed:
+            assert call.put is not None and isinstance(call.result, CellError)
+            engine.put(*call.put, ErrorValue(call.result.code))
+    if calls:
+        engine.compute()
+    return taken
+
+
 def _why(computation: Computation, place: CellPlace, code: str, errors: Iterable[CellError]) -> str:
-    # Of the branches of an IF only one is taken: of several failing calls, the one that gives this very error.
     for error in sorted(errors, key=lambda error: error.code != code):
         if error.message:
             return error.message

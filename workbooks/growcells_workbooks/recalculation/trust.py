@@ -15,7 +15,7 @@ MOST_WRONG = 0.025
 in the suites is mostly beside the point: circles, files that were not computed."""
 ENOUGH = 5
 """Values compared from which on one may differ, and from which on a form speaks for itself: ours."""
-FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.002
+FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.004
 """Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
 is stale: ours."""
 
