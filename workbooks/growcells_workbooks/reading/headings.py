@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -41,6 +42,7 @@ WHOSE_MASS = (
     "nothing says whether these are single plants or whole beds: head the mass Plant weight or Total weight, or say it "
     "in the mapping file (growcells check --write-map)"
 )
+_NUMBERED = re.compile(r"#\s?\d{1,3}")
 SHARED = frozenset({"date", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
 MOST_TEXT = 0.6
@@ -559,7 +561,8 @@ def _name_by_repetition(
         column
         for column in columns
         if not options[column.place] and column.field is None and column.lowest and not all_claims(column.lowest)
-        and not is_unit(column.lowest) and not is_other(column.lowest) and not is_generic(column.lowest)
+        and not is_unit(column.lowest) and not is_other(column.lowest)
+        and (_NUMBERED.fullmatch(column.lowest.strip()) or not is_generic(column.lowest))
         and not column.is_mostly(Shape.TEXT)
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}

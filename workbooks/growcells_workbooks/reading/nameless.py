@@ -1,0 +1,97 @@
+"""Whose readings a table holds where no column, heading or listed name says it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from .cells import LogCell
+from .headings import Column
+from .mapping import Layout
+from .model import name_key
+from .records import may_be_name
+from .shapes import Shape
+from .tables import Table
+from .words import MEASURED, claims
+
+REPEATED = 4
+"""Where one reading in so many has the day of another, the readings are of several beds; ours."""
+
+Moment = tuple[Any, ...]
+
+
+def is_nameless(table: Table) -> bool:
+    """Whether nothing names the bed of a table of readings."""
+    return (
+        table.kind == "readings"
+        and not table.context.bed
+        and not table.settings.bed
+        and not any(column.field and (column.bed or column.field.name == "bed") for column in table.columns)
+    )
+
+
+def name_by_titles(tables: Sequence[Table]) -> None:
+    """Name the beds of tables of the same days on one sheet after the texts above them, where each has its own."""
+    by_sheet: dict[str, list[Table]] = {}
+    for table in tables:
+        if is_nameless(table) and table.layout in (Layout.ROWS, Layout.DATES_ACROSS):
+            by_sheet.setdefault(table.sheet.title, []).append(table)
+    for alike in by_sheet.values():
+        titles = [_title(table) for table in alike]
+        named = {name_key(cell.text) for cell in titles if cell is not None and may_be_name(cell)}
+        if len(alike) > 1 and len(named) == len(alike) and _share_days(alike):
+            for table, cell in zip(alike, titles, strict=True):
+                assert cell is not None  # each has a name
+                table.context = replace(table.context, bed=cell.text.strip(" :"))
+
+
+def _title(table: Table) -> LogCell | None:
+    """The text in the corner over the dates, where it is no word for a date, else the text nearest above a table."""
+    corner = next((column.cell for column in table.columns if column.field and column.field.name == "date"), None)
+    if corner is not None and may_be_name(corner):
+        return corner
+    return next((cell for cell in table.context.titles if isinstance(cell.value, str)), None)
+
+
+def may_be_one_bed(tables: Sequence[Table]) -> bool:
+    """Whether the tables that name no bed may all be of one: on one sheet, and no day of it comes again."""
+    nameless = [table for table in tables if is_nameless(table)]
+    if len({table.sheet.title for table in nameless}) != 1 or _share_days(nameless):
+        return False
+    for table in nameless:
+        if any(map(_is_of_another, table.columns)):
+            return False
+        moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
+        total = moments.total()
+        if (total - len(moments)) * REPEATED > total:
+            return False
+    return True
+
+
+def _is_of_another(column: Column) -> bool:
+    """Whether a column that is not used may hold what was read of another bed: numbers of a measure, or unheaded."""
+    if column.field is not None or column.other or not column.is_mostly(Shape.NUMBER):
+        return False
+    return not column.lowest or any(claim.field.name in MEASURED for claim in claims(column.lowest, "readings"))
+
+
+def _share_days(tables: Sequence[Table]) -> bool:
+    """Whether a measure was read on one day in two of the tables."""
+    seen: set[Moment] = set()
+    for table in tables:
+        own = {moment for moment in _moments(table) if moment[1] is not None}
+        if own & seen:
+            return True
+        seen |= own
+    return False
+
+
+def _moments(table: Table) -> Iterator[Moment]:
+    """For each reading of a table what was measured, the day and the time, as they stand in the cells."""
+    fields = {column.place: column.field.name for column in table.columns if column.field}
+    for _, row in table.rows():
+        values = {fields[place]: cell.value for place, cell in row.items() if place in fields}
+        for measure in values.keys() & MEASURED:
+            yield measure, values.get("date"), values.get("time")
