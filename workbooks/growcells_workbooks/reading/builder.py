@@ -95,8 +95,8 @@ class Builder:
     """The beds and measures that were read in a table on the day of its title."""
     units: dict[str, str] = field(default_factory=dict)
     money: str = PLAIN_MONEY
-    one_bed: bool = False
-    """Whether the readings of which nothing names the bed may all be of one."""
+    of_several: set[int] = field(default_factory=set)
+    """The identities of tables of which nothing names the bed and which may be of several."""
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
@@ -402,7 +402,7 @@ class TableReader:
 
     def _bed_of_table(self) -> str:
         builder, context = self.builder, self.table.context
-        if context.bed:
+        if context.bed and id(self.table) not in builder.of_several:
             found = builder.names.find(context.bed)
             if found is None and not builder.names:
                 found = builder.bed_of(context.bed)
@@ -413,7 +413,7 @@ class TableReader:
                 return found
         if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
             return builder.names.names[0]
-        if not builder.names and not context.bed and builder.one_bed:
+        if not builder.names and not context.bed and id(self.table) not in builder.of_several:
             return builder.bed_of(self.table.sheet.title)
         unknown = f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and ' if builder.names else ""
         raise Lost(

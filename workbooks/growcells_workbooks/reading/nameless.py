@@ -11,6 +11,7 @@ from .cells import LogCell
 from .headings import Column
 from .mapping import Layout
 from .model import name_key
+from .names import looks_like_bed
 from .records import may_be_name
 from .shapes import Shape
 from .tables import Table
@@ -24,19 +25,28 @@ Moment = tuple[Any, ...]
 
 def is_nameless(table: Table) -> bool:
     """Whether nothing names the bed of a table of readings."""
+    return _heads_no_bed(table) and not table.context.bed
+
+
+def _heads_no_bed(table: Table) -> bool:
     return (
         table.kind == "readings"
-        and not table.context.bed
         and not table.settings.bed
         and not any(column.field and (column.bed or column.field.name == "bed") for column in table.columns)
     )
+
+
+def _is_by_sheet(table: Table) -> bool:
+    """Whether only the name of its sheet, which does not look like that of a bed, names the bed of a table."""
+    bed = table.context.bed
+    return _heads_no_bed(table) and bool(bed) and bed == table.sheet.title and not looks_like_bed(bed)
 
 
 def name_by_titles(tables: Sequence[Table]) -> None:
     """Name the beds of tables of the same days on one sheet after the texts above them, where each has its own."""
     by_sheet: dict[str, list[Table]] = {}
     for table in tables:
-        if is_nameless(table) and table.layout in (Layout.ROWS, Layout.DATES_ACROSS):
+        if (is_nameless(table) or _is_by_sheet(table)) and table.layout in (Layout.ROWS, Layout.DATES_ACROSS):
             by_sheet.setdefault(table.sheet.title, []).append(table)
     for alike in by_sheet.values():
         titles = [_title(table) for table in alike]
@@ -55,19 +65,29 @@ def _title(table: Table) -> LogCell | None:
     return next((cell for cell in table.context.titles if isinstance(cell.value, str)), None)
 
 
-def may_be_one_bed(tables: Sequence[Table]) -> bool:
-    """Whether the tables that name no bed may all be of one: on one sheet, and no day of it comes again."""
+def of_several_beds(tables: Sequence[Table]) -> set[int]:
+    """The identities of the tables of which nothing names the bed and which are not surely all of one.
+
+    They may be of one where they stand on one sheet and no day comes again.
+    """
     nameless = [table for table in tables if is_nameless(table)]
-    if len({table.sheet.title for table in nameless}) != 1 or _share_days(nameless):
-        return False
+    several = {id(table) for table in nameless} if _are_several(nameless) else set()
+    by_sheet: dict[str, list[Table]] = {}
+    for table in tables:
+        if _is_by_sheet(table):
+            by_sheet.setdefault(table.sheet.title, []).append(table)
+    return several.union(*({id(table) for table in alike} for alike in by_sheet.values() if _share_days(alike)))
+
+
+def _are_several(nameless: Sequence[Table]) -> bool:
+    if len({table.sheet.title for table in nameless}) > 1 or _share_days(nameless):
+        return True
     for table in nameless:
-        if any(map(_is_of_another, table.columns)):
-            return False
         moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
         total = moments.total()
-        if (total - len(moments)) * REPEATED > total:
-            return False
-    return True
+        if (total - len(moments)) * REPEATED > total or any(map(_is_of_another, table.columns)):
+            return True
+    return False
 
 
 def _is_of_another(column: Column) -> bool:

@@ -18,7 +18,7 @@ from .headings import OTHER, ROUND_FIELDS, SIZES, Column
 from .labels import Pair, described_beds, meter_scale
 from .mapping import IGNORE, Layout, LogMap
 from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
-from .nameless import may_be_one_bed, name_by_titles
+from .nameless import name_by_titles, of_several_beds
 from .names import Names
 from .records import TOTAL
 from .rounds import assign, assign_cut, numbered
@@ -52,7 +52,7 @@ def read_tables(
     meter, scale_cells = meter_scale(sheets)
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
-    builder.one_bed = may_be_one_bed(tables)
+    builder.of_several = of_several_beds(tables)
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
