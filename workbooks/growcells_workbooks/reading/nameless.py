@@ -58,9 +58,10 @@ def name_by_titles(tables: Sequence[Table]) -> None:
 
 
 def _title(table: Table) -> LogCell | None:
-    """The text in the corner over the dates, where it is no word for a date, else the text nearest above a table."""
-    corner = next((column.cell for column in table.columns if column.field and column.field.name == "date"), None)
-    if corner is not None and may_be_name(corner):
+    """The text in or over the corner of the dates, where it is no word for a date, else that nearest above."""
+    date = next((column for column in table.columns if column.field and column.field.name == "date"), None)
+    corner = next((cell for cell in date.cells if may_be_name(cell)), None) if date else None
+    if corner is not None:
         return corner
     return next((cell for cell in table.context.titles if isinstance(cell.value, str)), None)
 
@@ -72,11 +73,19 @@ def of_several_beds(tables: Sequence[Table]) -> set[int]:
     """
     nameless = [table for table in tables if is_nameless(table)]
     several = {id(table) for table in nameless} if _are_several(nameless) else set()
+    several |= {id(table) for table in tables if _names_some(table)}
     by_sheet: dict[str, list[Table]] = {}
     for table in tables:
         if _is_by_sheet(table):
             by_sheet.setdefault(table.sheet.title, []).append(table)
     return several.union(*({id(table) for table in alike} for alike in by_sheet.values() if _share_days(alike)))
+
+
+def _names_some(table: Table) -> bool:
+    """Whether the headings of a table of readings name the beds of some measures only."""
+    measured = [column for column in table.columns if column.field and column.field.name in MEASURED]
+    has_column = any(column.field and column.field.name == "bed" for column in table.columns)
+    return table.kind == "readings" and not has_column and len({bool(column.bed) for column in measured}) > 1
 
 
 def _are_several(nameless: Sequence[Table]) -> bool:

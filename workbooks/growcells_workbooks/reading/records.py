@@ -9,10 +9,10 @@ from itertools import pairwise
 
 from .cells import LogCell
 from .dates import looks_like_date
-from .headings import SHARED, Column
+from .headings import NUMBERED, SHARED, Column
 from .mapping import Layout
 from .model import name_key
-from .names import Names, is_generic, looks_like_bed
+from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
 from .shapes import Shape, is_text, shape_of
 from .tables import Table
 from .words import MEASURED, all_claims, is_other
@@ -32,8 +32,6 @@ TOTAL = re.compile(
 """What people write in front of a row of totals; common practice, no source."""
 DITTO = frozenset({'"', "''", "”", "“", "″", "〃", ",,", "ditto", "do.", "same", '" "', "''  ''", "^"})
 """What people write where the date or the name above stands again; common practice, no source."""
-MOST_WORDS_OF_NAME = 4
-"""A text with more words is a note, no name of a bed; ours."""
 
 
 @dataclass(slots=True)
@@ -71,7 +69,9 @@ class Split:
 
 def may_be_name(cell: LogCell) -> bool:
     """Whether a text that stands alone may be the name of a bed: short, no heading, no month, no total."""
-    text = cell.text
+    text = cell.text.strip(" :")
+    if looks_like_bed(text) or NUMBERED.fullmatch(text):
+        return True
     return (
         is_text(cell)
         and len(text.split()) <= MOST_WORDS_OF_NAME
@@ -199,8 +199,14 @@ def _readings(table: Table, names: Names, found: Split) -> None:
     section: LogCell | None = None
     by_row = not beds and "bed" not in described[0][2]
     over_same_days = _over_same_days(table, described[0][2]) if by_row and not names else set()
+    day: LogCell | None = None
+    by_days = "date" in described[0][2] and "date" not in described[0][1].values()
     for number, row in table.rows():
         others = tuple(cell for place, cell in row.items() if place not in used)
+        if by_days and len(row) == 1 and shape_of(only := next(iter(row.values()))) is Shape.DATE:
+            day = only
+            found.sections.append(only)
+            continue
         if by_row and len(row) == 1:
             (only,) = row.values()
             if is_text(only) and (
@@ -229,6 +235,8 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             if beds and not first and "notes" in cells and columns["notes"].place in own:
                 del cells["notes"]
             _shared(table, number, cells, columns)
+            if day is not None:
+                cells["date"] = day
             if section is not None and "bed" not in cells:
                 cells["bed"] = section
             found.records.append(Record(number, cells, columns, bed, others if first else ()))

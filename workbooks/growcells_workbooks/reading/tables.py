@@ -324,8 +324,10 @@ class _Finder:
         """A label with nothing beside it that names a bed stands over those after it."""
         section: LogCell | None = None
         kept: list[Column] = []
+        unknown = [c for c in columns if c.is_empty and c.lowest and not is_known(c.lowest)]
+        alike = len(unknown) > 1 and len({label_key(column.lowest) for column in unknown}) == len(unknown)
         for column in columns:
-            if column.is_empty and column.lowest and self._bed_in(column.lowest):
+            if column.is_empty and column.lowest and (self._bed_in(column.lowest) or (alike and column in unknown)):
                 section = column.cell
                 continue
             if section is not None and column.lowest:
