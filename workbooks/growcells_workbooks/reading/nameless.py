@@ -11,7 +11,7 @@ from .cells import LogCell
 from .headings import Column
 from .mapping import Layout
 from .model import name_key
-from .names import looks_like_bed
+from .names import is_bed_word, is_generic, looks_like_bed
 from .records import may_be_name
 from .shapes import Shape
 from .tables import Table
@@ -50,20 +50,30 @@ def name_by_titles(tables: Sequence[Table]) -> None:
             by_sheet.setdefault(table.sheet.title, []).append(table)
     for alike in by_sheet.values():
         titles = [_title(table) for table in alike]
-        named = {name_key(cell.text) for cell in titles if cell is not None and may_be_name(cell)}
+        named = {name_key(name) for name in titles if name}
         if len(alike) > 1 and len(named) == len(alike) and _share_days(alike):
-            for table, cell in zip(alike, titles, strict=True):
-                assert cell is not None  # each has a name
-                table.context = replace(table.context, bed=cell.text.strip(" :"))
+            for table, name in zip(alike, titles, strict=True):
+                table.context = replace(table.context, bed=name)
 
 
-def _title(table: Table) -> LogCell | None:
-    """The text in or over the corner of the dates, where it is no word for a date, else that nearest above."""
+def _title(table: Table) -> str:
+    """The name in or over the corner of the dates, where it is no word for a date, else in the text nearest above."""
     date = next((column for column in table.columns if column.field and column.field.name == "date"), None)
-    corner = next((cell for cell in date.cells if may_be_name(cell)), None) if date else None
-    if corner is not None:
-        return corner
-    return next((cell for cell in table.context.titles if isinstance(cell.value, str)), None)
+    over = date.cells if date else ()
+    if date and any(is_bed_word(cell.text.strip(" :#.")) for cell in over):  # Bed: | North
+        beside = next((column for column in table.columns if column.place == date.place + 1), None)
+        over = beside.cells[1:] if beside else ()
+    near = next((cell for cell in table.context.titles if isinstance(cell.value, str)), None)
+    return next((name for cell in (*over, near) if cell is not None and (name := _name_in(cell))), "")
+
+
+def _name_in(cell: LogCell) -> str:
+    """The name of a bed that a text gives, without what says nothing: ``Kale readings`` gives Kale."""
+    words = cell.text.strip(" :").split()
+    while len(words) > 1 and is_generic(words[-1]) and not is_bed_word(words[-1].casefold()):
+        words = words[:-1]
+    name = " ".join(words)
+    return name if may_be_name(replace(cell, value=name)) else ""
 
 
 def of_several_beds(tables: Sequence[Table]) -> set[int]:
