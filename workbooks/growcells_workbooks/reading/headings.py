@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
-from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed, numbered_in
+from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape
 from .units import Unit, is_unit
 from .words import (
@@ -593,7 +593,7 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
-        and not any(map(is_word, words))
+        and not any(is_word(word) and not is_bed_word(word) for word in words)
     )
 
 

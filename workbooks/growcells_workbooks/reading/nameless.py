@@ -88,7 +88,14 @@ def of_several_beds(tables: Sequence[Table]) -> set[int]:
     for table in tables:
         if _is_by_sheet(table):
             by_sheet.setdefault(table.sheet.title, []).append(table)
-    return several.union(*({id(table) for table in alike} for alike in by_sheet.values() if _share_days(alike)))
+    for alike in by_sheet.values():
+        if _share_days(alike) or any(map(_has_another, alike)):
+            several |= {id(table) for table in alike}
+    return several
+
+
+def _has_another(table: Table) -> bool:
+    return any(map(_is_of_another, table.columns))
 
 
 def _names_some(table: Table) -> bool:
@@ -104,7 +111,7 @@ def _are_several(nameless: Sequence[Table]) -> bool:
     for table in nameless:
         moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
         total = moments.total()
-        if (total - len(moments)) * REPEATED > total or any(map(_is_of_another, table.columns)):
+        if (total - len(moments)) * REPEATED > total or _has_another(table):
             return True
     return False
 
