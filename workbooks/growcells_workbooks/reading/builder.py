@@ -92,10 +92,12 @@ class Builder:
     left: dict[int, tuple[LogCell, str]] = field(default_factory=dict)
     """By the identity of the cell."""
     doubts: list[Doubt] = field(default_factory=list)
+    titled: set[tuple[Any, ...]] = field(default_factory=set)
+    """The beds and measures that were read in a table on the day of its title."""
     units: dict[str, str] = field(default_factory=dict)
     money: str = PLAIN_MONEY
-    nameless: int = 0
-    """The sheets with readings of which nothing names the bed."""
+    of_several: set[int] = field(default_factory=set)
+    """The identities of tables of which nothing names the bed and which may be of several."""
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
@@ -440,7 +442,7 @@ class TableReader:
 
     def _bed_of_table(self) -> str:
         builder, context = self.builder, self.table.context
-        if context.bed:
+        if context.bed and id(self.table) not in builder.of_several:
             found = builder.names.find(context.bed)
             if found is None and not builder.names:
                 found = builder.bed_of(context.bed)
@@ -451,12 +453,12 @@ class TableReader:
                 return found
         if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
             return builder.names.names[0]
-        if not builder.names and not context.bed and builder.nameless == 1:
+        if not builder.names and not context.bed and id(self.table) not in builder.of_several:
             return builder.bed_of(self.table.sheet.title)
+        unknown = f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and ' if builder.names else ""
         raise Lost(
-            f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and nothing else names the bed of '
-            "this table: name it in a column, above the table, as the name of the sheet, or in the mapping file "
-            "(growcells check --write-map)"
+            f"{unknown}nothing {'else ' if unknown else ''}names the bed of this table: name it in a column, above the "
+            "table, as the name of the sheet, or in the mapping file (growcells check --write-map)"
         )
 
     def place_of(self, record: Record) -> dict[str, Any]:
@@ -680,6 +682,8 @@ def read_reading(to: TableReader, record: Record) -> Fate:
             Fate.IGNORED if all(cell.fate is not Fate.UNREADABLE for cell in record.cells.values()) else Fate.UNREADABLE
         )
     assert day is not None
+    if "date" not in record.cells:
+        _once_a_title(to, record, bed)
     to.builder.readings.append(
         Reading(
             bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
@@ -687,6 +691,16 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         )
     )  # fmt: skip
     return Fate.READ
+
+
+def _once_a_title(to: TableReader, record: Record, bed: str) -> None:
+    """Raise Lost where a bed comes again under the one date above a table: what follows may be of another day."""
+    time = record.cells["time"].text if "time" in record.cells else ""
+    for measure in record.cells.keys() & (MEASURED | {"measure"}):
+        what = record.cells[measure].text if measure == "measure" else measure
+        if (key := (id(to.table), bed, time, what)) in to.builder.titled:
+            raise Lost("this bed was read before under the date above: write its own date")
+        to.builder.titled.add(key)
 
 
 def read_weight(to: TableReader, record: Record) -> Fate:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
-from .names import Names, is_generic, looks_like_bed, numbered_in
+from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape
 from .units import Unit, is_unit
 from .words import (
@@ -21,6 +22,7 @@ from .words import (
     field_of,
     fields,
     is_other,
+    is_word,
     words_of,
 )
 
@@ -41,6 +43,15 @@ WHOSE_MASS = (
     "nothing says whether these are single plants or whole beds: head the mass Plant weight or Total weight, or say it "
     "in the mapping file (growcells check --write-map)"
 )
+NUMBERED = re.compile(r"#\s?\d{1,3}")
+"""A name that is a number: ``#2``."""
+_LETTER = re.compile(r"[A-Z]")
+_OF_METER = frozenset({"scale", "calibrated", "calibration"})
+TIMES = frozenset(
+    (*("am", "pm", "morning", "evening", "noon", "night", "before", "after", "first", "second"),
+     *("old", "new", "min", "max", "left", "right", "in", "out"))
+)  # fmt: skip
+"""Words before a measure that tell when or how it was read, and no bed; common practice, no source."""
 SHARED = frozenset({"date", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
 MOST_TEXT = 0.6
@@ -121,6 +132,8 @@ class Context:
         if self.settled:
             return self.settled
         for text in self.texts():
+            if _OF_METER & set(words_of(text)):
+                continue  # the meter of a scale is no unit of length
             for heading in (text, *_parts(text)):
                 best = sorted(
                     (c for c in claims(heading, "readings") if c.field.name in MEASURED), key=lambda c: -c.points
@@ -430,19 +443,30 @@ def _as_readings(columns: list[Column], context: Context, names: Names) -> float
     bed_column = _bed_column(columns, names)
     options: dict[int, list[tuple[str, Claim]]] = {}
     measured = None if bed_column else _in_corner(columns) or context.measured()
+    letters = _letters(columns) if bed_column is None and not names else frozenset()
     for column in columns:
-        options[column.place] = _reading_options(column, bed_column is not None, names, measured)
+        options[column.place] = _reading_options(column, bed_column is not None, names, measured, letters)
     if bed_column is None and not names:
         _drop_lone_bed(columns, options)
     if bed_column is None:
+        _name_by_pattern(columns, options, names)
         _name_by_repetition(columns, options, names, measured)
     points = _assign(columns, options)
     taken = {column.field.name for column in columns if column.field}
-    if "date" not in taken and not context.has_date:
+    if "date" not in taken and not context.has_date and not _takes_days_of_rows(columns):
         return 0.0
     if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
         return 0.0
     return points if taken & NEEDED["readings"][1] and _has_data(columns) else 0.0
+
+
+def _takes_days_of_rows(columns: list[Column]) -> bool:
+    """Whether dates stand in the column of the beds, over the beds that were read on them; it is then both."""
+    bed = next((column for column in columns if column.field and column.field.name == "bed"), None)
+    if bed is None or not bed.shapes[Shape.DATE] or bed.is_mostly(Shape.DATE):
+        return False
+    columns.insert(0, replace(bed, field=field_of("readings", "date"), unit=None))
+    return True
 
 
 def _imply(columns: Sequence[Column], names: Names) -> None:
@@ -482,7 +506,7 @@ def _bed_column(columns: Sequence[Column], names: Names) -> Column | None:
 
 
 def _reading_options(
-    column: Column, has_bed: bool, names: Names, measured: Claim | None
+    column: Column, has_bed: bool, names: Names, measured: Claim | None, letters: frozenset[str] = frozenset()
 ) -> list[tuple[str, Claim]]:  # fmt: skip
     if column.field is not None:
         known, column.field = column.field, None
@@ -503,7 +527,7 @@ def _reading_options(
 
     for place, text in enumerate(column.texts):
         rest = [*column.texts[:place], *column.texts[place + 1 :]]
-        bed = _bed_named(text, names) or (names.titled(text) if place else "")
+        bed = text if text in letters else _bed_named(text, names) or (names.titled(text) if place else "")
         if text and bed:
             offered = column_claims(column, "readings", rest)
             offer(bed, offered or ([measured] if measured and not any(rest) else []))
@@ -514,6 +538,12 @@ def _reading_options(
     if found:
         return sorted(found.values(), key=lambda one: -one[1].points)
     return [("", claim) for claim in own if claim.field.name != "bed"]
+
+
+def _letters(columns: Sequence[Column]) -> frozenset[str]:
+    """Single letters from A on that stand over or under the measures of several columns: the names of beds."""
+    found = {text for column in columns if len(column.texts) > 1 for text in column.texts if _LETTER.fullmatch(text)}
+    return frozenset(found) if {"A", "B"} <= found else frozenset()
 
 
 def _in_corner(columns: Sequence[Column]) -> Claim | None:
@@ -530,6 +560,57 @@ def _drop_lone_bed(columns: Sequence[Column], options: dict[int, list[tuple[str,
     if len(beds) == 2 and "" in beds:
         for column in measured:
             options[column.place] = [(bed, claim) for bed, claim in options[column.place] if not bed]
+
+
+def _name_by_pattern(
+    columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]], names: Names
+) -> None:  # fmt: skip
+    """Names of beds before or after the measures of one row, the same measures for each: ``North pH``, ``South pH``."""
+    if names:
+        return
+    for is_before in (True, False):
+        found: dict[str, dict[str, tuple[Column, Claim]]] = {}
+        for column in columns:
+            if options[column.place] and options[column.place][0][0]:
+                return
+            name, claim = _name_beside(column.lowest, is_before)
+            if claim is not None:
+                found.setdefault(name, {})[claim.field.name] = (column, claim)
+        measures = {frozenset(of) for of in found.values()}
+        if len(found) > 1 and len(measures) == 1:
+            for name, of in found.items():
+                for column, claim in of.values():
+                    options[column.place] = [(name, claim)]
+            return
+
+
+def _may_name_bed(text: str) -> bool:
+    """Whether a text that nobody knows may be the name of a bed: it says nothing of a measure, a time or a month."""
+    if NUMBERED.fullmatch(text):
+        return True
+    words = words_of(text)
+    return (
+        bool(text)
+        and not set("()[]") & set(text)
+        and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
+        and not any(is_word(word) and not is_bed_word(word) for word in words)
+    )
+
+
+def _name_beside(heading: str, is_before: bool) -> tuple[str, Claim | None]:
+    """A name that nobody knows at one end of a heading, and what the rest measures; None where there is none."""
+    if claims(heading, "readings"):
+        return "", None
+    words = heading.split()
+    for size in range(1, min(MOST_WORDS_OF_NAME, len(words) - 1) + 1):
+        name, rest = (words[:size], words[size:]) if is_before else (words[-size:], words[:-size])
+        text = " ".join(name).strip(" :-–/,()")
+        if not _may_name_bed(text):
+            continue
+        best = sorted(claims(" ".join(rest).strip(" :-–/,("), "readings"), key=lambda claim: -claim.points)
+        if best and best[0].exact and best[0].field.name in MEASURED:
+            return text, best[0]
+    return "", None
 
 
 def _name_by_repetition(
@@ -558,9 +639,8 @@ def _name_by_repetition(
     unnamed = [
         column
         for column in columns
-        if not options[column.place] and column.field is None and column.lowest and not all_claims(column.lowest)
-        and not is_unit(column.lowest) and not is_other(column.lowest) and not is_generic(column.lowest)
-        and not column.is_mostly(Shape.TEXT)
+        if not options[column.place] and column.field is None and not column.is_mostly(Shape.TEXT)
+        and _may_name_bed(column.lowest.strip())
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}
     for column in unnamed:

@@ -22,8 +22,8 @@ _GENERIC = frozenset(
      "v", "ver", "rev", "vol", "pg", "p", "fig", "wk", "no"}
 )  # fmt: skip
 """Words of names of sheets that name no bed; common practice, no source."""
-_NO_BEDS = frozenset("nkpsvwq")
-"""Letters that before a number mean a nutrient, a version, a week or a quarter."""
+_NO_BEDS = frozenset("nkpsvwqx")
+"""Letters that before a number mean a nutrient, a version, a week, a quarter or times."""
 _BED_WORDS = field_of("beds", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _DECIMAL = re.compile(r"\d[.,]\d")

@@ -18,6 +18,7 @@ from .headings import OTHER, ROUND_FIELDS, SIZES, Column
 from .labels import Pair, described_beds, meter_scale
 from .mapping import IGNORE, Layout, LogMap
 from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
+from .nameless import name_by_titles, of_several_beds
 from .names import Names
 from .records import TOTAL
 from .rounds import assign, assign_cut, numbered
@@ -46,11 +47,12 @@ def read_tables(
     names = Names(_listed(sheets, log_map), log_map.beds)
     found = {sheet.title: find_tables(sheet, names, log_map.on(sheet.title)) for sheet in sheets}
     _check_tables(log_map, found)
+    name_by_titles([table for of_sheet in found.values() for table in of_sheet])
     pairs = {sheet.title: _described(sheet, found[sheet.title], names, log_map) for sheet in sheets}
     meter, scale_cells = meter_scale(sheets)
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
-    builder.nameless = len({table.sheet.title for table in tables if _is_nameless(table)})
+    builder.of_several = of_several_beds(tables)
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
@@ -161,16 +163,6 @@ def _written(tables: Iterable[Table]) -> dict[str, Counter[str]]:
                 if quantity in ("length", "volume"):
                     found.setdefault(quantity, Counter())[column.unit.name] += 1
     return found
-
-
-def _is_nameless(table: Table) -> bool:
-    """Whether nothing names the bed of a table of readings."""
-    return (
-        table.kind == "readings"
-        and not table.context.bed
-        and not table.settings.bed
-        and not any(column.field and (column.bed or column.field.name == "bed") for column in table.columns)
-    )
 
 
 def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path: Path) -> None:

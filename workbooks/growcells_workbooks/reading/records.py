@@ -5,16 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from .cells import LogCell
 from .dates import looks_like_date
-from .headings import SHARED, Column
+from .headings import NUMBERED, SHARED, Column
 from .mapping import Layout
 from .model import name_key
-from .names import Names, looks_like_bed
+from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
 from .shapes import Shape, is_text, shape_of
 from .tables import Table
-from .words import MEASURED
+from .words import MEASURED, all_claims, is_other
 
 CARRIED = ("date", "bed", "treatment", "feed")
 ENOUGH = 2
@@ -29,6 +30,8 @@ TOTAL = re.compile(
     r"(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
 )
 """What people write in front of a row of totals; common practice, no source."""
+DITTO = frozenset({'"', "''", "”", "“", "″", "〃", ",,", "ditto", "do.", "same", '" "', "''  ''", "^"})
+"""What people write where the date or the name above stands again; common practice, no source."""
 
 
 @dataclass(slots=True)
@@ -64,6 +67,21 @@ class Split:
     """Records whose date or bed is the one above."""
 
 
+def may_be_name(cell: LogCell) -> bool:
+    """Whether a text that stands alone may be the name of a bed: short, no heading, no month, no total."""
+    text = cell.text.strip(" :")
+    if looks_like_bed(text) or NUMBERED.fullmatch(text):
+        return True
+    return (
+        is_text(cell)
+        and len(text.split()) <= MOST_WORDS_OF_NAME
+        and not is_generic(text)
+        and not is_other(text)
+        and not all_claims(text)
+        and TOTAL.fullmatch(text.casefold()) is None
+    )
+
+
 def split(table: Table, names: Names) -> Split:
     """The records of a table."""
     found = Split([], [], [], [], [])
@@ -72,7 +90,8 @@ def split(table: Table, names: Names) -> Split:
     else:
         _rows(table, found)
     if table.kind in ("readings", "weights", "harvests", "fills", "feeds"):
-        found.carried = _carry_down(table, found)
+        ditto = _take_dittos(found)
+        found.carried = _carry_down(table, found, ditto)
     return found
 
 
@@ -179,11 +198,20 @@ def _readings(table: Table, names: Names, found: Split) -> None:
     own = {column.place for column in with_shared}
     section: LogCell | None = None
     by_row = not beds and "bed" not in described[0][2]
+    over_same_days = _over_same_days(table, described[0][2]) if by_row and not names else set()
+    day: LogCell | None = None
+    by_days = "date" in described[0][2] and "date" not in described[0][1].values()
     for number, row in table.rows():
         others = tuple(cell for place, cell in row.items() if place not in used)
+        if by_days and len(row) == 1 and shape_of(only := next(iter(row.values()))) is Shape.DATE:
+            day = only
+            found.sections.append(only)
+            continue
         if by_row and len(row) == 1:
             (only,) = row.values()
-            if is_text(only) and (names.within(only.text) if names else looks_like_bed(only.text)):
+            if is_text(only) and (
+                names.within(only.text) if names else looks_like_bed(only.text) or id(only) in over_same_days
+            ):
                 section = only
                 found.sections.append(only)
                 continue
@@ -207,6 +235,8 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             if beds and not first and "notes" in cells and columns["notes"].place in own:
                 del cells["notes"]
             _shared(table, number, cells, columns)
+            if day is not None:
+                cells["date"] = day
             if section is not None and "bed" not in cells:
                 cells["bed"] = section
             found.records.append(Record(number, cells, columns, bed, others if first else ()))
@@ -217,6 +247,31 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             found.records.append(Record(number, cells, described[0][2], "", others))
 
 
+def _over_same_days(table: Table, columns: Mapping[str, Column]) -> set[int]:
+    """The identities of texts that stand alone, each once, over rows of the same days: the names of beds."""
+    date = columns.get("date")
+    texts: list[LogCell] = []
+    days: list[list[object]] = []
+    for _, row in table.rows():
+        cells = list(row.values())
+        if len(cells) == 1 and is_text(cells[0]):
+            texts.append(cells[0])
+            days.append([])
+        elif date is not None and date.place in row:
+            if not days:
+                return set()
+            days[-1].append(row[date.place].value)
+    named = {name_key(cell.text) for cell in texts if may_be_name(cell)}
+    if (
+        len(texts) < ENOUGH
+        or len(named) < len(texts)
+        or any(not of_one or len(set(of_one)) < len(of_one) for of_one in days)
+        or any(set(one).isdisjoint(other) for one, other in pairwise(days))
+    ):
+        return set()
+    return set(map(id, texts))
+
+
 def measures(record: Record) -> bool:
     """Whether a record holds more than names, a date and notes."""
     return bool(record.parts) or any(
@@ -224,7 +279,20 @@ def measures(record: Record) -> bool:
     )
 
 
-def _carry_down(table: Table, found: Split) -> int:
+def _take_dittos(found: Split) -> set[str]:
+    """Take the marks that say ``as above`` out of the records; gives the fields in which they stand."""
+    taken = set()
+    for record in found.records:
+        for name in CARRIED:
+            cell = record.cells.get(name)
+            if cell is not None and isinstance(cell.value, str) and cell.value.strip().casefold() in DITTO:
+                del record.cells[name]
+                found.sections.append(cell)
+                taken.add(name)
+    return taken
+
+
+def _carry_down(table: Table, found: Split, ditto: set[str]) -> int:
     """Give the rows of a table the date or bed above, where its column is filled in that way; counts those rows."""
     if table.layout is not Layout.ROWS:
         return 0
@@ -234,7 +302,7 @@ def _carry_down(table: Table, found: Split) -> int:
         if column is None or (name == "feed" and table.kind != "feeds"):
             continue
         parts = name == "feed" and any(c.field and c.field.name == "product" for c in table.columns)
-        if parts or _is_carried(table, name, found.records):
+        if parts or name in ditto or _is_carried(table, name, found.records):
             rows.update(_carry(table, name, found))
     return len(rows)
 

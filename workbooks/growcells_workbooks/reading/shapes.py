@@ -55,6 +55,8 @@ class Shape(StrEnum):
 
 _NUMBER = re.compile(r"[~≈<>]?\s*[$€£¥]?\s*[+-]?(?:\d[\d\s.,']*|[.,]\d+)\s*(?P<unit>[^\d\s(),;!?=][^\d(),;!?=]{0,14})?")
 _METER = re.compile(r"\d[\d.,]*\s*(?P<unit>(?:ppm|tds)\b.{0,20})", re.IGNORECASE)
+_SCALE = re.compile(r"(?:500|640|700|0?\.5|0?\.64|0?\.7)\s*(?:ppm|tds)?\s*scale.{0,10}", re.IGNORECASE)
+"""A heading of what a meter shows, not a number: ``500 ppm scale``."""
 _BEGINS = re.compile(r"[~≈<>$€£¥+-]?\s*[.,]?\d")
 _RANGE = re.compile(r"\d+(?:[.,]\d+)?\s*(?:-|–|—|to)\s*\d+(?:[.,]\d+)?\s*(?P<unit>[^\d\s]{0,6})")
 
@@ -67,6 +69,8 @@ def shape_of_text(text: str) -> Shape:
         return Shape.NOTHING
     if is_date_text(text):
         return Shape.DATE
+    if _SCALE.fullmatch(text):
+        return Shape.TEXT
     match = _NUMBER.fullmatch(text) or _RANGE.fullmatch(text) or _METER.fullmatch(text)
     if match and (not match["unit"] or _ends_as_unit(match["unit"].strip())):
         return Shape.NUMBER

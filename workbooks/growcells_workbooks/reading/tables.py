@@ -216,7 +216,9 @@ class _Finder:
             taken = {place for table in records for place, _ in within(cells, table.left, table.right)}
             cells = {column: cell for column, cell in cells.items() if column not in taken}
         texts = {column: cell for column, cell in cells.items() if may_be_heading(cell)}
-        if not texts or not any(self._is_promising(cell.text) for cell in texts.values()):
+        if not texts or not (
+            any(self._is_promising(cell.text) for cell in texts.values()) or self._stand_over(row, texts)
+        ):
             return []
         others = {column: cell for column, cell in cells.items() if column not in texts}
         if (
@@ -237,12 +239,21 @@ class _Finder:
     def _is_promising(self, text: str) -> bool:
         return is_known(text) or bool(self.names.exactly(text)) or looks_like_bed(text) or bool(self.entries)
 
+    def _stand_over(self, row: int, texts: Mapping[int, LogCell]) -> bool:
+        """Whether texts that nobody knows stand over headings that come again below each: names of beds."""
+        below = self.grid.rows.get(row + 1, {})
+        if len(texts) < 2 or len(texts) < len(self.grid.rows[row]) or not all(map(may_be_heading, below.values())):
+            return False
+        heads = Counter(label_key(cell.text) for cell in below.values() if is_known(cell.text))
+        return max(heads.values(), default=0) == len(texts)
+
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
         for column in table.columns:
             if column.field is None or column.field.quantity == "text" or column.place not in cells:
                 continue
-            if shape_of(cells[column.place]) in (Shape.NUMBER, Shape.DATE):
+            shape = shape_of(cells[column.place])
+            if shape is Shape.NUMBER or (shape is Shape.DATE and column.field.quantity in ("date", "time")):
                 return True
         return False
 
@@ -313,8 +324,10 @@ class _Finder:
         """A label with nothing beside it that names a bed stands over those after it."""
         section: LogCell | None = None
         kept: list[Column] = []
+        unknown = [c for c in columns if c.is_empty and c.lowest and not is_known(c.lowest)]
+        alike = len(unknown) > 1 and len({label_key(column.lowest) for column in unknown}) == len(unknown)
         for column in columns:
-            if column.is_empty and column.lowest and self._bed_in(column.lowest):
+            if column.is_empty and column.lowest and (self._bed_in(column.lowest) or (alike and column in unknown)):
                 section = column.cell
                 continue
             if section is not None and column.lowest:
