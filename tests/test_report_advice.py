@@ -269,7 +269,10 @@ class TestFeeds:
         calcium, magnesium = (
             ppm * LITRES_IN_GALLON / 1000 * salt for ppm, salt in ((90, CALCIUM_NITRATE), (24, EPSOM_SALT))
         )
-        assert f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal, which brings {90 * NITROGEN:.3g} ppm N)" in action.why
+        assert (
+            f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal, which brings {90 * NITROGEN:.3g} ppm N)"
+            in action.why
+        )
         assert f"24 ppm Mg ({magnesium:.3g} g of Epsom salt in 1 gal)" in action.why
 
     def test_magnesium_alone_absent(self, tmp_path: Path) -> None:

@@ -63,7 +63,9 @@ def test_no_volume_where_shape_or_sizes_do_not_give_one(book: Workbook, bed: str
 
 
 def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
-    assert made.problems == ('the full fill of Pond: the shape of Pond is "heart", which is not one of box, round, oval',)
+    assert made.problems == (
+        'the full fill of Pond: the shape of Pond is "heart", which is not one of box, round, oval',
+    )
 
 
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:

@@ -17,6 +17,7 @@ from .exports import export
 from .function_list import list_functions
 from .logs import carry, check, clear, demo, new, recalc
 from .reports import report
+from .seasons import season
 from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
 OBJECTS_BEFORE_COLLECTION = 500_000
@@ -47,6 +48,7 @@ COMMANDS = (
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),
+    (season, "season", "growcells season spring.xlsx autumn.xlsx --output season.xlsx"),
     (export, "export", "growcells export log.xlsx --output tables"),
     (list_functions, "functions", "growcells functions --search nitrogen"),
 )
