@@ -28,10 +28,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbooks")]
 
-from growcells_workbooks.gate import (
-    FileProblem,  # the path first
-    silent,
-)
+from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
 from growcells_workbooks.recalculation.engine import NO_FIT, NOT_COMPUTED  # noqa: E402
 from growcells_workbooks.recalculation.formulas import Use  # noqa: E402

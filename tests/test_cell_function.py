@@ -249,7 +249,8 @@ def test_rows_in_turn_with_blanks_and_errors() -> None:
     assert found[:2] == [pytest.approx(68), ""]
     assert found[2] == CellError(
         "#VALUE!",
-        'row 3: rate is blank: give the rate of the feed, such as grams a gallon; of a liquid a text such as "5 mL/gal"',
+        "row 3: rate is blank: give the rate of the feed, such as grams a gallon; "
+        'of a liquid a text such as "5 mL/gal"',
     )
     assert found[3].message.startswith('row 4: volume is "x"')
     assert found[4] == CellError("#VALUE!", "row 5: volume is blank: give the volume of water")

@@ -338,8 +338,8 @@ class _Compiler:
         if name in FUNCTIONS:
             form = FUNCTIONS[name]
             asked = (f"{{{place}}}" in form for place in range(len(node.args)))
-            said = (self.said(part, scope) if used else "" for part, used in zip(node.args, asked, strict=True))
-            return form.format(*said)
+            parts_said = (self.said(part, scope) if used else "" for part, used in zip(node.args, asked, strict=True))
+            return form.format(*parts_said)
         if name in SEVERAL:
             return f"{SEVERAL[name]}({','.join(self.said(argument, scope) for argument in node.args)})"
         called = self.value(node.func, scope) if self.is_known(node.func, scope) else None

@@ -38,7 +38,7 @@ def in_dose_unit(figures: Figures, dose: Dose) -> tuple[float | None, str]:
 
 
 def parts_in_words(figures: Figures, bed: BedWeek) -> str:
-    """The feed of the next top-up in words: ``12 g of base, 4 g of Epsom salt and 8 g of calcium nitrate``; "" for none."""
+    """The feed of the next top-up in words: ``12 g of base and 8 g of calcium nitrate``; "" for none."""
     said = []
     for dose in bed.top_up.doses:
         mass, unit = in_dose_unit(figures, dose)
