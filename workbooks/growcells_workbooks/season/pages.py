@@ -121,8 +121,8 @@ def _feeds(season: Season, subtitle: str) -> Iterator[Page]:
         Text(
             "A difference in a round is that of the means of its beds, with 95 % limits from the spread between beds "
             "of one feed. Over all rounds each round counts as one: its limits are from the spread of the rounds, so "
-            "that both rounds and beds count as chance. Blank limits: one bed or one round does not tell its spread. Rounds "
-            "are compared only with feeds of the same round; crops are never mixed.",
+            "that both rounds and beds count as chance. Blank limits: one bed or one round does not tell its spread. "
+            "Rounds are compared only with feeds of the same round; crops are never mixed.",
             small=True,
         )
     )

@@ -95,7 +95,7 @@ def _before_next(log: GrowLog, known: Round) -> datetime.date | None:
 
 
 def _fed(log: GrowLog, bed: Bed, known: Round, rule: InForce, last: datetime.date) -> list[PartFed]:
-    """What a round was given: its fills, each at its own rate, and what was added; without a fill noted one full one."""
+    """A round's feed: its fills, each at its own rate, or one full fill where none is noted; and what was added."""
     fixed = Fixed(log)
     full = full_volume(log, bed)
     litres = 0.0
