@@ -193,6 +193,7 @@ def kill_all(runs: int, seed: int, tell: Callable[[str], None] = print) -> Figur
                     end, faults = trial.run(side, choose.uniform(0, 1.1 * trial.seconds))
                     figures.ends[name, side, end] += 1
                     figures.faults += [f"{name}, {side} killed, run {number}: {fault}" for fault in faults]
+                tell(f"{name}, {side} killed: {sum(figures.ends.values()):,} runs so far, {len(figures.faults)} faults")
     return figures
 
 

@@ -124,8 +124,14 @@ def test_a_text_of_thousands_of_figures_where_a_day_is_meant(tmp_path: Path) -> 
 
 def test_ranges_of_the_whole_sheet(tmp_path: Path) -> None:
     """Also within a growcells function: the engine would look at 17 milliard cells."""
-    formulas = {"A1": "=GROW_DOSE(MAX(CONVERT(A:XFD,1,1)),2)", "B1": "=SUM(A1:XFD1048576)", "C1": "=GROW_DOSE(5,2)"}
-    assert "its range is too large" in run("recalc", write_book(tmp_path / "log.xlsx", formulas)).said
+    formulas = {
+        "A1": "=GROW_DOSE(MAX(CONVERT(A:XFD,1,1)),2)",
+        "B1": "=SUM(A1:XFD1048576)",
+        "C1": "=GROW_DOSE(5,2)",
+        "D1": "=GROW_DOSE(128+,2)",
+    }
+    said = run("recalc", write_book(tmp_path / "log.xlsx", formulas)).said
+    assert "its range is too large" in said and "an operator without a value" in said
 
 
 def test_a_loop_without_end(tmp_path: Path) -> None:

@@ -123,7 +123,7 @@ def test_a_round_by_its_harvest(tmp_path: Path) -> None:
     ]
     log = log_of(tmp_path, Feeds=MIX, Beds=BED, Plan=plan, Harvests=harvests)
     (one,) = round_sums(log, DAY)
-    # By hand: 24 heads at 2.50; 31.2 g of 25 lb at 28, 46.8 of 10 lb at 30, 15.6 of 5 lb at 9; a lb is 453.59237 g, NIST
+    # By hand: 24 heads at 2.50; 31.2 g of 25 lb at 28, 46.8 of 10 lb at 30, 15.6 of 5 lb at 9; 453.59237 g a lb (NIST)
     cost = (31.2 / 25 * 28 + 46.8 / 10 * 30 + 15.6 / 5 * 9) / 453.59237
     assert (one.cut.heads, one.cut.income, one.days) == (24, 60, 38)
     assert one.cut.mass == pytest.approx(9 * 453.59237)
