@@ -289,7 +289,10 @@ def of_liquid(function: CellFunction, cells: Sequence[object]) -> bool:
         if isinstance(cell, str) and argument.kind is ANALYSIS and "density" in cell.lower():
             return True
         kind = kinds.get(argument.name, argument.kind)
-        texts = split_quantity(cell) if isinstance(cell, str) and kind is argument.kind else [(0.0, str(cell))]
+        try:
+            texts = split_quantity(cell) if isinstance(cell, str) and kind is argument.kind else [(0.0, str(cell))]
+        except GrowError:  # a comma that may mean two things
+            continue
         if isinstance(kind, ProductQuantity) and any(kind.is_volume(unit) for _, unit in texts or () if unit):
             return True
     return False

@@ -42,7 +42,7 @@ NOT_CARRIED = {
     "GROW_STOCK_CHECK": COLUMNS,
     "GROW_PPM_TABLE": TABLE,
     "GROW_BLEND": COLUMNS,
-    "GROW_BALANCE": "ppm table",
+    "GROW_BALANCE": "ppm_table",
     "GROW_GAPS": TABLE,
     "GROW_RECIPE": TABLE,
     "GROW_RECIPE_FIT": TABLE,
