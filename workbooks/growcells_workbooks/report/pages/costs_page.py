@@ -14,6 +14,10 @@ from .page import Block, Gap, Page, Section, Table, Text
 DAYS_IN_YEAR = 365
 
 
+NOT_KNOWN = "not known"
+"""What stands where a price or a feed that the log does not know would be needed."""
+
+
 def costs_page(material: Material) -> Iterator[Page]:
     """What the week and the season cost bed by bed, and how long each feed lasts."""
     figures = material.figures
@@ -73,9 +77,10 @@ def _cost_row(figures: Figures, bed: BedWeek) -> list[Value]:
         if plants:
             each = figures.calculate(f"the cost a head in {bed.name}", "GROW_COST_HEAD", total, plants)
             head = None if each is None else Formula("={8}/{9}", each)
+    costs = [NOT_KNOWN if cost is None else cost for cost in (bed.cost, week, bed.added_cost, both)]
     return [
         *(bed.name, bed.bed.feed, bed.dose, bed.feed_added or None, bed.feed_to_date or None),
-        *(bed.cost, week, bed.added_cost, both, plants, head),
+        *(*costs, plants, NOT_KNOWN if head is None else head),
     ]
 
 
@@ -92,10 +97,12 @@ def _cost_totals(rows: list[list[Value]]) -> list[Value]:
         cells = [row[place] for row in rows]
         values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
         known = [value for value in values if isinstance(value, (int, float))]
-        totals.append(Sum(sum(known)) if known else None)
+        # A sum that leaves out a bed whose cost nobody knows is no total.
+        unknown = NOT_KNOWN if NOT_KNOWN in cells else None
+        totals.append(Sum(sum(known)) if known and unknown is None else unknown)
     head: Value = None
     total, plants = totals[8], totals[9]
-    every = all(row[8] is not None and row[9] is not None for row in rows)
+    every = all(row[8] != NOT_KNOWN and row[9] is not None for row in rows)
     if every and isinstance(total, Sum) and isinstance(plants, Sum) and plants.value:
         head = Formula("={8}/{9}", total.value / plants.value)
     return [*totals, head]
@@ -153,6 +160,14 @@ def _stock_row(figures: Figures, feed: FeedWeek) -> list[Value]:
         weeks = Formula("={4}/{7}", feed.on_hand / feed.use_per_week)
     beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
-        *(known.name, beds, known.package, known.price, feed.on_hand, feed.fill, fills),
+        *(
+            known.name,
+            beds,
+            known.package,
+            NOT_KNOWN if known.price is None else known.price,
+            feed.on_hand,
+            feed.fill,
+            fills,
+        ),
         *(feed.use_per_week, weeks, feed.lead, _order_day(figures, feed)),
     ]
