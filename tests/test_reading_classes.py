@@ -371,3 +371,10 @@ def test_a_month_in_a_title_does_not_turn_a_date_round() -> None:
     rows: list[list[Any]] = [[f"10/{day:02}/26", "T1", 6.1] for day in (3, 9, 15, 21)]
     log = log_of(log=[["meter calibrated 1 March"], [], ["Date", "Bed", "pH"], *rows])
     assert [reading.date.month for reading in log.readings] == [10] * len(rows)
+
+
+def test_a_unit_in_brackets_is_no_part_of_a_name() -> None:
+    log = log_of(log=[["Date", "Added (L) #1", "Added (L) #2", "Temp (F) T3"], [D1, 16, 8, 68]])
+    found = {(reading.bed, fixed(log, reading, "water_added")) for reading in log.readings if reading.water_added}
+    assert found <= {("#1", 16), ("#2", 8)}
+    assert not any(reading.bed.startswith(("L", "F")) for reading in log.readings)
