@@ -111,6 +111,7 @@ def test_the_reader_knows_every_sheet(starter: Path) -> None:
     assert [(table.sheet, table.kind) for table in log.tables] == [
         ("Feeds", "feeds"),
         ("Beds", "beds"),
+        ("Plantings", "plantings"),
         ("Targets", "beds"),
         ("Readings", "readings"),
         ("Weights", "weights"),
@@ -177,7 +178,7 @@ class TestClearing:
         cleared = clear_examples(starter, tmp_path / "cleared.xlsx")
         assert starter.read_bytes() == before
         assert cleared.emptied == {
-            **{"Feeds": 3, "Beds": 4, "Targets": 4, "Readings": 10, "Weights": 12, "Climate": 2},
+            **{"Feeds": 3, "Beds": 4, "Plantings": 4, "Targets": 4, "Readings": 10, "Weights": 12, "Climate": 2},
             "Mix": 3,
         }
         assert cleared.left == ()
@@ -390,11 +391,11 @@ def test_each_table_prints_on_a_page(office: RunningOffice, starter: Path, empty
         with pypdfium2.PdfDocument(tmp_path / "log.pdf") as printed:
             footers = [page.get_textpage().get_text_bounded().splitlines()[0] for page in printed]
         assert footers == [
-            f"{title} page {number} of 13"
+            f"{title} page {number} of 16"
             for number, title in enumerate(
                 [
-                    *("A grow log", "A grow log", "A grow log", "A grow log", "Feeds", "Beds", "Targets", "Readings"),
-                    *("Weights of the trial", "What a fill costs", "Climate", "Trial"),
+                    *("A grow log", "A grow log", "A grow log", "A grow log", "Feeds", "Beds", "Plantings", "Targets"),
+                    *("Fills", "Readings", "Weights of the trial", "Harvests", "What a fill costs", "Climate", "Trial"),
                     "What a mix brings, and what it lacks",
                 ],
                 1,

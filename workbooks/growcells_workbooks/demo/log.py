@@ -14,7 +14,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from ..sheets.styles import FACE, new_book
 from ..sheets.table_columns import DATE
 from ..sheets.workbook_files import put_text, save_workbook
-from .scenario import FEEDS, LAST_DAY, PLANTED, TANKS, TITLE, Tank, readings
+from .scenario import FEEDS, FILLED, LAST_DAY, PLANTED, TANKS, TITLE, Tank, readings
 
 HEADING_ROW, FIRST_ROW = 3, 4
 TANK_HEADINGS = (
@@ -40,7 +40,9 @@ FEED_HEADINGS = (
     "On hand g",
     "Scale g",
     "Order takes week",
+    "N ppm at this rate",
 )
+FILL_HEADINGS = ("Filled on", "Tank", "Feed", "Filled gal", "g per gal")
 TARGET_HEADINGS = (
     *("Tank", "pH low", "pH high", "EC low mS/cm", "EC high mS/cm", "Temp low °F", "Temp high °F"),
     *("Lowest water in", "Source water EC mS/cm"),
@@ -53,11 +55,13 @@ BOLD = Font(name=FACE, size=10, bold=True)
 def write_log(path: Path) -> Path:
     """Write the invented log with its formulas uncomputed. Raises FileProblem."""
     book = new_book()
-    tanks, targets, feeds, diary = (book.create_sheet(name) for name in ("Tanks", "Targets", "Feeds", "Diary"))
+    sheets = ("Tanks", "Targets", "Feeds", "Fills", "Diary")
+    tanks, targets, feeds, fills, diary = (book.create_sheet(name) for name in sheets)
     for sheet, title, headings in (
         (tanks, TITLE, TANK_HEADINGS),
         (targets, "What we want (invented)", TARGET_HEADINGS),
-        (feeds, "Feeds on the shelf (invented)", FEED_HEADINGS),
+        (feeds, "Feeds on the shelf, part by part (invented)", FEED_HEADINGS),
+        (fills, "Tanks filled with fresh solution (invented)", FILL_HEADINGS),
         (diary, "What we measured and added (invented)", READING_HEADINGS),
     ):
         _head(sheet, title, headings)
@@ -66,6 +70,11 @@ def write_log(path: Path) -> Path:
         _row(targets, row, [tank.name, *tank.targets])
     for row, feed in enumerate(FEEDS, FIRST_ROW):
         _row(feeds, row, list(feed))
+        feeds.cell(row, len(FEED_HEADINGS), f'=GROW_PPM(F{row},1,C{row},"N")').number_format = "0"
+    for row, tank in enumerate(TANKS, FIRST_ROW):
+        rate = sum(part[5] for part in FEEDS if part[0] == tank.feed)
+        _row(fills, row, [PLANTED, tank.name, tank.feed, FILLED[tank.name], rate])
+        fills.cell(row, 1).number_format = DATE
     for row, reading in enumerate(readings(), FIRST_ROW):
         _row(diary, row, reading)
         diary.cell(row, 1).number_format = DATE
@@ -79,15 +88,15 @@ def _tank(sheet: Worksheet, row: int, tank: Tank) -> None:
     sizes = {"length": f"D{row}", "width": f"E{row}", "depth": f"F{row}"}
     sheet.cell(row, 7, tank.volume_formula.format(**sizes)).number_format = "0.0"
     sheet.cell(row, 8, f"=GROW_DOSE(G{row},{_of_feed('F', row)})").number_format = "0.0"
-    sheet.cell(row, 9, f'=GROW_PPM(H{row},G{row},{_of_feed("C", row)},"N")').number_format = "0"
+    sheet.cell(row, 9, f"={_of_feed('J', row)}").number_format = "0"
     sheet.cell(row, 10, PLANTED).number_format = DATE
     sheet.cell(row, 11, tank.plants)
 
 
 def _of_feed(column: str, row: int) -> str:
-    """The part of a formula that looks up a column of the feeds for the feed of a tank."""
+    """The part of a formula that adds up a column of the feeds over the parts of the feed of a tank."""
     last = FIRST_ROW + len(FEEDS) - 1
-    return f"INDEX(Feeds!${column}${FIRST_ROW}:${column}${last},MATCH(C{row},Feeds!$A${FIRST_ROW}:$A${last},0))"
+    return f"SUMIF(Feeds!$A${FIRST_ROW}:$A${last},C{row},Feeds!${column}${FIRST_ROW}:${column}${last})"
 
 
 def _head(sheet: Worksheet, title: str, headings: tuple[str, ...]) -> None:

@@ -10,7 +10,8 @@ TITLE = "A shed with four tanks (invented data)"
 LAST_DAY = datetime.date(2026, 3, 22)
 """The Sunday on which the invented readings end."""
 WEEKS = 3
-PLANTED = datetime.date(2026, 2, 23)
+PLANTED = datetime.date(2026, 3, 2)
+"""The Monday on which the tanks were planted and filled, three weeks before the end."""
 VISITS = (0, 2, 4, 6)
 """Days of a week on which somebody measures, from Monday."""
 REFILL_VISITS = (2, 6)
@@ -74,10 +75,15 @@ CHANGED_TANK, NEW_LENGTH = "Raft 2", 72.0
 """The tank that is rebuilt in the demo, and its new length [in]."""
 
 FEEDS = (
-    ("leaf", "dry feed for leaves", "16-7-19 Ca 4 Mg 1.5", 10.0, 28.0, 2.0, 2200.0, 1.0, 2.0),
+    ("leaf", "base powder", "8-10-24 Mg 2", 10.0, 28.0, 1.0, 1400.0, 0.1, 2.0),
+    ("leaf", "calcium nitrate", "calcium nitrate", 25.0, 26.0, 0.7, 900.0, 0.1, 2.0),
+    ("leaf", "Epsom salt", "Epsom salt", 5.0, 9.0, 0.3, 500.0, 0.1, 2.0),
     ("fruit", "dry feed for fruit", "7-9-26 Mg 3.5", 5.0, 17.5, 2.4, 100.0, 1.0, 2.0),
 )
-"""Name, product, analysis, package [lb], price, rate [g/gal], on hand [g], scale step [g], weeks to delivery."""
+"""Name, part, analysis, package [lb], price, rate [g/gal], on hand [g], scale step [g], weeks to delivery."""
+
+FILLED = {"Raft 1": 70.0, "Raft 2": 70.0, "Tote": 16.0, "Barrel": 46.0}
+"""Gallons of fresh solution that went into each tank on the day of planting."""
 
 Cell = str | float | datetime.date | None
 

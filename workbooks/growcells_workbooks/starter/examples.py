@@ -13,6 +13,10 @@ PLANTED_BEFORE = 21
 """Days between the planting of the example beds and the day of the log."""
 
 
+SOWN_BEFORE, CUT_AFTER = 14, 28
+"""Days from sowing to planting and from planting to the harvest of the examples: common practice, no source."""
+
+
 def rows_of(columns: str, *rows: tuple[object, ...]) -> Rows:
     """Rows whose values stand in these columns."""
     names = columns.split()
@@ -43,6 +47,10 @@ BEDS = rows_of(
     ("Bed 2", "lettuce", "half", 8, "round", "22 in", None, "1 ft 6 in", "example: sizes with units"),
     ("Bed 3", "lettuce", "half", 12, "box", "107 cm", "79 cm", "15 cm", INVENTED),
     ("Bed 4", "lettuce", "base", 16, "oval", 48, 24, 8, INVENTED),
+)
+PLANTINGS = rows_of(
+    "bed crop feed plants notes",
+    *((bed["bed"], bed["crop"], bed["feed"], bed["plants"], INVENTED) for bed in BEDS),
 )
 TARGETS = rows_of(
     "bed ph_low ph_high ec_low ec_high temp_low temp_high lowest water_ec notes",
@@ -94,6 +102,15 @@ def example_rows(day: datetime.date) -> dict[str, Rows]:
     return {
         "feeds": tuple({**row, "counted": day} for row in FEEDS),
         "beds": tuple({**row, "planted": planted} for row in BEDS),
+        "plantings": tuple(
+            {
+                "sown": planted - datetime.timedelta(days=SOWN_BEFORE),
+                "transplanted": planted,
+                "expected": planted + datetime.timedelta(days=CUT_AFTER),
+                **row,
+            }
+            for row in PLANTINGS
+        ),
         "targets": TARGETS,
         "readings": dated(READINGS, "date"),
         "weights": dated(WEIGHTS, "date"),

@@ -60,9 +60,12 @@ class Table:
         return f"{self.sheet}!${letter}${FIRST_ROW}:${letter}${self.last_row}"
 
 
-_PRICE, _PACKAGE, _RATE, _ANALYSIS = (
-    f"INDEX({{feeds.{column}}},MATCH({{feed}},{{feeds.feed}},0))" for column in ("price", "package", "rate", "analysis")
+_RATE, _NITROGEN, _PRICE_A_GALLON = (
+    f"SUMIF({{feeds.feed}},{{feed}},{{feeds.{column}}})" for column in ("rate", "n", "a_gallon")
 )
+"""Of all parts of a feed together."""
+_PRICED = 'COUNTIFS({feeds.feed},{feed},{feeds.a_gallon},">0")=COUNTIF({feeds.feed},{feed})'
+"""Whether every part of a feed has its price."""
 _SIZED = 'IF(OR({bed}="",COUNTA({length}:{depth})=0),"",'
 """A bed without any size is blank; with some, what lacks is an error and said in words beside it."""
 
@@ -111,14 +114,14 @@ BEDS = Table(
             "Feed to\nweigh [g]",
             9,
             "0.0",
-            f'=IF(OR({{feed}}="",{{volume}}=""),"",IF({_RATE}="","",GROW_DOSE({{volume}},{_RATE})))',
+            f'=IF(OR({{feed}}="",{{volume}}=""),"",IF({_RATE}=0,"",GROW_DOSE({{volume}},{_RATE})))',
         ),
         Field(
             "n_ppm",
             "N\n[ppm]",
             9,
             "0",
-            f'=IF({{dose}}="","",IF({_ANALYSIS}="","",GROW_PPM({{dose}},{{volume}},{_ANALYSIS},"N")))',
+            f'=IF({{dose}}="","",IF({_NITROGEN}=0,"",{_NITROGEN}))',
         ),
         Field(
             "check",
@@ -153,8 +156,8 @@ FEEDS = Table(
     "feeds",
     "Feeds",
     "Feeds",
-    "A row for each feed as you use it. Copy the analysis from the label: 17-7-21, or with more 7-9-26 Mg 3.5. "
-    "Columns in italics are computed.",
+    "A row for each feed as you use it; of a mix a row for each part, all under one name. Copy the analysis from the "
+    "label: 17-7-21, or with more 7-9-26 Mg 3.5. Columns in italics are computed.",
     (
         Field("feed", "Feed", 9),
         Field("product", "Product", 21),
@@ -173,7 +176,7 @@ FEEDS = Table(
             "One fill of\nits beds [g]",
             10,
             "#,##0.0",
-            '=IF({feed}="","",SUMIF({beds.feed},{feed},{beds.dose}))',
+            '=IF({feed}="","",IF(ISNUMBER({rate}),{rate}*SUMIF({beds.feed},{feed},{beds.volume}),""))',
         ),
         Field(
             "fills",
@@ -189,6 +192,70 @@ FEEDS = Table(
             DATE,
             '=IF(OR({use}="",{lead}="",{counted}="",{on_hand}=""),"",GROW_REORDER({on_hand},{use},{lead},{counted}))',
         ),
+        Field(
+            "n",
+            "N at this\nrate [ppm]",
+            10,
+            "0",
+            '=IF(OR({analysis}="",NOT(ISNUMBER({rate}))),"",GROW_PPM({rate},1,{analysis},"N"))',
+        ),
+        Field(
+            "a_gallon",
+            "Cost of\na gallon",
+            10,
+            "#,##0.0000",
+            '=IF(OR(NOT(ISNUMBER({rate})),{price}="",{package}=""),"",GROW_COST({rate},{price},{package}))',
+        ),
+    ),
+)
+
+PLANTINGS = Table(
+    "plantings",
+    "Plantings",
+    "Plantings",
+    "A row each time a bed is planted: readings, weights and harvests are then told apart by rounds. The report says "
+    "what falls due.",
+    (
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("crop", "Crop", 12),
+        Field("feed", "Feed", 10, choices="feeds.feed"),
+        Field("sown", "Sown", 13, DATE),
+        Field("transplanted", "Transplanted", 13, DATE),
+        Field("expected", "Expected\nharvest", 13, DATE),
+        Field("ended", "Ended", 13, DATE),
+        Field("plants", "Plants", 8, "0", low=0),
+        Field("notes", "Notes", 34),
+    ),
+)
+
+FILLS = Table(
+    "fills",
+    "Fills",
+    "Fills",
+    "A row each time a bed is filled with fresh solution. What a gram does to the EC is learned from these.",
+    (
+        Field("date", "Filled on", 13, DATE),
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("feed", "Feed", 10, choices="feeds.feed"),
+        Field("volume", "Volume\nfilled [gal]", 11, "0.0#", low=0),
+        Field("rate", "Rate\n[g/gal]", 10, "0.##", low=0),
+        Field("notes", "Notes", 40),
+    ),
+)
+
+HARVESTS = Table(
+    "harvests",
+    "Harvests",
+    "Harvests",
+    "A row each time heads are cut of a bed. Single plants of a trial go on the sheet Weights.",
+    (
+        Field("date", "Cut on", 13, DATE),
+        Field("bed", "Bed", 11, choices="beds.bed"),
+        Field("heads", "Heads", 8, "0", low=0),
+        Field("mass", "Total\nweight [lb]", 11, "0.##", low=0),
+        Field("price", "Price\na head", 10, "#,##0.00", low=0),
+        Field("culls", "Culls", 8, "0", low=0),
+        Field("notes", "Notes", 40),
     ),
 )
 
@@ -241,7 +308,7 @@ COSTS = Table(
             "Cost of\na fill",
             11,
             "#,##0.00",
-            f'=IF({{dose}}="","",IF(OR({_PRICE}="",{_PACKAGE}=""),"",GROW_COST({{dose}},{_PRICE},{_PACKAGE})))',
+            f'=IF({{dose}}="","",IF({_PRICED},{{beds.volume@row}}*{_PRICE_A_GALLON},""))',
         ),
         Field("a_gallon", "Cost of\na gallon", 11, "#,##0.0000", '=IF({cost}="","",{cost}/{beds.volume@row})'),
         Field(
@@ -294,4 +361,4 @@ CLIMATE = Table(
     ),
 )
 
-TABLES = (FEEDS, BEDS, TARGETS, READINGS, WEIGHTS, COSTS, CLIMATE)
+TABLES = (FEEDS, BEDS, PLANTINGS, TARGETS, FILLS, READINGS, WEIGHTS, HARVESTS, COSTS, CLIMATE)

@@ -87,7 +87,7 @@ def _weighed(figures: Figures, bed: BedWeek, dose: Dose, first: bool) -> list[Va
     mass, _ = in_dose_unit(figures, dose)
     if mass is None or dose.part.grams is None:
         return [None, None if bed.volume is None else "not known", None, None, None]
-    rate = in_unit(dose.part.grams, "g/L", figures.unit("feeds.rate"))
+    rate = float(f"{in_unit(dose.part.grams, 'g/L', figures.unit('feeds.rate')):.10g}")
     shown: Value = mass
     factor = _factor(figures)
     if first and bed.volume is not None and same(bed.volume * rate * factor, mass):
