@@ -41,7 +41,7 @@ POWDERS = (
     ("potassium sulfate", "K2SO4"),
     ("potassium nitrate", "KNO3"),
 )
-LIQUIDS = (("green liquid", "3-1-4 density 1.15"), ("silica liquid", "0-0-3 Si 5"))
+LIQUIDS = (("green liquid", "3-1.2-4.4 density 1.15"), ("silica liquid", "0-0-3 Si 5"))
 CROPS = ("lettuce", "basil", "pak choi")
 
 

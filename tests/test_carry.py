@@ -146,7 +146,7 @@ SPECIAL = (
     ('GROW_PERCENT("unheard of","N")', CellError("#N/A")),
     ("GROW_TRIAL_P(1,2)", CellError("#N/A")),
     ('GROW_WHY("GROW_TRIAL_P",1)', "GROW_TRIAL_P needs growcells, which is not installed where this cell computes"),
-    ('GROW_VOLUME_BOX("1.2 m","3 ft 9 in","45 cm",,"L")', 617.22),
+    ('GROW_VOLUME_BOX("1.2 m","3 ft 6 in","45 cm",,"L")', 576.072),
 )
 
 

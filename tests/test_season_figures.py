@@ -58,7 +58,7 @@ def test_parts_in_columns_and_liquids_in_one_of_them(tmp_path: Path) -> None:
 
 
 def test_a_liquid_among_powders(tmp_path: Path) -> None:
-    feeds = [*MIX[:2], ["A", "liquid", "3-1-4 density 1.15", "5 mL/gal", None, None]]
+    feeds = [*MIX[:2], ["A", "liquid", "3-1.2-4.4 density 1.15", "5 mL/gal", None, None]]
     grams, millilitres = amounts(log_of(tmp_path, Feeds=feeds, Beds=BED))["liquid"]
     assert millilitres == pytest.approx(130, rel=1e-8)
     assert grams == pytest.approx(149.5, rel=1e-8)  # 130 mL x 1.15
