@@ -1,16 +1,22 @@
-"""Formulas computed in a file, for tests that compare the bridges."""
+"""The bridges, and formulas computed in a file, for tests that compare them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
+import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells import CellError
-from growcells.errors import ERROR_CODES
+from growcells.cells.errors import ERROR_CODES
 from growcells_workbooks.recalculation import recalculate
 
+BRIDGES = (
+    *("called", "in_file", "in_excel_on_windows", "in_excel_elsewhere"),
+    pytest.param("in_libreoffice", marks=pytest.mark.office),
+)
+"""The fixtures by which a test module reaches each bridge."""
 BLANK_CELL = "Z1"
 """A cell that no test fills."""
 

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-import sys
+from collections import Counter
 from collections.abc import Iterator
 
 import pytest
 
-from libreoffice import RunningOffice, running_office
+from libreoffice import RunningOffice, installed_extensions, running_office
 from stand_ins.excel import OfficeExcel, WindowsExcel, office_excel, windows_excel
+
+NEEDS = {"office", "browser"}
+"""Fixtures that are markers as well."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def extensions_stay() -> Iterator[None]:
+    """The extensions that are installed on this machine are none of the tests' business."""
+    before = installed_extensions()
+    yield
+    assert installed_extensions() == before, "the tests changed which extensions LibreOffice has on this machine"
 
 
 @pytest.fixture(scope="session")
@@ -31,13 +42,24 @@ def excel_elsewhere() -> Iterator[OfficeExcel]:
         yield excel
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what needs LibreOffice or a browser by its fixtures, and keep in one process what shares something.
+
+    All tests with LibreOffice share the one of the test run, and those of a module its fixtures.
+    """
+    for item in items:
+        for marker in NEEDS & set(getattr(item, "fixturenames", ())):
+            item.add_marker(marker)
+        if not item.get_closest_marker("xdist_group"):
+            item.add_marker(pytest.mark.xdist_group("office" if item.get_closest_marker("office") else str(item.path)))
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Print the table of conformance where its tests ran."""
-    conformance = sys.modules.get("test_conformance")
-    if conformance is None or not conformance.ran:
-        return
-    terminalreporter.section("examples of the cell functions that gave their value")
-    for bridge, count in conformance.ran.items():
-        where, how = conformance.HOW[bridge]
-        terminalreporter.line(f"{where:36} {count:4} of {len(conformance.CASES)}   {how}")
-    terminalreporter.line(f"{sum(conformance.ran.values())} examples x bridges")
+    passed = terminalreporter.stats.get("passed", [])
+    ran = Counter(value for report in passed for name, value in report.user_properties if name == "bridge")
+    if ran:
+        terminalreporter.section("examples of the cell functions that gave their value")
+        for bridge, count in ran.items():
+            terminalreporter.line(f"{count:5}  {bridge}")
+        terminalreporter.line(f"{ran.total()} examples x bridges")

@@ -1,6 +1,6 @@
 """Prints what the chemistry functions were measured to do:  python tests/figures_chemistry.py
 
-Takes about a quarter of a minute. Needs phreeqpython, which the tests install.
+Takes about a minute. Needs phreeqpython and phreeqc, which the tests install.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import test_conductivity  # noqa: E402
 import test_ppm  # noqa: E402
 import test_recipes  # noqa: E402
 import test_stock  # noqa: E402
-from growcells.recipes import recipes  # noqa: E402
+from growcells.chemistry.published_solutions import recipes  # noqa: E402
 
 
 def main() -> None:
@@ -36,6 +36,9 @@ def main() -> None:
     print("\nPrecipitates of stock concentrates, against PHREEQC's saturation index:")
     for name in test_stock.NAMES:
         test_stock.test_saturation_against_phreeqc(name)
+    test_stock.test_common_ions_against_phreeqc()
+    for database in ("minteq.v4.dat", "pitzer.dat", "phreeqc.dat"):
+        test_stock.test_no_false_all_dissolves(database)
     print("\nRecipes: masses for Hoagland & Arnon 1, and the charges of published solutions:")
     test_recipes.test_hoagland_from_its_salts()
     for name, table in recipes().items():

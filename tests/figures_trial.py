@@ -48,7 +48,8 @@ def gaps() -> None:
 def factorial() -> None:
     data = table("datasets", "npk")
     print("npk: yield by block and N × P × K; R's documentation prints F 12.259, 0.544, 6.166, 1.378, 2.146, 0.031")
-    rows = growcells.GROW_TRIAL_FACTORS(
+    rows = growcells.call(
+        "GROW_TRIAL_FACTORS",
         (("yield",), *column(data["yield"].tolist())),
         (("N", "P", "K"), *data[["N", "P", "K"]].itertuples(index=False, name=None)),
         (("block",), *column(data["block"].tolist())),

@@ -1,6 +1,6 @@
-"""Recalculate mutated workbooks and look for a crash, a hang, a file changed on failure, or memory that grows.
+"""Drive every command on mutated workbooks; look for a crash, a hang, a file changed on failure, memory that grows.
 
-    python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--keep FOLDER]
+    python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--minutes 20] [--keep FOLDER]
 
 Each run is made from the seed and its number alone: ``--runs 1 --first N`` repeats run N. The runs take place in
 processes of their own, with a limit on their memory and on the seconds of a run; one that dies counts as a crash.
@@ -12,6 +12,8 @@ from __future__ import annotations
 import argparse
 import collections
 import io
+import itertools
+import math
 import multiprocessing
 import multiprocessing.connection
 import os
@@ -21,6 +23,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 import zipfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -29,7 +32,12 @@ from pathlib import Path
 TESTS = Path(__file__).parent
 sys.path[:0] = [str(TESTS), *(str(TESTS.parent / folder) for folder in ("functions", "addin", "workbooks"))]
 
-from growcells_workbooks.recalculation import FileProblem, Recalculation, recalculate  # noqa: E402  # the path first
+from growcells_workbooks.export import export_log  # noqa: E402  # the path first
+from growcells_workbooks.gate import FileProblem  # noqa: E402  # the path first
+from growcells_workbooks.log_check import check_log  # noqa: E402
+from growcells_workbooks.recalculation import Recalculation, recalculate  # noqa: E402  # the path first
+from growcells_workbooks.report import build_report  # noqa: E402
+from growcells_workbooks.starter import clear_examples  # noqa: E402
 from mutated_workbooks import DAY, known_formulas, mutant, seed_books  # noqa: E402
 from recalc_books import without_formula_values  # noqa: E402
 
@@ -66,8 +74,20 @@ def faults_of_refusal(sentence: str, source: Path, data: bytes) -> Iterator[str]
         yield "files were left behind"
 
 
+def faults_of_new_file(source: Path, output: Path | None, data: bytes, folder: Path | None = None) -> Iterator[str]:
+    """What is wrong where a command has made a file of its own, or none."""
+    if source.read_bytes() != data:
+        yield "the log was changed"
+    if set(source.parent.iterdir()) != {source, output or source, folder or source}:
+        yield "other files were left behind"
+    if output is not None:
+        with zipfile.ZipFile(output) as package:
+            if package.testzip() is not None:
+                yield "the file is no whole package"
+
+
 def faults_of_result(done: Recalculation, data: bytes, whole_xml: bool) -> Iterator[str]:
-    """What is wrong with a result: parts that are no sheets must be as they were.
+    """What is wrong with a copy: parts that are no sheets must be as they were.
 
     Of sheets whose XML is whole, all but the values of formulas too; what is left of others only the scanner can read.
     """
@@ -91,24 +111,66 @@ def faults_of_result(done: Recalculation, data: bytes, whole_xml: bool) -> Itera
         yield f"more than the values of formulas was changed in {list(differing)}"
 
 
+def recalc(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Recalculate; the faults of what came of it."""
+    data = source.read_bytes()
+    done = recalculate(source, None if in_place else output, in_place=in_place, as_of=DAY)
+    yield from faults_of_result(done, data, whole_xml=what in ("formulas", "cells"))
+
+
+def clear(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Clear the examples; the faults of what came of it."""
+    data = source.read_bytes()
+    cleared = clear_examples(source, None if in_place else output, in_place=in_place)
+    yield from faults_of_result(cleared.done, data, whole_xml=False)
+
+
+def check(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Check; the faults of what came of it."""
+    data = source.read_bytes()
+    check_log(source, as_of=DAY, every=in_place)
+    yield from faults_of_new_file(source, None, data)
+
+
+def report(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Build the report; the faults of what came of it."""
+    data = source.read_bytes()
+    build_report(source, output, as_of=DAY, previous=source if in_place else None)
+    yield from faults_of_new_file(source, output, data)
+
+
+def export(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
+    """Hand out the tables; the faults of what came of it."""
+    data = source.read_bytes()
+    folder = output.with_suffix("")
+    done = export_log(source, folder, as_of=DAY, form="xlsx" if in_place else "csv")
+    if {path for path in done.rows if path.parent == folder} != set(folder.iterdir()):
+        yield "other files than the tables are in the folder"
+    yield from faults_of_new_file(source, None, data, folder)
+
+
+COMMANDS = {"recalc": recalc, "check": check, "report": report, "clear-examples": clear, "export": export}
+
+
 def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]) -> Outcome:
-    """Mutate, recalculate, look."""
+    """Mutate, run a command, look."""
     choose = random.Random(f"{seed}/{number}")
     what, data = mutant(choose, books, known)
     in_place = choose.random() < 0.3
+    command = choose.choices(list(COMMANDS), weights=(3, 2, 3, 1, 1))[0]
     start = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         source, output = Path(folder) / "log.xlsx", Path(folder) / "out.xlsx"
         source.write_bytes(data)
         try:
-            done = recalculate(source, None if in_place else output, in_place=in_place, as_of=DAY)
+            end, faults = "done", list(COMMANDS[command](source, output, in_place, what))
         except FileProblem as problem:
             end, faults = "refused", list(faults_of_refusal(str(problem), source, data))
+        except MemoryError:  # of which the gate makes a sentence
+            end, faults = "refused", list(faults_of_refusal("too much memory", source, data))
         except Exception:
             end, faults = "raised", [traceback.format_exc()]
-        else:
-            end, faults = "computed", list(faults_of_result(done, data, whole_xml=what == "formulas"))
-    return Outcome(number, what, end, "; ".join(faults), time.monotonic() - start, resident_memory())
+    return Outcome(number, f"{command}, {what}", end, "; ".join(faults), time.monotonic() - start, resident_memory())
 
 
 # ---- many runs
@@ -129,6 +191,7 @@ def work(seed: int, pipe: multiprocessing.connection.Connection) -> None:
 
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    warnings.simplefilter("ignore")  # as the command does
     with tempfile.TemporaryDirectory() as folder:
         books = seed_books(Path(folder))
     known = known_formulas()
@@ -191,7 +254,7 @@ class Figures:
 
     def lines(self) -> Iterator[str]:
         for (what, end), count in sorted(self.ends.items()):
-            yield f"{what:9} {end:9} {count:7,}"
+            yield f"{what:26} {end:9} {count:7,}"
         if self.seconds:
             yield f"seconds a run: median {statistics.median(self.seconds):.3f}, longest {max(self.seconds):.2f}"
         if self.growth:
@@ -211,13 +274,22 @@ def memory_growth(memory: Sequence[int]) -> float | None:
     return grown / 2**20 / (len(warm) - tenth) * 1000
 
 
-def fuzz(runs: int, seed: int, first: int = 0, workers: int = 2, tell: Callable[[str], None] = print) -> Figures:
-    """Make the runs and count what comes of them."""
+def fuzz(
+    runs: int,
+    seed: int,
+    first: int = 0,
+    workers: int = 2,
+    minutes: float = math.inf,
+    tell: Callable[[str], None] = print,
+) -> Figures:
+    """Make the runs, or as many as so many minutes allow, and count what comes of them."""
     figures = Figures()
-    numbers = iter(range(first, first + runs))
-    crew = [Worker(seed) for _ in range(min(workers, runs))]
-    for worker in crew:
-        worker.begin(next(numbers))
+    last = time.monotonic() + 60 * minutes
+    numbers = itertools.takewhile(lambda _: time.monotonic() < last, range(first, first + runs))
+    crew = []
+    for number in itertools.islice(numbers, min(workers, runs)):
+        crew.append(Worker(seed))
+        crew[-1].begin(number)
     while crew:
         soonest = min(worker.started for worker in crew) + SECONDS - time.monotonic()
         ready = multiprocessing.connection.wait([worker.pipe for worker in crew], max(0.0, soonest))
@@ -251,10 +323,11 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--first", type=int, default=0, help="number of the first run")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--minutes", type=float, default=math.inf, help="end after so many, with fewer runs")
     parser.add_argument("--keep", type=Path, help="a folder for the workbooks of faults")
     given = parser.parse_args()
     start = time.monotonic()
-    figures = fuzz(given.runs, given.seed, given.first, given.workers)
+    figures = fuzz(given.runs, given.seed, given.first, given.workers, given.minutes)
     print("\n".join(figures.lines()), f"in {time.monotonic() - start:.0f} s")
     if given.keep and figures.faults:
         given.keep.mkdir(parents=True, exist_ok=True)

@@ -23,13 +23,14 @@ from typing import Any, NoReturn
 
 import pytest
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import (
     Office,
     clean_environment,
     find_office,
     find_python,
+    profile_folder,
     profile_options,
 )
 from growcells_addin.problems import BridgeProblem
@@ -44,9 +45,23 @@ Value = float | str | CellError | None
 class RunningOffice:
     """A headless LibreOffice and, in LibreOffice's Python, a worker that drives it."""
 
-    def __init__(self, office: Office, profile: Path, display: str = "") -> None:
-        """Start LibreOffice with a profile folder; with an X display such as ``:99`` it shows its windows there."""
+    def __init__(
+        self,
+        office: Office,
+        profile: Path,
+        display: str = "",
+        *,
+        options: Sequence[str] | None = None,
+        environment: dict[str, str] | None = None,
+        user: int | None = None,
+    ) -> None:
+        """Start LibreOffice with a profile folder; with an X display such as ``:99`` it shows its windows there.
+
+        ``options`` say where its extensions are, beside the profile if not given; ``environment`` is a clean one if not
+        given; ``user`` is the number of the user that it belongs to.
+        """
         self.office, self.profile = office, profile
+        environment = clean_environment() if environment is None else environment
         pipe = f"growcells-{uuid.uuid4().hex}"
         self._soffice = subprocess.Popen(
             [
@@ -56,12 +71,13 @@ class RunningOffice:
                 "--norestore",
                 "--nologo",
                 f"--accept=pipe,name={pipe};urp;",
-                *profile_options(profile),
+                *(profile_options(profile) if options is None else options),
             ],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
-            env=clean_environment() | ({"DISPLAY": display} if display else {}),
+            env=environment | ({"DISPLAY": display} if display else {}),
             start_new_session=True,
+            **as_user(user),
         )
         self._worker = subprocess.Popen(
             [str(find_python(office).executable), str(WORKER), pipe],
@@ -69,6 +85,7 @@ class RunningOffice:
             stdout=subprocess.PIPE,
             env=clean_environment(),
             text=True,
+            **as_user(user),
         )
         self._answers: queue.Queue[str] = queue.Queue()
         threading.Thread(target=self._listen, daemon=True).start()
@@ -122,6 +139,11 @@ class RunningOffice:
     def alive(self) -> bool:
         """Whether LibreOffice still runs."""
         return self._soffice.poll() is None
+
+    @property
+    def exit_code(self) -> int | None:
+        """How LibreOffice ended, or None while it runs."""
+        return self._soffice.poll()
 
     def close(self) -> None:
         """End LibreOffice, by force where it does not go by itself."""
@@ -206,9 +228,18 @@ class Workbook:
         state: dict[str, bool] = self._office.ask("state", self._number)
         return state
 
+    def told(self) -> bool:
+        """Whether the window of the workbook shows a bar with a sentence of growcells."""
+        return bool(self._office.ask("told", self._number))
+
     def save(self, file: Path) -> None:
         """Save a copy as .xlsx, .ods or .pdf."""
         self._office.ask("save", self._number, file.absolute().as_uri())
+
+
+def as_user(number: int | None) -> dict[str, Any]:
+    """What makes a process run as the user (and the group) of a number, or as whoever runs the tests."""
+    return {} if number is None else {"user": number, "group": number, "extra_groups": []}
 
 
 def column_letter(number: int) -> str:
@@ -229,6 +260,16 @@ def needed_office() -> Office:
         return find_office()
     except BridgeProblem as problem:
         not_tested(f"what needs LibreOffice itself. {problem}")
+
+
+def installed_extensions() -> list[Path]:
+    """What LibreOffice has unpacked of extensions for all users and for the one who runs the tests."""
+    try:
+        shared = find_office().program.parent / "share" / "uno_packages"
+    except BridgeProblem:
+        return []
+    places = (shared, profile_folder(None) / "user" / "uno_packages")
+    return sorted(folder for place in places for folder in (place / "cache" / "uno_packages").glob("*/*"))
 
 
 @functools.cache

@@ -150,6 +150,11 @@ class Worker:
         model = self._documents[document]
         return {"changed": bool(model.isModified()), "undo": bool(model.getUndoManager().isUndoPossible())}
 
+    def told(self, document: int) -> bool:
+        """Whether the window of the workbook shows a bar of growcells."""
+        controller = self._documents[document].CurrentController
+        return controller is not None and bool(controller.hasInfobar("org.growcells"))
+
     def name_range(self, document: int, name: str, content: str) -> None:
         """Give a range a name."""
         model = self._documents[document]

@@ -1,5 +1,7 @@
 """Write tests/locked.txt anew: the newest versions of everything that growcells and its tests need.
 
+The versions that `growcells install libreoffice` fetches are these, with the hashes of their wheels.
+
 python3 tests/lock.py
 """
 
@@ -12,6 +14,9 @@ import venv
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
+OF_EVERY_SYSTEM = ["--universal", "--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate", "-q"]
+HEAD = "# Versions and hashes of what is fetched where nothing fits; by tests/lock.py."
+FETCHED = PROJECT / "addin" / "growcells_addin" / "libreoffice" / "locked"
 sys.path.insert(0, str(PROJECT / "workbooks"))
 
 from try_it import LOCKED, check_python, python_of  # noqa: E402  # the folder must be on the path first
@@ -25,7 +30,26 @@ def main() -> None:
         pip = [python_of(Path(folder)), "-m", "pip", "--disable-pip-version-check"]
         subprocess.run([*pip, "install", "--quiet", ".[test]"], cwd=PROJECT, check=True)
         told = subprocess.run([*pip, "freeze", "--exclude", "growcells"], capture_output=True, text=True, check=True)
-    LOCKED.write_text(told.stdout)
+        LOCKED.write_text(told.stdout)
+        subprocess.run([*pip, "install", "--quiet", "uv"], check=True)
+        for file in sorted(FETCHED.glob("*.txt")):
+            names = "pint\nmolmass\n" if file.stem == "always" else f"{file.stem}\n"
+            compile_ = [
+                python_of(Path(folder)),
+                "-m",
+                "uv",
+                "pip",
+                "compile",
+                "-",
+                "--constraint",
+                LOCKED,
+                "--universal",
+            ]
+            options = ["--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate", "--quiet"]
+            done = subprocess.run([*compile_, *options], input=names, capture_output=True, text=True, check=True)
+            file.write_text(
+                f"# Versions and hashes of what is fetched where nothing fits; by tests/lock.py.\n{done.stdout}"
+            )
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Workbooks broken by chance, for the fuzz test: mutations of bytes, of XML and of formulas."""
+"""Workbooks broken by chance, for the fuzz test: mutations of bytes, of XML, of formulas and of what a log says."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-from growcells.registry import functions
+from growcells import functions
 from growcells_workbooks.starter import new_log
 from log_books import ROOFTOP
 from recalc_books import furnished_book, write_book
@@ -119,7 +119,7 @@ _OTHERS = words(
     "0 1 -1 2.5 1E308 1E-308 99999999999 TRUE FALSE #N/A #REF! #DIV/0! {1,2;3,4} {} Doses[grams] Doses[@feed] "
     "Doses[#All] AllVolumes NoSuchName [1]Book!A1 A1# @A1:A5 _xlpm.x"
 )
-_TEXTS = [*words('"x" "" "28~gal" "2026-03-02" "1e5" "N~5%,~P~3%" "a""b" "é\U0001f331"'), f'"{"y" * 255}"']
+_TEXTS = [*words('"x" "" "34~gal" "2026-03-02" "1e5" "N~5%,~P~3%" "a""b" "é\U0001f331"'), f'"{"y" * 255}"']
 _OPERATORS = words("+ - * / ^ & = <> < > <= >= : , % ~")
 _FUNCTIONS = words(
     "SUM IF IFERROR SUMPRODUCT INDEX MATCH VLOOKUP XLOOKUP LOOKUP OFFSET INDIRECT ROW COLUMN LEN LEFT MID TEXT VALUE "
@@ -191,12 +191,38 @@ def change_formulas(choose: random.Random, data: bytes, known: Sequence[str]) ->
     return re.sub(rb"<f\b([^>]*?)(?:/>|>.*?</f>)", change, data, flags=re.DOTALL)
 
 
+# ---- mutations of what a log says
+
+_LOG_WORDS = words(
+    "Date Bed pH EC Temp~C Temp~F 20~C 67F EC~mS EC~µS/cm ppm Volume~gal Length~in Feed g/gal Treatment Crop T1 T2 "
+    "=1+1 _x003D_1+1 1e999 1,5 1.234,5 45~in 3~ft~9~in 2026-11-16 31.11.2026 11/12/26 46351 dead #N/A ½ -5 0 °C N/A ?"
+)
+_LOG_NUMBERS = [b"0", b"-1", b"1e300", b"-1.7e308", b"5e-324", b"46351", b"2958466", b"1e15", b"6.1", b"20", b"9" * 400]
+
+
+def change_cells(choose: random.Random, data: bytes) -> bytes:
+    """Make some texts and numbers of a part others, as nobody types them; XML stays whole."""
+    share = choose.choice((0.02, 0.2, 0.7))
+
+    def other_text(match: re.Match[bytes]) -> bytes:
+        if choose.random() >= share:
+            return match[0]
+        word = choose.choice(_LOG_WORDS) * choose.choice((1, 1, 1, 1, 3000))
+        return match[1] + escape(word[:32_767]).encode() + match[3]
+
+    def other_number(match: re.Match[bytes]) -> bytes:
+        return match[1] + choose.choice(_LOG_NUMBERS) + match[2] if choose.random() < share else match[0]
+
+    data = re.sub(rb"(<t(?: [^>]*)?>)([^<]*)(</t>)", other_text, data)
+    return re.sub(rb"""(<c r="[A-Z]+[0-9]+"(?: s="[0-9]+")?><v>)[^<]*(</v>)""", other_number, data)
+
+
 # ---- workbooks
 
 
 def seed_books(folder: Path) -> list[bytes]:
     """The workbooks that are mutated: small ones, a furnished one, the rooftop log, and the starter log."""
-    small = {"A1": 28, "A2": "28 gal", "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2", "B3": "=SUM(A1:B2)", "C1": '="a"&A1'}
+    small = {"A1": 34, "A2": "34 gal", "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2", "B3": "=SUM(A1:B2)", "C1": '="a"&A1'}
     paths = [
         write_book(folder / "small.xlsx", small),
         write_book(folder / "days.xlsx", small | {"C2": "=TODAY()", "C3": "=DATE(2026,3,2)"}, date_1904=True),
@@ -210,7 +236,7 @@ def seed_books(folder: Path) -> list[bytes]:
 def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) -> tuple[str, bytes]:
     """What is mutated, and the mutated workbook."""
     book = choose.choices(books, weights=[3] * (len(books) - 1) + [1])[0]  # the last one, the starter log, is slow
-    what = choose.choices(("package", "XML", "formulas"), weights=(1, 3, 3))[0]
+    what = choose.choices(("package", "XML", "formulas", "cells"), weights=(1, 3, 3, 3))[0]
     if what == "package":
         for _ in range(choose.choice((1, 1, 3))):
             book = choose.choice(BYTES)(choose, book or b"x")
@@ -223,6 +249,9 @@ def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) 
         for _ in range(choose.choice((1, 1, 2, 5))):
             name = choose.choice(likely if choose.random() < 0.85 else read)
             parts[name] = choose.choice(XML)(choose, parts[name] or b" ")
+    elif what == "cells":
+        for name in [name for name in parts if name.startswith(("xl/worksheets/sheet", "xl/sharedStrings"))]:
+            parts[name] = change_cells(choose, parts[name])
     else:
         sheets = [name for name in parts if name.startswith("xl/worksheets/sheet") and b"<f" in parts[name]]
         for name in choose.sample(sheets, choose.choice((1, len(sheets)))):

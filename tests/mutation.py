@@ -52,24 +52,36 @@ ROUNDS = ((100, False), (1000, False), (1000, True))
 WARM_UP = "GROWCELLS_COLLECT_ONCE"
 """Tells mutation_runner.py to collect the tests once."""
 OWN = {
-    "arrays": "calling cells",
-    "calling": "calling cells sentences",
-    "charges": "conductivity sentences",
-    "comparison": "trial trial_outside",
-    "declaring": "kinds calling sentences",
-    "errors": "calling sentences",
+    "acids": "acid",
+    "arguments": "kinds cell_function sentences",
+    "balance": "charges sentences",
+    "carbonate_system": "acid",
+    "cell_function": "cell_function cells sentences",
+    "comparison": "trial comparison",
+    "crossed_factors": "trial comparison",
+    "data": "analyses",
+    "errors": "cell_function sentences",
     "factors": "trial",
-    "ions": "conductivity",
-    "nutrients": "analysis ppm sentences",
-    "outcomes": "trial growth",
-    "plants": "trial",
-    "ranges": "calling",
+    "formulas": "analyses",
+    "given": "conductivity sentences",
+    "ion_mobility": "conductivity",
+    "long_columns": "cell_function cells",
+    "mixes": "ppm sentences",
+    "names": "analyses ppm sentences",
+    "number_texts": "trial",
+    "nutrient_bases": "analyses ppm",
+    "nutrients": "ppm sentences",
+    "plant_values": "trial growth",
+    "ppm_tables": "ppm recipes sentences",
+    "products": "ppm analyses",
+    "published_solutions": "recipes",
+    "ranges": "cell_function",
     "registry": "reference cells",
-    "sentences": "trial",
-    "stock": "ppm",
-    "stock_check": "stock",
-    "substances": "analysis sentences",
-    "tables": "analysis",
+    "saturation": "stock",
+    "substances": "analyses sentences",
+    "trial_columns": "trial",
+    "trial_sentences": "trial",
+    "trials": "trial",
 }
 """The subjects of the tests of a module, where they do not go by its own name."""
 UNNEEDED = "cacheprovider cov doctest junitxml logging pastebin threadexception unittest unraisableexception warnings"
@@ -98,9 +110,9 @@ import sys
 
 import pytest
 
-from growcells.units import unit_registry
+from growcells.cells.units import unit_registry
 
-KEPT = ("unit_registry", "_critical_range", "_range_p")
+KEPT = ("unit_registry", "_beyond", "_spreads", "critical_range", "range_p")
 tried = []
 if os.environ.get("MUTANT_UNDER_TEST") != "stats":
     unit_registry()
@@ -192,7 +204,7 @@ def choose_tests(folder: Path, most: int) -> None:
     stats = json.loads((folder / "all-tests.json").read_text("utf-8"))
     seconds = stats["duration_by_test"]
     for function, tests in stats["tests_by_mangled_function_name"].items():
-        module = function.split(".")[1]
+        module = function.split(".")[-2]
         own = [f"tests/test_{subject}.py" for subject in OWN.get(module, module).split()]
 
         def rank(test: str, own: list[str] = own) -> tuple[int, float, str]:
@@ -223,7 +235,7 @@ def forget_survivors(folder: Path, modules: Sequence[str]) -> None:
 def names_of(folder: Path, module: str) -> list[str]:
     """The mutants of a module that are to be tried: all at first, later those that no test noticed."""
     known = [codes for file, codes in results(folder).items() if file.name == f"{module}.py.meta"]
-    return [key for key, code in known[0].items() if code is None] if known else [f"growcells.{module}.*"]
+    return [key for key, code in known[0].items() if code is None] if known else [f"growcells*.{module}.*"]
 
 
 def verdict(code: int | None) -> str:
@@ -306,7 +318,7 @@ def main() -> None:
         # A run of one small module finds which tests reach which function.
         stats = asked.folder / "mutants" / "mutmut-stats.json"
         stats.unlink(missing_ok=True)
-        mutmut(asked.folder, asked.workers, ["growcells.errors.*"], anew=False)
+        mutmut(asked.folder, asked.workers, ["growcells.cells.errors.*"], anew=False)
         shutil.copy(stats, asked.folder / "all-tests.json")
         # First in processes that have imported everything, which is quick; then what survives in fresh ones: what
         # runs at import alone is not mutated in the others.

@@ -1,4 +1,4 @@
-"""Make the README's pictures anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
+"""Make the pictures of the READMEs anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
 
 python3 tests/run.py tests/test_libreoffice_window.py    brings what this needs
 .test-venv/bin/python tests/pictures.py
@@ -16,6 +16,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / folder) for folder in ("functions", "addin", "workbooks", "tests")]
 
 from growcells_addin.libreoffice.install import install_libreoffice  # noqa: E402
+from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options  # noqa: E402
 from growcells_workbooks.demo import run as run_demo  # noqa: E402
 from libreoffice import RunningOffice, needed_office  # noqa: E402
 from test_libreoffice_window import Screen, go_to, until  # noqa: E402
@@ -31,12 +32,12 @@ CELLS = {
     "D1": "gallons",
     "E1": "feed (g)",
     "F1": "N (ppm)",
-    "A2": "45",
-    "B2": "29",
-    "C2": "5",
+    "A2": "42",
+    "B2": "31",
+    "C2": "6",
     "D2": "=GROW_VOLUME_BOX(A2,B2,C2)",
-    "E2": "=GROW_DOSE(D2,2)",
-    "F2": '=GROW_PPM(E2,D2,"18-9-18","N")',
+    "E2": "=GROW_DOSE(D2,1.8)",
+    "F2": '=GROW_PPM(E2,D2,"17-7-21","N")',
 }
 
 
@@ -70,7 +71,7 @@ def picture_of_a_dose(folder: Path) -> None:
 
 
 def keep(taken: Path, part: str) -> None:
-    """Keep a part of a screenshot as a picture of the README."""
+    """Keep a part of a screenshot as a picture of a README."""
     WINDOWS.mkdir(exist_ok=True)
     subprocess.run(["convert", taken, "-crop", part, "+repage", "-colors", "64", WINDOWS / taken.name], check=True)
 
@@ -78,9 +79,9 @@ def keep(taken: Path, part: str) -> None:
 def picture_of_a_report(folder: Path) -> None:
     """Pages of the demo's report, as they print."""
     report = run_demo(folder / "demo", lambda _: None).report.output
-    profile = (folder / "printing").as_uri()
-    printing = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "pdf", "--outdir", folder]
-    subprocess.run([*printing, report], check=True, stdout=subprocess.DEVNULL, timeout=180)
+    office = [find_office().soffice, *profile_options(folder / "printing"), "--headless"]
+    printing = [*office, "--convert-to", "pdf", "--outdir", folder, report]
+    subprocess.run(printing, check=True, stdout=subprocess.DEVNULL, timeout=180, env=clean_environment())
     PAGES.mkdir(exist_ok=True)
     printed = folder / report.with_suffix(".pdf").name
     for name, page in PRINTED.items():

@@ -28,14 +28,13 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbooks")]
 
-from growcells_workbooks.recalculation import FileProblem  # noqa: E402  # the path first
+from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
 from growcells_workbooks.recalculation.engine import NO_FIT, NOT_COMPUTED  # noqa: E402
 from growcells_workbooks.recalculation.formulas import Use  # noqa: E402
 from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
 from growcells_workbooks.recalculation.readers import CellPlace  # noqa: E402
-from growcells_workbooks.recalculation.results import silent  # noqa: E402
 from growcells_workbooks.recalculation.sheet_edits import agrees, patched  # noqa: E402
 from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
 from growcells_workbooks.recalculation.trust import gap_in  # noqa: E402

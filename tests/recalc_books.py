@@ -14,6 +14,7 @@ from pathlib import Path
 import openpyxl
 import xlsxwriter
 
+from growcells_addin.libreoffice.program import clean_environment, profile_options
 from libreoffice import needed_office
 
 SECONDS_FOR_OFFICE = 180
@@ -120,7 +121,7 @@ def converted(source: Path, folder: Path, kind: str = "xlsx") -> Path:
     subprocess.run(
         [
             str(needed_office().soffice),
-            f"-env:UserInstallation={(folder / 'profile').absolute().as_uri()}",
+            *profile_options(folder / "profile"),
             "--headless",
             "--norestore",
             "--convert-to",
@@ -132,6 +133,7 @@ def converted(source: Path, folder: Path, kind: str = "xlsx") -> Path:
         check=True,
         timeout=SECONDS_FOR_OFFICE,
         capture_output=True,
+        env=clean_environment(),
     )
     assert target.exists()
     return target

@@ -1,6 +1,10 @@
 """Run all tests: makes its own environment in .test-venv and, as root on Debian, installs LibreOffice where it lacks.
 
-    python3 tests/run.py [--require-live] [arguments for pytest]
+    python3 tests/run.py                          every test, on all processors
+    python3 tests/run.py --quick                  the tests that need neither LibreOffice nor a browser nor patience
+    python3 tests/run.py --require-live           every test; fails where LibreOffice lacks
+    python3 tests/run.py [arguments for pytest]   one process, such as: tests/test_dose.py -s
+    python3 tests/run.py --benchmarks [name ...]  the benchmarks; fails where a target is missed
 
 Needs Python 3.11 or newer and nothing else. Without LibreOffice 25.2 or newer the live tests are skipped, with the
 command that would bring it; --require-live turns that into a failure.
@@ -8,6 +12,7 @@ command that would bring it; --require-live turns that into a failure.
 
 from __future__ import annotations
 
+import argparse
 import os
 import re
 import shutil
@@ -22,6 +27,11 @@ from try_it import OLDEST_PYTHON, check_python, make_environment  # noqa: E402  
 
 OLDEST_LIBREOFFICE = (25, 2)
 DEBIAN_PACKAGES = ["libreoffice-calc", "python3-uno", "python3-venv", "poppler-utils", "xvfb", "xdotool", "imagemagick"]
+BENCHMARKS = PROJECT / "tests" / "benchmarks" / "run.py"
+QUICK = "not office and not browser and not slow"
+"""The markers of tests/conftest.py and of pyproject.toml."""
+ON_ALL_PROCESSORS = ["--numprocesses", "auto", "--maxprocesses", "4", "--dist", "loadgroup"]
+"""Tests share one LibreOffice, and modules their fixtures; conftest.py says what stays in one process."""
 BACKPORTS = Path("/etc/apt/sources.list.d/growcells-backports.sources")
 
 
@@ -91,18 +101,26 @@ def bring_libreoffice() -> bool:
 
 
 def main() -> int:
-    """Run every test; the exit code is pytest's, or 1 where live tests are required and LibreOffice lacks."""
-    arguments = sys.argv[1:]
-    require_live = "--require-live" in arguments
-    arguments = [argument for argument in arguments if argument != "--require-live"]
+    """Run the tests asked for; the exit code is pytest's, or 1 where live tests are required and LibreOffice lacks."""
+    parser = argparse.ArgumentParser(usage=__doc__, add_help=False, allow_abbrev=False)
+    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--require-live", action="store_true")
+    parser.add_argument("--benchmarks", action="store_true")
+    asked, others = parser.parse_known_args()
     if sys.version_info < OLDEST_PYTHON:
         check_python()  # leaves before LibreOffice is installed for nothing
-    live = bring_libreoffice()
-    if require_live and not live:
+    if asked.benchmarks:
+        size = ["--quick"] if asked.quick else []
+        return subprocess.run([sys.executable, BENCHMARKS, *size, *others]).returncode
+    if not asked.quick and not bring_libreoffice() and asked.require_live:
         return 1
     python = make_environment(PROJECT / ".test-venv", ["--editable", ".[test]"])
-    environment = {**os.environ, "GROWCELLS_REQUIRE_LIVE": "1"} if require_live else {**os.environ}
-    return subprocess.run([python, "-m", "pytest", *arguments], cwd=PROJECT, env=environment).returncode
+    environment = {**os.environ, "GROWCELLS_REQUIRE_LIVE": "1"} if asked.require_live else {**os.environ}
+    selected = [] if others else ON_ALL_PROCESSORS
+    if asked.quick:
+        selected = [*ON_ALL_PROCESSORS, "-m", QUICK]
+    command = [python, "-m", "pytest", *selected, *others]
+    return subprocess.run(command, cwd=PROJECT, env=environment).returncode
 
 
 if __name__ == "__main__":

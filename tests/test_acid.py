@@ -9,42 +9,79 @@ import numpy
 import pytest
 
 import growcells
-from chemistry import phreeqc, random_water, weight
-from growcells.acid import AcidStrength, acid_needed, density, equivalents, find_acid, root
-from growcells.ions import equilibrium
-from growcells.tables import read_data
+from chemistry import ELEMENTS, complete_solution, phreeqc, random_water, weight
+from growcells.chemistry.alkalis import base_needed
+from growcells.chemistry.carbonate_system import AcidStrength, Tank, acid_needed, density, equivalents
+from growcells.chemistry.ions import equilibrium
+from growcells.data import read_data
+from growcells.families.acid import tank_of
+from growcells.no_answer import NoAnswer
+from growcells.terms.acids import find_acid
+from growcells.terms.bases import find_base
+from growcells.terms.names import find_substance
 
 WATERS = 120
 ACIDS = {"nitric": "HNO3", "phosphoric": "H3PO4", "sulfuric": "H2SO4", "citric": "H3Citrate", "hydrochloric": "HCl"}
-CLOSE = {"nitric": 0.1, "sulfuric": 0.1, "hydrochloric": 0.1, "phosphoric": 0.15, "citric": 0.15}
+CLOSE = {"nitric": 0.012, "sulfuric": 0.012, "hydrochloric": 0.012, "phosphoric": 0.022, "citric": 0.104}
+OPEN = {"nitric": 0.03, "sulfuric": 0.03, "hydrochloric": 0.03, "phosphoric": 0.07, "citric": 0.5}
+WITH_FEED = 0.012
+"""Largest misses [pH], as functions/README.md tells them."""
 
 
 @functools.cache
-def misses(name: str) -> list[float]:
-    """pH that PHREEQC finds less the target, after our dose of an acid in random closed waters."""
+def misses(name: str, in_air: bool, feed_too: bool) -> list[float]:
+    """pH that PHREEQC finds less the target, after our dose of an acid in random waters, alone or with a feed."""
     numbers = random.Random(347)
     found = []
-    for _ in range(WATERS):
-        water = random_water(numbers)
-        target = numbers.uniform(5.3, 6.3)
+    while len(found) < (WATERS if not (in_air or feed_too) else WATERS // 2):
+        water, feed = random_water(numbers), {}
+        if feed_too:
+            # Without ammonium and manganese, which PHREEQC lets react with nitrate where anything is added.
+            feed = {key: ppm for key, ppm in complete_solution(numbers)[0].items() if key not in ("NH4-N", "Mn")}
+            alkalinity = water["Alkalinity"]
+            water = {"units": "mmol/kgw", "temp": 25, "pH": numbers.uniform(6.3, 7.6), "Alkalinity": alkalinity}
+            water |= {ELEMENTS[key][0]: ppm / weight(ELEMENTS[key][1]) for key, ppm in feed.items()}
+        target = numbers.uniform(5.3, 6.1)
         alkalinity, ph = water["Alkalinity"], water["pH"]
         assert isinstance(alkalinity, float) and isinstance(ph, float)
-        dose = acid_needed(alkalinity / 1000, ph, target, find_acid(name))
+        try:
+            dose = acid_needed(tank_of(alkalinity / 1000, ph, feed), target, find_acid(name), in_air)
+        except NoAnswer as problem:
+            # More phosphate than the alkalinity allows: no such water, and PHREEQC finds none either.
+            assert "no water has" in str(problem)
+            continue
         reference = phreeqc().add_solution(water)
         reference.add(ACIDS[name], dose * 1000)
+        if in_air:
+            reference.equalize(["CO2(g)"], to_si=[-3.4])
         found.append(reference.pH - target)
         reference.forget()
     return found
 
 
-@pytest.mark.parametrize("name", ACIDS)
-def test_ph_after_the_dose_against_phreeqc(name: str) -> None:
-    errors = [abs(miss) for miss in misses(name)]
-    print(
-        f"{name}: {len(errors)} waters, median miss {numpy.median(errors):.3f} pH, largest {max(errors):.3f} "
-        f"({CLOSE[name]} allowed)"
-    )
-    assert max(errors) < CLOSE[name]
+def told(name: str, in_air: bool, feed_too: bool) -> float:
+    """Prints the misses, and gives the largest."""
+    errors = [abs(miss) for miss in misses(name, in_air, feed_too)]
+    what = f"{'in air' if in_air else 'closed'}{', with a feed' if feed_too else ''}"
+    print(f"{name}, {what}: {len(errors)} waters, median miss {numpy.median(errors):.3f} pH, largest {max(errors):.3f}")
+    return max(errors)
+
+
+@pytest.mark.parametrize(("name", "near"), CLOSE.items())
+def test_ph_after_the_dose_against_phreeqc(name: str, near: float) -> None:
+    assert told(name, False, False) <= near
+
+
+# In air hardly any carbonate is left to hold the pH: the last hundredth of the dose decides it.
+@pytest.mark.parametrize(("name", "near"), OPEN.items())
+def test_ph_in_balance_with_air_against_phreeqc(name: str, near: float) -> None:
+    assert told(name, True, False) <= near
+
+
+@pytest.mark.parametrize("name", ["nitric", "phosphoric", "sulfuric"])
+@pytest.mark.parametrize("in_air", [False, True])
+def test_ph_of_a_tank_with_feed_against_phreeqc(name: str, in_air: bool) -> None:
+    assert told(name, in_air, True) <= WITH_FEED
 
 
 def test_softened_water_is_told_apart() -> None:
@@ -52,46 +89,46 @@ def test_softened_water_is_told_apart() -> None:
     water = {"units": "mmol/kgw", "pH": 7.8, "Alkalinity": 5, "Na": 6, "Cl": "1 charge"}
     for name, allowed in {"nitric": 0.1, "sulfuric": 0.1, "phosphoric": 0.15, "citric": 0.45}.items():
         reference = phreeqc().add_solution(water)
-        reference.add(ACIDS[name], acid_needed(0.005, 7.8, 5.5, find_acid(name)) * 1000)
+        reference.add(ACIDS[name], acid_needed(Tank(0.005, 7.8, {}), 5.5, find_acid(name)) * 1000)
         print(f"softened water, {name}: pH {reference.pH:.3f} for a target of 5.5")
         assert abs(reference.pH - 5.5) < allowed
-    assert "softened" in growcells.GROW_ACID.advice
+    assert "softened" in growcells.functions()["GROW_ACID"].advice
 
 
 def test_open_beds_rise_again() -> None:
     """PHREEQC lets the carbon dioxide of an acidified water out to that of air: the pH rises, as the help warns."""
     reference = phreeqc().add_solution({"units": "mmol/kgw", "pH": 7.8, "Alkalinity": 2, "Ca": 1})
-    reference.add("HNO3", acid_needed(0.002, 7.8, 5.8, find_acid("nitric")) * 1000)
+    reference.add("HNO3", acid_needed(Tank(0.002, 7.8, {}), 5.8, find_acid("nitric")) * 1000)
     closed = reference.pH
     reference.equalize(["CO2(g)"], to_si=[-3.4])
     print(f"closed pH {closed:.2f}, after its carbon dioxide has left {reference.pH:.2f}")
-    assert reference.pH > closed + 0.5
-    assert "open bed" in growcells.GROW_ACID.advice
+    assert 1.8 < reference.pH - closed < 2.4
+    assert "open bed" in growcells.functions()["GROW_ACID"].advice
 
 
 @pytest.mark.parametrize("name", ["GROW_ACID", "GROW_ACID_ADDS"])
 def test_cautions(name: str) -> None:
-    advice = getattr(growcells, name).advice
+    advice = growcells.functions()[name].advice
     for word in ("acid to water", "goggles", "gloves", "label", "local rules"):
         assert word in advice
 
 
 def test_units_of_alkalinity() -> None:
-    wanted = growcells.GROW_ACID("100 L", 100.087, 7.8, 5.8, "nitric")
+    wanted = growcells.call("GROW_ACID", "100 L", 100.087, 7.8, 5.8, "nitric")
     for same in ("2 meq/L", "100.087 mg/L", "122.03 mg/L HCO3", "5.608 dKH", "5.608 °dKH", "100.087 ppm"):
-        assert growcells.GROW_ACID("100 L", same, 7.8, 5.8, "nitric") == pytest.approx(wanted, rel=5e-4)
+        assert growcells.call("GROW_ACID", "100 L", same, 7.8, 5.8, "nitric") == pytest.approx(wanted, rel=5e-4)
     # A German degree is 10 mg/L of CaO: DIN 38409, from memory.
     assert equivalents()["mg/l"] / equivalents()["dkh"] == pytest.approx(10 * weight("CaCO3") / weight("CaO"), rel=1e-4)
 
 
 def test_strengths() -> None:
-    # 63.013 g/mol and 1.3667 kg/L at 60 %: Perry's Handbook.
-    percent = growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric", "60%")
-    molar = growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric", f"{0.6 * 1366.7 / 63.013} mol/L")
+    # 63.013 g/mol and 1.3673 kg/L at 60 %: Laliberté 2007; Perry's Handbook.
+    percent = growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", "60%")
+    molar = growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", f"{0.6 * 1367.3 / 63.013} mol/L")
     assert percent == pytest.approx(molar, rel=1e-4)
-    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric", 60) == percent
-    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric", "2 mol/L") == pytest.approx(
-        2 * growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric", "4 M")
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", 60) == percent
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", "2 mol/L") == pytest.approx(
+        2 * growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", "4 M")
     )
 
 
@@ -107,18 +144,20 @@ def test_laboratory_strengths(name: str, percent: float, molar: float) -> None:
 
 
 def test_what_an_acid_adds() -> None:
-    dose = acid_needed(0.002, 7.8, 5.8, find_acid("sulfuric"))
-    assert growcells.GROW_ACID_ADDS("100 L", "2 meq/L", 7.8, 5.8, "sulfuric") == pytest.approx(dose * 32065, rel=1e-3)
-    assert growcells.GROW_ACID_ADDS("100 L", "2 meq/L", 7.8, 5.8, "citric") == 0
+    dose = acid_needed(Tank(0.002, 7.8, {}), 5.8, find_acid("sulfuric"))
+    assert growcells.call("GROW_ACID_ADDS", "100 L", "2 meq/L", 7.8, 5.8, "sulfuric") == pytest.approx(
+        dose * 32065, rel=1e-3
+    )
+    assert growcells.call("GROW_ACID_ADDS", "100 L", "2 meq/L", 7.8, 5.8, "citric") == 0
 
 
-def test_density_between_the_rows_of_perry() -> None:
+def test_density_between_the_rows() -> None:
     nitric = find_acid("HNO3")
-    assert [density(nitric, percent) for percent in (1, 60, 70)] == [1.0036, 1.3667, 1.4134]
-    assert density(nitric, 62.5) == pytest.approx((1.3667 + 1.3913) / 2)
+    assert [density(nitric, percent) for percent in (1, 60, 70)] == [1.0037, 1.3673, 1.4099]
+    assert density(nitric, 62.5) == pytest.approx((1.3673 + 1.3911) / 2)
     # Below the first row towards water at 20 °C, 0.9982 kg/L (IAPWS-95, rounded).
-    assert density(nitric, 0.5) == pytest.approx((0.9982 + 1.0036) / 2)
-    with pytest.raises(growcells.GrowError, match=r"^nitric acid of 70.1 % is not in the tables: give up to 70 %$"):
+    assert density(nitric, 0.5) == pytest.approx((0.9982 + 1.0037) / 2)
+    with pytest.raises(NoAnswer, match=r"^nitric acid of 70.1 % is stronger than the tables reach: give at most 70 %$"):
         density(nitric, 70.1)
 
 
@@ -141,25 +180,67 @@ def test_densities_run_smoothly() -> None:
 
 
 def test_the_usual_strengths_are_those_that_the_help_tells() -> None:
-    told = growcells.GROW_ACID.arguments[5].help
+    told = growcells.functions()["GROW_ACID"].arguments[5].help
     for row in read_data("acids.csv"):
-        assert f"{row['acid']} {row['default_percent']}" in told
-        assert find_acid(row["acid"]).default_percent == float(row["default_percent"])
+        assert bool(row["default_percent"]) is not bool(row["varies"])
+        if row["varies"]:
+            assert f"{row['acid']} " in told
+        else:
+            assert f"{row['acid'].split()[0]} {row['default_percent']}" in told
+            assert find_acid(row["acid"]).default_percent == float(row["default_percent"])
 
 
 def test_acids_by_name() -> None:
     for name in ("phosphoric", "Phosphoric acid", "H3PO4", "orthophosphoric acid"):
         assert find_acid(name).name == "phosphoric"
-    sulfuric = find_acid("battery acid")
+    sulfuric = find_acid("sulphuric acid")
     assert (sulfuric.component, sulfuric.key, sulfuric.default_percent) == ("SO4", "S", 93)
     assert sulfuric.molar_mass == pytest.approx(98.08, rel=1e-3)
-    assert find_acid(" citric ".strip()).key == ""
+    assert find_acid("citric").key == ""
+
+
+def test_a_name_may_tell_the_strength() -> None:
+    for name in ("phosphoric 75%", "phosphoric acid 75 %", "75% phosphoric acid", "H3PO4 75%"):
+        assert find_acid(name).default_percent == 75
+    same = growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "phosphoric", "75 %")
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "phosphoric acid 75%") == same
+    with pytest.raises(growcells.GrowError, match="give percent by mass up to 100"):
+        find_acid("phosphoric 175%")
+
+
+@pytest.mark.parametrize(
+    ("name", "varies", "as_good_as"),
+    [("battery acid", "29 to 40", "sulfuric"), ("muriatic acid", "14 to 32", "hydrochloric")],
+)
+def test_acids_that_vary_are_refused_without_a_strength(name: str, varies: str, as_good_as: str) -> None:
+    with pytest.raises(growcells.GrowError, match=f"varies from {varies} % from seller to seller: give its strength"):
+        growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, name)
+    told, same = (growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, acid, "30 %") for acid in (name, as_good_as))
+    assert told == same
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, f"{name} 30%") == same
+
+
+def test_citric_acid_with_its_water_of_crystallization_is_weaker() -> None:
+    """Monohydrate is 91.4 percent citric acid: a solution of 50 percent of it is one of 45.7 percent."""
+    share = weight("C6H8O7") / weight("C6H8O7.H2O")
+    plain = growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "citric", 50 * share)
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "citric acid monohydrate", 50) == pytest.approx(
+        plain, rel=1e-4
+    )
+    assert growcells.call("GROW_PERCENT", "KNO3", "N") and find_substance("citric acid").formula == "C6H8O7"
+    assert find_substance("citric acid monohydrate").formula == "C6H8O7.H2O"
+
+
+def test_air_may_be_acid_enough() -> None:
+    """Water that hardly has any alkalinity takes up carbon dioxide from air rather than losing it."""
+    with pytest.raises(growcells.GrowError, match="air alone brings this water below pH"):
+        growcells.call("GROW_ACID", "100 L", 1, 8.4, 7.5, "nitric", "1 mol/L", "open")
 
 
 def test_strengths_in_moles() -> None:
     nitric = find_acid("nitric")
     assert AcidStrength(2.0, molar=True).moles_in_litre(nitric) == 2.0
-    assert AcidStrength(60.0, molar=False).moles_in_litre(nitric) == pytest.approx(0.6 * 1366.7 / 63.013, rel=1e-4)
+    assert AcidStrength(60.0, molar=False).moles_in_litre(nitric) == pytest.approx(0.6 * 1367.3 / 63.013, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -179,22 +260,22 @@ def test_strengths_in_moles() -> None:
     ],
 )
 def test_strengths_as_typed(cell: object, number: float, molar: bool) -> None:
-    argument = growcells.GROW_ACID.arguments[5]
+    argument = growcells.functions()["GROW_ACID"].arguments[5]
     assert argument.read(cell) == AcidStrength(number, molar)
 
 
 @pytest.mark.parametrize("cell", ["38 g", "38 % 2", "0 %", "-1 mol/L", 0, 100.1, "1e999 mol/L", "2 N"])
 def test_no_strength(cell: object) -> None:
     with pytest.raises(growcells.GrowError):
-        growcells.GROW_ACID.arguments[5].read(cell)
+        growcells.functions()["GROW_ACID"].arguments[5].read(cell)
 
 
 def test_the_usual_strength_where_none_is_given() -> None:
-    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "nitric") == growcells.GROW_ACID(
-        "100 L", 100, 7.8, 5.8, "nitric", 60
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric") == growcells.call(
+        "GROW_ACID", "100 L", 100, 7.8, 5.8, "nitric", 60
     )
-    assert growcells.GROW_ACID("100 L", 100, 7.8, 5.8, "citric") == growcells.GROW_ACID(
-        "100 L", 100, 7.8, 5.8, "citric", "50 %"
+    assert growcells.call("GROW_ACID", "100 L", 100, 7.8, 5.8, "citric") == growcells.call(
+        "GROW_ACID", "100 L", 100, 7.8, 5.8, "citric", "50 %"
     )
 
 
@@ -215,34 +296,29 @@ def test_the_usual_strength_where_none_is_given() -> None:
     ],
 )
 def test_alkalinity_as_typed(text: str, equivalents_in_litre: float) -> None:
-    argument = growcells.GROW_ACID.arguments[1]
+    argument = growcells.functions()["GROW_ACID"].arguments[1]
     assert argument.read(text) == pytest.approx(equivalents_in_litre, rel=1e-3)
 
 
 def test_alkalinity_of_plain_numbers_is_as_calcium_carbonate() -> None:
-    assert growcells.GROW_ACID.arguments[1].read(100.087) == pytest.approx(2e-3, rel=1e-4)
+    assert growcells.functions()["GROW_ACID"].arguments[1].read(100.087) == pytest.approx(2e-3, rel=1e-4)
     with pytest.raises(growcells.GrowError, match="measured"):
-        growcells.GROW_ACID.arguments[1].read("1e999 meq/L")
+        growcells.functions()["GROW_ACID"].arguments[1].read("1e999 meq/L")
 
 
 @pytest.mark.parametrize("name", ["nitric", "sulfuric", "phosphoric", "citric"])
 def test_the_dosed_water_is_neutral_in_charge(name: str) -> None:
     """Calcium, carbonate and the acid at the target pH: what acid_needed solves, checked by the equilibrium itself."""
-    acid = find_acid(name)
-    dose = acid_needed(0.003, 7.6, 5.9, acid)
-
-    def before(carbonate: float) -> float:
-        return equilibrium({"Ca": 0.0015, "CO3": carbonate}, 7.6).charge
-
-    carbonate = root(before, 0.5)
-    assert before(carbonate) == pytest.approx(0, abs=1e-9)
-    after = equilibrium({"Ca": 0.0015, "CO3": carbonate, acid.component: dose}, 5.9)
-    assert after.charge == pytest.approx(0, abs=1e-9)
+    acid, tank = find_acid(name), Tank(0.003, 7.6, {})
+    dose = acid_needed(tank, 5.9, acid)
+    assert equilibrium({"Ca": 0.0015, "CO3": tank.carbonate}, 7.6).charge == pytest.approx(0, abs=1e-8)
+    after = equilibrium({"Ca": 0.0015, "CO3": tank.carbonate, acid.component: dose}, 5.9)
+    assert after.charge == pytest.approx(0, abs=1e-8)
 
 
 def test_a_little_less_acid_for_a_target_a_little_higher() -> None:
     nitric = find_acid("nitric")
-    doses = [acid_needed(0.002, 7.8, target, nitric) for target in (7.79, 7.0, 6.0, 5.0, 4.0, 3.0)]
+    doses = [acid_needed(Tank(0.002, 7.8, {}), target, nitric) for target in (7.79, 7.0, 6.0, 5.0, 4.0, 3.0)]
     assert doses == sorted(doses)
     assert doses[0] < 2e-5
     # Strong acid well below the pH of carbonic acid: the alkalinity, and the free hydrogen of pH 3 over its activity.
@@ -250,7 +326,47 @@ def test_a_little_less_acid_for_a_target_a_little_higher() -> None:
 
 
 def test_an_acid_without_a_nutrient_adds_none_whatever_the_water() -> None:
-    assert growcells.GROW_ACID_ADDS(1, 120, 5.8, 7.8, "citric") == 0.0
-    assert growcells.GROW_ACID_ADDS("100 L", "2 meq/L", 7.8, 5.8, "hydrochloric") == pytest.approx(
-        acid_needed(0.002, 7.8, 5.8, find_acid("HCl")) * 35453, rel=1e-3
+    assert growcells.call("GROW_ACID_ADDS", 1, 120, 5.8, 7.8, "citric") == 0.0
+    assert growcells.call("GROW_ACID_ADDS", "100 L", "2 meq/L", 7.8, 5.8, "hydrochloric") == pytest.approx(
+        acid_needed(Tank(0.002, 7.8, {}), 5.8, find_acid("HCl")) * 35453, rel=1e-3
     )
+
+
+def test_densities_against_the_thermo_package() -> None:
+    """Laliberté 2007; what lies beyond its range is marked as from memory."""
+    from thermo import electrochem
+
+    electrochem._load_electrochem_data()
+    numbers = dict(zip(electrochem.Laliberte_data["Formula"], electrochem.Laliberte_data.index, strict=True))
+    compared = 0
+    for row in read_data("acid_densities.csv"):
+        if "Laliberté" in row["source"]:
+            number = numbers[find_acid(row["acid"]).formula]
+            expected = electrochem.Laliberte_density(293.15, [float(row["percent"]) / 100], [number]) / 1000
+            assert float(row["density"]) == pytest.approx(expected, abs=6e-5)
+            compared += 1
+        else:
+            assert "from memory" in row["source"] and row["acid"] in ("citric", "sulfuric", "hydrochloric")
+    assert compared >= 34
+
+
+BASES = {"potassium hydroxide": "KOH", "potassium carbonate": "K2CO3", "potassium bicarbonate": "KHCO3"}
+
+
+@pytest.mark.parametrize(("name", "formula"), BASES.items())
+def test_ph_after_a_base_against_phreeqc(name: str, formula: str) -> None:
+    """In random soft and acid waters the pH that PHREEQC finds after our dose is the one wanted."""
+    numbers = random.Random(348)
+    missed = []
+    for _ in range(WATERS // 2):
+        alkalinity, ph = numbers.uniform(0.1, 2.0), numbers.uniform(4.8, 5.8)
+        target = numbers.uniform(ph + 0.2, 6.6)
+        dose = base_needed(tank_of(alkalinity / 1000, ph, {}), target, find_base(name))
+        reference = phreeqc().add_solution(
+            {"units": "mmol/kgw", "temp": 25, "pH": ph, "Alkalinity": alkalinity, "Ca": alkalinity / 2}
+        )
+        reference.add(formula, dose * 1000)
+        missed.append(abs(reference.pH - target))
+        reference.forget()
+    print(f"{name}: {len(missed)} waters, largest miss {max(missed):.4f} pH")
+    assert max(missed) < 0.01

@@ -13,17 +13,20 @@ from benchmarks import growth
 from benchmarks.__main__ import BENCHMARKS, NAMES, main
 from benchmarks.measuring import Benchmark, Goal, Kind, Outcome, Run, Seconds
 
-IN_OFFICE = ("office-box", "office-ppm", "recalc-office")
+IN_OFFICE = tuple(name for name in NAMES if name.startswith("office-") or name == "recalc-office")
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.office) if name in IN_OFFICE else name for name in NAMES]
+)
 def test_benchmark_runs(name: str, tmp_path: Path) -> None:
     if name in IN_OFFICE:
         libreoffice.needed_office()
     if name == "recalc-formulas":
         pytest.importorskip("formulas", reason="NOT TESTED: the benchmark beside the formulas package")
     output = tmp_path / "figures.csv"
-    main(["--quick", "--output", str(output), name])
+    left = main(["--quick", "--output", str(output), name])
     with output.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert rows
@@ -31,6 +34,15 @@ def test_benchmark_runs(name: str, tmp_path: Path) -> None:
         assert row["name"].startswith(name)
         assert row["verdict"] in ("reached", "missed")
         assert math.isfinite(float(row["figure"]))
+    assert left == any(row["verdict"] == "missed" for row in rows)
+
+
+@pytest.mark.parametrize(("limit", "left"), [(2.0, 0), (1.0, 1)])
+def test_a_missed_target_is_a_failure(limit: float, left: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    benchmark = Benchmark("n", "w", "a", Goal(Kind.TIMES, limit), lambda size: Seconds([3.0], [2.0]))
+    monkeypatch.setitem(BENCHMARKS, "n", benchmark)
+    monkeypatch.setattr("benchmarks.__main__.NAMES", ("n",))
+    assert main(["--output", str(tmp_path / "figures.csv")]) == left
 
 
 def test_every_benchmark_has_a_name_of_its_own() -> None:

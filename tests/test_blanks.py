@@ -7,19 +7,17 @@ prints the table. The blank is a cell that holds nothing; LibreOffice hands it o
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 import pytest
 
-from bridges import BLANK_CELL, computed_in_file
+from bridges import BLANK_CELL, BRIDGES, computed_in_file
 from growcells import CellFunction, functions
-from growcells.declaring import formula_text
+from growcells.cells.arguments import formula_text
 from libreoffice import RunningOffice
 from stand_ins.comparison import as_rows, assert_same, is_error
 from stand_ins.excel import office_excel, windows_excel
-
-BRIDGES = ("called", "in_file", "in_libreoffice", "in_excel_on_windows", "in_excel_elsewhere")
 
 Case = tuple[CellFunction, tuple[object, ...], int]
 
@@ -36,7 +34,7 @@ def cases() -> Iterator[Case]:
 
 CASES = list(cases())
 IDS = [f"{function.name}-{function.arguments[place].name}" for function, _, place in CASES]
-outcomes: dict[str, Counter[str]] = {bridge: Counter() for bridge in BRIDGES}
+outcomes: dict[str, Counter[str]] = defaultdict(Counter)
 Shown = dict[int, object]
 
 

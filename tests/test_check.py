@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from openpyxl import Workbook
 
-from growcells_workbooks.checking import FIRST_SHOWN, count_problems, lines_of
+from growcells_workbooks.log_check import FIRST_SHOWN, count_problems, lines_of
 from growcells_workbooks.reading import read_log
 from log_books import ROOFTOP, write_log
 from processes import growcells
@@ -21,7 +21,7 @@ DAY = datetime.date(2026, 11, 5)
 
 def written(folder: Path, *rows: list[Any]) -> Path:
     """A log with beds T1 and T2 and these rows of readings."""
-    beds = [["Bed", "L in", "W in", "D in", "gallons"], ["T1", 45, 29, 5, 28.2], ["T2", 45, 29, 5, 28.2]]
+    beds = [["Bed", "L in", "W in", "D in", "gallons"], ["T1", 42, 31, 6, 33.8], ["T2", 42, 31, 6, 33.8]]
     return write_log(folder, beds=beds, log=[["Date", "Bed", "pH", "EC mS"], *rows])
 
 
@@ -47,9 +47,10 @@ class TestRooftop:
             "    E4  water °F: temperature [°F]",
             "  log 2026!C80  six",
             '      pH is "six": give a number such as 6.1',
-            "  log 2026!B81  T9",
-            '      "T9" is not in the list of beds; its whole row was ignored',
-            "  log 2026: 76 filled rows = 1 in headings + 71 read + 1 could not be read + 3 ignored",
+            "  log 2026!A81:C81  2026-11-27 | T9 | 6.1",
+            '      "T9" is not in the list of beds',
+            "  log 2026: 76 filled rows = 1 in headings + 71 read + 2 not understood + 2 ignored on purpose",
+            "802 filled cells = 788 used + 10 ignored on purpose + 4 not understood.",
             "2 problems to look into.",
         ],
     )
@@ -72,7 +73,13 @@ def test_what_is_out_of_a_plausible_range(tmp_path: Path) -> None:
     log = read_log(path)
     assert [(doubt.cell, doubt.content) for doubt in log.doubts] == [("C2", "1.2"), ("D2", "18")]
     assert log.readings[0].ph == 1.2
-    assert "18 mS is out of the plausible range, 0 to 6 mS" in text_of(path)
+    assert "18 mS/cm is out of the plausible range, 0 to 6 mS/cm" in text_of(path)
+
+
+def test_what_cannot_be_is_not_used(tmp_path: Path) -> None:
+    path = written(tmp_path, [DAY, "T1", 6.0, 1800], [DAY, "T2", 6.1, 1.8])
+    assert [reading.ec for reading in read_log(path).readings] == [None, 1.8]
+    assert "1800 mS/cm cannot be, 0 to 20 mS/cm can" in text_of(path)
 
 
 def test_a_failing_formula_with_what_to_type_instead(tmp_path: Path) -> None:
@@ -86,9 +93,9 @@ def test_a_failing_formula_with_what_to_type_instead(tmp_path: Path) -> None:
 def test_many_alike_are_told_in_short(tmp_path: Path) -> None:
     path = written(tmp_path, *([DAY, "T9", 6.0, 1.8] for _ in range(200)))
     text = text_of(path)
-    assert text.count("log!B") == FIRST_SHOWN
-    assert "195 more in column B, the last in B201" in text
-    assert text_of(path, every=True).count("log!B") == 200
+    assert text.count("log!A") == FIRST_SHOWN
+    assert "195 more in column A, the last in A201" in text
+    assert text_of(path, every=True).count("log!A") == 200
     assert "200 problems to look into." in text
 
 

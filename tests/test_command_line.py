@@ -15,7 +15,7 @@ from growcells import functions
 from log_books import ROOFTOP
 from processes import COMMAND, ENVIRONMENT, growcells
 
-COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "functions", "install", "uninstall"]
+COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "export", "functions", "install", "uninstall"]
 
 
 @pytest.fixture
@@ -133,6 +133,7 @@ def test_recalc_in_place_keeps_a_backup(log: Path) -> None:
     assert log.read_bytes() != before
 
 
+@pytest.mark.slow
 def test_a_new_log_its_examples_and_how_to_be_rid_of_them(tmp_path: Path) -> None:
     done = growcells("new", "log.xlsx", folder=tmp_path)
     assert done.returncode == 0, done.stderr

@@ -17,10 +17,10 @@ from openpyxl.cell.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.formula import ArrayFormula
 
-from bridges import shown
+from bridges import BRIDGES, shown
 from growcells import CellFunction, functions
-from growcells.kinds import is_range
-from growcells.registry import Example
+from growcells.cells.arguments import Example
+from growcells.cells.kinds import is_range
 from growcells_workbooks.recalculation import recalculate
 from libreoffice import RunningOffice
 from stand_ins.comparison import assert_shows
@@ -28,6 +28,9 @@ from stand_ins.excel import office_excel, windows_excel
 
 CASES = [(function, example) for function in functions().values() for example in function.examples]
 IDS = [f"{function.name}-{index}" for index, (function, _) in enumerate(CASES)]
+
+# The README is held to all of it, so that all of it runs in one process.
+pytestmark = pytest.mark.xdist_group("office")
 
 Values = dict[int, object]
 ran: Counter[str] = Counter()
@@ -109,10 +112,11 @@ def in_excel_elsewhere() -> Iterator[Values]:
 
 
 @pytest.mark.parametrize(("index", "case"), list(enumerate(CASES)), ids=IDS)
-@pytest.mark.parametrize("bridge", ["called", "in_file", "in_libreoffice", "in_excel_on_windows", "in_excel_elsewhere"])
+@pytest.mark.parametrize("bridge", BRIDGES)
 def test_example(bridge: str, index: int, case: tuple[CellFunction, Example], request: pytest.FixtureRequest) -> None:
     assert_shows(request.getfixturevalue(bridge)[index], case[1])
     ran[bridge] += 1
+    request.node.user_properties.append(("bridge", ", ".join(HOW[bridge])))  # printed by conftest.py
 
 
 README = Path(__file__).resolve().parent.parent / "README.md"

@@ -6,7 +6,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 
+
+@pytest.mark.slow
 def test_every_branch_is_reached() -> None:
     command = [sys.executable, str(Path(__file__).with_name("measure_coverage.py"))]
     done = subprocess.run(command, capture_output=True, text=True)

@@ -23,8 +23,8 @@ from stand_ins.comparison import ERROR_TEXT, as_rows, is_error
 from stand_ins.excel import MISSING, OfficeExcel, WindowsExcel, office_excel, windows_excel
 
 FUNCTIONS = functions()
-FULL, HALF = pytest.approx(56), pytest.approx(28)
-"""Grams for 28 and 14 gal at 2 g/gal."""
+FULL, HALF = pytest.approx(68), pytest.approx(34)
+"""Grams for 34 and 17 gal at 2 g/gal."""
 
 Excel = WindowsExcel | OfficeExcel
 
@@ -43,17 +43,17 @@ def sentence(*cells: object) -> str:
 
 
 def test_excel_on_windows_shows_the_sentence(excel_on_windows: WindowsExcel) -> None:
-    assert excel_on_windows.call("GROW_DOSE", 28, "two") == ERROR_TEXT + sentence(28, "two")
-    assert excel_on_windows.call("GROW_DOSE", 28) == ERROR_TEXT + sentence(28)
+    assert excel_on_windows.call("GROW_DOSE", 34, "two") == ERROR_TEXT + sentence(34, "two")
+    assert excel_on_windows.call("GROW_DOSE", 34) == ERROR_TEXT + sentence(34)
 
 
 def test_excel_whose_functions_cannot_give_errors_shows_the_sentence(excel_elsewhere: OfficeExcel) -> None:
-    assert excel_elsewhere.call("GROW_DOSE", 28, "two", runtime="1.3") == ERROR_TEXT + sentence(28, "two")
+    assert excel_elsewhere.call("GROW_DOSE", 34, "two", runtime="1.3") == ERROR_TEXT + sentence(34, "two")
 
 
 def test_newer_excel_gets_a_real_error_value(excel_elsewhere: OfficeExcel) -> None:
-    assert excel_elsewhere.call_raw("GROW_DOSE", [[28]], [["two"]]) == [[{"type": "Error", "errorType": "Value"}]]
-    assert excel_elsewhere.call("GROW_DOSE", 28, -2) == CellError("#NUM!")
+    assert excel_elsewhere.call_raw("GROW_DOSE", [[34]], [["two"]]) == [[{"type": "Error", "errorType": "Value"}]]
+    assert excel_elsewhere.call("GROW_DOSE", 34, -2) == CellError("#NUM!")
 
 
 @pytest.mark.parametrize("code", ["#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"])
@@ -69,7 +69,7 @@ def test_an_error_cell_is_passed_on(excel: Excel, code: str) -> None:
 def test_errors_newer_than_the_table_of_xlwings_are_no_numbers(excel_on_windows: WindowsExcel) -> None:
     spill = -2146828288 + 2045
     assert "#SPILL!" in excel_on_windows.call_raw("GROW_DOSE", spill, 2.0)
-    assert "#SPILL!" in excel_on_windows.call_raw("GROW_DOSE", ((spill,), (28.0,)), 2.0)[0][0]
+    assert "#SPILL!" in excel_on_windows.call_raw("GROW_DOSE", ((spill,), (34.0,)), 2.0)[0][0]
 
 
 def test_errors_newer_than_the_file_format_are_passed_on_as_text(excel_elsewhere: OfficeExcel) -> None:
@@ -79,55 +79,55 @@ def test_errors_newer_than_the_file_format_are_passed_on_as_text(excel_elsewhere
 
 
 def test_an_error_text_of_ours_stays_that_error_in_the_next_formula(excel_on_windows: WindowsExcel) -> None:
-    first = excel_on_windows.call("GROW_DOSE", 28, "two")
+    first = excel_on_windows.call("GROW_DOSE", 34, "two")
     assert excel_on_windows.call("GROW_COST", first, 31.5, 10) == first
 
 
 def test_no_text_is_longer_than_a_cell(excel_on_windows: WindowsExcel) -> None:
-    assert len(excel_on_windows.call("GROW_DOSE", 28, "much " * 8_000)) <= 32_767
+    assert len(excel_on_windows.call("GROW_DOSE", 34, "much " * 8_000)) <= 32_767
 
 
 def test_a_column_stays_a_column(excel: Excel) -> None:
-    assert as_rows(excel.call("GROW_DOSE", ((28,), (14,), (None,)), 2)) == [[FULL], [HALF], [""]]
+    assert as_rows(excel.call("GROW_DOSE", ((34,), (17,), (None,)), 2)) == [[FULL], [HALF], [""]]
 
 
 def test_a_row_stays_a_row(excel: Excel) -> None:
-    shown = excel.call("GROW_DOSE", ((28, 14, None),), 2)
+    shown = excel.call("GROW_DOSE", ((34, 17, None),), 2)
     # xlwings hands COM a single row flat, as Excel takes it.
     assert shown == ([FULL, HALF, ""] if isinstance(excel, WindowsExcel) else ((FULL, HALF, ""),))
 
 
 def test_a_block_of_cells_keeps_its_shape(excel: Excel) -> None:
-    assert as_rows(excel.call("GROW_DOSE", ((28, 14), (7, None)), 2)) == [[FULL, HALF], [pytest.approx(14), ""]]
+    assert as_rows(excel.call("GROW_DOSE", ((34, 17), (7, None)), 2)) == [[FULL, HALF], [pytest.approx(14), ""]]
 
 
 def test_a_range_of_one_cell_is_that_cell(excel: Excel) -> None:
-    assert excel.call("GROW_DOSE", ((28,),), 2) == FULL
+    assert excel.call("GROW_DOSE", ((34,),), 2) == FULL
 
 
 def test_a_bad_row_harms_no_other(excel: Excel) -> None:
-    rows = as_rows(excel.call("GROW_DOSE", ((28,), ("much",), (CellError("#N/A"),), (14,)), 2))
+    rows = as_rows(excel.call("GROW_DOSE", ((34,), ("much",), (CellError("#N/A"),), (17,)), 2))
     assert [is_error(row[0]) for row in rows] == [False, True, True, False]
     assert [rows[0][0], rows[3][0]] == [FULL, HALF]
 
 
 def test_optional_arguments_can_be_left_out_or_stand_in_the_middle(excel: Excel) -> None:
-    plain = excel.call("GROW_DOSE", 28, 2)
-    assert excel.call("GROW_DOSE", 28, 2, MISSING, MISSING, MISSING) == plain
-    assert excel.call("GROW_DOSE", 28, 2, MISSING, MISSING, "kg") == pytest.approx(plain / 1000)
-    assert excel.call("GROW_DOSE", 28, 2, None, "", "kg") == pytest.approx(plain / 1000)
+    plain = excel.call("GROW_DOSE", 34, 2)
+    assert excel.call("GROW_DOSE", 34, 2, MISSING, MISSING, MISSING) == plain
+    assert excel.call("GROW_DOSE", 34, 2, MISSING, MISSING, "kg") == pytest.approx(plain / 1000)
+    assert excel.call("GROW_DOSE", 34, 2, None, "", "kg") == pytest.approx(plain / 1000)
 
 
 def test_values_typed_into_the_formula(excel_on_windows: WindowsExcel) -> None:
     # VBA hands constants over as values, not as ranges; array constants as tuples, a row of them flat.
-    assert excel_on_windows.call_raw("GROW_DOSE", 28.0, "2 g/gal") == FULL
-    assert excel_on_windows.call_raw("GROW_DOSE", ((28.0,), (14.0,)), 2.0) == [[FULL], [HALF]]
-    assert excel_on_windows.call_raw("GROW_DOSE", (28.0, 14.0), 2.0) == [FULL, HALF]
+    assert excel_on_windows.call_raw("GROW_DOSE", 34.0, "2 g/gal") == FULL
+    assert excel_on_windows.call_raw("GROW_DOSE", ((34.0,), (17.0,)), 2.0) == [[FULL], [HALF]]
+    assert excel_on_windows.call_raw("GROW_DOSE", (34.0, 17.0), 2.0) == [FULL, HALF]
 
 
 def test_a_currency_cell_is_a_number(excel_on_windows: WindowsExcel) -> None:
-    assert excel_on_windows.call_raw("GROW_COST", 56.0, Decimal("31.5"), 10.0) == excel_on_windows.call(
-        "GROW_COST", 56, 31.5, 10
+    assert excel_on_windows.call_raw("GROW_COST", 68.0, Decimal("31.5"), 10.0) == excel_on_windows.call(
+        "GROW_COST", 68, 31.5, 10
     )
 
 
@@ -154,7 +154,7 @@ CELLS = st.one_of(
     st.integers(-(10**6), 10**6),
     st.floats(allow_nan=False, allow_infinity=False),
     st.text(max_size=20),
-    st.sampled_from(["5 in", "28 gal", "#N/A", "#GROW! much", "1,5", "=1+1", "N", "20-20-20"]),
+    st.sampled_from(["5 in", "34 gal", "#N/A", "#GROW! much", "1,5", "=1+1", "N", "17-7-21"]),
     st.datetimes(datetime.datetime(1901, 1, 1), datetime.datetime(2100, 1, 1)),
     st.sampled_from(["#DIV/0!", "#REF!", "#VALUE!"]).map(CellError),
 )

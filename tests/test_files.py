@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import io
-import multiprocessing
 import os
 import signal
 import stat
 import subprocess
 import sys
-import threading
 import time
 import zipfile
 from collections.abc import Callable
@@ -18,15 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from growcells_workbooks.recalculation import (
-    FileProblem,
-    apart,
-    recalculate,
-    recalculate_apart,
-    safe_files,
-    write_whole,
-)
-from growcells_workbooks.recalculation import package as package_module
+from growcells_addin.libreoffice.program import clean_environment, profile_options
+from growcells_workbooks.gate import FileProblem, write_whole, zip_parts
+from growcells_workbooks.gate import reading as gate_reading
+from growcells_workbooks.recalculation import recalculate
 from libreoffice import needed_office
 from log_books import ROOFTOP
 from processes import ENVIRONMENT, run_python
@@ -54,7 +46,7 @@ def problem_of(source: Path, output: Path | None = None, **options: bool) -> str
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
     """A small log of two formulas."""
-    return write_book(tmp_path / "log.xlsx", {"A1": 28, "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2"})
+    return write_book(tmp_path / "log.xlsx", {"A1": 34, "B1": "=GROW_DOSE(A1,2)", "B2": "=B1*2"})
 
 
 @pytest.mark.parametrize(
@@ -138,14 +130,14 @@ def test_limits(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch) -> 
     """Each limit refuses what is above it; the limits themselves are set low for the test."""
     output = tmp_path / "out.xlsx"
     with monkeypatch.context() as limit:
-        limit.setattr(package_module, "MAX_UNPACKED_BYTES", 1000)
+        limit.setattr(zip_parts, "MAX_UNPACKED_BYTES", 1000)
         assert "would unpack to" in problem_of(book, output)
     with monkeypatch.context() as limit:
-        limit.setattr(package_module, "MAX_PARTS", 5)
+        limit.setattr(zip_parts, "MAX_PARTS", 5)
         assert "parts" in problem_of(book, output)
     with monkeypatch.context() as limit:
-        limit.setattr(safe_files, "MAX_FILE_BYTES", 1000)
-        assert "the largest workbook read" in problem_of(book, output)
+        limit.setattr(gate_reading, "MAX_FILE_BYTES", 1000)
+        assert "the largest such file read" in problem_of(book, output)
     recalculate(book, output)
 
 
@@ -247,7 +239,8 @@ def test_deep_nesting(tmp_path: Path, book: Path) -> None:
         book, tmp_path / "bad.xlsx", SHEET, lambda data: data.replace(b"</sheetData>", b"</sheetData>" + deep)
     )
     program = (
-        "from pathlib import Path; from growcells_workbooks.recalculation import FileProblem, recalculate\n"
+        "from pathlib import Path; from growcells_workbooks.gate import FileProblem\n"
+        "from growcells_workbooks.recalculation import recalculate\n"
         f"try: recalculate(Path({str(bad)!r}))\nexcept FileProblem as why: print(why)"
     )
     done = run_python(program)
@@ -263,7 +256,7 @@ def test_an_output_that_exists(tmp_path: Path, book: Path) -> None:
     assert "exists already" in problem_of(book, output)
     assert output.read_text() == "mine"
     recalculate(book, output, overwrite=True)
-    assert read_values(output)("B2") == pytest.approx(112)
+    assert read_values(output)("B2") == pytest.approx(136)
 
 
 def test_the_input_as_output(tmp_path: Path, book: Path) -> None:
@@ -304,12 +297,13 @@ def test_a_log_that_another_program_has_open(tmp_path: Path, book: Path, lock: s
     assert output.read_text() == "open elsewhere"
 
 
+@pytest.mark.office
 def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
     """The lock that a running LibreOffice leaves is the one that is respected."""
     office = subprocess.Popen(
         [
             str(needed_office().soffice),
-            f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}",
+            *profile_options(tmp_path / "profile"),
             "--headless",
             "--norestore",
             str(book),
@@ -317,6 +311,7 @@ def test_a_log_that_libreoffice_has_open(tmp_path: Path, book: Path) -> None:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
+        env=clean_environment(),
     )
     try:
         deadline = time.monotonic() + 120
@@ -340,7 +335,7 @@ def test_in_place_keeps_a_backup(tmp_path: Path, book: Path) -> None:
     assert done.output == book and done.backup is not None
     assert done.backup.parent == tmp_path and done.backup.name.startswith("log.backup-")
     assert done.backup.read_bytes() == before
-    assert read_values(book)("B1") == pytest.approx(56)
+    assert read_values(book)("B1") == pytest.approx(68)
     again = recalculate(book, in_place=True)
     assert again.changed == 0 and again.backup != done.backup
     if os.name == "posix":
@@ -355,7 +350,7 @@ def test_in_place_through_a_link(tmp_path: Path, book: Path) -> None:
     link.symlink_to(book)
     recalculate(link, in_place=True)
     assert link.is_symlink()
-    assert read_values(book)("B1") == pytest.approx(56)
+    assert read_values(book)("B1") == pytest.approx(68)
 
 
 def test_a_log_that_changes_meanwhile(tmp_path: Path, book: Path) -> None:
@@ -377,7 +372,8 @@ def test_a_log_that_changes_meanwhile(tmp_path: Path, book: Path) -> None:
 RECALCULATE = """
 import sys
 from pathlib import Path
-from growcells_workbooks.recalculation import FileProblem, recalculate
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
 try:
     recalculate({arguments})
 except FileProblem as problem:
@@ -402,6 +398,34 @@ def test_a_full_disk(tmp_path: Path, in_place: bool) -> None:
     assert "the disk is full" in done.stdout
     assert source.read_bytes() == ROOFTOP.read_bytes()
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")
+@pytest.mark.parametrize(
+    "call",
+    ["recalculate(log)", "export_log(log, log.parent / 'out')", "read_photos(log.parent / 'photos', [], None, None)"],
+)
+def test_a_folder_that_may_not_be_entered(tmp_path: Path, book: Path, call: str) -> None:
+    """As another user than the one whose folder it is."""
+    folder = tmp_path / "guarded"
+    folder.mkdir(mode=0o700)
+    (folder / "log.xlsx").write_bytes(book.read_bytes())
+    program = f"""
+import os
+from pathlib import Path
+from growcells_workbooks.export import export_log
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.report.figures.photo_folder import read_photos
+log = Path({str(folder / "log.xlsx")!r})
+os.setuid(65534)
+try:
+    {call}
+except FileProblem as problem:
+    print(problem)
+"""
+    done = run_python(program)
+    assert done.stderr == "" and "may not be read" in done.stdout
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="NOT TESTED: needs root on Linux")
@@ -455,6 +479,7 @@ def test_a_folder_that_may_not_be_written(tmp_path: Path, book: Path) -> None:
     assert [path.name for path in folder.iterdir()] == ["log.xlsx"]
 
 
+@pytest.mark.slow
 @posix_only
 def test_a_kill_at_any_moment(tmp_path: Path) -> None:
     """Killed at many moments, in place: the log is the old one or the new one, whole, and a backup is whole too."""
@@ -508,15 +533,16 @@ def test_a_kill_at_any_moment(tmp_path: Path) -> None:
     assert seen == {"old", "new", "backup"}, "the kills must fall before and after the replacement"
 
 
-def test_a_failed_write_leaves_the_old_file(tmp_path: Path) -> None:
+def test_a_failed_write_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "out.xlsx"
     path.write_text("old")
 
-    def fail(target: object) -> None:
+    def fail(handle: int) -> None:
         raise OSError(5, "Input/output error")
 
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(FileProblem, match="was not written: Input/output error"):
-        write_whole(path, fail)
+        write_whole(path, b"new")
     assert path.read_text() == "old"
     assert [entry.name for entry in tmp_path.iterdir()] == ["out.xlsx"]
 
@@ -530,7 +556,7 @@ def test_what_a_killed_process_left(tmp_path: Path) -> None:
         (tmp_path / name).write_text("unfinished")
         age = 60 if "young" in name else 25 * 3600
         os.utime(tmp_path / name, (time.time() - age,) * 2)
-    write_whole(tmp_path / "out[1].xlsx", lambda file: None)
+    write_whole(tmp_path / "out[1].xlsx", b"")
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*others, "out[1].xlsx"])
 
 
@@ -592,67 +618,3 @@ def test_a_log_that_may_not_be_opened(book: Path, monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(Path, "open", refuse)
     assert "close the program" in problem_of(book, in_place=True)
-
-
-# ---- in a process of its own
-
-
-def test_a_copied_process_has_no_other_threads() -> None:
-    """What another thread holds would be held for ever in the copy."""
-    end = threading.Event()
-    thread = threading.Thread(target=end.wait)
-    thread.start()
-    try:
-        assert apart.process_context().get_start_method() == "spawn"
-    finally:
-        end.set()
-        thread.join()
-
-
-@pytest.mark.parametrize("method", ["fork", "spawn"] if sys.platform == "linux" else ["spawn"])
-def test_the_same_result_apart(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch, method: str) -> None:
-    """A process of its own gives the same result, the same progress, and the same sentences."""
-    monkeypatch.setattr(apart, "process_context", lambda: multiprocessing.get_context(method))
-    told: list[tuple[str, int, int]] = []
-    heard: list[tuple[str, int, int]] = []
-    here = recalculate(book, tmp_path / "here.xlsx", progress=lambda *step: told.append(step))
-    there = recalculate_apart(book, tmp_path / "there.xlsx", progress=lambda *step: heard.append(step))
-    assert dataclasses.replace(there, output=here.output) == here
-    assert heard == told
-    assert (tmp_path / "here.xlsx").read_bytes() == (tmp_path / "there.xlsx").read_bytes()
-    with pytest.raises(FileProblem, match="exists already"):
-        recalculate_apart(book, tmp_path / "there.xlsx")
-
-
-SWELLING = ("=CONCATENATE(A#,A#)", '=SUBSTITUTE(A#,"x",A#)')
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: no limit on a process's memory here")
-@pytest.mark.parametrize("formula", SWELLING)
-def test_texts_that_swell(tmp_path: Path, formula: str) -> None:
-    """A text that would take 30 kB × 2⁴⁰: the process ends at its limit of memory, and one sentence says so."""
-    cells: dict[str, object] = {"A1": '=REPT("x",30000)'}
-    cells |= {f"A{row}": formula.replace("#", str(row - 1)) for row in range(2, 42)}
-    bomb = write_book(tmp_path / "bomb.xlsx", cells)
-    program = (
-        "import resource; from pathlib import Path\n"
-        "from growcells_workbooks.recalculation import FileProblem, recalculate_apart\n"
-        f"try: recalculate_apart(Path({str(bomb)!r}), Path({str(tmp_path / 'out.xlsx')!r}))\n"
-        "except FileProblem as problem: print(problem)\n"
-        "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024)"
-    )
-    done = run_python(program)
-    assert (done.returncode, done.stderr) == (0, "")
-    sentence, peak = done.stdout.splitlines()
-    assert "takes more than 4 GiB of memory" in sentence
-    assert int(peak) < 1.1 * apart.MEMORY_BYTES
-    assert [path.name for path in tmp_path.iterdir()] == ["bomb.xlsx"]
-
-
-def test_a_process_that_says_nothing(tmp_path: Path, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """It is ended after a time without progress."""
-    monkeypatch.setattr(apart, "SILENT_SECONDS", 0.0)
-    start = time.monotonic()
-    with pytest.raises(FileProblem, match="is refused"):
-        recalculate_apart(book)
-    assert time.monotonic() - start < 20

@@ -6,6 +6,7 @@ import os
 import signal
 import sys
 import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from random import Random
 
@@ -13,19 +14,23 @@ import pytest
 
 import fuzz_workbooks
 from fuzz_workbooks import fuzz
-from growcells_workbooks.recalculation import FileProblem, Recalculation
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.recalculation import Recalculation
 from log_books import ROOFTOP
 from mutated_workbooks import mutant, seed_books
 from recalc_books import change_part
 
 
+@pytest.mark.slow
 def test_two_hundred_mutants() -> None:
     figures = fuzz(runs=200, seed=7, workers=1)
     print("\n" + "\n".join(figures.lines()))
     assert figures.faults == []
     assert sum(figures.ends.values()) == 200
     ends = {end for _, end in figures.ends}
-    assert ends == {"computed", "refused"}, "mutants must be of both kinds"
+    assert ends == {"done", "refused"}, "mutants must be of both kinds"
+    commands = {what.partition(",")[0] for what, _ in figures.ends}
+    assert commands == set(fuzz_workbooks.COMMANDS)
 
 
 def test_a_run_can_be_repeated(tmp_path: Path) -> None:
@@ -35,27 +40,27 @@ def test_a_run_can_be_repeated(tmp_path: Path) -> None:
     assert first == again != other
 
 
-def faults_with(monkeypatch: pytest.MonkeyPatch, recalculate: object) -> str:
-    """The fault that a run finds where recalculation is another."""
-    monkeypatch.setattr(fuzz_workbooks, "recalculate", recalculate)
+def faults_with(monkeypatch: pytest.MonkeyPatch, command: Callable[..., Iterator[str]]) -> str:
+    """The fault that a run finds where each command is another."""
+    monkeypatch.setattr(fuzz_workbooks, "COMMANDS", dict.fromkeys(fuzz_workbooks.COMMANDS, command))
     return fuzz_workbooks.one_run(1, 1, [ROOFTOP.read_bytes()], ["1+1"]).fault
 
 
 def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Recalculations that do wrong, each in a way of its own."""
+    """Commands that do wrong, each in a way of its own."""
 
-    def raising(source: Path, output: Path | None, **_: object) -> None:
+    def raising(source: Path, *_: object) -> Iterator[str]:
         raise KeyError("x")
 
-    def changing(source: Path, output: Path | None, **_: object) -> None:
+    def changing(source: Path, *_: object) -> Iterator[str]:
         source.write_bytes(b"PK")
         raise FileProblem("refused")
 
-    def littering(source: Path, output: Path | None, **_: object) -> None:
+    def littering(source: Path, *_: object) -> Iterator[str]:
         source.with_suffix(".part").write_bytes(b"PK")
         raise FileProblem("refused")
 
-    def stammering(source: Path, output: Path | None, **_: object) -> None:
+    def stammering(source: Path, *_: object) -> Iterator[str]:
         raise FileProblem("Traceback\n...")
 
     assert "KeyError" in faults_with(monkeypatch, raising)
@@ -94,6 +99,7 @@ def die(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -
     os.kill(os.getpid(), signal.SIGABRT)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="NOT TESTED: signals of POSIX systems")
 @pytest.mark.parametrize(("work", "end"), [(die, "died"), (hang, "hung")])
 def test_crashes_and_hangs_are_found(monkeypatch: pytest.MonkeyPatch, work: object, end: str) -> None:

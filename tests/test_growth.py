@@ -17,14 +17,14 @@ from trials import column, table
 
 def by_date(*arguments: object) -> list[dict[str, Any]]:
     """The rows of GROW_GROWTH_TABLE by heading."""
-    heading, *body = growcells.GROW_GROWTH_TABLE(*arguments)
+    heading, *body = growcells.call("GROW_GROWTH_TABLE", *arguments)
     return [dict(zip(heading, row, strict=True)) for row in body]
 
 
 @given(st.floats(1e-3, 1e6), st.floats(-0.5, 0.5), st.floats(0.1, 400))
 def test_growth_rate_is_the_rate_that_was_put_in(start: float, rate: float, days: float) -> None:
     end = start * math.exp(rate * days)
-    assert growcells.GROW_GROWTH_RATE(start, end, days) == pytest.approx(rate, abs=1e-9)
+    assert growcells.call("GROW_GROWTH_RATE", start, end, days) == pytest.approx(rate, abs=1e-9)
 
 
 @pytest.mark.parametrize("cells", [(0, 5, 7), (5, 0, 7), (5, 6, 0), (-5, 6, 7)])
@@ -34,8 +34,8 @@ def test_no_growth_rate_from_zero_blank_or_negative(cells: tuple[object, ...]) -
 
 def test_days_since() -> None:
     sown = datetime.date(2026, 2, 20)
-    assert growcells.GROW_DAYS_SINCE(sown, datetime.date(2026, 3, 6)) == 14
-    assert growcells.GROW_DAYS_SINCE(sown, datetime.datetime(2026, 3, 6, 12)) == 14.5
+    assert growcells.call("GROW_DAYS_SINCE", sown, datetime.date(2026, 3, 6)) == 14
+    assert growcells.call("GROW_DAYS_SINCE", sown, datetime.datetime(2026, 3, 6, 12)) == 14.5
     for cells in ((None, sown), (0, sown), (sown, datetime.date(2026, 2, 19))):
         assert isinstance(growcells.functions()["GROW_DAYS_SINCE"].evaluate(cells), CellError)
 
@@ -97,9 +97,9 @@ def test_lost_and_missing_plants_are_counted_and_never_zero() -> None:
     [
         ((5, 2, "2026-03-16"), "plant 2 has a size after it was lost"),
         ((5, 1, "2026-03-16"), "plant 1 has two sizes on 2026-03-16"),
-        ((5, None, "2026-03-16"), "row 11 has a size and no plant"),
-        ((5, 1, None), "row 11 has a size and no date"),
-        (("tall", 1, "2026-03-23"), 'row 11 of sizes: sizes is "tall"'),
+        ((5, None, "2026-03-16"), "row 11 has a size but no plant"),
+        ((5, 1, None), "row 11 has a size but no date"),
+        (("tall", 1, "2026-03-23"), 'row 11 of sizes is "tall"'),
         ((0, 1, "2026-03-23"), "zero or blank"),
         ((CellError("#REF!"), 1, "2026-03-23"), "#REF!"),
     ],
@@ -114,12 +114,12 @@ def test_columns_of_unequal_length() -> None:
     sizes, plants, dates = log()
     problem = growcells.functions()["GROW_GROWTH_TABLE"].evaluate((sizes, plants[:-1], dates))
     assert isinstance(problem, CellError)
-    assert "one length" in problem.message
+    assert "the same length" in problem.message
 
 
 def test_growth_rates() -> None:
-    assert growcells.GROW_GROWTH_RATE(5, 10, 7) == pytest.approx(math.log(2) / 7)
-    assert growcells.GROW_GROWTH_RATE(10, 5, 7) == pytest.approx(-math.log(2) / 7)
+    assert growcells.call("GROW_GROWTH_RATE", 5, 10, 7) == pytest.approx(math.log(2) / 7)
+    assert growcells.call("GROW_GROWTH_RATE", 10, 5, 7) == pytest.approx(-math.log(2) / 7)
 
 
 def test_each_treatment_has_rows_of_its_own_from_its_own_first_date() -> None:
@@ -172,5 +172,5 @@ def test_rows_that_say_nothing_are_passed_over() -> None:
 
 def test_the_plant_that_came_back_is_named() -> None:
     cells = (column(("dead", "dead", 5, 6)), column("bcbc"), column((46001, 46001, 46008, 46008)))
-    problem = growcells.GROW_GROWTH_TABLE.evaluate(cells)
+    problem = growcells.functions()["GROW_GROWTH_TABLE"].evaluate(cells)
     assert problem.message == "plant b has a size after it was lost: mend the row in which it was lost"

@@ -8,9 +8,9 @@ import math
 import pytest
 
 from growcells import CellError, GrowError
-from growcells.declaring import Argument
-from growcells.errors import Missing, OutOfRange, PassedOn
-from growcells.kinds import (
+from growcells.cells.arguments import Argument
+from growcells.cells.errors import Missing, OutOfRange, PassedOn
+from growcells.cells.kinds import (
     ANYTHING,
     CONDUCTIVITY,
     COUNT,
@@ -31,7 +31,7 @@ from growcells.kinds import (
     is_range,
     shown,
 )
-from growcells.ranges import Column, column_cells
+from growcells.cells.ranges import Column, column_cells
 
 
 def asked(kind: Kind, **changes: object) -> Argument:
@@ -107,11 +107,11 @@ def test_quantities(kind: Kind, cell: object, unit: str | None, value: float) ->
 @pytest.mark.parametrize(
     ("kind", "cell", "sentence"),
     [
-        (LENGTH, "1 ft 6", 'it is "1 ft 6": give one number and one unit such as "45 in"'),
-        (LENGTH, "tall", 'it is "tall": give a number of inches or a text such as "45 in"'),
+        (LENGTH, "1 ft 6", 'it is "1 ft 6": give one number and one unit such as "42 in"'),
+        (LENGTH, "tall", 'it is "tall": give a number of inches or a text such as "42 in"'),
         (TEMPERATURE, "5 °C 3 °C", 'it is "5 °C 3 °C": give one number and one unit such as "21 °C"'),
-        (LENGTH, "5 L", 'it is "5 L", which measures volume: give a length such as "45 in"'),
-        (LENGTH, (), 'it is (): give a number such as 45 or a text such as "45 in"'),
+        (LENGTH, "5 L", 'it is "5 L", which measures volume: give a length such as "42 in"'),
+        (LENGTH, (), 'it is (): give a number such as 42 or a text such as "42 in"'),
     ],
 )
 def test_no_quantity(kind: Kind, cell: object, sentence: str) -> None:
@@ -263,9 +263,9 @@ def test_cells_of_a_column() -> None:
 def test_rows_of_a_column_are_told_by_number() -> None:
     argument = asked(Column("numbers", NUMBER))
     assert argument.read(((1,), ("",), (3,))) == [1, None, 3]
-    with pytest.raises(Missing, match=r"^row 3 of it: it is zero or blank: give a value$"):
+    with pytest.raises(Missing, match=r"^row 3 of it is zero or blank: give a value$"):
         argument.read(((1,), (None,), (0,)))
-    with pytest.raises(OutOfRange, match=r"^row 2 of it: it is -2, below zero: give a value$"):
+    with pytest.raises(OutOfRange, match=r"^row 2 of it is -2, below zero: give a value$"):
         argument.read(((1,), (-2,)))
 
 
@@ -299,7 +299,7 @@ def test_zeros() -> None:
         with pytest.raises(Missing, match=r"^it is zero or blank: give a value$"):
             asked(NUMBER).read(zero)
         assert asked(NUMBER, zero=True).read(zero) == 0
-    with pytest.raises(Missing, match=r'^it is zero or blank: give a value, or the text "0 L" where that is meant$'):
+    with pytest.raises(Missing, match=r'^it is zero or blank: give a value, or type "0 L" as text if you mean zero$'):
         asked(VOLUME, rare_zero="0 L").read(0)
     assert asked(VOLUME, rare_zero="0 L").read("0 L") == 0
     assert asked(NUMBER, negative=True).read("0") == 0

@@ -6,12 +6,13 @@ import os
 import re
 import shutil
 import subprocess
+import tempfile
 from pathlib import Path
 
 import pytest
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 from growcells.version import VERSION
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
@@ -41,6 +42,9 @@ def extension_folders(profile: Path) -> list[Path]:
 def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     profile = tmp_path / "profile"
     monkeypatch.setenv(PROFILE_VARIABLE, str(profile))
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
     told: list[str] = []
 
     assert not uninstall_libreoffice(told.append)
@@ -49,8 +53,19 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     told.clear()
     assert install_libreoffice(told.append) == ()
     assert told[0].startswith("found LibreOffice 25.") or office.version[0] != 25
-    assert f"built the extension with {len(functions())} functions" in told[1] and VERSION in told[2]
+    assert f"built the extension with {len(functions())} functions" in told[1]
+    assert any("MB of it is scipy, for " in line and "GROW_TRIAL_P" in line for line in told)
+    assert f"installed growcells {VERSION} in {profile}, for a LibreOffice that is started with -env:" in "".join(told)
     assert is_installed(office, profile)
+
+    told.clear()
+    assert install_libreoffice(told.append) == ()
+    assert [line for line in told if line.endswith("already, and whole")] and len(told) <= 3
+    (folder,) = extension_folders(profile)
+    (folder / "packages" / "pint" / "__init__.py").write_text("broken\n")
+    install_libreoffice(told.append)
+    (folder,) = extension_folders(profile)
+    assert (folder / "packages" / "pint" / "__init__.py").read_text() != "broken\n"
 
     running = RunningOffice(office, profile)
     try:
@@ -64,7 +79,8 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
         running.close()
 
     # An upgrade takes the place of the older one.
-    monkeypatch.setattr("growcells_addin.libreoffice.extension.VERSION", "9.9.9")
+    for module in ("extension", "contents"):
+        monkeypatch.setattr(f"growcells_addin.libreoffice.{module}.VERSION", "9.9.9")
     install_libreoffice(told.append)
     (folder,) = extension_folders(profile)
     assert '"9.9.9"' in (folder / "description.xml").read_text()
@@ -73,7 +89,7 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     shutil.rmtree(folder / "packages" / "growcells")
     running = RunningOffice(office, profile)
     try:
-        assert running.evaluate(["=GROW_DOSE(28,2)", "=GROW_VERSION()", "=1+1"]) == [
+        assert running.evaluate(["=GROW_DOSE(34,2)", "=GROW_VERSION()", "=1+1"]) == [
             CellError("#VALUE!"),
             CellError("#VALUE!"),
             2.0,
@@ -89,10 +105,11 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     assert not extension_folders(profile)
     running = RunningOffice(office, profile)
     try:
-        assert running.evaluate(["=GROW_DOSE(28,2)"]) == [CellError("#NAME?")]
+        assert running.evaluate(["=GROW_DOSE(34,2)"]) == [CellError("#NAME?")]
     finally:
         running.close()
     assert traces(profile) == []
+    assert list(temporary.iterdir()) == []
 
 
 def test_a_package_that_cannot_be_had_is_named_with_its_functions(
@@ -104,6 +121,7 @@ def test_a_package_that_cannot_be_had_is_named_with_its_functions(
     fits = packages.fits
     monkeypatch.setattr(packages, "fits", lambda package, python: package.name != "scipy" and fits(package, python))
     monkeypatch.setattr(packages, "fetch", lambda *_: False)
+    monkeypatch.setenv("PATH", "/usr/bin:/bin")  # so that the last line that is told is not on the path
     told: list[str] = []
     missing = install_libreoffice(told.append, tmp_path / "profile")
     needy = [function.name for function in functions().values() if "scipy" in function.needs]
@@ -114,7 +132,7 @@ def test_a_package_that_cannot_be_had_is_named_with_its_functions(
     )
     running = RunningOffice(office, tmp_path / "profile")
     try:
-        assert running.evaluate(["=ROUND(GROW_DOSE(28,2),9)"]) == [56.0]
+        assert running.evaluate(["=ROUND(GROW_DOSE(34,2),9)"]) == [68.0]
         formulas = [functions()[name].examples[0].formula(name) for name in needy]
         reasons = running.evaluate([re.sub(r"=(\w+)\(", r'=GROW_WHY("\1",', formula) for formula in formulas])
         failing = [shown for shown in running.evaluate(formulas) if isinstance(shown, CellError)]
@@ -146,15 +164,15 @@ def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
     try:
         dose, ppm, depth, why = running.evaluate(
             [
-                "=ROUND(GROW_DOSE(28,2),9)",
-                '=ROUND(GROW_PPM(56,28,"KNO3","K"),6)',
+                "=ROUND(GROW_DOSE(34,2),9)",
+                '=ROUND(GROW_PPM(68,34,"KNO3","K"),6)',
                 '=GROW_DEPTH_FOR(3,"pipe",4,120)',
                 '=GROW_WHY("GROW_DEPTH_FOR",3,"pipe",4,120)',
             ]
         )
     finally:
         running.close()
-    assert dose == 56.0
-    assert ppm == pytest.approx(56 / (28 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
+    assert dose == 68.0
+    assert ppm == pytest.approx(68 / (34 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
     # Where LibreOffice's Python has no scipy of its own, the sentence says that it lacks.
     assert isinstance(depth, float) or (isinstance(depth, CellError) and "scipy" in str(why))

@@ -14,9 +14,10 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook as NewBook
 
-from growcells.errors import CellError
-from growcells.kinds import is_range
-from growcells.registry import CellFunction, Example, functions
+from growcells import CellFunction, functions
+from growcells.cells.arguments import Example
+from growcells.cells.errors import CellError
+from growcells.cells.kinds import is_range
 from libreoffice import RunningOffice, Workbook, column_letter
 from log_books import ROOFTOP
 from stand_ins.comparison import assert_same
@@ -73,37 +74,45 @@ def test_an_error_in_a_cell_is_passed_on(book: Workbook, error: str) -> None:
 
 def test_an_error_inside_a_range_makes_the_whole_call_an_error(book: Workbook) -> None:
     """LibreOffice does not hand such a range to an add-in at all."""
-    book.write("A1:A3", [[45], [None], [30]])
+    book.write("A1:A3", [[42], [None], [30]])
     book.type("A2", "=1/0")
     book.type_array("B1:B3", "=GROW_DOSE(A1:A3,2)")
     assert all(isinstance(row[0], CellError) for row in book.read("B1:B3"))
 
 
+def test_iferror_gives_each_row_of_a_range_with_errors_its_own(book: Workbook) -> None:
+    book.write("A1:A4", [[42], [None], [None], [30]])
+    book.type("A2", "=1/0", "=NA()")
+    book.type_array("B1:B4", '=GROW_DOSE(IFERROR(A1:A4,"error"),2)')
+    wrong = CellError("#VALUE!")
+    assert_same(book.read("B1:B4"), [[84.0], [wrong], [wrong], [60.0]])
+
+
 def test_each_row_of_a_range_has_its_own_value_or_error(book: Workbook) -> None:
-    book.write("A1:C5", [[45, 29, 5], ["wide", 29, 5], [None, None, None], ["1 m", "50 cm", "20 cm"], [45, 29, -5]])
+    book.write("A1:C5", [[42, 31, 6], ["wide", 31, 6], [None, None, None], ["1 m", "50 cm", "20 cm"], [42, 31, -6]])
     book.type_array("D1:D5", "=GROW_VOLUME_BOX(A1:A5,B1:B5,C1:C5)")
     shown = [row[0] for row in book.read("D1:D5")]
     box = functions()["GROW_VOLUME_BOX"]
-    assert shown[0] == pytest.approx(box(45, 29, 5)) and shown[3] == pytest.approx(box("1 m", "50 cm", "20 cm"))
+    assert shown[0] == pytest.approx(box(42, 31, 6)) and shown[3] == pytest.approx(box("1 m", "50 cm", "20 cm"))
     assert (shown[1], shown[2], shown[4]) == (CellError("#VALUE!"), "", CellError("#NUM!"))
     book.type("E1", "=SUM(D1,D4)", "=SUMPRODUCT(GROW_DOSE(A1:A1,{1,2}))")
-    assert book.value("E1") == pytest.approx(box(45, 29, 5) + box("1 m", "50 cm", "20 cm"))
-    assert book.value("E2") == pytest.approx(45 * 3)
+    assert book.value("E1") == pytest.approx(box(42, 31, 6) + box("1 m", "50 cm", "20 cm"))
+    assert book.value("E2") == pytest.approx(42 * 3)
 
 
 def test_a_result_is_a_plain_value_in_a_larger_formula(book: Workbook) -> None:
-    book.write("A1:A3", [[45], [29], [5]])
+    book.write("A1:A3", [[42], [31], [6]])
     book.name_range("tub", "$Sheet1.$A$1:$A$3")
     formulas = {
-        "=GROW_DOSE(GROW_VOLUME_BOX(A1,A2,A3),2)": 45 * 29 * 5 / 231 * 2,
-        "=ROUND(GROW_DOSE(28,2)*2+1,0)": 113.0,
-        '=IF(GROW_DOSE(28,2)>50,"much","little")': "much",
-        '=GROW_DOSE(28,2)&" g"': "56 g",
-        "=GROW_VOLUME_BOX(INDEX(tub,1),INDEX(tub,2),INDEX(tub,3))": 45 * 29 * 5 / 231,
-        "=INDEX(GROW_DOSE({28;10},2),2,1)": 20.0,
-        "=GROW_DOSE(28,2,,,)": 56.0,
-        "=SUM(GROW_DOSE({28;10},2))": 76.0,
-        "=VLOOKUP(GROW_DOSE(28,2),{50,1;60,2},2,TRUE)": 1.0,
+        "=GROW_DOSE(GROW_VOLUME_BOX(A1,A2,A3),2)": 42 * 31 * 6 / 231 * 2,
+        "=ROUND(GROW_DOSE(34,2)*2+1,0)": 137.0,
+        '=IF(GROW_DOSE(34,2)>50,"much","little")': "much",
+        '=GROW_DOSE(34,2)&" g"': "68 g",
+        "=GROW_VOLUME_BOX(INDEX(tub,1),INDEX(tub,2),INDEX(tub,3))": 42 * 31 * 6 / 231,
+        "=INDEX(GROW_DOSE({34;10},2),2,1)": 20.0,
+        "=GROW_DOSE(34,2,,,)": 68.0,
+        "=SUM(GROW_DOSE({34;10},2))": 88.0,
+        "=VLOOKUP(GROW_DOSE(34,2),{50,1;60,2},2,TRUE)": 2.0,
     }
     book.type("B1", *formulas)
     for (shown,), (formula, expected) in zip(book.read(f"B1:B{len(formulas)}"), formulas.items(), strict=True):
@@ -195,9 +204,9 @@ def part(file: Path, name: str) -> str:
 def test_values_stored_in_an_xlsx_survive_for_readers(office: RunningOffice, tmp_path: Path) -> None:
     """Errors, also those inside an array, are saved as error values and read back."""
     with office.open() as book:
-        book.write("A1:A3", [[28], ["x"], [-1]])
+        book.write("A1:A3", [[34], ["x"], [-1]])
         book.type_array("B1:B3", "=GROW_DOSE(A1:A3,2)")
-        book.type("C1", "=GROW_DOSE(A3,2)", '=GROW_PERCENT("20-20-20","Xx")', "=GROW_DOSE(A1,2)")
+        book.type("C1", "=GROW_DOSE(A3,2)", '=GROW_PERCENT("17-7-21","Xx")', "=GROW_DOSE(A1,2)")
         expected = book.read("B1:C3")
         book.recalculate()
         assert book.read("B1:C3") == expected
@@ -270,5 +279,5 @@ def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:
         shown = book.read("B4990:C5000")
         assert all(isinstance(cell, CellError) for row in shown for cell in row)
     assert office.alive
-    assert office.evaluate(["=GROW_DOSE(28,2)"]) == [pytest.approx(56.0)]
+    assert office.evaluate(["=GROW_DOSE(34,2)"]) == [pytest.approx(68.0)]
     print(f"\n10,000 bad calls took LibreOffice {seconds:.2f} s")

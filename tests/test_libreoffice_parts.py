@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+import base64
+import errno
+import hashlib
 import math
 import os
 import re
 import struct
 import sys
 import zipfile
-from importlib.metadata import distribution
+from importlib.metadata import PathDistribution, distribution
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
-from growcells.errors import ERROR_CODES, CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import ERROR_CODES, CellError
 from growcells_addin.libreoffice import component, install, opening, packages, program, texts
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
-from growcells_addin.problems import BridgeProblem
+from growcells_addin.problems import BridgeProblem, write_new_file
 from libreoffice import needed_office
-from processes import run_python
+from processes import PROJECT, run_python
 
 OOR = "{http://openoffice.org/2001/registry}"
 EVERY = list(functions().values())
+LOCKED = PROJECT / "tests" / "locked.txt"
 
 
 def test_each_function_is_a_method_that_takes_its_arguments() -> None:
@@ -66,7 +70,9 @@ def test_the_configuration_holds_each_text() -> None:
     ("text", "root"),
     [
         (texts.components(), "components"),
-        (texts.jobs(), "component-data"),
+        (texts.events(), "component-data"),
+        (texts.basic_library("Events"), "library"),
+        (texts.basic_module("a < b"), "module"),
         (texts.manifest(), "manifest"),
         (texts.description("1.2", "25.2"), "description"),
     ],
@@ -100,14 +106,14 @@ def test_an_exception_in_a_function_is_an_error_value() -> None:
 
 def test_a_repeated_argument_is_handed_on_one_by_one() -> None:
     method = component.method_for(lambda cells: repr(cells), repeated=True)
-    assert method(None, "GROW_DOSE", (28.0, None, "two")) == (("('GROW_DOSE', 28.0, None, 'two')",),)
+    assert method(None, "GROW_DOSE", (34.0, None, "two")) == (("('GROW_DOSE', 34.0, None, 'two')",),)
     assert method(None, "GROW_VERSION", ()) == (("('GROW_VERSION',)",),)
 
 
 def test_a_function_that_cannot_be_loaded_shows_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     assert component.load_method("growNothing")(None) is component.FAULT
-    monkeypatch.setitem(sys.modules, "growcells.registry", None)  # an import of it fails now
-    assert component.load_method("growDose")(None, 28.0, 2.0) is component.FAULT
+    monkeypatch.setitem(sys.modules, "growcells", None)  # an import of it fails now
+    assert component.load_method("growDose")(None, 34.0, 2.0) is component.FAULT
 
 
 @pytest.mark.parametrize(
@@ -215,6 +221,7 @@ def test_what_cannot_be_had_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         packages.gather(tmp_path / "again", this_python(), (), told.append)
 
 
+@pytest.mark.slow
 def test_pip_is_asked_where_nothing_fits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """From a folder of wheels that PIP_FIND_LINKS names, without a network."""
     wheels = tmp_path / "wheels"
@@ -230,10 +237,73 @@ def test_pip_is_asked_where_nothing_fits(tmp_path: Path, monkeypatch: pytest.Mon
         wheel.writestr("growcells_trial-1.0.dist-info/RECORD", "")
     monkeypatch.setenv("PIP_FIND_LINKS", str(wheels))
     monkeypatch.setenv("PIP_NO_INDEX", "1")
+    (wheel_file,) = wheels.iterdir()
+    digest = hashlib.sha256(wheel_file.read_bytes()).hexdigest()
+    locked = tmp_path / "locked.txt"
+    locked.write_text(f"growcells-trial==1.0 --hash=sha256:{digest}\n")
     target = tmp_path / "target"
-    assert packages.fetch(target, this_python(), ["growcells-trial"])
+    assert packages.fetch(target, this_python(), locked)
     assert (target / "growcells_trial.py").is_file()
-    assert not packages.fetch(target, this_python(), ["growcells-trial-two"])
+    for other in (f"growcells-trial==1.0 --hash=sha256:{'0' * 64}", "growcells-trial==1.0", "growcells-trial-two==1.0"):
+        locked.write_text(f"{other}\n")
+        assert not packages.fetch(tmp_path / "other", this_python(), locked)
+
+
+def test_what_is_fetched_is_what_the_tests_ran_with() -> None:
+    tested = dict(re.findall(r"^(\S+)==(\S+)$", LOCKED.read_text().lower().replace("_", "-"), re.MULTILINE))
+    needs = {need for function in EVERY for need in function.needs}
+    files = {file.stem: file.read_text() for file in packages.LOCKED.glob("*.txt")}
+    assert set(files) == {"always", *needs}
+    for text in files.values():
+        pinned = re.findall(r"^(\S+)==(\S+) \\\n    --hash=sha256:[0-9a-f]{64}", text, re.MULTILINE)
+        assert pinned and all(tested[name] == version for name, version in pinned)
+        assert len(pinned) == text.count("==")
+
+
+def test_a_package_that_was_changed_is_not_packed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(packages, "fetch", lambda *_: False)
+    monkeypatch.setattr(packages, "unchanged", lambda package: package.name != "Pint")
+    told: list[str] = []
+    with pytest.raises(BridgeProblem, match="pint and molmass could not be provided"):
+        packages.gather(tmp_path, this_python(), (), told.append)
+    assert told[0].startswith("Pint is not as it was installed here, by the hashes in its RECORD: not used")
+    assert not (tmp_path / "pint").exists()
+
+
+@pytest.mark.parametrize("harm", ["none", "changed", "gone", "no hash", "other digest"])
+def test_the_files_of_a_package_are_held_against_its_record(tmp_path: Path, harm: str) -> None:
+    content = b"a = 1\n"
+    digest = base64.urlsafe_b64encode(hashlib.sha256(content).digest()).decode().rstrip("=")
+    (tmp_path / "trial.py").write_bytes(b"a = 2\n" if harm == "changed" else content)
+    if harm == "gone":
+        (tmp_path / "trial.py").unlink()
+    named = {"no hash": "", "other digest": f"nodigest={digest}"}.get(harm, f"sha256={digest}")
+    info = tmp_path / "trial-1.0.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: trial\nVersion: 1.0\n")
+    recorded = base64.urlsafe_b64encode(hashlib.sha256((info / "METADATA").read_bytes()).digest()).decode().rstrip("=")
+    (info / "RECORD").write_text(
+        f"trial.py,{named},6\n../../bin/trial,,\ntrial-1.0.dist-info/METADATA,sha256={recorded},\n"
+        "trial-1.0.dist-info/RECORD,,\n"
+    )
+    assert packages.unchanged(PathDistribution(info)) is (harm == "none")
+
+
+def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    target = tmp_path / "growcells.oxt"
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        with pytest.raises(BridgeProblem, match=r"growcells\.oxt cannot be written: No space left on device"):
+            write_new_file(target, b"half")
+        assert list(tmp_path.iterdir()) == []
+    write_new_file(target, b"whole")
+    assert target.read_bytes() == b"whole"
+    with pytest.raises(BridgeProblem, match="exists already"):
+        write_new_file(target, b"another")
+    assert target.read_bytes() == b"whole" and list(tmp_path.iterdir()) == [target]
 
 
 def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
@@ -245,7 +315,18 @@ def test_the_extension_is_the_same_file_again(tmp_path: Path) -> None:
     assert (tmp_path / "one.oxt").read_bytes() == (tmp_path / "two.oxt").read_bytes()
     with zipfile.ZipFile(tmp_path / "one.oxt") as archive:
         named = re.findall(r'full-path="(.*?)"', archive.read("META-INF/manifest.xml").decode())
-        assert {*named, "component.py", "opening.py", "description.xml", "packages/a.py"} <= set(archive.namelist())
+        files = {name for name in named if not name.endswith("/")}
+        assert {
+            *files,
+            "component.py",
+            "opening.py",
+            "probe.py",
+            "growcells/Events.xba",
+            "growcells/script.xlb",
+            "growcells/dialog.xlb",
+            "description.xml",
+            "packages/a.py",
+        } <= set(archive.namelist())
 
 
 def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) -> None:
@@ -254,7 +335,7 @@ def test_an_extension_for_a_double_click_holds_pure_python_only(tmp_path: Path) 
     assert told[-1].startswith(f"wrote {tmp_path / 'growcells.oxt'} with {len(functions())} functions")
     with zipfile.ZipFile(tmp_path / "growcells.oxt") as archive:
         names = archive.namelist()
-    assert "packages/growcells/registry.py" in names and "packages/pint/__init__.py" in names
+    assert "packages/growcells/cells/registry.py" in names and "packages/pint/__init__.py" in names
     assert not [name for name in names if name.endswith((".so", ".pyd", ".dylib", ".pyc"))]
 
 
@@ -328,5 +409,5 @@ def test_libreoffice_does_not_find_the_python_that_runs_now(monkeypatch: pytest.
     monkeypatch.setenv("PATH", os.pathsep.join(["/opt/other/bin", "/usr/bin"]))
     monkeypatch.setenv("PYTHONPATH", "/opt/other/lib")
     environment = program.clean_environment()
-    assert environment["PATH"] == "/usr/bin"
+    assert environment["PATH"].split(os.pathsep)[0] == "/usr/bin"
     assert "PYTHONPATH" not in environment

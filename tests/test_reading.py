@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, GrowLog, read_log
-from growcells_workbooks.recalculation import FileProblem
 from log_books import BEDS, ROOFTOP, write_log
 
 
@@ -64,15 +64,23 @@ class TestRooftop:
         assert by_row[5] == datetime.date(2026, 11, 2)
 
     def test_what_could_not_be_read_or_was_ignored(self, rooftop: GrowLog) -> None:
-        assert left(rooftop, Fate.UNREADABLE) == {"log 2026!C80": "six"}
+        assert left(rooftop, Fate.UNREADABLE) == {
+            "log 2026!C80": "six",
+            "log 2026!A81": "2026-11-27",
+            "log 2026!B81": "T9",
+            "log 2026!C81": "6.1",
+        }
         assert left(rooftop, Fate.IGNORED) == {
             "Tubs!A1": "Quillow Street rooftop garden - fall tubs (invented data)",
             "Tubs!F11": "total",
+            "Tubs!G11": "206.350649350649",
+            "Tubs!H11": "385.137662337662",
             "Tubs!A13": "=> T3 leaks a little at the drain, keep an eye on it",
             "Feeds!A1": "what we buy",
             "log 2026!A1": "Daily-ish readings. EC pen calibrated 11/1",
             "log 2026!A79": "week of Thanksgiving: no readings Thu/Fri",
-            "log 2026!B81": "T9",
+            "log 2026!A80": "2026-11-27",
+            "log 2026!B80": "T2",
         }
 
     def test_every_filled_row_is_accounted_for(self, rooftop: GrowLog) -> None:
@@ -83,7 +91,8 @@ class TestRooftop:
             "weights": 49,
         }
         assert rooftop.count(Fate.READ) == 6 + 3 + 71 + 48
-        assert rooftop.count(Fate.UNREADABLE) == 1
+        assert rooftop.count(Fate.UNREADABLE) == 2
+        assert (rooftop.counts.filled, rooftop.counts.not_understood) == (802, 4)
 
     def test_cells_with_units_and_spaces(self, rooftop: GrowLog) -> None:
         by_row = {reading.row: reading for reading in rooftop.readings}
@@ -107,8 +116,8 @@ class TestRooftop:
 
     def test_units(self, rooftop: GrowLog) -> None:
         assert rooftop.units["readings.temperature"] == "°F"
-        assert rooftop.units["readings.ec"] == "mS"
-        assert rooftop.units["feeds.rate"] == "g per gal"
+        assert rooftop.units["readings.ec"] == "mS/cm"
+        assert rooftop.units["feeds.rate"] == "g/gal"
         assert rooftop.money == "$0.00"
 
     def test_the_file_is_not_touched(self) -> None:
@@ -143,13 +152,14 @@ class TestDates:
 
     def test_a_date_that_nothing_decides_is_asked_for(self, tmp_path: Path) -> None:
         log = readings_log(tmp_path, ["6/11/2026", "T1", 6.0], ["7/11/2026", "T1", 6.0])
-        assert left(log, Fate.UNREADABLE) == {"readings!A2": "6/11/2026", "readings!A3": "7/11/2026"}
+        found = left(log, Fate.UNREADABLE)
+        assert (found["readings!A2"], found["readings!A3"]) == ("6/11/2026", "7/11/2026")
         assert "2026-06-11 or 2026-11-06" in log.left_out[0].reason
         assert log.readings == ()
 
     def test_no_such_day(self, tmp_path: Path) -> None:
         log = readings_log(tmp_path, ["31/11/2026", "T1", 6.0])
-        assert left(log, Fate.UNREADABLE) == {"readings!A2": "31/11/2026"}
+        assert left(log, Fate.UNREADABLE) == {"readings!A2": "31/11/2026", "readings!B2": "T1", "readings!C2": "6"}
 
 
 class TestUnits:
@@ -206,8 +216,8 @@ class TestTables:
     def test_two_tables_side_by_side(self, tmp_path: Path) -> None:
         rows: list[list[Any]] = [
             ["Bed", "Crop", "Volume gal", None, "Feed", "Analysis", "g/gal"],
-            ["T1", "basil", 30, None, "A", "20-20-20", 2],
-            ["T2", "basil", 30, None, "B", "18-9-18", 1],
+            ["T1", "basil", 30, None, "A", "17-7-21", 2],
+            ["T2", "basil", 30, None, "B", "17-7-21", 1],
         ]
         log = log_of(tmp_path, all=rows)
         assert [bed.name for bed in log.beds] == ["T1", "T2"]
@@ -217,13 +227,13 @@ class TestTables:
         rows: list[list[Any]] = [*BEDS, [], ["Date", "Bed", "pH"], ["2026-11-06", "T1", 6.0], ["2026-11-06", "T3", 6.0]]
         log = log_of(tmp_path, all=rows)
         assert len(log.readings) == 1
-        assert left(log, Fate.IGNORED) == {"all!B7": "T3"}
+        assert left(log, Fate.UNREADABLE) == {"all!A7": "2026-11-06", "all!B7": "T3", "all!C7": "6"}
 
     def test_one_sheet_a_bed(self, tmp_path: Path) -> None:
         table: list[list[Any]] = [["Date", "pH"], ["2026-11-06", 6.0]]
         log = log_of(tmp_path, beds=BEDS, T1=table, T2=table, shed=table)
         assert [reading.bed for reading in log.readings] == ["T1", "T2"]
-        assert list(left(log, Fate.IGNORED)) == ["shed!A2"]
+        assert list(left(log, Fate.UNREADABLE)) == ["shed!A2", "shed!B2"]
 
     def test_beds_without_a_list_are_those_of_the_readings(self, tmp_path: Path) -> None:
         rows: list[list[Any]] = [["Date", "Tank", "pH"], ["2026-11-06", "North", 6.0], ["2026-11-06", " north", 6.1]]
@@ -232,17 +242,17 @@ class TestTables:
         assert len(log.readings) == 2
 
     def test_a_bed_described_in_two_tables(self, tmp_path: Path) -> None:
-        costs: list[list[Any]] = [["Bed", "Feed", "Dose g"], ["t1", "A", 56]]
+        costs: list[list[Any]] = [["Bed", "Feed", "Dose g"], ["t1", "A", 68]]
         log = log_of(tmp_path, beds=BEDS, costs=costs)
         assert [(bed.name, bed.volume, bed.feed, bed.dose) for bed in log.beds] == [
-            ("T1", 30, "A", 56),
+            ("T1", 30, "A", 68),
             ("T2", 30, "", None),
         ]
 
     def test_a_workbook_without_tables(self, tmp_path: Path) -> None:
         log = log_of(tmp_path, shopping=[["milk", 2], ["eggs", 12]])
         assert log.tables == ()
-        assert log.count(Fate.IGNORED) == 2
+        assert log.count(Fate.UNREADABLE) == 2
 
     def test_a_failing_formula_is_listed_with_what_to_do(self, tmp_path: Path) -> None:
         beds: list[list[Any]] = [["Bed", "Crop", "Volume gal"], ["T1", "basil", '=GROW_VOLUME_BOX(38,"wide",9)']]
@@ -259,6 +269,8 @@ class TestRows:
         assert [(weight.plant, weight.mass) for weight in log.weights] == [("1", 63.5)]
         assert {out.cell: out.reason.partition(":")[0] for out in log.left_out} == {
             "A3": "no weight in this row",
+            "B3": "no weight in this row",
+            **dict.fromkeys(("A4", "B4", "A5", "B5"), "nothing else in its row could be read"),
             "C4": 'mass is "heavy"',
             "C5": '"-" is taken for nothing measured',
         }
@@ -287,7 +299,7 @@ class TestRows:
         assert [reading.bed for reading in log.readings] == ["T1"]
 
     def test_a_price_with_its_currency_in_the_heading(self, tmp_path: Path) -> None:
-        log = log_of(tmp_path, feeds=[["Feed", "Analysis", "Price ($)", "Bag lb"], ["A", "15-5-20", 31.5, 10]])
+        log = log_of(tmp_path, feeds=[["Feed", "Analysis", "Price ($)", "Bag lb"], ["A", "16-7-19", 31.5, 10]])
         assert [(feed.price, feed.package) for feed in log.feeds] == [(31.5, 10)]
 
     @pytest.mark.parametrize("time", ["25:10", "8:75", 1e9])
@@ -299,7 +311,8 @@ class TestRows:
     @pytest.mark.parametrize("date", [5, 1e9, -3])
     def test_a_number_that_is_no_date_of_today(self, tmp_path: Path, date: float) -> None:
         log = readings_log(tmp_path, [date, "T1", 6.0])
-        assert list(left(log, Fate.UNREADABLE)) == ["readings!A2"] and log.readings == ()
+        assert list(left(log, Fate.UNREADABLE)) == ["readings!A2", "readings!B2", "readings!C2"]
+        assert log.readings == ()
 
 
 def test_a_missing_file(tmp_path: Path) -> None:

@@ -11,10 +11,11 @@ import pytest
 import xlsxwriter  # type: ignore[import-untyped]
 from openpyxl import load_workbook
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading.cells import LogCell
-from growcells_workbooks.reading.grid import Sheet, read_sheets
-from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.reading.grid import Sheet
+from growcells_workbooks.reading.inputs.workbook import sheets_of as sheets_of_parts
 from growcells_workbooks.recalculation.package import Package
 from log_books import ROOFTOP
 
@@ -28,7 +29,7 @@ def sheets_of(path: Path, **replaced: str) -> list[Sheet]:
     """The sheets of a workbook as stored, some with other XML."""
     package = Package(path)
     parts = {sheet: package.read(part) for sheet, part in package.book.sheets.items()}
-    return read_sheets(path, {**parts, **{name: xml.encode() for name, xml in replaced.items()}}, {})
+    return sheets_of_parts(package, {**parts, **{name: xml.encode() for name, xml in replaced.items()}})
 
 
 def listed(sheet: Sheet) -> list[tuple[str, object]]:
@@ -144,13 +145,13 @@ def test_damage_is_one_sentence(book: Path, cell: str) -> None:
 
 
 def test_damage_in_the_styles_is_one_sentence(tmp_path: Path) -> None:
-    """It shows only where openpyxl unpacks them."""
+    """It shows only where they are unpacked."""
     data = bytearray(ROOFTOP.read_bytes())
     with zipfile.ZipFile(ROOFTOP) as package:
         entry = package.getinfo("xl/styles.xml")
     begin = entry.header_offset + 30 + len(entry.filename)
     data[begin : begin + 40] = bytes(40)
     (tmp_path / "log.xlsx").write_bytes(data)
-    with pytest.raises(FileProblem, match="cannot be opened as a workbook: take a whole copy of it") as caught:
+    with pytest.raises(FileProblem, match="cut short in its part xl/styles") as caught:
         sheets_of(tmp_path / "log.xlsx")
     assert "\n" not in str(caught.value)

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from growcells_workbooks.reading import GrowLog, map_beside, read_log, write_map
-from growcells_workbooks.recalculation import FileProblem
+from growcells_workbooks.gate import FileProblem
+from growcells_workbooks.reading import GrowLog, map_beside, map_text, put_map, read_log
 from log_books import BEDS, ROOFTOP, write_log
 
 READINGS: list[list[Any]] = [
@@ -28,7 +28,7 @@ def read_with(path: Path, text: str) -> GrowLog:
 def proposed(path: Path) -> dict[str, Any]:
     """The mapping file that is proposed for a log."""
     target = map_beside(path)
-    write_map(read_log(path), target, overwrite=True)
+    put_map(map_text(read_log(path)), target, overwrite=True)
     content = tomllib.loads(target.read_text("utf-8"))
     target.unlink()
     return content
@@ -40,7 +40,7 @@ def test_the_proposal_says_what_was_guessed_and_asks_what_is_not_known(tmp_path:
     assert tables[1]["dates"] == ""
     assert tables[1]["column"][3:] == [
         {"heading": "EC", "field": "ec", "unit": "mS/cm"},
-        {"heading": "strength", "field": "ignore"},
+        {"heading": "strength", "field": ""},
         {"heading": "Who", "field": "ignore"},
     ]
 
@@ -77,21 +77,23 @@ def test_a_corrected_map_settles_dates_units_columns_and_names(tmp_path: Path) -
                            ["Date", "T1", "T2"], [datetime.date(2026, 11, 5), 1.0, 1.1]]},
     {"beds": BEDS, "log": [["Bed", "what", datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)],
                            ["T1", "pH", 6.0, 6.2], ["T1", "EC mS", 1.0, 1.2]]},
-    {"beds": [["Bed", "T1", "T2"], ["Length in", 45, 36]], "log": READINGS},
+    {"beds": [["Bed", "T1", "T2"], ["Length in", 42, 36]], "log": READINGS},
     {"beds": BEDS, "log": [["measured", None, "x", "taken"], ["Date", "Tub", "pH", "EC mS"],
                            ["2026-11-05", "T1", 6.0, 1.2]]},
 ])  # fmt: skip
 def test_the_proposal_itself_changes_nothing(tmp_path: Path, sheets: dict[str, list[list[Any]]]) -> None:
     path = write_log(tmp_path, **sheets)
     before = read_log(path)
-    write_map(before, map_beside(path))
+    put_map(map_text(before), map_beside(path))
     after = read_log(path)
-    assert (after.beds, after.readings, after.left_out) == (before.beds, before.readings, before.left_out)
+    assert (after.beds, after.readings) == (before.beds, before.readings)
+    lost = [[(left.sheet, left.cell) for left in log.left_out if left.problem] for log in (before, after)]
+    assert lost[0] == lost[1]
 
 
 def test_the_proposal_for_the_rooftop_log_changes_nothing(tmp_path: Path) -> None:
     before = read_log(ROOFTOP)
-    write_map(before, tmp_path / "rooftop.toml")
+    put_map(map_text(before), tmp_path / "rooftop.toml")
     after = read_log(ROOFTOP, map_path=tmp_path / "rooftop.toml")
     assert (after.beds, after.readings, after.weights) == (before.beds, before.readings, before.weights)
 
@@ -160,6 +162,61 @@ def test_a_named_map_must_exist(tmp_path: Path) -> None:
 
 def test_a_map_is_not_written_over(tmp_path: Path) -> None:
     path = write_log(tmp_path, beds=BEDS)
-    write_map(read_log(path), map_beside(path))
+    put_map(map_text(read_log(path)), map_beside(path))
     with pytest.raises(FileProblem, match="exists already"):
-        write_map(read_log(path), map_beside(path))
+        put_map(map_text(read_log(path)), map_beside(path))
+
+
+PPM: list[list[Any]] = [["Date", "Bed", "pH", "PPM"], [datetime.date(2026, 11, 5), "T1", 6.0, 800]]
+
+
+@pytest.mark.parametrize("line", ["meter_scale = 500", '"meter scale" = 0.5', 'meter_scale = "500"'])
+def test_the_scale_of_the_meter(tmp_path: Path, line: str) -> None:
+    path = write_log(tmp_path, beds=BEDS, log=PPM)
+    assert read_log(path).readings[0].ec is None
+    assert read_with(path, line).readings[0].ec == pytest.approx(1.6)
+
+
+def test_a_scale_that_no_meter_has(tmp_path: Path) -> None:
+    with pytest.raises(FileProblem, match="give 500, 640 or 700"):
+        read_with(write_log(tmp_path, beds=BEDS, log=PPM), "meter_scale = 450")
+
+
+@pytest.mark.parametrize(
+    ("entry", "said"),
+    [
+        ('sheet = "diary"\nkind = "readings"', ['the sheet "diary"', '"beds", "log"']),
+        (
+            'sheet = "log"\nkind = "readings"\n'
+            'column = [{heading = "Day", field = "date"}, {heading = "pH", field = "ph"}]',
+            ['the columns "Day", "pH"', '"Date", "Bed", "pH", "PPM"'],
+        ),
+    ],
+)
+def test_what_a_map_names_must_exist(tmp_path: Path, entry: str, said: list[str]) -> None:
+    with pytest.raises(FileProblem) as problem:
+        read_with(write_log(tmp_path, beds=BEDS, log=PPM), f"[[table]]\n{entry}")
+    assert all(text in str(problem.value) for text in said)
+
+
+def test_a_map_says_decimals_and_beds_of_columns(tmp_path: Path) -> None:
+    rows: list[list[Any]] = [["Date", "left pH", "right pH"], [datetime.date(2026, 11, 5), "6,1", "1.250"]]
+    path = write_log(tmp_path, beds=BEDS, log=rows)
+    log = read_with(
+        path,
+        """
+        [[table]]
+        sheet = "log"
+        kind = "readings"
+        decimals = "comma"
+        column = [
+            {heading = "Date", field = "date"},
+            {heading = "left pH", field = "ph", bed = "T1"},
+            {heading = "right pH", field = "water_added", unit = "mL", bed = "T2"},
+        ]
+        """,
+    )
+    assert [(reading.bed, reading.ph, reading.water_added) for reading in log.readings] == [
+        ("T1", 6.1, None),
+        ("T2", None, 1250),
+    ]

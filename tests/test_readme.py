@@ -1,8 +1,9 @@
-"""What the README tells a newcomer: its walk gives the figures it prints, its troubles look as it says."""
+"""What the READMEs tell a newcomer: formulas give the figures printed, links lead somewhere, troubles look as said."""
 
 from __future__ import annotations
 
 import re
+import runpy
 import subprocess
 import sys
 from collections.abc import Callable
@@ -12,11 +13,14 @@ import openpyxl
 import pytest
 
 import try_it
+from bridges import computed_in_file
 from growcells_addin.libreoffice import program
 from growcells_addin.problems import BridgeProblem
 from growcells_workbooks.recalculation import recalculate
+from processes import PROJECT
 
-README = Path(__file__).resolve().parent.parent / "README.md"
+README = PROJECT / "README.md"
+READMES = [README, *(PROJECT / room / "README.md" for room in ("functions", "addin", "workbooks"))]
 SEEN_ELSEWHERE = {
     "growcells: command not found": "the words of bash; dash and zsh turn them around",
     "Python was not found": "the words of Windows",
@@ -28,7 +32,9 @@ SEEN_ELSEWHERE = {
 
 def sentences() -> list[str]:
     """What stands in the first column of the table, as code."""
-    table = README.read_text("utf-8").partition("## Troubleshooting")[2].partition("\n## ")[0]
+    table = (
+        (PROJECT / "addin" / "README.md").read_text("utf-8").partition("## Troubleshooting")[2].partition("\n## ")[0]
+    )
     return [
         text
         for line in table.splitlines()
@@ -112,3 +118,36 @@ def test_the_walk_gives_the_figures_it_prints(tmp_path: Path) -> None:
     recalculate(tmp_path / "walk.xlsx", tmp_path / "computed.xlsx")
     found = openpyxl.load_workbook(tmp_path / "computed.xlsx", data_only=True).active
     assert [f"{found[cell].value:.1f}" for cell, *_ in typed] == [printed for *_, printed in typed]
+
+
+def test_formulas_in_the_text_give_what_it_says(tmp_path: Path) -> None:
+    """Such as: `=GROW_DOSE(10,2)` says 20 g."""
+    text = "\n".join(readme.read_text("utf-8") for readme in READMES)
+    said = re.findall(r"`(=GROW_[^`]+)` (?:is|says|and the cell says) ([\d.-]*\d)", text)
+    assert len(said) > 8
+    for (formula, printed), value in zip(
+        said, computed_in_file(tmp_path, [formula for formula, _ in said]), strict=True
+    ):
+        decimals = len(printed.partition(".")[2])
+        assert printed == (f"{value:.{decimals}f}" if isinstance(value, float) else value), formula
+
+
+@pytest.mark.parametrize("readme", READMES, ids=lambda path: str(path.relative_to(PROJECT)))
+def test_links_lead_to_files_and_headings(readme: Path) -> None:
+    for link in re.findall(r"\]\((?!https?:)([^)]+)\)", readme.read_text("utf-8")):
+        path, _, heading = link.partition("#")
+        target = readme.parent / path if path else readme
+        assert target.exists(), link
+        headings = re.findall(r"^#+ (.+)$", target.read_text("utf-8"), re.MULTILINE) if heading else [""]
+        assert heading in [re.sub(r"[^\w-]", "", words.lower().replace(" ", "-")) for words in headings], link
+
+
+def test_the_package_index_gets_no_link_into_the_checkout(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: dict[str, str] = {}
+    monkeypatch.setattr("setuptools.setup", lambda **given: told.update(given))
+    runpy.run_path(str(PROJECT / "setup.py"))
+    shown = told["long_description"]
+    assert not re.search(r"\]\((?!https?:)", shown)
+    assert shown.startswith("# growcells\n") and "python3 workbooks/try_it.py" in shown
+    links = len(re.findall(r"\]\((?!https?:)", README.read_text("utf-8")))
+    assert links > 5, "nothing was taken out"

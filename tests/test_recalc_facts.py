@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from excel_facts import Fact, as_json, facts, write_fact_book
+from growcells_workbooks.gate import silent
 from growcells_workbooks.recalculation.cells import read_place
 from growcells_workbooks.recalculation.computation import Computation
 from growcells_workbooks.recalculation.package import Package
-from growcells_workbooks.recalculation.results import silent
 from growcells_workbooks.recalculation.sheet_edits import agrees
 from recalc_against_excel import without_values
 

@@ -15,7 +15,7 @@ from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.registry import functions
+from growcells import functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.recalculation.cells import cell_name
 from growcells_workbooks.recalculation.formulas import Reader, filled_in
@@ -282,6 +282,7 @@ def outcome(reader: Reader, formula: str, row: int, column: int) -> list[str]:
     return [reading.refusal, *(filled_in(text, moving, row, name, ("1", "1")) for text in texts)]
 
 
+@pytest.mark.office
 def test_native_functions(tmp_path: Path) -> None:
     """Several hundred formulas: equal, or in the list of differences with a reason, and the list holds no others."""
     needed_office()
@@ -305,6 +306,7 @@ def test_native_functions(tmp_path: Path) -> None:
     assert len(not_computed) < 0.3 * len(formulas), "each is listed by the program, with what is not proven of it"
 
 
+@pytest.mark.office
 def test_array_formulas(tmp_path: Path) -> None:
     """Array formulas of one cell."""
     needed_office()
@@ -320,6 +322,7 @@ def test_array_formulas(tmp_path: Path) -> None:
     assert all(pair[1] is not None for pair in computed.values())
 
 
+@pytest.mark.office
 @pytest.mark.parametrize("name", TABLES)
 def test_array_formulas_of_several_cells(tmp_path: Path, name: str) -> None:
     """What fills the cells where the result is smaller or larger than they are; what the engine cannot fit is kept."""

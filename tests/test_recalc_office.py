@@ -16,7 +16,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.registry import CellFunction, functions
+from growcells import CellFunction, functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice
@@ -47,8 +47,8 @@ DIFFERENT = {
     "=GROW_GERM_LOW(None, 20)": BLANK_IS_ZERO,
     "=GROW_GERM_HIGH(None, 20)": BLANK_IS_ZERO,
     "=GROW_DOSE(Beds!D2:D8,Beds!F2:F8)": ERROR_FIRST,
-    "=GROW_DOSE(28,Beds!F2:F8)": ERROR_FIRST,
-    "=IFERROR(GROW_DOSE(28,Beds!F2:F8),0)": ERROR_FIRST,
+    "=GROW_DOSE(34,Beds!F2:F8)": ERROR_FIRST,
+    "=IFERROR(GROW_DOSE(34,Beds!F2:F8),0)": ERROR_FIRST,
     '=GROW_WHY("GROW_DOSE",Beds!D2:D8,Beds!F2:F8)': ERROR_FIRST,
     '=LEN(GROW_WHY("GROW_DOSE",Beds!B7,Beds!F7))': ERROR_FIRST,
     "=GROW_DOSE(GROW_VOLUME_BOX(Beds!B7,Beds!C7,Beds!D7),Beds!F7)": ERROR_FIRST,
@@ -58,12 +58,12 @@ DIFFERENT = {
 # The rows of the sheet "Beds" that the formulas of MIXED read.
 BEDS: tuple[tuple[object, ...], ...] = (
     ("bed", "length", "width", "depth", "feed", "rate", "day", "EC"),
-    ("A", 45, 29, 5, "18-9-18", 2, datetime.date(2026, 3, 2), 1.4),
-    ("B", "4 ft", "29 in", "1/2 ft", "18-9-18", "2.4 g/gal", datetime.date(2026, 3, 9), "1600 µS/cm"),
-    ("C", 45, None, 5, "none", 0, "2026-03-16", 0),
-    ("D", "five", 29, 5, "6-12-30 Mg 4", 2, None, None),
+    ("A", 42, 31, 6, "17-7-21", 2, datetime.date(2026, 3, 2), 1.4),
+    ("B", "4 ft", "31 in", "1/2 ft", "17-7-21", "2.4 g/gal", datetime.date(2026, 3, 9), "1600 µS/cm"),
+    ("C", 42, None, 6, "none", 0, "2026-03-16", 0),
+    ("D", "five", 31, 6, "7-9-26 Mg 4", 2, None, None),
     ("E", "120 cm", "1,2 m", 5.5, "KNO3", "a lot", 46100, "1.6 mS"),
-    ("F", -3, 29, 5, None, "=NA()", "=1/0", True),
+    ("F", -3, 31, 6, None, "=NA()", "=1/0", True),
     ("G", "=B2*2", '=C2&" in"', '=IF(TRUE,"",1)', "=E2", "=F2/2", "=G2+7", "=H2+0.1"),
 )
 ROWS = range(2, len(BEDS) + 1)
@@ -73,11 +73,11 @@ IN_EACH_ROW = (
     "=GROW_VOLUME_BOX(Beds!B#,Beds!C#,Beds!D#)",
     '=GROW_VOLUME_BOX(Beds!B#,Beds!C#,Beds!D#,"in","L")',
     "=IFERROR(GROW_VOLUME_BOX(Beds!B#,Beds!C#,Beds!D#),-1)",
-    "=ROUND(GROW_VOLUME_BOX(Beds!B#,29,5),1)",
+    "=ROUND(GROW_VOLUME_BOX(Beds!B#,31,6),1)",
     "=GROW_DOSE(GROW_VOLUME_BOX(Beds!B#,Beds!C#,Beds!D#),Beds!F#)",
-    '=GROW_DOSE("28 gal",Beds!F#)',
-    "=GROW_DOSE(28,Beds!F#)*2+1",
-    '=IF(ISERROR(GROW_DOSE(28,Beds!F#)),"no",GROW_DOSE(28,Beds!F#))',
+    '=GROW_DOSE("34 gal",Beds!F#)',
+    "=GROW_DOSE(34,Beds!F#)*2+1",
+    '=IF(ISERROR(GROW_DOSE(34,Beds!F#)),"no",GROW_DOSE(34,Beds!F#))',
     '=GROW_PPM(10,5,Beds!E#,"N")',
     '=GROW_PERCENT(Beds!E#,"K")',
     "=GROW_DAYS_SINCE(Beds!G#,DATE(2026,6,1))",
@@ -90,9 +90,9 @@ IN_EACH_ROW = (
     '=GROW_CONVERT(Beds!D#,"in","cm")',
     '=GROW_WHY("GROW_VOLUME_BOX",Beds!B#,Beds!C#,Beds!D#)',
     '=LEN(GROW_WHY("GROW_DOSE",Beds!B#,Beds!F#))',
-    "=SUM(GROW_DOSE(28,2),Beds!F#)",
-    "=GROW_DOSE(28,Beds!F#)>56",
-    '="dose "&TEXT(GROW_DOSE(28,2),"0.0")&" g of "&Beds!E#',
+    "=SUM(GROW_DOSE(34,2),Beds!F#)",
+    "=GROW_DOSE(34,Beds!F#)>68",
+    '="dose "&TEXT(GROW_DOSE(34,2),"0.0")&" g of "&Beds!E#',
     "=GROW_VOLUME_PIPE(4,Beds!B#,Beds!D#)",
     "=GROW_STOCK(Beds!F#,100,5)",
     "=GROW_VPD(24.5,Beds!H#/2)",
@@ -100,39 +100,39 @@ IN_EACH_ROW = (
 
 # Single formulas: ranges, arrays, names, nested calls.
 ALONE = (
-    "=SUM(GROW_DOSE(28,2),GROW_DOSE(10,2))",
+    "=SUM(GROW_DOSE(34,2),GROW_DOSE(10,2))",
     "=GROW_COST_HEAD(Beds!F2:F3,36)",
     "=GROW_COST_HEAD({12.5;4;1.5},36)",
     "=GROW_DOSE(SUM(Beds!D2:D4),2)",
     '=GROW_DOSE(VLOOKUP("A",Beds!A2:H8,2,FALSE),2)',
     '=GROW_DOSE(INDEX(Beds!B2:B8,MATCH("B",Beds!A2:A8,0)),1)',
     "=GROW_DOSE(MAX(Beds!D2:D6),MIN(Beds!D2:D6))",
-    "=IF(GROW_DOSE(28,2)>50,GROW_DOSE(28,1),GROW_DOSE(28,3))",
+    "=IF(GROW_DOSE(34,2)>50,GROW_DOSE(34,1),GROW_DOSE(34,3))",
     "=CHOOSE(2,GROW_DOSE(1,1),GROW_DOSE(2,2))",
-    "=GROW_DOSE(TwentyEight,2)",
+    "=GROW_DOSE(BedGallons,2)",
     "=GROW_DOSE(OneVolume,Beds!F2)",
-    '=GROW_DOSE("28 gal","2 g/gal","gal")',
-    "=GROW_DOSE(28,)",
+    '=GROW_DOSE("34 gal","2 g/gal","gal")',
+    "=GROW_DOSE(34,)",
     "=GROW_DOSE()",
-    "=GROW_DOSE(28,2,,,)",
-    '=GROW_DOSE(28,2,,,"kg")',
+    "=GROW_DOSE(34,2,,,)",
+    '=GROW_DOSE(34,2,,,"kg")',
     "=GROW_DOSE(1E300,1E300)",
     '=GROW_DOSE("","")',
     "=GROW_DOSE(TRUE,2)",
     "=GROW_DOSE(#N/A,2)",
     "=GROW_VERSION()",
     '=GROW_WHY("GROW_NOSUCH",1)',
-    '=GROW_WHY("GROW_DOSE",28,2)',
+    '=GROW_WHY("GROW_DOSE",34,2)',
     "=GROW_BLEND(Beds!D2:D3,Beds!E2:E3)",
     "=GROW_BALANCE(Water!A2:B6)",
     "=GROW_EC(Water!A2:B6)",
     "=SUMPRODUCT(GROW_DOSE(Beds!D2:D6,2))",
     "=SUM(GROW_COST_HEAD(Beds!D2:D4,1),1)",
-    "=-GROW_DOSE(28,2)^2",
-    "=GROW_DOSE(28,2)%",
-    "=ISNUMBER(GROW_DOSE(28,2))",
+    "=-GROW_DOSE(34,2)^2",
+    "=GROW_DOSE(34,2)%",
+    "=ISNUMBER(GROW_DOSE(34,2))",
     '=ISERROR(GROW_DOSE("five",2))',
-    '=IFERROR(GROW_DOSE(28,NA()),"none")',
+    '=IFERROR(GROW_DOSE(34,NA()),"none")',
     "=GROW_GERM_LOW(17,20)",
     "=GROW_SEEDS_TO_SOW(36,GROW_GERM_LOW(17,20),0.95)",
 )
@@ -143,13 +143,13 @@ ROUNDED = "=ROUND(GROW_DOSE(Beds!D2:D4,2),0)"
 ARRAYS = (
     ("=GROW_VOLUME_BOX(Beds!B2:B8,Beds!C2:C8,Beds!D2:D8)", 7, 1),
     ("=GROW_DOSE(Beds!D2:D8,Beds!F2:F8)", 7, 1),
-    ("=GROW_DOSE(28,Beds!F2:F8)", 9, 1),
+    ("=GROW_DOSE(34,Beds!F2:F8)", 9, 1),
     ("=GROW_DOSE(Beds!D2:D8,TRANSPOSE(Beds!D2:D4))", 7, 3),
     (ROUNDED, 3, 1),
-    ("=IFERROR(GROW_DOSE(28,Beds!F2:F8),0)", 7, 1),
+    ("=IFERROR(GROW_DOSE(34,Beds!F2:F8),0)", 7, 1),
     ("=SUM(GROW_DOSE(Beds!D2:D6,2))", 1, 1),
     ("=SUM(IFERROR(GROW_VOLUME_BOX(Beds!B2:B8,Beds!C2:C8,Beds!D2:D8),0))", 1, 1),
-    ('=GROW_PPM_TABLE({60;40},100,{"6-12-30 Mg 4";"15-0-0 Ca 20"},,"g","L")', 14, 4),
+    ('=GROW_PPM_TABLE({60;40},100,{"7-9-26 Mg 4";"13.3-0-0 Ca 17"},,"g","L")', 14, 4),
     ("=GROW_GAPS(Water!A2:B6,Water!D2:E6)", 12, 6),
     ('=GROW_RECIPE(Water!D2:E6,Water!G2:G6,"100 L")', 14, 6),
     ("=GROW_TRIAL_TABLE(Trial!B2:B13,Trial!A2:A13)", 12, 10),
@@ -183,7 +183,7 @@ def write_inputs(book: openpyxl.Workbook) -> None:
         mass = "dead" if number == 7 else None if number == 9 else 4 + number * 7 % 5 / 3
         trial.append([f"p{number % 3 + 1}", mass, datetime.date(2026, 3, 2 + 7 * (number // 4))])
     names = openpyxl.workbook.defined_name.DefinedName
-    book.defined_names["TwentyEight"] = names("TwentyEight", attr_text="28")
+    book.defined_names["BedGallons"] = names("BedGallons", attr_text="34")
     book.defined_names["OneVolume"] = names("OneVolume", attr_text="Beds!$D$2")
 
 
@@ -294,14 +294,14 @@ def saved_by_libreoffice(running: RunningOffice, path: Path) -> Path:
     """A workbook whose formulas were typed in LibreOffice, and that LibreOffice saved."""
     with running.open() as book:
         book.write("A1:C1", [["length", "width", "depth"]])
-        book.write("A2:C5", [[45, 29, 5], ["4 ft", "29 in", 6], [None, 29, 5], ["five", 29, 5]])
+        book.write("A2:C5", [[42, 31, 6], ["4 ft", "31 in", 6], [None, 31, 6], ["five", 31, 6]])
         book.type("D2", *(f"=GROW_VOLUME_BOX(A{row},B{row},C{row})" for row in range(2, 6)))
         book.type("E2", *(f'=IFERROR(GROW_DOSE(D{row},2),"no volume")' for row in range(2, 6)))
         book.type(
-            "F2", "=SUM(E2:E5)", "=SUMPRODUCT(LEN(A2:A5))", "=DATE(2026,3,2)+7", '=TEXT(D2,"0.0")&" gal"', "=D2>28"
+            "F2", "=SUM(E2:E5)", "=SUMPRODUCT(LEN(A2:A5))", "=DATE(2026,3,2)+7", '=TEXT(D2,"0.0")&" gal"', "=D2>34"
         )
         book.type_array("G2:G5", "=GROW_VOLUME_BOX(A2:A5,B2:B5,C2:C5)")
-        book.type_array("A10:D14", '=GROW_PPM_TABLE({60;40},100,{"6-12-30 Mg 4";"15-0-0 Ca 20"},,"g","L")')
+        book.type_array("A10:D14", '=GROW_PPM_TABLE({60;40},100,{"7-9-26 Mg 4";"13.3-0-0 Ca 17"},,"g","L")')
         book.save(path)
     return path
 
@@ -310,17 +310,17 @@ def written_with_spills(path: Path) -> Path:
     """A workbook that XlsxWriter wrote, with dynamic-array formulas."""
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet("log")
-        for row, size in enumerate(((45, 29, 5), ("4 ft", "29 in", 6), (38, 21, 9)), 1):
+        for row, size in enumerate(((42, 31, 6), ("4 ft", "31 in", 6), (38, 21, 9)), 1):
             sheet.write_row(row, 0, size)
         sheet.write_dynamic_array_formula("D2:D4", "=GROW_VOLUME_BOX(A2:A4,B2:B4,C2:C4)")
         sheet.write_dynamic_array_formula("E2:E4", "=GROW_DOSE(D2:D4,2)*1")
         sheet.write_dynamic_array_formula("F2:F4", "=_xlfn._xlws.SORT(D2:D4,1,-1)")
         sheet.write_dynamic_array_formula("G2:G3", "=_xlfn._xlws.FILTER(D2:D4,D2:D4>29)")
         sheet.write_dynamic_array_formula("H2:H5", "=_xlfn.SEQUENCE(4)*2")
-        sheet.write_dynamic_array_formula("I2", "=_xlfn.LET(_xlpm.v,GROW_DOSE(28,2),_xlpm.v*2)")
+        sheet.write_dynamic_array_formula("I2", "=_xlfn.LET(_xlpm.v,GROW_DOSE(34,2),_xlpm.v*2)")
         sheet.write_formula("J2", "=SUM(D2:D4)-SUM(F2:F4)")
         sheet.write_dynamic_array_formula(
-            "A10:D14", '=GROW_PPM_TABLE({60;40},100,{"6-12-30 Mg 4";"15-0-0 Ca 20"},,"g","L")'
+            "A10:D14", '=GROW_PPM_TABLE({60;40},100,{"7-9-26 Mg 4";"13.3-0-0 Ca 17"},,"g","L")'
         )
     return path
 

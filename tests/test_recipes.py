@@ -12,9 +12,10 @@ from scipy.optimize import lsq_linear, nnls
 
 import growcells
 from chemistry import column, mass_shares, weight
-from growcells.charges import charge_without_nitrogen, charged_nitrogen
-from growcells.recipes import ADVICE_ABSENT, recipes, verdict, why_missed
-from growcells.tables import read_data
+from growcells.chemistry.charges import charge_without_nitrogen, charged_nitrogen
+from growcells.chemistry.published_solutions import recipes
+from growcells.data import read_data
+from growcells.families.recipes import ADVICE_ABSENT, verdict, why_missed
 
 SALTS = ("KNO3", "Ca(NO3)2.4H2O", "KH2PO4", "MgSO4.7H2O", "NH4H2PO4", "K2SO4")
 KEYS = ("N", "P", "K", "Ca", "Mg", "S")
@@ -34,7 +35,7 @@ def test_masses_are_scipys_own_answer(seed: int) -> None:
     numbers = random.Random(seed)
     targets = {key: numbers.uniform(20, 250) for key in KEYS}
     salts = tuple(numbers.sample(SALTS, numbers.randint(2, 5)))
-    table = growcells.GROW_RECIPE(tuple(targets.items()), column(*salts), "1000 L")
+    table = growcells.call("GROW_RECIPE", tuple(targets.items()), column(*salts), "1000 L")
     masses = [row[0] for row in table]
     assert all(mass >= 0 for mass in masses)
     matrix, wanted = system(targets, salts)
@@ -50,14 +51,14 @@ def test_masses_are_scipys_own_answer(seed: int) -> None:
 def test_a_recipe_that_exists_is_found(seed: int) -> None:
     numbers = random.Random(100 + seed)
     masses = [numbers.uniform(5, 120) for _ in SALTS[:5]]
-    table = growcells.GROW_PPM_TABLE(column(*masses), "100 L", column(*SALTS[:5]))
+    table = growcells.call("GROW_PPM_TABLE", column(*masses), "100 L", column(*SALTS[:5]))
     targets = tuple((key, ppm) for key, ppm in table[1:] if key in (*KEYS, "NH4-N"))
-    found = growcells.GROW_RECIPE(targets, column(*SALTS[:5]), "100 L")
+    found = growcells.call("GROW_RECIPE", targets, column(*SALTS[:5]), "100 L")
     assert [row[0] for row in found] == pytest.approx(masses, rel=1e-6)
 
 
 def test_hoagland_from_its_salts() -> None:
-    found = growcells.GROW_RECIPE("Hoagland & Arnon 1", column(*SALTS[:4]), "1 L")
+    found = growcells.call("GROW_RECIPE", "Hoagland & Arnon 1", column(*SALTS[:4]), "1 L")
     for (mass,), (salt, mmol) in zip(found, zip(SALTS, (5, 5, 1, 2), strict=False), strict=True):
         print(f"{salt}: {mass:.4f} g/L, {mmol} mmol are {mmol * weight(salt) / 1000:.4f} g")
         assert mass == pytest.approx(mmol * weight(salt) / 1000, rel=0.01)
@@ -65,34 +66,38 @@ def test_hoagland_from_its_salts() -> None:
 
 def test_water_and_weights_count() -> None:
     targets = (("N", 150), ("Ca", 100))
-    plain = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L")[0][0]
-    hard = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L", (("Ca", 60), ("pH", 7.5)))[0][0]
+    plain = growcells.call("GROW_RECIPE", targets, "Ca(NO3)2.4H2O", "100 L")[0][0]
+    hard = growcells.call("GROW_RECIPE", targets, "Ca(NO3)2.4H2O", "100 L", (("Ca", 60), ("pH", 7.5)))[0][0]
     assert hard < plain
-    for_nitrogen = growcells.GROW_RECIPE(targets, "Ca(NO3)2.4H2O", "100 L", None, (("N", 1000), ("Ca", 1)))[0][0]
-    assert growcells.GROW_PPM(for_nitrogen, "100 L", "Ca(NO3)2.4H2O", "N") == pytest.approx(150, rel=1e-4)
+    for_nitrogen = growcells.call("GROW_RECIPE", targets, "Ca(NO3)2.4H2O", "100 L", None, (("N", 1000), ("Ca", 1)))[0][
+        0
+    ]
+    assert growcells.call("GROW_PPM", for_nitrogen, "100 L", "Ca(NO3)2.4H2O", "N") == pytest.approx(150, rel=1e-4)
 
 
 def test_blank_rows_stay_in_place() -> None:
-    found = growcells.GROW_RECIPE((("N", 150), ("Ca", 100)), (("KNO3",), (None,), ("Ca(NO3)2.4H2O",)), "100 L")
+    found = growcells.call("GROW_RECIPE", (("N", 150), ("Ca", 100)), (("KNO3",), (None,), ("Ca(NO3)2.4H2O",)), "100 L")
     assert found[1] == ("",)
     assert len(found) == 3
 
 
 def test_fit_says_what_stands_in_the_way() -> None:
     targets = (("N", 150), ("P", 31), ("K", 210), ("Ca", 90), ("Mg", 24), ("Mo", 0.05))
-    fit = growcells.GROW_RECIPE_FIT(targets, column("6-12-30 Mg 4", "15.5-0-0 Ca 19"), "100 L", (("Mg", 40), ("Na", 5)))
+    fit = growcells.call(
+        "GROW_RECIPE_FIT", targets, column("7-9-26 Mg 4", "13.3-0-0 Ca 17"), "100 L", (("Mg", 40), ("Na", 5))
+    )
     by_key = {row[0]: row for row in fit[1:]}
     assert by_key["Mo"][4] == "short by 100 %: no part holds Mo"
     assert by_key["Mg"][4].startswith("over by") and "the water alone holds 40 ppm" in by_key["Mg"][4]
-    assert by_key["Na"][1:] == ("", 5.0, "", "not asked for")
+    assert by_key["Na"][1:] == ("", 5.0, "", "no target")
     for key, target, reached, difference, _ in fit[1:]:
         if target != "":
             assert difference == pytest.approx(reached - target), key
 
 
 def test_gaps_of_an_all_purpose_feed() -> None:
-    table = growcells.GROW_PPM_TABLE(0.83, 1, "18-9-18", None, "g", "L")
-    gaps = {row[0]: row for row in growcells.GROW_GAPS(table, "Leafy greens")[1:]}
+    table = growcells.call("GROW_PPM_TABLE", 0.83, 1, "17-7-21", None, "g", "L")
+    gaps = {row[0]: row for row in growcells.call("GROW_GAPS", table, "Leafy greens")[1:]}
     assert gaps["N"][4] == "fine"
     assert gaps["K"][4] == "short"
     assert gaps["Ca"][4].startswith(
@@ -100,7 +105,7 @@ def test_gaps_of_an_all_purpose_feed() -> None:
     )
     assert gaps["Mg"][4].startswith("absent: no magnesium")
     assert gaps["Ca"][1:4] == (0.0, 90.0, 0.0)
-    strong = {row[0]: row for row in growcells.GROW_GAPS((("N", 300),), "Leafy greens")[1:]}
+    strong = {row[0]: row for row in growcells.call("GROW_GAPS", (("N", 300),), "Leafy greens")[1:]}
     assert strong["N"][3:] == (200.0, "over")
 
 
@@ -130,7 +135,7 @@ def element(key: str) -> str:
 def test_hoaglands_trace_elements_are_those_of_its_salts() -> None:
     """Grams in 1000 L of H3BO3, MnCl2, ZnSO4, CuSO4 and H2MoO4·H2O (MoO3·2H2O), Circ. 347; from memory."""
     salts = {"H3BO3": 2.86, "MnCl2.4H2O": 1.81, "ZnSO4.7H2O": 0.22, "CuSO4.5H2O": 0.08, "MoO3.2H2O": 0.02}
-    table = dict(growcells.GROW_PPM_TABLE(column(*salts.values()), "1000 L", column(*salts))[1:])
+    table = dict(growcells.call("GROW_PPM_TABLE", column(*salts.values()), "1000 L", column(*salts))[1:])
     for key in ("B", "Mn", "Zn", "Cu", "Mo"):
         assert recipes()["Hoagland & Arnon 1"][key] == pytest.approx(table[key], rel=0.04), key
 
@@ -148,7 +153,7 @@ def test_cooper_is_what_its_salts_make() -> None:
         **{"KH2PO4": 263, "KNO3": 583, "Ca(NO3)2.4H2O": 1003, "MgSO4.7H2O": 513, "0-0-0 Fe 15.2": 79},
         **{"MnSO4.H2O": 6.1, "H3BO3": 1.7, "CuSO4.5H2O": 0.39, "(NH4)6Mo7O24.4H2O": 0.37, "ZnSO4.7H2O": 0.44},
     }
-    table = dict(growcells.GROW_PPM_TABLE(column(*salts.values()), "1000 L", column(*salts))[1:])
+    table = dict(growcells.call("GROW_PPM_TABLE", column(*salts.values()), "1000 L", column(*salts))[1:])
     for key, ppm in recipes()["Cooper"].items():
         assert ppm == pytest.approx(table.get(key, 0), rel=0.015, abs=0.03), key
 
@@ -163,10 +168,10 @@ def test_the_lettuce_solution_is_of_round_moles() -> None:
 
 def test_targets_in_the_basis_and_unit_asked_for() -> None:
     # 31 ppm of P are 31 ÷ 0.43642 ppm of P2O5: IUPAC weights.
-    assert growcells.GROW_TARGET("Hoagland & Arnon 1", "P2O5") == pytest.approx(
-        growcells.GROW_TARGET("Hoagland & Arnon 1", "P") / 0.43642, rel=1e-4
+    assert growcells.call("GROW_TARGET", "Hoagland & Arnon 1", "P2O5") == pytest.approx(
+        growcells.call("GROW_TARGET", "Hoagland & Arnon 1", "P") / 0.43642, rel=1e-4
     )
-    assert growcells.GROW_TARGET("hoagland and arnon 1", "Ca", "g/L") == pytest.approx(0.2, rel=5e-3)
+    assert growcells.call("GROW_TARGET", "hoagland and arnon 1", "Ca", "g/L") == pytest.approx(0.2, rel=5e-3)
 
 
 @pytest.mark.parametrize(
@@ -196,7 +201,7 @@ def test_an_absent_nutrient_is_named_and_explained_where_there_is_more_to_say() 
 
 def test_gaps_list_every_nutrient_of_the_targets_and_no_other() -> None:
     targets = (("Na", 10), ("N", 100), ("Mo", 0), ("Ca", 50))
-    found = growcells.GROW_GAPS((("N", 90), ("P", 30), ("Na", 20)), targets)
+    found = growcells.call("GROW_GAPS", (("N", 90), ("P", 30), ("Na", 20)), targets)
     assert found == (
         ("nutrient", "ppm", "target", "percent of target", "verdict"),
         ("N", 90, 100, 90, "fine"),
@@ -207,15 +212,17 @@ def test_gaps_list_every_nutrient_of_the_targets_and_no_other() -> None:
 
 
 def test_targets_leave_out_ph_alkalinity_and_of_published_ones_the_forms_of_nitrogen() -> None:
-    own = [row[0] for row in growcells.GROW_GAPS((("N", 90),), (("N", 90), ("pH", 6), ("HCO3", 61), ("NO3-N", 80)))]
+    own = [
+        row[0] for row in growcells.call("GROW_GAPS", (("N", 90),), (("N", 90), ("pH", 6), ("HCO3", 61), ("NO3-N", 80)))
+    ]
     assert own == ["nutrient", "N", "NO3-N"]
-    published = [row[0] for row in growcells.GROW_GAPS((("N", 90),), "Hoagland & Arnon 2")]
+    published = [row[0] for row in growcells.call("GROW_GAPS", (("N", 90),), "Hoagland & Arnon 2")]
     assert "NO3-N" not in published and "N" in published
 
 
 def masses_of(*arguments: object) -> list[float]:
     """The masses of GROW_RECIPE."""
-    return [row[0] for row in growcells.GROW_RECIPE(*arguments)]
+    return [row[0] for row in growcells.call("GROW_RECIPE", *arguments)]
 
 
 def test_what_the_water_holds_need_not_be_weighed() -> None:
@@ -227,22 +234,37 @@ def test_what_the_water_holds_need_not_be_weighed() -> None:
 
 def test_a_target_of_nothing_counts_by_the_ppm() -> None:
     """Calcium wanted, nitrogen not: of x mg/L of the salt the misses are (x a ÷ 100 − 1) and (x b ÷ 1)."""
-    calcium, nitrogen = (growcells.GROW_PERCENT("Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
+    calcium, nitrogen = (growcells.call("GROW_PERCENT", "Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
     found = masses_of((("Ca", 100), ("N", 0)), "Ca(NO3)2.4H2O", "1000 L")[0]
     a, b = calcium / 100, nitrogen
     assert found == pytest.approx(a / (a * a + b * b), rel=1e-6)
 
 
 def test_weights_are_of_the_miss_as_a_part_of_the_target() -> None:
-    calcium, nitrogen = (growcells.GROW_PERCENT("Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
+    calcium, nitrogen = (growcells.call("GROW_PERCENT", "Ca(NO3)2.4H2O", key) / 100 for key in ("Ca", "N"))
     found = masses_of((("Ca", 100), ("N", 200)), "Ca(NO3)2.4H2O", "1000 L", None, (("N", 3),))[0]
     a, b = calcium / 100, 3 * nitrogen / 200
     assert found == pytest.approx((a + 3 * b) / (a * a + b * b), rel=1e-6)
 
 
+def test_a_weight_is_of_the_nutrient_on_whatever_basis() -> None:
+    """A weight of 5 on P2O5 is 5 on P; one on a form of nitrogen is not one on all of it."""
+    targets = (("N", 100), ("P", 40), ("K", 150))
+    salts = column("KH2PO4", "NH4NO3", "KNO3")
+    assert masses_of(targets, salts, "100 L", None, (("P2O5", 5),)) == masses_of(
+        targets, salts, "100 L", None, (("P", 5),)
+    )
+    forms = (("NO3-N", 60), ("N", 150), ("K", 300))
+    weighed = masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9),))
+    assert weighed == masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9), ("N", 1)))
+    assert weighed != masses_of(forms, column("NH4NO3", "KNO3"), "100 L", None, (("NO3-N", 9), ("N", 9)))
+    with pytest.raises(growcells.GrowError, match="lists P twice"):
+        masses_of(targets, salts, "100 L", None, (("P", 5), ("P2O5", 5)))
+
+
 def notes(*arguments: object) -> dict[str, str]:
     """The notes of GROW_RECIPE_FIT by nutrient."""
-    return {row[0]: row[4] for row in growcells.GROW_RECIPE_FIT(*arguments)[1:]}
+    return {row[0]: row[4] for row in growcells.call("GROW_RECIPE_FIT", *arguments)[1:]}
 
 
 def test_notes_on_missed_targets() -> None:
@@ -252,7 +274,7 @@ def test_notes_on_missed_targets() -> None:
         '%: more of "KNO3" would bring too much of others'
     )
     assert found["K"].startswith("over by ") and found["K"].endswith('%: it comes with "KNO3", which others need')
-    assert found["P"] == "" and found["NO3-N"] == "not asked for"
+    assert found["P"] == "" and found["NO3-N"] == "no target"
     two = notes((("N", 100), ("K", 100)), (("KNO3",), ("2KNO3.K2SO4",)), "1 L")["K"]
     assert 'it comes with "KNO3" and "2KNO3.K2SO4", which' in two
     assert notes((("K", 100), ("Cl", 0)), "KCl", "1 L")["Cl"] == 'over: it comes with "KCl", which others need'
@@ -268,3 +290,9 @@ def test_a_miss_of_five_percent_is_near_enough(reached: float, said: str) -> Non
 def test_an_even_water_is_not_the_reason() -> None:
     assert "it comes with" in why_missed("K", 100, 120, [], {"K": 100})
     assert "the water alone holds 101 ppm" in why_missed("K", 100, 120, [], {"K": 101})
+
+
+def test_targets_and_weights_out_of_all_proportion() -> None:
+    cells = ((("N", 5e-324), ("K", 200)), "KNO3", "100 L", None, (("N", 1e8),))
+    with pytest.raises(growcells.GrowError, match=r"^GROW_RECIPE goes beyond the largest number with these values"):
+        growcells.call("GROW_RECIPE", *cells)

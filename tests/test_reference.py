@@ -7,26 +7,27 @@ from pathlib import Path
 import pytest
 
 from growcells import functions
-from growcells.acid import find_acid
-from growcells.declaring import value_text
-from growcells.kinds import CONCENTRATION, NUMBER, TEXT
-from growcells.nutrients import NUTRIENT_ASKED, find_nutrient
-from growcells.outcomes import is_loss
-from growcells.ranges import Column
-from growcells.recipes import find_recipe
-from growcells.reference import argument_row, default_text, entry, escaped, reference, unit_of
-from growcells.registry import Argument
-from growcells.substances import find_substance, substances
+from growcells.cells.arguments import Argument, value_text
+from growcells.cells.kinds import CONCENTRATION, NUMBER, TEXT
+from growcells.cells.ranges import Column
+from growcells.cells.reference import argument_row, default_text, entry, escaped, reference, unit_of
+from growcells.chemistry.substances import substances
+from growcells.terms.acids import find_acid
+from growcells.terms.names import NUTRIENT_ASKED, find_nutrient, find_substance
+from growcells.terms.plant_values import is_loss
+from growcells.terms.ppm_tables import find_recipe
 
 WRITTEN = Path(__file__).resolve().parent.parent / "functions" / "REFERENCE.md"
 
 
 def test_reference_is_current() -> None:
-    assert WRITTEN.read_text("utf-8") == reference(), "run: growcells functions --reference > functions/REFERENCE.md"
+    assert WRITTEN.read_text("utf-8") == reference(functions()), (
+        "run: growcells functions --reference > functions/REFERENCE.md"
+    )
 
 
 def test_each_function_stands_once_below_its_family() -> None:
-    lines = reference().partition("## Names")[0].splitlines()
+    lines = reference(functions()).partition("## Names")[0].splitlines()
     assert [line[4:] for line in lines if line.startswith("### ")] == list(functions())
     families = [line[3:] for line in lines if line.startswith("## ")]
     assert families == list(dict.fromkeys(function.family for function in functions().values()))
@@ -34,7 +35,7 @@ def test_each_function_stands_once_below_its_family() -> None:
 
 def listed(heading: str, *columns: int) -> list[str]:
     """Every name in these columns of a table of names."""
-    table = reference().partition(f"### {heading}\n")[2].partition("\n#")[0]
+    table = reference(functions()).partition(f"### {heading}\n")[2].partition("\n#")[0]
     rows = [[cell.strip() for cell in line.strip("| ").split(" | ")] for line in table.splitlines() if line][2:]
     return [name for row in rows for column in columns for name in row[column].split("; ") if name]
 
@@ -68,7 +69,7 @@ def test_an_entry() -> None:
         "Formula: half a scale step ÷ mass. Source: a display rounds to the nearest step.",
         "",
         "- `=GROW_WEIGH_ERROR(5,1)` → 0.1 (half a gram in 5 g)",
-        "- `=GROW_WEIGH_ERROR(56,0.1)` → 0.000892857 (0.05 g in 56 g)",
+        "- `=GROW_WEIGH_ERROR(61.2,0.1)` → 0.000816993 (0.05 g in 61.2 g)",
     ]
 
 

@@ -13,11 +13,11 @@ from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.reading import Reading, read_log
 from growcells_workbooks.report import build_report
-from growcells_workbooks.report.action import Action, Urgency
 from growcells_workbooks.report.advice import actions
-from growcells_workbooks.report.course import days_between_visits, drop_per_day, trend
-from growcells_workbooks.report.week import week_of
-from growcells_workbooks.report.working_out import figures_of
+from growcells_workbooks.report.advice.action import Action, Urgency
+from growcells_workbooks.report.figures import figures_of
+from growcells_workbooks.report.figures.iso_week import week_of
+from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -26,6 +26,7 @@ WOBBLE = (0.0, 0.1, -0.1, 0.05, -0.05, 0.1, 0.0, -0.1, 0.1, 0.0)
 """What readings scatter by where nothing happens; it has no trend (least squares: 0.0002 a day, error 0.004)."""
 CALCIUM_NITRATE = 236.15 / 40.078  # IUPAC atomic weights: Ca(NO3)2.4H2O to Ca
 EPSOM_SALT = 246.47 / 24.305  # IUPAC atomic weights: MgSO4.7H2O to Mg
+NITROGEN = 2 * 14.007 / 40.078  # IUPAC atomic weights: N to Ca in Ca(NO3)2
 
 
 @dataclass
@@ -57,8 +58,9 @@ class Log:
         assert book.active is not None
         book.remove(book.active)
         beds, targets, feeds, diary = (book.create_sheet(name) for name in ("Beds", "Targets", "Feeds", "Readings"))
-        beds.append(["Bed", "Crop", "Feed", "Water depth in", "Volume gal", "Dose g"])
-        beds.append(["Raft", "lettuce", "leaf", 10, 100, self.dose])
+        beds.append(["Bed", "Crop", "Feed", "Water depth in", "Volume gal", "Dose g", "Planted", "Rate g/gal"])
+        planted = min(self.days) if self.days else None
+        beds.append(["Raft", "lettuce", "leaf", 10, 100, self.dose, planted, self.dose / 100])
         heads = ["pH low", "pH high", "EC low mS/cm", "EC high mS/cm", "Temp low °F", "Temp high °F"]
         targets.append(["Bed", *heads, "Lowest water in", "Source water EC mS/cm"])
         targets.append(["Raft", *self.bands, self.lowest, self.water_ec])
@@ -92,7 +94,7 @@ def test_nothing_where_all_is_well(tmp_path: Path) -> None:
 def test_the_first_page_says_that_all_is_well(tmp_path: Path) -> None:
     made = build_report(Log().write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
     texts = [str(row[0].value) for row in load_workbook(made.output)["Week"].iter_rows()]
-    assert any(text.startswith("Nothing: every reading is in its band") for text in texts)
+    assert any(text.startswith("Nothing: the readings are in their bands") for text in texts)
 
 
 class TestPh:
@@ -100,7 +102,7 @@ class TestPh:
         action = Log(ph=lambda place: 6.9 if place > 7 else 6.2).action(tmp_path, "ph")
         assert action.urgency is Urgency.TODAY
         assert "lower the pH to 6 with acid" in action.what
-        assert "pH 6.9 on 22 Nov is above 6.5, as 2 of 4 in the week" in action.why
+        assert "pH 6.9 on 22 Nov is above 6.5, as were 2 of 4 readings in the week" in action.why
         assert "goggles" in action.why
 
     def test_below_the_band(self, tmp_path: Path) -> None:
@@ -112,7 +114,7 @@ class TestPh:
         # 0.05 a day: 6.4 now, 6.75 in a week
         action = Log(ph=lambda place: 6.4 - 0.05 * (SUNDAY - VISITS[place]).days).action(tmp_path, "ph")
         assert action.urgency is Urgency.THIS_WEEK
-        assert "pH rises by 0.35 a week, 6.4 on 22 Nov" in action.why
+        assert "pH was 6.4 on 22 Nov and rises by 0.35 a week" in action.why
 
     def test_drifting_within_the_band(self, tmp_path: Path) -> None:
         assert Log(ph=lambda place: 5.8 - 0.02 * (SUNDAY - VISITS[place]).days).actions(tmp_path) == []
@@ -146,9 +148,12 @@ class TestEc:
         )
         action = log.action(tmp_path, "ec")
         assert action.urgency is Urgency.THIS_WEEK
-        assert "EC rises by 0.21 mS/cm a week" in action.why
+        assert "rises by 0.21 mS/cm a week" in action.why
         # Plain water makes 1.9 × 0.8 + 0.2 × 0.2 = 1.56 of it; 1.3 at 2 g/gal first: (160 − 152 − 4) × 2 ÷ 1.1 g
-        assert "filled up with plain water it comes to about 1.56 mS/cm; reckoned from 1.3 mS/cm" in action.why
+        assert (
+            "filled up with plain water it comes to about 1.56 mS/cm. The feed is worked out from EC 1.30 mS/cm"
+            in action.why
+        )
         assert action.what == "Top up with 20 gal of water and 7.27 g of leaf, for 1.6 mS/cm."
 
     def test_below_the_band(self, tmp_path: Path) -> None:
@@ -161,7 +166,7 @@ class TestEc:
         action = log.action(tmp_path, "ec")
         assert action.what == "Top up with 20 gal of water and 101 g of leaf, for 1.6 mS/cm."
         assert "EC 1 mS/cm on 22 Nov is below 1.2 mS/cm" in action.why
-        assert "reckoned from 1.7 mS/cm on 2 Nov" in action.why
+        assert "worked out from EC 1.70 mS/cm on 2 Nov" in action.why
 
     def test_falling(self, tmp_path: Path) -> None:
         action = Log(ec=lambda place: 1.3 + 0.03 * (SUNDAY - VISITS[place]).days, depth=lambda place: 10).action(
@@ -170,7 +175,7 @@ class TestEc:
         assert action.urgency is Urgency.THIS_WEEK
         # (100 × 1.6 − 100 × 1.3) × 2 ÷ (1.9 − 0.2) = 35.3 g
         assert action.what == "Top up with 35.3 g of leaf, for 1.6 mS/cm."
-        assert "EC falls by 0.21 mS/cm a week, 1.3 on 22 Nov" in action.why
+        assert "EC was 1.3 mS/cm on 22 Nov and falls by 0.21 mS/cm a week" in action.why
 
     def test_no_band_no_advice(self, tmp_path: Path) -> None:
         # A crop of which nothing is known, and no band in the log.
@@ -204,14 +209,14 @@ class TestWater:
         soon = log.action(tmp_path, "water")
         assert soon.urgency is Urgency.THIS_WEEK
         assert soon.what == "Fill up with 39 gal of water by 23 Nov, through an air gap."
-        assert "falls by 0.3 in a day (the depths read): it reaches 5.6 in in 1.67 days" in soon.why
+        assert "falls by 0.3 in a day (by the depths read): it reaches 5.6 in in 1.67 days" in soon.why
         log.lowest = 5.4
         assert log.actions(tmp_path) == []
 
     def test_the_fall_by_the_water_added(self, tmp_path: Path) -> None:
         # 100 gal stand 10 in deep; 5 gal every visit are 35 gal in the 13 days of 7 visits: 0.269 in a day
         log = Log(depth=lambda place: 5.5, added=lambda place: 5, lowest=5)
-        assert "falls by 0.269 in a day (the water added)" in log.action(tmp_path, "water").why
+        assert "falls by 0.269 in a day (by the water added)" in log.action(tmp_path, "water").why
 
     def test_below_the_pots_now(self, tmp_path: Path) -> None:
         action = Log(depth=lambda place: 4.8 if place == 9 else 10, lowest=5).action(tmp_path, "water")
@@ -231,12 +236,15 @@ class TestFeeds:
         action = Log(on_hand=100, dose=50).action(tmp_path, "stock")
         assert action.urgency is Urgency.TODAY
         assert action.what == "Order leaf today."
-        assert "100 g on hand last 1.67 weeks at 60 g a week (the log); an order takes 2 weeks." in action.why
+        assert "100 g on hand last 1.67 weeks at 60 g a week (by the log), and an order takes 2 weeks." in action.why
 
-    @pytest.mark.parametrize(("lead", "said"), [(14, "2 weeks."), (None, "2 weeks, as is usual")])
+    @pytest.mark.parametrize(
+        ("lead", "said"),
+        [(14, "an order takes 2 weeks."), (None, "an order usually takes 2 weeks; the log does not say")],
+    )
     def test_a_log_that_counts_delivery_in_days(self, tmp_path: Path, lead: float | None, said: str) -> None:
         action = Log(on_hand=100, dose=50, lead=lead, lead_unit="day").action(tmp_path, "stock")
-        assert action.what == "Order leaf today." and f"an order takes {said}" in action.why
+        assert action.what == "Order leaf today." and said in action.why
 
     def test_to_order_in_the_week(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, dose=50).action(tmp_path, "stock")  # (150 ÷ 60 − 2) × 7 = 3.5 days
@@ -249,19 +257,22 @@ class TestFeeds:
     def test_a_scale_too_coarse(self, tmp_path: Path) -> None:
         # Half of 10 g in 200 g is 2.5 %; half of 10 g is 2 % of 250 g, which is 125 gal at 2 g/gal
         action = Log(scale=10).action(tmp_path, "scale")
-        assert "may be off by 2.5 % in the 200 g for Raft; 2 % is good enough" in action.why
+        assert "may be off by 2.5 % in the 200 g for Raft; up to 2 % is good enough" in action.why
         assert "dissolve the feed for 125 gal" in action.what
 
     def test_a_scale_fine_enough(self, tmp_path: Path) -> None:
         assert Log(scale=8).actions(tmp_path) == []  # 4 g in 200 g are 2 %
 
     def test_calcium_and_magnesium_absent(self, tmp_path: Path) -> None:
-        action = Log(analysis="18-9-18").action(tmp_path, "analysis")
+        action = Log(analysis="17-7-21").action(tmp_path, "analysis")
         assert action.urgency is Urgency.NEXT_MIX
         calcium, magnesium = (
             ppm * LITRES_IN_GALLON / 1000 * salt for ppm, salt in ((90, CALCIUM_NITRATE), (24, EPSOM_SALT))
         )
-        assert f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal)" in action.why
+        assert (
+            f"90 ppm Ca ({calcium:.3g} g of calcium nitrate in 1 gal, which brings {90 * NITROGEN:.3g} ppm N)"
+            in action.why
+        )
         assert f"24 ppm Mg ({magnesium:.3g} g of Epsom salt in 1 gal)" in action.why
 
     def test_magnesium_alone_absent(self, tmp_path: Path) -> None:
@@ -273,7 +284,7 @@ class TestReadingsStop:
     def test_no_reading_for_long(self, tmp_path: Path) -> None:
         action = Log(days=VISITS[:7], counted=None).action(tmp_path, "readings")  # the last on 16 Nov, every 2 days
         assert action.urgency is Urgency.TODAY
-        assert "No reading since 16 Nov, 6 days ago; until then one came every 2 days." in action.why
+        assert "The last reading was on 16 Nov, 6 days ago; until then one came every 2 days." in action.why
 
     def test_no_reading_at_all(self, tmp_path: Path) -> None:
         path = Log().write(tmp_path)
@@ -286,7 +297,7 @@ class TestReadingsStop:
 
 
 def test_the_most_urgent_first(tmp_path: Path) -> None:
-    found = Log(analysis="18-9-18", temperature=lambda place: 80, ph=lambda place: 7).actions(tmp_path)
+    found = Log(analysis="17-7-21", temperature=lambda place: 80, ph=lambda place: 7).actions(tmp_path)
     assert [action.topic for action in found] == ["ph", "temperature", "analysis"]
 
 

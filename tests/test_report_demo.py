@@ -9,8 +9,8 @@ import pytest
 from openpyxl import load_workbook
 
 from growcells_workbooks.demo import Demo, run
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, read_log
-from growcells_workbooks.recalculation import FileProblem
 from us_units import CUBIC_INCHES_IN_GALLON
 
 TOTE = 11 / 6 * (24 * 16 + 21 * 13.5 + 4 * 22.5 * 14.75)  # prismatoid formula [in³]

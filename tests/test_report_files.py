@@ -12,13 +12,13 @@ from openpyxl import load_workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from PIL import Image
 
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Reading
-from growcells_workbooks.recalculation import FileProblem
 from growcells_workbooks.report import build_report
-from growcells_workbooks.report.doubts import factors, jumps, overfull, stuck
+from growcells_workbooks.report.advice.odd_readings import factors, jumps, overfull, stuck
+from growcells_workbooks.report.figures.iso_week import parse_week
+from growcells_workbooks.report.figures.photo_folder import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.many import Failed, build_reports
-from growcells_workbooks.report.photos import LONGEST_SIDE, prepared, read_name, read_photos
-from growcells_workbooks.report.week import parse_week
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from processes import growcells
@@ -71,7 +71,7 @@ class TestPhotos:
             ("IMG_1234", "no date"),
             ("2026-11-16", "no bed"),
             ("2026-11-16 T11", "no bed"),
-            ("2026-13-40 T1", "is no date"),
+            ("2026-13-40 T1", "is not a date"),
         ],
     )
     def test_names_that_say_nothing(self, stem: str, why: str) -> None:
@@ -139,8 +139,8 @@ class TestPhotos:
             size = image.anchor.ext
             assert size.cx / size.cy == pytest.approx(image.width / image.height, rel=0.02)
         texts = [cell.value for row in sheet.iter_rows() for cell in row if cell.value]
-        assert "week 47: Mon 16 Nov" in texts and "week 44: none" in texts
-        assert "who knows.jpg: its name has no date: name it as 2026-11-16 T1.jpg." in texts
+        assert "week 47: Mon 16 Nov" in texts and "week 44: no photo" in texts
+        assert "who knows.jpg: its name has no date: name it like 2026-11-16 T1.jpg." in texts
         with zipfile.ZipFile(made.output) as package:
             pictures = [package.read(name) for name in package.namelist() if name.startswith("xl/media/")]
         assert len(pictures) == 2 and all(b"Exif" not in data for data in pictures)
@@ -150,7 +150,7 @@ class TestPhotos:
         assert again.output.read_bytes() == made.output.read_bytes()
 
     def test_a_folder_that_is_not_there(self, tmp_path: Path) -> None:
-        with pytest.raises(FileProblem, match="is no folder"):
+        with pytest.raises(FileProblem, match="is not a folder"):
             build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", photos=tmp_path / "none")
 
 
@@ -172,7 +172,7 @@ class TestPrevious:
         )
         sheet = load_workbook(made.output, data_only=True)["Doses"]
         texts = [row[0].value for row in sheet.iter_rows()]
-        start = texts.index("Beside last-week.xlsx:") + 3
+        start = texts.index("Compared with last-week.xlsx:") + 3
         rows = {row[0]: row[1:6] for row in sheet.iter_rows(min_row=start, max_row=start + 2, values_only=True)}
         before, now = 30 * 21 * 9 / CUBIC_INCHES_IN_GALLON, 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON
         assert rows["T1"][:4] == pytest.approx((before, now, before * 2.4, now * 2.4))
@@ -184,12 +184,12 @@ class TestPrevious:
     def test_nothing_changed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=ROOFTOP)
         texts = [row[0].value for row in load_workbook(made.output)["Doses"].iter_rows()]
-        assert "No tank, no feed and no rate is another one." in texts
+        assert "Nothing changed." in texts
 
     def test_without_it_nothing_is_claimed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47")
         texts = [str(row[0].value) for row in load_workbook(made.output)["Doses"].iter_rows()]
-        assert any("cannot be known from it" in text for text in texts)
+        assert any("it cannot tell what they were" in text for text in texts)
 
 
 class TestMany:
@@ -205,15 +205,16 @@ class TestMany:
             sources, tmp_path / "out", week="2026-W47", done=lambda number, total: told.append((number, total))
         )
         assert [isinstance(result, Failed) for result in results] == [False, True, False, True]
-        assert "would replace that of" in str(results[3])
+        assert "would have the same name as that of" in str(results[3])
         assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.week.xlsx", "c.week.xlsx"]
         assert told == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
 
+    @pytest.mark.slow
     def test_from_the_command_line(self, tmp_path: Path) -> None:
         (tmp_path / "torn.xlsx").write_bytes(b"torn")
         done = growcells("report", ROOFTOP, tmp_path / "torn.xlsx", "--out", tmp_path / "out", "--week", "2026-W47")
         assert done.returncode == 1
-        assert "1 report written, 1 failed." in done.stdout
+        assert "1 report written, and 1 failed." in done.stdout
         assert "torn.xlsx: no report." in done.stdout
         assert (tmp_path / "out" / "rooftop-log.week.xlsx").is_file()
 
@@ -251,7 +252,9 @@ class TestOddReadings:
 
     def test_a_jump(self) -> None:
         course = [self.row(1, ph=6.0), self.row(2, ph=7.5), self.row(9, ph=5.8)]
-        assert [(odd.place, odd.why) for odd in jumps(course, "ph", "pH", 1.0)] == [("log, row 2", "pH 7.5 after 6")]
+        assert [(odd.place, odd.why) for odd in jumps(course, "ph", "pH", 1.0)] == [
+            ("log, row 2", "pH went from 6 to 7.5")
+        ]
 
     def test_a_factor_that_a_refill_explains(self) -> None:
         course = [self.row(1, ec=1.6), self.row(2, ec=0.7, water_added=9), self.row(3, ec=1.6), self.row(4, ec=1.5)]
@@ -260,7 +263,7 @@ class TestOddReadings:
     def test_a_meter_that_is_stuck(self) -> None:
         course = [self.row(1, ph=6.1), *(self.row(day, ph=6.0) for day in range(2, 8))]
         assert [odd.why for odd in stuck(course, "ph", "pH", 6)] == [
-            "pH 6, 6 times in a row since log, row 2: the meter may be stuck"
+            "pH 6 was read 6 times in a row, since log, row 2: the meter may be stuck"
         ]
         assert list(stuck(course, "ph", "pH", 7)) == []
 

@@ -10,7 +10,7 @@ import pytest
 
 from growcells_workbooks.demo import run
 from growcells_workbooks.report import build_report
-from growcells_workbooks.report.pdf import write_pdf
+from growcells_workbooks.report.look.pdf import write_pdf
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 
@@ -47,6 +47,7 @@ def demo(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> lis
     return pages(write_pdf(made.output, folder / "week.pdf"), "demo")
 
 
+@pytest.mark.office
 @pytest.mark.parametrize("report", ["rooftop", "demo"])
 class TestPages:
     def test_the_first_page_is_one_sheet(self, report: str, request: pytest.FixtureRequest) -> None:

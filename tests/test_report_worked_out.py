@@ -11,7 +11,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 
 from growcells_workbooks.report import Report, build_report
-from growcells_workbooks.report.look import A4
+from growcells_workbooks.sheets.print_setup import A4
 from log_books import write_log
 from test_report import row_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
@@ -19,19 +19,19 @@ from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 DAY = datetime.date(2026, 11, 20)
 BEDS: list[list[Any]] = [
     ["Bed", "Crop", "Feed", "Shape", "Length in", "Width in", "Water in", "Rate g/gal"],
-    ["Crate", "lettuce", "A", None, 45, 29, 5, None],
+    ["Crate", "lettuce", "A", None, 42, 31, 6, None],
     ["Drum", "lettuce", "A", "round", 24, None, 30, None],
     ["Trough", "lettuce", "A", "Oval", 60, 30, 20, 3],
     ["Pond", "lettuce", "B", "heart", 60, 30, 20, None],
     ["Pot", "lettuce", None, None, 12, None, 10, None],
 ]
-FEEDS: list[list[Any]] = [["Feed", "Analysis", "g/gal"], ["A", "15-5-20", 2], ["B", None, 2]]
+FEEDS: list[list[Any]] = [["Feed", "Analysis", "g/gal"], ["A", "16-7-19", 2], ["B", None, 2]]
 READINGS: list[list[Any]] = [
     ["Date", "Bed", "pH", "EC mS/cm"],
     *([DAY, bed, 6.0, 1.5] for bed in ("Crate", "Drum", "Trough", "Pond", "Pot")),
 ]
 VOLUMES = {
-    "Crate": 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON,
+    "Crate": 42 * 31 * 6 / CUBIC_INCHES_IN_GALLON,
     "Drum": math.pi / 4 * 24**2 * 30 / CUBIC_INCHES_IN_GALLON,
     # straight sides and half circles at the ends
     "Trough": ((60 - 30) * 30 + math.pi / 4 * 30**2) * 20 / CUBIC_INCHES_IN_GALLON,
@@ -63,24 +63,26 @@ def test_no_volume_where_shape_or_sizes_do_not_give_one(book: Workbook, bed: str
 
 
 def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
-    assert made.problems == ('the volume of Pond: its shape is "heart": give one of box, round, oval',)
+    assert made.problems == (
+        'the full fill of Pond: the shape of Pond is "heart", which is not one of box, round, oval',
+    )
 
 
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
     texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
-    told = [text for text in texts if text.startswith("Not in the log and worked out here with ")]
-    assert {text.partition(" with ")[2] for text in told} == {
-        "GROW_VOLUME_BOX: volume of Crate.",
-        "GROW_VOLUME_ROUND: volume of Drum.",
-        "GROW_VOLUME_OVAL: volume of Trough.",
-        "GROW_DOSE: dose of Crate, Drum, Trough.",
-        "GROW_PPM: N of Crate, Drum, Trough.",
+    told = [text for text in texts if "is not in the log and was worked out here with" in text]
+    assert {text.replace(" is not in the log and was worked out here", "") for text in told} == {
+        "The volume of Crate with GROW_VOLUME_BOX.",
+        "The volume of Drum with GROW_VOLUME_ROUND.",
+        "The volume of Trough with GROW_VOLUME_OVAL.",
+        "The dose of Crate, Drum and Trough with GROW_DOSE.",
+        "The N of Crate, Drum and Trough with GROW_PPM.",
     }
     assert {"GROW_VOLUME_BOX", "GROW_VOLUME_ROUND", "GROW_VOLUME_OVAL"} <= set(texts)
 
 
 def test_nutrients_of_a_feed_at_its_rate(book: Workbook) -> None:
-    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.15 / LITRES_IN_GALLON * 1000)
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.16 / LITRES_IN_GALLON * 1000)
     texts = [str(row[0]) for row in book["Nutrients"].iter_rows(values_only=True)]
     assert "B: the log gives no analysis." in texts
 
@@ -95,11 +97,11 @@ def test_a_dose_of_the_log_that_is_not_volume_times_rate_is_no_formula(tmp_path:
 
 def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     beds = [["Bed", "Crop", "Feed", "Volume L", "Dose g"], ["T1", "basil", "A", 100, 80]]
-    feeds = [["Feed", "Analysis", "g/L"], ["A", "15-5-20", 0.8]]
+    feeds = [["Feed", "Analysis", "g/L"], ["A", "16-7-19", 0.8]]
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
-    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.15 * 1000)
+    assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.16 * 1000)
 
 
 @pytest.mark.parametrize("added", [[], ["added L"]])
@@ -114,7 +116,7 @@ def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: li
 
 @pytest.mark.parametrize(("unit", "shown"), [("g", "#,##0"), ("kg", "#,##0.0##")])
 def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) -> None:
-    feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "15-5-20", 2, 0.3]]
+    feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "16-7-19", 2, 0.3]]
     log = write_log(tmp_path, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     cells = next(row for row in book["Costs"].iter_rows() if row[0].value == "A")
@@ -124,5 +126,5 @@ def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) 
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
     book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
-    assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH 7.5 after 6"]
+    assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH went from 6 to 7.5"]
     assert not book["Checks"].print_title_rows, "the headings of one table would stand over the rows of another"

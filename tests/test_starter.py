@@ -18,8 +18,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells import CellError, functions
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, read_log
-from growcells_workbooks.recalculation import FileProblem, recalculate
+from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import build_report
 from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR
@@ -30,20 +31,22 @@ from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 22)
-BOX = 45 * 29 * 5 / CUBIC_INCHES_IN_GALLON
-METRIC_BOX = 114 * 74 * 13 / 1000 / LITRES_IN_GALLON
+BOX = 42 * 31 * 6 / CUBIC_INCHES_IN_GALLON
+METRIC_BOX = 107 * 79 * 15 / 1000 / LITRES_IN_GALLON
 OVAL = (math.pi / 4 * 24**2 + (48 - 24) * 24) * 8 / CUBIC_INCHES_IN_GALLON
 ROUND = math.pi * 11**2 * 18 / CUBIC_INCHES_IN_GALLON
+RATE, HALF_RATE = 1.8, 0.9
+"""Of the feeds of the examples [g/gal]."""
 EXPECTED = {
     "Beds.K6": BOX,
     "Beds.K7": ROUND,  # its diameter is typed as 22 in and its depth as 1 ft 6 in
-    "Beds.L6": BOX * 2,
-    "Costs.C6": BOX * 2,
-    "Costs.D6": BOX * 2 / (5 * GRAMS_IN_POUND) * 14,
-    "Feeds.M7": ROUND * 1 + METRIC_BOX * 1,
-    "Feeds.N6": 1500 / (BOX * 2 + OVAL * 2),
+    "Beds.L6": BOX * RATE,
+    "Costs.C6": BOX * RATE,
+    "Costs.D6": BOX * RATE / (5 * GRAMS_IN_POUND) * 14,
+    "Feeds.M7": (ROUND + METRIC_BOX) * HALF_RATE,
+    "Feeds.N6": 1500 / ((BOX + OVAL) * RATE),
     "Trial.E14": 68,  # checked by the binomial distribution in test_the_trial_sheet
-    "Trial.F24": 180 * 2 / LITRES_IN_GALLON,
+    "Trial.F24": 170 * RATE / LITRES_IN_GALLON,
 }
 
 
@@ -79,9 +82,9 @@ def test_no_formula_fails_and_blank_rows_stay_blank(starter: Path, tmp_path: Pat
 
 
 def test_a_changed_size_changes_dose_and_cost(starter: Path, tmp_path: Path) -> None:
-    recalculate(edited(starter, tmp_path / "changed.xlsx", {"Beds.I6": 6}), tmp_path / "computed.xlsx")
-    assert cell(tmp_path / "computed.xlsx", "Beds.K6") == pytest.approx(BOX * 6 / 5)
-    assert cell(tmp_path / "computed.xlsx", "Costs.D6") == pytest.approx(EXPECTED["Costs.D6"] * 6 / 5)
+    recalculate(edited(starter, tmp_path / "changed.xlsx", {"Beds.I6": 7}), tmp_path / "computed.xlsx")
+    assert cell(tmp_path / "computed.xlsx", "Beds.K6") == pytest.approx(BOX * 7 / 6)
+    assert cell(tmp_path / "computed.xlsx", "Costs.D6") == pytest.approx(EXPECTED["Costs.D6"] * 7 / 6)
 
 
 def test_a_wrong_size_is_told_in_its_row(starter: Path, tmp_path: Path) -> None:
@@ -306,7 +309,7 @@ def test_what_is_not_known_yet_is_blank_and_no_error(starter: Path, tmp_path: Pa
     assert done.failed == ()
     for place in ("Beds.K10", "Beds.L10", "Beds.N10", "Costs.D6", "Beds.M6", "Beds.L7", "Costs.C7"):
         assert cell(tmp_path / "computed.xlsx", place) in (None, ""), place
-    assert cell(tmp_path / "computed.xlsx", "Beds.L6") == pytest.approx(BOX * 2)
+    assert cell(tmp_path / "computed.xlsx", "Beds.L6") == pytest.approx(BOX * RATE)
 
 
 def test_dropdowns(starter: Path) -> None:
@@ -343,8 +346,8 @@ def test_the_trial_sheet(starter: Path) -> None:
 def test_the_mix_sheet(starter: Path) -> None:
     sheet = load_workbook(starter, data_only=True)["Mix"]
     rows = {row[0].value: [cell.value for cell in row[1:5]] for row in sheet.iter_rows(min_row=16, max_row=31)}
-    litres = 28 * LITRES_IN_GALLON
-    nitrogen = (56 * 0.18 + 35 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
+    litres = 34 * LITRES_IN_GALLON
+    nitrogen = (61.2 * 0.17 + 46 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
     assert rows["N"] == [pytest.approx(nitrogen, rel=1e-4), 150, pytest.approx(nitrogen / 1.5, rel=1e-4), "fine"]
     assert rows["Fe"][0] == 0 and str(rows["Fe"][3]).startswith("absent: no iron")
 
@@ -477,13 +480,13 @@ def test_every_call_in_excel(calls: CallsOfLog, excel: Any) -> None:
 class TestLibreOffice:
     def test_values_and_a_changed_size(self, office: RunningOffice, starter: Path) -> None:
         with office.open(starter) as book:
-            book.write("Beds.I6", [[5]])
+            book.write("Beds.I6", [[6]])
             for place, value in EXPECTED.items():
                 assert book.value(place) == pytest.approx(value), place
             assert book.value("Beds.K10") in ("", None)
-            book.write("Beds.I6", [[6]])
-            assert book.value("Beds.K6") == pytest.approx(BOX * 6 / 5)
-            assert book.value("Costs.D6") == pytest.approx(EXPECTED["Costs.D6"] * 6 / 5)
+            book.write("Beds.I6", [[7]])
+            assert book.value("Beds.K6") == pytest.approx(BOX * 7 / 6)
+            assert book.value("Costs.D6") == pytest.approx(EXPECTED["Costs.D6"] * 7 / 6)
             book.write("Beds.I6", [["five"]])
             assert "give a number of inches" in str(book.value("Beds.N6"))
 
@@ -495,7 +498,7 @@ class TestLibreOffice:
             assert rows["base"][3] == pytest.approx((bed + (142 + 155 + 149) / 3) / 2)
             assert str(book.value("Trial.A42")).startswith("One-way analysis of variance on 4 bed means")
             before = {row[0]: row[1] for row in book.read("Mix.A16:B30")}
-            book.write("Mix.A8", [[112]])  # 56 before: twice the phosphorus
+            book.write("Mix.A8", [[122.4]])  # 61.2 before: twice the phosphorus
             after = {row[0]: row[1] for row in book.read("Mix.A16:B30")}
             assert after["P"] == pytest.approx(2 * before["P"])
 

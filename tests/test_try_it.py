@@ -73,7 +73,7 @@ def test_the_demo_runs_in_a_folder_that_holds_the_project_as_growcells(
     monkeypatch.setattr(sys, "argv", ["try_it.py"])
     assert try_it.main() == 0
     told = capfd.readouterr().out
-    assert "All data is invented" in told
+    assert "all of it invented" in told
     # The command that the last line names is there.
     command = re.search(r"^Here growcells is (\S+), or growcells alone after: (?:\. )?(\S+)$", told, re.MULTILINE)
     assert command is not None

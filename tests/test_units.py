@@ -9,8 +9,16 @@ import pytest
 import scipy.constants as si
 
 import growcells
-from growcells.errors import GrowError
-from growcells.units import conversion, dimension_name, parse_number, parse_unit, split_number, split_quantity
+from growcells.cells.errors import GrowError
+from growcells.cells.units import (
+    LONGEST_LINE,
+    conversion,
+    dimension_name,
+    parse_number,
+    parse_unit,
+    split_number,
+    split_quantity,
+)
 
 # NIST SP 811 (2008) Appendix B and NIST Handbook 44 Appendix C; scipy.constants carries the same figures.
 FACTORS = [
@@ -63,13 +71,13 @@ def test_units_are_those_that_pint_brings_along(unit: str) -> None:
 @pytest.mark.parametrize(("celsius", "fahrenheit"), [(0, 32), (100, 212), (20, 68), (-40, -40)])
 def test_temperature_scales(celsius: float, fahrenheit: float) -> None:
     assert si.convert_temperature(celsius, "C", "F") == pytest.approx(fahrenheit)
-    assert growcells.GROW_CONVERT(celsius, "°C", "°F") == pytest.approx(fahrenheit)
-    assert growcells.GROW_CONVERT(fahrenheit, "°F", "°C") == pytest.approx(celsius, abs=1e-9)
+    assert growcells.call("GROW_CONVERT", celsius, "°C", "°F") == pytest.approx(fahrenheit)
+    assert growcells.call("GROW_CONVERT", fahrenheit, "°F", "°C") == pytest.approx(celsius, abs=1e-9)
 
 
 NUMBERS = [
-    ("45", 45),
-    (" 45 ", 45),
+    ("42", 42),
+    (" 42 ", 42),
     ("1,234.5", 1234.5),
     ("1,234,567", 1234567),
     ("3 1/2", 3.5),
@@ -101,15 +109,15 @@ def test_a_doubtful_comma_is_refused(text: str) -> None:
 
 
 QUANTITIES = [
-    ("45 in", 45),
-    ("45in", 45),
-    ("3 ft 9 in", 45),
-    ("3'9\"", 45),
-    ("3' 9\"", 45),
+    ("42 in", 42),
+    ("42in", 42),
+    ("3 ft 6 in", 42),
+    ("3'6\"", 42),
+    ("3' 6\"", 42),
     ("3 ft", 36),
     ("3 1/2 in", 3.5),
     ("1.2 m", 1.2 / 0.0254),
-    ("12.7 cm", 5),
+    ("15.24 cm", 6),
     ("12.7 CM", 5),
     ('5"', 5),
 ]
@@ -118,8 +126,8 @@ QUANTITIES = [
 @pytest.mark.parametrize(("text", "inches"), QUANTITIES)
 def test_lengths_as_text(text: str, inches: float) -> None:
     assert split_quantity(text)
-    expected = growcells.GROW_VOLUME_BOX(inches, 10, 10)
-    assert growcells.GROW_VOLUME_BOX(text, 10, 10) == pytest.approx(expected)
+    expected = growcells.call("GROW_VOLUME_BOX", inches, 10, 10)
+    assert growcells.call("GROW_VOLUME_BOX", text, 10, 10) == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("unit", ["foo", "in)", "[[", "", "gal gal gal(", "2 g", "'", "__import__('os')", "\x00"])
@@ -130,7 +138,7 @@ def test_no_unit(unit: str) -> None:
 
 def test_wrong_dimension_names_both() -> None:
     with pytest.raises(GrowError, match=r"volume.*length"):
-        growcells.GROW_VOLUME_BOX("5 gal", 1, 1)
+        growcells.call("GROW_VOLUME_BOX", "5 gal", 1, 1)
 
 
 def test_conversions_are_kept() -> None:
@@ -143,9 +151,9 @@ def test_conversions_are_kept() -> None:
 @pytest.mark.parametrize(
     ("text", "parts"),
     [
-        ("3 ft 9 in", [(3, "ft"), (9, "in")]),
-        ("3'9\"", [(3, "'"), (9, '"')]),
-        ("3' 9 1/2\"", [(3, "'"), (9.5, '"')]),
+        ("3 ft 6 in", [(3, "ft"), (6, "in")]),
+        ("3'6\"", [(3, "'"), (6, '"')]),
+        ("3' 6 1/2\"", [(3, "'"), (6.5, '"')]),
         ("1e3 g", [(1000, "g")]),
         ("2 g/gal", [(2, "g/gal")]),
         ("-5 °C", [(-5, "°C")]),
@@ -285,3 +293,10 @@ def test_offsets_of_temperature() -> None:
 def test_units_whose_factor_is_no_number() -> None:
     with pytest.raises(GrowError, match=r'^"km\*\*9\*kg\*\*9\*kW\*\*9" cannot be turned into ".*": use simpler units$'):
         conversion("km**9*kg**9*kW**9", "nm**9*ng**9*nW**9")
+
+
+def test_texts_longer_than_a_line_are_no_quantity_and_no_unit() -> None:
+    line = "1 " * (LONGEST_LINE // 2 + 1)
+    assert split_number(line) is None and split_quantity(line) is None
+    with pytest.raises(GrowError, match=r"^a text of 256 characters is no unit: use one such as in, cm"):
+        parse_unit(line)

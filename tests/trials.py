@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Callable, Sequence
+from importlib.resources import files
 from typing import Any
 
 import numpy as np
@@ -19,8 +20,8 @@ from scipy import stats
 from statsmodels.stats.oneway import anova_oneway
 
 import growcells
-from growcells.comparison import Comparison, Units, compare, fit_linear, letters
-from growcells.plants import read_trial
+from growcells.statistics.comparison import Comparison, Units, compare, fit_linear, letters
+from growcells.terms.trial_columns import read_trial
 
 Samples = list[list[float]]
 
@@ -64,7 +65,7 @@ def columns(samples: Sequence[Sequence[object]]) -> tuple[Any, Any]:
 
 def rows(samples: Sequence[Sequence[object]], *more: object) -> list[dict[str, Any]]:
     """The rows of GROW_TRIAL_TABLE for samples, by heading."""
-    heading, *body = growcells.GROW_TRIAL_TABLE(*columns(samples), *more)  # type: ignore[misc]  # a table
+    heading, *body = growcells.call("GROW_TRIAL_TABLE", *columns(samples), *more)  # type: ignore[misc]  # a table
     return [dict(zip(heading, row, strict=True)) for row in body[: len(samples)]]
 
 
@@ -92,7 +93,7 @@ def relative_gap(ours: float, theirs: float) -> float:
 
 def one_way_gap(samples: Samples) -> tuple[float, float, float]:
     """Largest gaps to statsmodels (F and p) and to scipy (differences, limits and p of all pairs)."""
-    ours = compared(samples)
+    ours = fit_linear(units(samples))
     values, groups = columns(samples)
     frame = pd.DataFrame({"value": [row[0] for row in values], "group": [row[0] for row in groups]})
     theirs = sm.stats.anova_lm(smf.ols("value ~ C(group)", frame).fit())
@@ -146,7 +147,7 @@ def false_alarms(trials: int, with_beds: bool, beds_each: int = BEDS_EACH, seed:
         bed_effects = random.normal(0, BED_SPREAD, TREATMENTS * beds_each)
         plants = np.repeat(bed_effects, PLANTS_EACH) + random.normal(50, PLANT_SPREAD, len(beds))
         cells = (column(plants.tolist()), treatments, beds)
-        p = growcells.GROW_TRIAL_P(*cells if with_beds else cells[:2])
+        p = growcells.call("GROW_TRIAL_P", *cells if with_beds else cells[:2])
         assert isinstance(p, float)
         alarms += p < 0.05
     return alarms / trials
@@ -206,3 +207,26 @@ def nested_gaps() -> tuple[float, float]:
         mixed = max(mixed, gap(float(ours.differences[0, place]), model.fe_params[name]))
         mixed = max(mixed, gap(float(ours.errors[0, place]), model.bse_fe[name]))
     return nested, mixed
+
+
+def nist(number: int) -> tuple[Samples, float]:
+    """The samples and the certified F of one of NIST's reference data sets for analysis of variance (StRD)."""
+    name = files("scipy.stats.tests").joinpath("data", "nist_anova", f"SmLs0{number}.dat")
+    lines = name.read_text().splitlines()
+    certified = next(float(line.split()[-1]) for line in lines if line.startswith("Between Treatment"))
+    samples: dict[str, list[float]] = {}
+    for line in lines[60:]:
+        treatment, value = line.split()
+        samples.setdefault(treatment, []).append(float(value))
+    return list(samples.values()), certified
+
+
+def alarms_on_grid(sizes: Sequence[int], times: float, trials: int, seed: int = 1) -> float:
+    """Share of trials without a true difference in which p is below 0.05; the first treatment is spread wider."""
+    random = np.random.default_rng(seed)
+    spreads = [times, *(1.0,) * (len(sizes) - 1)]
+    alarms = 0
+    for _ in range(trials):
+        samples = [random.normal(50, spread, size).tolist() for spread, size in zip(spreads, sizes, strict=True)]
+        alarms += compared(samples).test.p < 0.05
+    return alarms / trials

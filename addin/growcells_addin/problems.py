@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+import os
 from pathlib import Path
 
 
@@ -19,11 +18,22 @@ def check_new_file(path: Path, ending: str) -> None:
         raise BridgeProblem(f"{path} exists already: give the name of a new file")
 
 
-@contextmanager
-def writing(path: Path) -> Iterator[None]:
-    """Turn problems of writing a file into a BridgeProblem."""
+def write_new_file(path: Path, content: bytes) -> None:
+    """Write a new file, whole or not at all.
+
+    Raises BridgeProblem where it cannot be written, and why.
+    """
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        yield
+        try:
+            with beside.open("xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            check_new_file(path, path.suffix.lower())  # it was checked before the content was made
+            beside.rename(path)
+        finally:
+            beside.unlink(missing_ok=True)
     except OSError as problem:
         raise BridgeProblem(
             f"{path} cannot be written: {problem.strerror or problem}; give the name of a file in another folder"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from growcells import functions
-from growcells.calling import CellFunction
-from growcells.declaring import Argument, Result
-from growcells.kinds import CONCENTRATION, MASS, NUMBER, VOLUME
+from growcells.cells.arguments import Argument, Result
+from growcells.cells.cell_function import CellFunction
+from growcells.cells.kinds import CONCENTRATION, MASS, NUMBER, VOLUME
 from us_units import CUBIC_INCHES_IN_GALLON
 
 from .measuring import Benchmark, Goal, Kind, Seconds, Size, statements
@@ -50,20 +50,20 @@ def ppm_of_numbers() -> CellFunction:
 def scalar(size: Size) -> Seconds:
     """A call with plain numbers."""
     box = functions()["GROW_VOLUME_BOX"]
-    assert abs(float(str(box(45.0, 29.0, 5.0))) - box_alone(45.0, 29.0, 5.0)) < 1e-9
+    assert abs(float(str(box(42.0, 31.0, 6.0))) - box_alone(42.0, 31.0, 6.0)) < 1e-9
     names = {"box": box, "alone": box_alone}
-    return statements(size, "box(45.0, 29.0, 5.0)", "alone(45.0, 29.0, 5.0)", names)
+    return statements(size, "box(42.0, 31.0, 6.0)", "alone(42.0, 31.0, 6.0)", names)
 
 
 def analysis(size: Size) -> Seconds:
     """A call with an analysis text that was seen before."""
     names = {"ppm": functions()["GROW_PPM"], "numbers": ppm_of_numbers()}
-    same = [eval(call, {**names}) for call in ('ppm(10.0, 5.0, "20-20-20", "N")', "numbers(10.0, 5.0, 20.0, 1.0)")]
+    same = [eval(call, {**names}) for call in ('ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 20.0, 1.0)")]
     assert same[0] == same[1], same
-    return statements(size, 'ppm(10.0, 5.0, "20-20-20", "N")', "numbers(10.0, 5.0, 20.0, 1.0)", names)
+    return statements(size, 'ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 20.0, 1.0)", names)
 
 
-def known_unit(size: Size, call: str = 'box("45 in", 29.0, 5.0)') -> Seconds:
+def known_unit(size: Size, call: str = 'box("42 in", 29.0, 5.0)') -> Seconds:
     """A call with a unit text that was seen before."""
     import pint
 
@@ -73,7 +73,7 @@ def known_unit(size: Size, call: str = 'box("45 in", 29.0, 5.0)') -> Seconds:
 
 def known_unit_argument(size: Size) -> Seconds:
     """A call with unit arguments that were seen before."""
-    return known_unit(size, 'box(45.0, 29.0, 5.0, "cm", "L")')
+    return known_unit(size, 'box(42.0, 31.0, 6.0, "cm", "L")')
 
 
 def recipe(size: Size) -> Seconds:
@@ -81,7 +81,7 @@ def recipe(size: Size) -> Seconds:
     import numpy as np
     from scipy.optimize import nnls
 
-    from growcells.analysis import parse_analysis
+    from growcells.terms.analyses import parse_analysis
 
     given = np.array([[parse_analysis(salt).percents.get(key, 0.0) / ppm for salt in SALTS] for key, ppm in TARGETS])
     names = {

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import atexit
 import functools
+import random
 import shutil
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 
 import xlsxwriter
@@ -17,7 +19,7 @@ from growcells_addin.libreoffice.program import clean_environment, find_office, 
 from libreoffice import RunningOffice
 
 from .empty_addin import NAME, install_empty_addin
-from .measuring import Benchmark, Goal, Kind, Seconds, Size, in_turn
+from .measuring import Benchmark, Goal, Kind, Seconds, Size, clocked, in_turn
 
 SECONDS = 600
 EMPTY = f"{NAME}(A{{row}},B{{row}},C{{row}})"
@@ -41,10 +43,16 @@ def running_office() -> RunningOffice:
     return running
 
 
-def convert(source: Path, folder: Path) -> Path:
+def convert(source: Path, folder: Path, place: Path | None = None) -> Path:
     """The workbook as a LibreOffice started for that opens and saves it, into another folder."""
     office = find_office()
-    start: list[str | Path] = [office.soffice, *profile_options(profile()), "--headless", "--norestore", "--nologo"]
+    start: list[str | Path] = [
+        office.soffice,
+        *profile_options(place or profile()),
+        "--headless",
+        "--norestore",
+        "--nologo",
+    ]
     subprocess.run(
         [*start, "--convert-to", "xlsx", "--outdir", folder, source],
         check=True,
@@ -73,7 +81,7 @@ def cells(size: Size, name: str, columns: tuple[object, ...]) -> Seconds:
     formula = f"{name}({','.join(letter + '{row}' for letter in letters)})"
     with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
         ours = write_cells(Path(folder, "ours.xlsx"), formula, columns, size.cells)
-        empty = write_cells(Path(folder, "empty.xlsx"), EMPTY, (45.0, 29.0, 5.0), size.cells)
+        empty = write_cells(Path(folder, "empty.xlsx"), EMPTY, (42.0, 31.0, 6.0), size.cells)
         with office.open(ours) as measured, office.open(empty) as reference:
             # In some runs of LibreOffice every second recalculation takes 0.2 s more, whatever is in the cells.
             pairs = in_turn(
@@ -89,15 +97,85 @@ def cells(size: Size, name: str, columns: tuple[object, ...]) -> Seconds:
 
 def boxes(size: Size) -> Seconds:
     """Cells with numbers only."""
-    return cells(size, "GROW_VOLUME_BOX", (45.0, 29.0, 5.0))
+    return cells(size, "GROW_VOLUME_BOX", (42.0, 31.0, 6.0))
 
 
 def ppms(size: Size) -> Seconds:
     """Cells with an analysis."""
-    return cells(size, "GROW_PPM", (10.0, 5.0, "20-20-20", "N"))
+    return cells(size, "GROW_PPM", (10.0, 5.0, "17-7-21", "N"))
+
+
+@functools.cache
+def offices() -> tuple[RunningOffice, RunningOffice]:
+    """A LibreOffice with growcells, and one that has never seen it. Raises BridgeProblem."""
+    bare = RunningOffice(find_office(), profile().with_name("bare"))
+    atexit.register(bare.close)
+    return running_office(), bare
+
+
+def opened(office: RunningOffice, book: Path) -> float:
+    """Seconds in which a running LibreOffice opens a workbook."""
+    begin = time.perf_counter()
+    with office.open(book):
+        return time.perf_counter() - begin
+
+
+def write_plain(path: Path, rows: int) -> Path:
+    """A workbook without functions of ours: texts, numbers and formulas."""
+    chance = random.Random(1)
+    with xlsxwriter.Workbook(path, {"constant_memory": True}) as book:
+        sheet = book.add_worksheet()
+        for row in range(1, rows + 1):
+            sheet.write_row(
+                row - 1, 0, [row, chance.random(), f"note {chance.random()}", chance.random(), f"t{row % 77}"]
+            )
+            sheet.write_formula(row - 1, 5, f"=B{row}*2+D{row}", None, 1)
+    return path
+
+
+def openings(size: Size, rows: int) -> Seconds:
+    """A plain workbook opened with growcells installed, and without."""
+    with_ours, bare = offices()
+    with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
+        book = write_plain(Path(folder, "plain.xlsx"), rows)
+        for office in (with_ours, bare):
+            opened(office, book)  # the first takes longer
+        return in_turn(size.openings, lambda: opened(with_ours, book), lambda: opened(bare, book))
+
+
+def starts_of_office(size: Size) -> Seconds:
+    """LibreOffice started, a small plain workbook opened and saved, with growcells installed and without."""
+    with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
+        book = write_plain(Path(folder, "plain.xlsx"), 1)
+        bare = profile().with_name("bare-start")
+        pairs = [clocked(lambda place=place: convert(book, Path(folder, "out"), place)) for place in (profile(), bare)]
+        for run in pairs:
+            run()
+        return in_turn(size.openings, *pairs)
 
 
 BENCHMARKS = (
+    Benchmark(
+        "office-start",
+        "LibreOffice started, a small workbook without functions of ours opened and saved, growcells installed",
+        "the same without growcells",
+        Goal(Kind.TIMES, 1.02),
+        starts_of_office,
+    ),
+    Benchmark(
+        "office-open-small",
+        "a small workbook without functions of ours opened in a running LibreOffice, growcells installed",
+        "the same without growcells",
+        Goal(Kind.MORE, 2),
+        lambda size: openings(size, 1),
+    ),
+    Benchmark(
+        "office-open-large",
+        "a workbook of 45,000 rows without functions of ours (5 MB) opened there, growcells installed",
+        "the same without growcells",
+        Goal(Kind.TIMES, 1.02),
+        lambda size: openings(size, size.plain_rows),
+    ),
     Benchmark(
         "office-box",
         "20,000 GROW_VOLUME_BOX cells recalculated in LibreOffice",

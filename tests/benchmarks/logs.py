@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import datetime
 import random
 from pathlib import Path
@@ -9,12 +10,14 @@ from pathlib import Path
 import openpyxl
 import xlsxwriter
 
+from ods_books import write_ods
+
 FIRST_DAY = datetime.date(2025, 3, 24)
 FORMULAS_IN_ROW = 5
 GROW_IN_ROW = 2
 READINGS_IN_DAY = 4
 BEDS = ("A1", "A2", "B1", "B2", "C1", "C2")
-FEEDS = (("leaf", "15-5-20 Ca 4 Mg 1.5", 2.0), ("fruit", "6-11-31 Mg 3.5", 2.4))
+FEEDS = (("leaf", "16-7-19 Ca 4 Mg 1.5", 2.0), ("fruit", "7-9-26 Mg 3.5", 2.4))
 LAST_COLUMN = "J"
 
 
@@ -60,7 +63,7 @@ def write_readings_log(path: Path, readings: int) -> Path:
         headings = ["Bed", "Crop", "Feed", "Length (in)", "Width (in)", "Water (in)", "gal", "feed g", "N ppm"]
         beds.write_row(0, 0, headings)
         for row, bed in enumerate(BEDS, 1):
-            beds.write_row(row, 0, [bed, "lettuce", FEEDS[row % len(FEEDS)][0], 40 + row, 29, 9])
+            beds.write_row(row, 0, [bed, "lettuce", FEEDS[row % len(FEEDS)][0], 40 + row, 31, 9])
             n, place = row + 1, f"MATCH(C{row + 1},Feeds!$A$2:$A$3,0)"
             beds.write_formula(row, 6, f"=GROW_VOLUME_BOX(D{n},E{n},F{n})")
             beds.write_formula(row, 7, f"=GROW_DOSE(G{n},INDEX(Feeds!$C$2:$C$3,{place}))")
@@ -76,6 +79,31 @@ def write_readings_log(path: Path, readings: int) -> Path:
             diary.write_row(row, 1, [BEDS[row % len(BEDS)], *(round(value, 2) for value in measured)])
             if row % 50 == 0:
                 diary.write(row, 7, "thinned, roots white")
+    return path
+
+
+def write_sheet(path: Path, rows: int, columns: int) -> Path:
+    """A sheet of dates, names, numbers and notes, in the kind of file that the ending of its name says."""
+    chance = random.Random(10)
+    values = (
+        [
+            FIRST_DAY + datetime.timedelta(days=row // READINGS_IN_DAY),
+            BEDS[row % len(BEDS)],
+            *(round(chance.uniform(0, 10), 2) for _ in range(columns - 3)),
+            "fine" if row % 5 else f"note {row}",
+        ]
+        for row in range(rows)
+    )
+    if path.suffix == ".ods":
+        return write_ods(path, {"Log": values})
+    if path.suffix == ".csv":
+        with path.open("w", newline="", encoding="utf-8") as file:
+            csv.writer(file).writerows(values)
+        return path
+    with xlsxwriter.Workbook(path, {"constant_memory": True, "default_date_format": "yyyy-mm-dd"}) as book:
+        sheet = book.add_worksheet("Log")
+        for number, row in enumerate(values):
+            sheet.write_row(number, 0, row)
     return path
 
 

@@ -33,6 +33,10 @@ class Size:
     """Of what takes less than a second."""
     long_rounds: int
     """Of what takes seconds."""
+    openings: int
+    """Of a workbook that is opened."""
+    plain_rows: int
+    """Rows of a workbook without functions of ours."""
     calls: int
     """Of the slower of two statements."""
     cells: int
@@ -46,8 +50,8 @@ class Size:
     """Rows at which time and memory are measured."""
 
 
-FULL = Size(9, 3, 5_000, 20_000, 20_000, 365, 100_000, (1_000, 10_000, 100_000))
-QUICK = Size(2, 1, 20, 200, 50, 5, 1_000, (50, 100, 200))
+FULL = Size(9, 3, 20, 45_000, 5_000, 20_000, 20_000, 365, 100_000, (1_000, 10_000, 100_000))
+QUICK = Size(2, 1, 2, 50, 20, 200, 50, 5, 1_000, (50, 100, 200))
 
 
 class Seconds(NamedTuple):

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from growcells import CellError
-from growcells.registry import Example
+from growcells.cells.arguments import Example
 
 ERROR_TEXT = "#GROW! "
 

@@ -18,7 +18,7 @@ from types import ModuleType, SimpleNamespace
 from typing import Any
 from unittest import mock
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
 from . import pywin32
 

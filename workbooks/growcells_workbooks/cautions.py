@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from .data_files import read_data
+from .data import read_data
 
 
 @dataclass(frozen=True)
@@ -20,3 +20,8 @@ class Caution:
 def cautions() -> tuple[Caution, ...]:
     """All cautions, in the order in which they are to be read."""
     return tuple(Caution(row["about"], row["text"]) for row in read_data("cautions.csv"))
+
+
+def caution(about: str) -> Caution:
+    """The caution on a danger."""
+    return next(known for known in cautions() if known.about == about)

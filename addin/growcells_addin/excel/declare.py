@@ -13,7 +13,8 @@ from typing import Any
 import xlwings
 from xlwings.conversion import Converter
 
-from growcells.registry import Argument, CellFunction
+from growcells import CellFunction
+from growcells.cells.arguments import Argument
 
 from .values import from_excel, to_excel
 

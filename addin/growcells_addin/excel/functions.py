@@ -4,7 +4,7 @@ In Excel on Windows this is the UDF module of the xlwings add-in. In xlwings Lit
 Python) the whole ``main.py`` of a workbook is ``from growcells_addin.excel.functions import *``.
 """
 
-from growcells.registry import functions
+from growcells import functions
 
 from .declare import declare
 

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
-from ..problems import BridgeProblem, check_new_file, writing
+from ..problems import BridgeProblem, check_new_file, write_new_file
 
 UDF_MODULE = "growcells_addin.excel.functions"
 """The module that Excel's xlwings add-in imports the functions from."""
@@ -103,8 +103,7 @@ def export_bas(path: Path) -> None:
     udfs.generate_vba_wrapper(UDF_MODULE, importlib.import_module(UDF_MODULE), wrappers, workbook)
     # The head that xlwings itself gives the module, so that one import replaces the other.
     head = 'Attribute VB_Name = "xlwings_udfs"\n#Const App = "Microsoft Excel"\n'
-    with writing(path), path.open("x", encoding="ascii", newline="\r\n") as file:
-        file.write(head + wrappers.getvalue())
+    write_new_file(path, (head + wrappers.getvalue()).replace("\n", "\r\n").encode("ascii"))
 
 
 def _xlwings() -> tuple[ModuleType, ModuleType]:

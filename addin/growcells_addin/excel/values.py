@@ -6,13 +6,11 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 
-from growcells.errors import ERROR_CODES, CellError
+from growcells.cells.errors import ERROR_CODES, CellError
+from growcells.cells.kinds import LONGEST_TEXT
 
 ERROR_MARK = "#GROW! "
 """How a text begins that stands for an error where Excel cannot be given a real one."""
-
-CELL_TEXT_LIMIT = 32_767
-"""Characters a cell can hold (Microsoft, "Excel specifications and limits")."""
 
 # #N/A has no mark at its end, #GETTING_DATA neither; all other errors of Excel end in ! or ?.
 _ERROR_TEXT = re.compile(r"#(?:N/A|GETTING_DATA|[A-Z0-9_/]+[!?])")
@@ -73,4 +71,4 @@ def _cell_to_excel(cell: object, real_errors: bool) -> object:
         if real_errors and cell.code in ERROR_CODES:
             return cell.code
         cell = ERROR_MARK + (cell.message or f"{cell.code} is in a cell of this formula: mend that cell first")
-    return cell[:CELL_TEXT_LIMIT] if isinstance(cell, str) else cell
+    return cell[:LONGEST_TEXT] if isinstance(cell, str) else cell

@@ -92,7 +92,7 @@ def failing_method(_self: object, *_cells: object) -> Rows:
 def load_method(name: str) -> Callable[..., Rows]:
     """The method of this name for a function of the registry, whatever state the installation is in."""
     try:
-        from growcells.registry import functions
+        from growcells import functions
 
         function = next(function for function in functions().values() if method_name(function.name) == name)
         repeated = bool(function.arguments) and function.arguments[-1].repeated

@@ -7,23 +7,30 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
-from growcells.registry import functions
+from growcells import functions
 from growcells.version import VERSION
 
-from ..problems import check_new_file, writing
-from . import component, opening, texts
+from ..problems import check_new_file, write_new_file
+from . import component, opening, probe, texts
 from .component import PACKAGES
+from .contents import CONTENTS_FILE, contents
 from .packages import gather
 from .program import OLDEST_OFFICE, this_python, version_text
 
 EXTENSION_FILE = "growcells.oxt"
 
+EVENTS = Path(__file__).with_name("events.bas")
+"""What LibreOffice runs when it starts and when it opens a file."""
+
 # The same extension is the same file, whenever it was built: the oldest date that a zip file can hold.
 _DATE = (1980, 1, 1, 0, 0, 0)
 
 
-def build_extension(target: Path, packages: Path) -> None:
-    """Write the extension: the texts from the registry, the component, and a folder of Python packages."""
+def build_extension(target: Path, packages: Path, made: str = "") -> None:
+    """Write the extension: the texts from the registry, the component, and a folder of Python packages.
+
+    ``made`` tells what it was made from, if it is to be known again (contents.py).
+    """
     every = list(functions().values())
     with zipfile.ZipFile(target, "w") as archive:
         for name, text in (
@@ -31,15 +38,21 @@ def build_extension(target: Path, packages: Path) -> None:
             (texts.DESCRIPTION_FILE, texts.description(VERSION, version_text(OLDEST_OFFICE))),
             (texts.TYPES_FILE, texts.type_library(every)),
             (texts.CONFIGURATION_FILE, texts.configuration(every)),
-            (texts.JOBS_FILE, texts.jobs()),
+            (texts.EVENTS_FILE, texts.events()),
+            (f"{texts.BASIC_LIBRARY}/script.xlb", texts.basic_library(texts.BASIC_MODULE)),
+            (f"{texts.BASIC_LIBRARY}/dialog.xlb", texts.basic_library()),
+            (f"{texts.BASIC_LIBRARY}/{texts.BASIC_MODULE}.xba", texts.basic_module(EVENTS.read_text(encoding="utf-8"))),
             (texts.COMPONENTS_FILE, texts.components()),
             (texts.COMPONENT_FILE, Path(component.__file__).read_text(encoding="utf-8")),
             (texts.OPENING_FILE, Path(opening.__file__).read_text(encoding="utf-8")),
+            (texts.PROBE_FILE, Path(probe.__file__).read_text(encoding="utf-8")),
         ):
             _add(archive, name, text.encode())
         for file in sorted(packages.rglob("*")):
             if file.is_file():
                 _add(archive, f"{PACKAGES}/{file.relative_to(packages).as_posix()}", file.read_bytes())
+        if made:
+            _add(archive, CONTENTS_FILE, contents(made, archive).encode())
 
 
 def write_portable_extension(target: Path, report: Callable[[str], None]) -> None:
@@ -54,8 +67,7 @@ def write_portable_extension(target: Path, report: Callable[[str], None]) -> Non
         packages.mkdir()
         gather(packages, this_python(), (), report)
         build_extension(built, packages)
-        with writing(target), target.open("xb") as file:
-            file.write(built.read_bytes())
+        write_new_file(target, built.read_bytes())
     report(f"wrote {target} with {len(functions())} functions, {target.stat().st_size / 1e6:.1f} MB")
 
 

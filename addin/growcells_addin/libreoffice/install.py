@@ -6,18 +6,22 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Callable, Sequence
+import zipfile
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from growcells.registry import functions
+from growcells import functions
 from growcells.version import VERSION
 
 from ..problems import BridgeProblem
 from .component import PACKAGES
+from .contents import is_whole, made_from
 from .extension import EXTENSION_FILE, build_extension
 from .packages import gather
 from .program import (
+    SYSTEM_FOLDERS,
     Office,
+    breaks_libreoffice,
     clean_environment,
     find_office,
     find_python,
@@ -49,20 +53,51 @@ def install_libreoffice(report: Callable[[str], None], profile: Path | None = No
     )
     every = functions()
     needs = sorted({need for function in every.values() for need in function.needs})
-    with tempfile.TemporaryDirectory(prefix="growcells-") as place:
-        packages = Path(place, PACKAGES)
-        packages.mkdir()
-        missing = gather(packages, python, needs, report)
-        extension = Path(place, EXTENSION_FILE)
-        build_extension(extension, packages)
-        report(f"built the extension with {len(every)} functions, {extension.stat().st_size / 1e6:.0f} MB")
-        _unopkg(office, profile, ["add", "--force", "--suppress-license", str(extension)])
-    tidy(office, profile)
-    report(f"installed growcells {VERSION} {'for all users' if _shared() else 'for you'}; restart LibreOffice")
+    made = made_from(python, needs)
+    missing: tuple[str, ...] = ()
+    if any(is_whole(folder, made) for folder in unpacked(office, profile)) and is_installed(office, profile):
+        report(f"growcells {VERSION} is installed {_for_whom(profile)} already, and whole")
+    else:
+        with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+            packages = Path(place, PACKAGES)
+            packages.mkdir()
+            missing = gather(packages, python, needs, report)
+            extension = Path(place, EXTENSION_FILE)
+            build_extension(extension, packages, "" if missing else made)
+            report(f"built the extension with {len(every)} functions, {extension.stat().st_size / 1e6:.0f} MB")
+            report_sizes(extension, report)
+            _unopkg(office, profile, ["add", "--force", "--suppress-license", str(extension)])
+        tidy(office, profile)
+        report(f"installed growcells {VERSION} {_for_whom(profile)}; restart LibreOffice")
+    if (first := breaks_libreoffice(office, python)) is not None:
+        report(
+            f"started in this shell LibreOffice cannot use its own Python, since {first} comes first: growcells would "
+            f"rest. Start LibreOffice from the menu of applications, or so: PATH={SYSTEM_FOLDERS[0]}:$PATH soffice"
+        )
     for need in missing:
         names = ", ".join(function.name for function in every.values() if need in function.needs)
         report(f"{need} could not be had, so that these show an error: {names}; connect to the internet, install again")
     return missing
+
+
+def report_sizes(extension: Path, report: Callable[[str], None]) -> None:
+    """Say what of the extension is there for some functions only, and for which."""
+    with zipfile.ZipFile(extension) as archive:
+        for need in sorted({need for function in functions().values() for need in function.needs}):
+            heads = (f"{PACKAGES}/{need}/", f"{PACKAGES}/{need}.libs/")
+            size = sum(file.compress_size for file in archive.infolist() if file.filename.startswith(heads))
+            names = ", ".join(name for name, function in functions().items() if need in function.needs)
+            if size:
+                report(f"{size / 1e6:.0f} MB of it is {need}, for {names}")
+
+
+def unpacked(office: Office, profile: Path | None) -> Iterator[Path]:
+    """Where LibreOffice has unpacked the extension."""
+    if not _shared():
+        repository = profile_folder(profile) / "user" / "uno_packages"
+    else:
+        repository = profile / "shared" if profile else office.program.parent / "share" / "uno_packages"
+    yield from (repository / "cache" / "uno_packages").glob(f"*/{EXTENSION_FILE}")
 
 
 def uninstall_libreoffice(report: Callable[[str], None], profile: Path | None = None) -> bool:
@@ -110,6 +145,13 @@ def _shared() -> bool:
     return os.name != "nt" and os.geteuid() == 0
 
 
+def _for_whom(profile: Path | None) -> str:
+    """Whose LibreOffice holds the extension, and how that is started where it does not go without saying."""
+    if profile:
+        return f"in {profile}, for a LibreOffice that is started with {' '.join(profile_options(profile))}"
+    return "for all users" if _shared() else "for you"
+
+
 def _unopkg(office: Office, profile: Path | None, arguments: Sequence[str]) -> str:
     """Run LibreOffice's extension program; gives what it printed.
 
@@ -118,7 +160,10 @@ def _unopkg(office: Office, profile: Path | None, arguments: Sequence[str]) -> s
     shared = ["--shared"] if _shared() else []
     command = [str(office.unopkg), arguments[0], *shared, *arguments[1:], *profile_options(profile)]
     try:
-        done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE, env=clean_environment())
+        # It leaves empty folders behind where temporary files are.
+        with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+            environment = clean_environment() | dict.fromkeys(("TMPDIR", "TMP", "TEMP"), place)
+            done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE, env=environment)
     except (OSError, subprocess.SubprocessError) as problem:
         raise BridgeProblem(f"{office.unopkg} did not run: {problem}") from problem
     if done.returncode:

@@ -1,4 +1,4 @@
-"""What happens when LibreOffice opens a workbook with GROW_ formulas. The extension holds this file.
+"""What happens when LibreOffice opens a workbook with GROW_ formulas. events.bas calls this.
 
 LibreOffice shows the values that an xlsx file was saved with and computes nothing, even where the file asks for it; a
 setting can change that, for every file. growcells leaves the setting alone and has the workbooks computed that hold
@@ -27,9 +27,7 @@ def without_reference(formula: str) -> str:
 
 
 def opened(model: Any) -> None:
-    """Compute a workbook that was just opened, where it holds functions of ours."""
-    if not any(True for sheet in sheets(model) for _ in formula_cells(sheet, "GROW_")):
-        return
+    """Compute a workbook that was just opened and holds functions of ours."""
     for sheet in sheets(model):
         for cell in list(formula_cells(sheet, "]!GROW_")):
             mend(model, sheet, cell)
@@ -99,15 +97,14 @@ def declare_opening() -> object:
     service_info: Any = uno.getClass("com.sun.star.lang.XServiceInfo")
 
     class OpeningJob(unohelper.Base, job, service_info):  # type: ignore[misc]  # of unknown types
-        """Called by LibreOffice for each workbook that it has opened."""
+        """Called for each workbook that LibreOffice has opened and that holds functions of ours."""
 
         def __init__(self, _context: object) -> None:
             """Take the context that LibreOffice gives every component."""
 
         def execute(self, arguments: Any) -> None:
             try:
-                environment = {value.Name: value.Value for value in arguments}["Environment"]
-                opened({value.Name: value.Value for value in environment}["Model"])
+                opened({value.Name: value.Value for value in arguments}["Model"])
             except Exception:
                 return
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from importlib.metadata import Distribution, PackageNotFoundError, distribution
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from importlib.metadata import Distribution, PackageNotFoundError, PackagePath, distribution
 from pathlib import Path
 
 import growcells
@@ -18,6 +20,12 @@ from .program import QUICK, OfficePython, clean_environment, version_text
 ALWAYS = ("pint", "molmass")
 """What growcells itself imports (see the dependencies in pyproject.toml)."""
 
+LOCKED = Path(__file__).with_name("locked")
+"""The versions that are fetched, with the hashes of their wheels: a file for ALWAYS, and one for each other package."""
+
+UNUSED_FOLDERS, UNUSED_FILES = ("tests", "testsuite"), ("*.pyi", "*.h", "*.pxd", "*.a")
+"""What of a package only its developers need."""
+
 PATIENCE = 900
 """Seconds that a download may take."""
 
@@ -25,9 +33,10 @@ PATIENCE = 900
 def gather(folder: Path, python: OfficePython, needs: Iterable[str], report: Callable[[str], None]) -> tuple[str, ...]:
     """Put growcells and its packages into a folder; gives those of ``needs`` that could not be had.
 
-    A package that is installed here is copied: LibreOffice then runs the version that runs here, and no network is
-    needed. What is not here, or not fit for LibreOffice's Python, is fetched by pip, which looks into its cache and
-    where PIP_FIND_LINKS points before it asks the network.
+    A package that is installed here is copied if its files have the hashes of its RECORD: LibreOffice then runs the
+    version that runs here, and no network is needed. What is not here, or not fit for LibreOffice's Python, is fetched
+    by pip, of a version and with hashes that are laid down here; pip looks into its cache and where PIP_FIND_LINKS
+    points before it asks the network.
 
     Raises BridgeProblem where growcells itself would not run.
     """
@@ -44,12 +53,21 @@ def provide(folder: Path, python: OfficePython, names: Sequence[str], report: Ca
     """Put packages, with those that they need, into a folder; whether LibreOffice's Python then runs them."""
     installed = installed_with_needs(names)
     if installed and all(fits(package, python) for package in installed):
-        for package in installed:
-            copy(package, folder)
-        if runs(folder, python, names):
-            return True
+        changed = [package.name for package in installed if not unchanged(package)]
+        if not changed:
+            for package in installed:
+                copy(package, folder)
+            trim(folder)
+            if runs(folder, python, names):
+                return True
+        else:
+            report(f"{' and '.join(changed)} is not as it was installed here, by the hashes in its RECORD: not used")
     report(f"fetching {' and '.join(names)} for LibreOffice's Python {version_text(python.version)}")
-    return fetch(folder, python, names) and runs(folder, python, names)
+    locked = LOCKED / ("always.txt" if names == ALWAYS else f"{names[0]}.txt")
+    if not fetch(folder, python, locked):
+        return False
+    trim(folder)
+    return runs(folder, python, names)
 
 
 def installed_with_needs(names: Iterable[str]) -> list[Distribution]:
@@ -80,20 +98,54 @@ def fits(package: Distribution, python: OfficePython) -> bool:
     return pure or python.runs_binaries_of_this_python()
 
 
-def copy(package: Distribution, folder: Path) -> None:
-    """Copy the files of a package; programs that it put elsewhere and compiled Python stay behind."""
-    for file in package.files or ():
-        if ".." in file.parts or file.suffix == ".pyc":
+def unchanged(package: Distribution) -> bool:
+    """Whether the files of a package are those that were installed, by the hashes in its RECORD."""
+    for file in installed_files(package):
+        if file.hash is None:
+            if file.name != "RECORD":  # which alone cannot hold its own
+                return False
             continue
+        try:
+            with Path(str(file.locate())).open("rb") as content:
+                digest = hashlib.file_digest(content, file.hash.mode).digest()
+        except (OSError, ValueError):
+            return False
+        if base64.urlsafe_b64encode(digest).decode().rstrip("=") != file.hash.value.rstrip("="):
+            return False
+    return True
+
+
+def installed_files(package: Distribution) -> Iterator[PackagePath]:
+    """The files of a package; programs that it put elsewhere and compiled Python stay out."""
+    for file in package.files or ():
+        if ".." not in file.parts and file.suffix != ".pyc":
+            yield file
+
+
+def copy(package: Distribution, folder: Path) -> None:
+    """Copy the files of a package that are not there yet."""
+    for file in installed_files(package):
         target = folder.joinpath(*file.parts)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(str(file.locate()), target)
+        if not target.exists():
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(str(file.locate()), target)
 
 
-def fetch(folder: Path, python: OfficePython, names: Sequence[str]) -> bool:
-    """Let pip put packages into a folder for LibreOffice's Python; whether that went well."""
+def trim(folder: Path) -> None:
+    """Take away what only the developers of a package need."""
+    for name in UNUSED_FOLDERS:
+        for unused in [place for place in folder.rglob(name) if place.is_dir()]:
+            shutil.rmtree(unused, ignore_errors=True)
+    for pattern in UNUSED_FILES:
+        for file in folder.rglob(pattern):
+            file.unlink()
+
+
+def fetch(folder: Path, python: OfficePython, locked: Path) -> bool:
+    """Let pip put packages into a folder for LibreOffice's Python, and only those of known hashes; whether it did."""
     pip = [sys.executable, "-m", "pip", "--python", str(python.executable), "install", "--quiet", "--upgrade"]
-    return _succeeds([*pip, "--only-binary", ":all:", "--target", str(folder), *names], PATIENCE)
+    wanted = ["--require-hashes", "--requirement", str(locked)]
+    return _succeeds([*pip, "--only-binary", ":all:", "--target", str(folder), *wanted], PATIENCE)
 
 
 def runs(folder: Path, python: OfficePython, names: Sequence[str]) -> bool:
@@ -101,7 +153,7 @@ def runs(folder: Path, python: OfficePython, names: Sequence[str]) -> bool:
     program = (
         f"import sys; sys.path.insert(0, {str(folder)!r})\n"
         f"import {', '.join(names)}\n"
-        "from growcells.registry import functions\n"
+        "from growcells import functions\n"
         "functions()\n"
     )
     # -S: nothing that the system's own package folders hold may stand in for what is missing here.

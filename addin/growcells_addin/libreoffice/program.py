@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..problems import BridgeProblem
+from . import probe
 
 OLDEST_OFFICE = (25, 2)
 """Older ones compute what is typed, but not what an xlsx file brings (tried with 7.4)."""
@@ -26,6 +27,9 @@ PROFILE_VARIABLE = "GROWCELLS_LIBREOFFICE_PROFILE"
 
 PROGRAM_VARIABLE = "GROWCELLS_LIBREOFFICE"
 """Environment variable: the folder with LibreOffice's soffice, where several are installed or it is not found."""
+
+SYSTEM_FOLDERS = ("/usr/bin", "/bin")
+"""Where the Python is that LibreOffice was built for, where it does not bring its own."""
 
 QUICK = 60
 """Seconds within which a program that only answers a question must have answered."""
@@ -221,11 +225,18 @@ def clean_environment() -> dict[str, str]:
     """This environment without what would lead LibreOffice's Python to the packages of the one that runs now."""
     misleading = ("PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__")
     environment = {name: value for name, value in os.environ.items() if name not in misleading}
-    # An embedded Python looks for its library beside the first python3 of the path, and breaks on another's.
-    own = {Path(prefix, "bin") for prefix in (sys.prefix, sys.base_prefix) if prefix != "/usr"}
-    folders = environment.get("PATH", os.defpath).split(os.pathsep)
-    environment["PATH"] = os.pathsep.join(folder for folder in folders if Path(folder) not in own)
+    if os.name == "posix":
+        # An embedded Python looks for its library beside the first python3 of the path, and breaks on another's.
+        folders = environment.get("PATH", os.defpath).split(os.pathsep)
+        environment["PATH"] = os.pathsep.join(dict.fromkeys([*SYSTEM_FOLDERS, *folders]))
     return environment
+
+
+def breaks_libreoffice(office: Office, python: OfficePython) -> str | None:
+    """The python3 that would keep LibreOffice's own from starting if LibreOffice were started in this environment."""
+    if os.name != "posix" or office.program.parent in python.executable.parents:  # LibreOffice brought its own
+        return None
+    return None if probe.fits(str(python.executable)) else shutil.which("python3") or "PYTHONHOME"
 
 
 def own_profile() -> Path | None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
-from growcells.registry import Argument, CellFunction
+from growcells import CellFunction
+from growcells.cells.arguments import Argument
 
 from .component import IMPLEMENTATION, SERVICE, method_name
 from .opening import OPENING_IMPLEMENTATION, OPENING_SERVICE
@@ -20,9 +21,14 @@ IDENTIFIER = "org.growcells"
 TYPES_FILE = "growcells.idl"
 COMPONENTS_FILE = "growcells.components"
 CONFIGURATION_FILE = "CalcAddIns.xcu"
-JOBS_FILE = "Jobs.xcu"
+EVENTS_FILE = "Events.xcu"
+BASIC_LIBRARY = "growcells"
+"""Also the folder that holds it, after which LibreOffice names it."""
+
+BASIC_MODULE = "Events"
 COMPONENT_FILE = "component.py"
 OPENING_FILE = "opening.py"
+PROBE_FILE = "probe.py"
 MANIFEST_FILE = "META-INF/manifest.xml"
 DESCRIPTION_FILE = "description.xml"
 
@@ -79,21 +85,37 @@ def argument_help(argument: Argument) -> str:
     return f"Required: {argument.help}" if argument.required else argument.help
 
 
-def jobs() -> str:
-    """Jobs.xcu: what is to be called when LibreOffice has opened a workbook."""
-    root = _configuration_root("Jobs")
-    job = _entry(_node(root, "Jobs"), OPENING_SERVICE)
-    SubElement(_property(job, "Service"), "value").text = OPENING_SERVICE
-    SubElement(_property(job, "Context"), "value").text = "com.sun.star.sheet.SpreadsheetDocument"
-    event = SubElement(_node(root, "Events"), "node", {"oor:name": "OnLoadFinished", "oor:op": "fuse"})
-    listed = _entry(_node(event, "JobList"), OPENING_SERVICE)
-    # LibreOffice runs a job whose administrator's time is later than the user's; there is none of the user's.
-    SubElement(_property(listed, "AdminTime"), "value").text = "2026-01-01T00:00:00+00:00"
+def events() -> str:
+    """Events.xcu: what of the Basic library is called when LibreOffice has started, and when it has read a file."""
+    root = _configuration_root("Events")
+    bindings = _node(_node(root, "ApplicationEvents"), "Bindings")
+    for event, procedure in (("OnStartApp", "Started"), ("OnLoadFinished", "Opened")):
+        binding = _entry(bindings, event)
+        place = f"{BASIC_LIBRARY}.{BASIC_MODULE}.{procedure}?language=Basic&location=application"
+        SubElement(_property(binding, "BindingURL"), "value").text = f"vnd.sun.star.script:{place}"
+    return _document(root)
+
+
+def basic_library(*modules: str) -> str:
+    """script.xlb: the modules of the Basic library; dialog.xlb is the same for its dialogs, and has to be there."""
+    namespace = "http://openoffice.org/2000/library"
+    names = {"library:name": BASIC_LIBRARY, "library:readonly": "true", "library:passwordprotected": "false"}
+    root = Element("library:library", {"xmlns:library": namespace} | names)
+    for module in modules:
+        SubElement(root, "library:element", {"library:name": module})
+    return _document(root)
+
+
+def basic_module(code: str) -> str:
+    """A module of Basic as LibreOffice keeps it."""
+    names = {"script:name": BASIC_MODULE, "script:language": "StarBasic", "script:moduleType": "normal"}
+    root = Element("script:module", {"xmlns:script": "http://openoffice.org/2000/script"} | names)
+    root.text = code
     return _document(root)
 
 
 def components() -> str:
-    """The registration of the component and the job, which spares LibreOffice running them at installation."""
+    """The registration of the two components, which spares LibreOffice running them at installation."""
     root = Element("components", {"xmlns": "http://openoffice.org/2010/uno-components"})
     for file, implementation, service in (
         (COMPONENT_FILE, IMPLEMENTATION, SERVICE),
@@ -132,7 +154,8 @@ def manifest() -> str:
         (TYPES_FILE, "application/vnd.sun.star.uno-typelibrary;type=RDB"),
         (COMPONENTS_FILE, "application/vnd.sun.star.uno-components"),
         (CONFIGURATION_FILE, "application/vnd.sun.star.configuration-data"),
-        (JOBS_FILE, "application/vnd.sun.star.configuration-data"),
+        (EVENTS_FILE, "application/vnd.sun.star.configuration-data"),
+        (f"{BASIC_LIBRARY}/", "application/vnd.sun.star.basic-library"),
     ):
         SubElement(root, "manifest:file-entry", {"manifest:media-type": media_type, "manifest:full-path": path})
     return _document(root)

@@ -13,13 +13,15 @@ import typer
 from growcells.version import VERSION
 
 from .bridges import install, uninstall
-from .functions import list_functions
-from .logs import check, clear, demo, new, recalc
+from .exports import export
+from .function_list import list_functions
+from .logs import carry, check, clear, demo, new, recalc
 from .reports import report
-from .terminal import Stop, errors, say
+from .seasons import season
+from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
 OBJECTS_BEFORE_COLLECTION = 500_000
-"""Python looks for garbage each time so many objects are new, ours.
+"""Python looks for garbage each time so many objects are new: our choice.
 
 Nearly all that a log is read into lives until the end: to look as often as Python does by itself takes a sixth of the
 time of a report of 20,000 readings.
@@ -34,7 +36,7 @@ First steps:
   growcells recalc LOG.xlsx         compute a log without a spreadsheet program
   growcells report LOG.xlsx         the weekly page to print
 
-growcells --help lists all commands, growcells functions all cell functions."""
+growcells --help lists all commands, and growcells functions all cell functions."""
 
 COMMANDS = (
     (demo, "demo", "growcells demo --folder growcells-demo"),
@@ -42,9 +44,12 @@ COMMANDS = (
     (uninstall, "uninstall", "growcells uninstall libreoffice"),
     (new, "new", "growcells new log.xlsx"),
     (clear, "clear-examples", "growcells clear-examples log.xlsx --in-place"),
+    (carry, "carry", "growcells carry log.xlsx --output carried.xlsx"),
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),
+    (season, "season", "growcells season spring.xlsx autumn.xlsx --output season.xlsx"),
+    (export, "export", "growcells export log.xlsx --output tables"),
     (list_functions, "functions", "growcells functions --search nitrogen"),
 )
 """Each command, its name and an example, in the order in which people meet them."""
@@ -86,5 +91,8 @@ def main() -> None:
     except Stop as stop:
         say(f"growcells: {stop}", console=errors)
         sys.exit(stop.code)
+    except Exception as fault:
+        say(fault_told(next(iter(sys.argv[1:]), "the command"), fault), console=errors)
+        sys.exit(PROBLEMS)
     finally:
         gc.freeze()  # all that is left goes with the process: Python need not search it for garbage once more

@@ -11,7 +11,7 @@ import typer
 from .terminal import WRONG_USAGE, Stop, say, sentences
 
 PROGRAMS = ("libreoffice", "excel")
-Program = Annotated[str, typer.Argument(metavar="PROGRAM", help=f"{' or '.join(PROGRAMS)}.")]
+Program = Annotated[str, typer.Argument(metavar="PROGRAM", help=f"The program: {' or '.join(PROGRAMS)}.")]
 
 
 def install(
@@ -21,12 +21,12 @@ def install(
         typer.Option(
             "--file",
             metavar="FILE",
-            help="Install nothing, but write what can be given to others: an extension for LibreOffice (.oxt) that a "
-            "double click installs, or the macros for Excel (.bas) to import by hand.",
+            help="Install nothing, but write a file that can be given to others: an extension for LibreOffice (.oxt) "
+            "that a double click installs, or the macros for Excel (.bas) to import by hand.",
         ),
     ] = None,
 ) -> None:
-    """Put the functions into a spreadsheet program; can be repeated, and upgrades."""
+    """Put the functions into a spreadsheet program; run it again to upgrade them."""
     with sentences():
         if file is None:
             bridge(program, "install")(say)

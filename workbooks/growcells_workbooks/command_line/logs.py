@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
 
+from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite
-from .terminal import PROBLEMS, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[
         Path,
-        typer.Option("--folder", metavar="FOLDER", help="Where its files go, in place of those of its last run."),
+        typer.Option("--folder", metavar="FOLDER", help="Where its files go; those of an earlier run are replaced."),
     ] = Path("growcells-demo"),
 ) -> None:
     """Show it all once on invented data: a log, a tank that changes, the doses that follow, a weekly report."""
@@ -28,7 +30,7 @@ def demo(
     with sentences():
         shown = run(folder, say, overwrite=True)
     screen.print(doses_before_and_after(shown))
-    say("All data is invented. Next: growcells new log.xlsx")
+    say("All of this data is invented. To start a log of your own: growcells new log.xlsx")
 
 
 def doses_before_and_after(shown: Demo) -> Table:
@@ -54,17 +56,51 @@ def doses_before_and_after(shown: Demo) -> Table:
 def new(
     log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")],
     empty: Annotated[bool, typer.Option("--empty", help="Leave out the example rows.")] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Leave out the functions: the log then computes only where growcells is.")
+    ] = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Write a starter log: the sheets that a season needs, with the formulas in place."""
+    """Write a starter log: the sheets that a season needs, with the formulas in place and the functions inside."""
     from ..starter import new_log
 
     with sentences(), progress_shown() as progress:
-        written = new_log(log, examples=not empty, overwrite=overwrite, progress=progress)
+        written = new_log(log, examples=not empty, carried=not plain, overwrite=overwrite, progress=progress)
     say(f"Written: {written}")
     say("Its first sheet says how it works.")
     if not empty:
         say(f"The example rows are invented: growcells clear-examples {log} --in-place takes them out.")
+
+
+def carry(
+    log: Log,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.carried.xlsx if left out."),
+    ] = None,
+    in_place: InPlace = False,
+    remove: Annotated[bool, typer.Option("--remove", help="Take the functions out of the log again.")] = False,
+    overwrite: Overwrite = False,
+) -> None:
+    """Put the functions into a log as names of its own, so that Excel of today computes it with nothing installed."""
+    from ..carrying.carry import carry as carry_functions
+    from ..gate import apart
+
+    copy = copy_beside(log, "plain" if remove else "carried", output, in_place)
+    with sentences(), progress_shown() as progress:
+        done = carry_functions(
+            log, copy, in_place=in_place, overwrite=overwrite, remove=remove, progress=progress, run=apart
+        )
+    if remove:
+        say("The functions are out of the log.")
+    else:
+        say(f"{len(done.carried)} functions are in the log, and {done.calling_cells} cells call one.")
+        say(f"These give #N/A where growcells is not installed: {', '.join(done.needing)}.")
+        if done.uncarried_cells:
+            say(f"Cells that call them: {', '.join(done.uncarried_cells)}.")
+    if done.backup:
+        say(f"The log as it was: {done.backup}")
+    say(f"Written: {done.output}")
 
 
 def clear(
@@ -76,16 +112,17 @@ def clear(
     in_place: InPlace = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Empty the example rows of a log that growcells new wrote; rows that were typed over stay, and all else."""
+    """Empty the example rows of a log that growcells new wrote; rows that you typed over stay, and so does all else."""
+    from ..gate import apart
     from ..starter import clear_examples
 
     copy = copy_beside(log, "cleared", output, in_place)
     with sentences(), progress_shown() as progress:
-        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress)
+        cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress, run=apart)
     rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
-        say(f"Typed over, and left as they are: {', '.join(cleared.left)}.")
+        say(f"These rows were typed over and stay as they are: {', '.join(cleared.left)}.")
     say_formula_problems(cleared.done)
     say_where(cleared.done)
 
@@ -108,19 +145,27 @@ def recalc(
     ] = False,
     as_of: AsOf = None,
 ) -> None:
-    """Compute what has to be computed in a log without a spreadsheet program; only the values of formulas change.
+    """Compute what has to be computed in a log; only the values of formulas change. LibreOffice computes .ods logs.
 
     Computed are the formulas with growcells functions, those without a stored value, those of the day or of chance,
     those that depend on a value that changed, and those whose stored value their own inputs prove to be old. Every
     other formula keeps the value that a spreadsheet program stored. What would have to be computed and cannot be is
     listed, with what rests on it, and the exit code is 1.
     """
-    from ..recalculation import recalculate_apart
+    from ..gate import apart
 
+    recalculate = recalculation_of(log)
     copy = copy_beside(log, "computed", output, in_place)
     with sentences(), progress_shown() as progress:
-        done = recalculate_apart(
-            log, copy, in_place=in_place, overwrite=overwrite, everything=everything, as_of=as_of, progress=progress
+        done = recalculate(
+            log,
+            copy,
+            in_place=in_place,
+            overwrite=overwrite,
+            everything=everything,
+            as_of=as_of,
+            progress=progress,
+            run=apart,
         )
     say(f"{done.formulas} formulas, {done.changed} values changed, {len(done.kept)} kept that may be old.")
     say_formula_problems(done)
@@ -129,9 +174,22 @@ def recalc(
         raise typer.Exit(PROBLEMS)
 
 
+def recalculation_of(log: Path) -> Callable[..., Recalculation]:
+    """What computes a log of this kind."""
+    if log.suffix.lower() == OPENDOCUMENT:
+        from ..through_office import recalculate_opendocument
+
+        return recalculate_opendocument
+    if log.suffix.lower() in DELIMITED:
+        raise Stop(f"{log} is a text file, which holds no formulas: there is nothing to compute")
+    from ..recalculation import recalculate
+
+    return recalculate
+
+
 def copy_beside(log: Path, word: str, output: Path | None, in_place: bool) -> Path | None:
     """The copy to write: the one asked for, or one beside the log; None where the log itself is replaced."""
-    return output if output is not None or in_place else log.with_suffix(f".{word}{log.suffix}")
+    return output if output is not None or in_place else named_beside(log, f".{word}{log.suffix}")
 
 
 def say_formula_problems(done: Recalculation) -> None:
@@ -141,7 +199,7 @@ def say_formula_problems(done: Recalculation) -> None:
     for kept in done.kept:
         say(f"{kept.sheet}!{kept.cell}  keeps its stored value  {kept.formula}\n    {kept.why}")
     for resting in done.resting:
-        say(f"{resting.sheet}!{resting.cell}  rests on the stored value of {resting.rests_on}")
+        say(f"{resting.sheet}!{resting.cell}  is computed from the stored value of {resting.rests_on}")
     for note in done.notes:
         say(note)
 
@@ -164,18 +222,23 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Say what a log was taken for, what could not be read and why; exit code 1 where there are problems."""
-    from ..checking import count_problems, lines_of
-    from ..reading import map_beside, read_log
-    from ..reading.mapping import write_map as write
+    from ..gate import apart
+    from ..log_check import check_log
 
-    target = map_path or map_beside(log)
     with sentences(), progress_shown() as progress:
-        found = read_log(log, as_of, progress, None if write_map and not target.exists() else map_path)
-    for line in lines_of(found, every):
+        found = check_log(
+            log,
+            map_path,
+            as_of=as_of,
+            every=every,
+            write_map=write_map,
+            overwrite=overwrite,
+            progress=progress,
+            run=apart,
+        )
+    for line in found.lines:
         say(" " * line.indent + line.text, style=line.style)
-    if write_map:
-        with sentences():
-            write(found, target, overwrite)
-        say(f"Written: {target}. Correct it; from now on the log is read by it.")
-    if count_problems(found):
+    if found.new_map:
+        say(f"Written: {found.new_map}. Correct it; from now on the log is read by it.")
+    if found.problems:
         raise typer.Exit(PROBLEMS)

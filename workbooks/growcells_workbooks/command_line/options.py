@@ -14,14 +14,14 @@ def day(text: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise typer.BadParameter(f"{text} is no date: write it as 2026-11-25") from None
+        raise typer.BadParameter(f"{text} is not a date: write it as 2026-11-25") from None
 
 
-Log = Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The grow log, an .xlsx or .xlsm workbook.")]
+Log = Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The grow log: .xlsx, .xlsm, .ods or .csv.")]
 AsOf = Annotated[
     datetime.date | None,
     typer.Option(
-        "--as-of", parser=day, metavar="DATE", help="The day to compute for, as 2026-11-25; today if left out."
+        "--as-of", parser=day, metavar="DATE", help="The day to compute for, such as 2026-11-25; today if left out."
     ),
 ]
 InPlace = Annotated[bool, typer.Option("--in-place", help="Replace the log itself; a backup stays beside it.")]

@@ -8,10 +8,11 @@ from typing import Annotated, NamedTuple
 
 import typer
 
-from growcells.wording import count
+from growcells.cells.number_texts import count
 
+from ..data import USUAL_RECIPE
 from .options import AsOf, MapFile, Overwrite
-from .terminal import PROBLEMS, WRONG_USAGE, Stop, progress_shown, say, sentences
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
 
 
 class Choices(NamedTuple):
@@ -30,7 +31,9 @@ def report(
     logs: Annotated[list[Path], typer.Argument(metavar="LOG.xlsx", help="The grow log; several with --out.")],
     week: Annotated[
         str | None,
-        typer.Option("--week", metavar="WEEK", help="ISO week, as 2026-W47; the last with readings if left out."),
+        typer.Option(
+            "--week", metavar="WEEK", help="The ISO week, such as 2026-W47; the last week with readings if left out."
+        ),
     ] = None,
     output: Annotated[
         Path | None,
@@ -41,14 +44,16 @@ def report(
     ] = None,
     recipe: Annotated[
         str, typer.Option("--recipe", metavar="NAME", help="The published recipe that feeds are compared with.")
-    ] = "Leafy greens",
+    ] = USUAL_RECIPE,
     previous: Annotated[
         Path | None,
         typer.Option("--previous", metavar="LOG.xlsx", help="Last week's copy of the log, to tell what changed."),
     ] = None,
     photos: Annotated[
         Path | None,
-        typer.Option("--photos", metavar="FOLDER", help="Photos named by date and bed, as 2026-11-16 T1.jpg."),
+        typer.Option(
+            "--photos", metavar="FOLDER", help="The folder of photos named by date and bed, such as 2026-11-16 T1.jpg."
+        ),
     ] = None,
     map_path: MapFile = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="Also print the report into a PDF, through LibreOffice.")] = False,
@@ -66,19 +71,20 @@ def report(
         return
     if len(logs) > 1:
         raise Stop("several logs need a folder for their reports: add --out FOLDER", WRONG_USAGE)
-    report_one(logs[0], output or logs[0].with_suffix(".week.xlsx"), previous, choices)
+    report_one(logs[0], output or named_beside(logs[0], ".week.xlsx"), previous, choices)
 
 
 def report_one(log: Path, output: Path, previous: Path | None, choices: Choices) -> None:
     """Build the report of one log, and say what it holds."""
+    from ..gate import apart
     from ..report import build_report
 
     with sentences(), progress_shown() as progress:
-        done = build_report(log, output, previous=previous, progress=progress, **choices._asdict())
+        done = build_report(log, output, previous=previous, progress=progress, run=apart, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
-    say(f"{count(done.unreadable, 'cell')} could not be read, {done.ignored} ignored; the report lists each.")
+    say(f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored; the report lists all.")
     if choices.photos is not None:
-        say(f"{count(done.photos, 'photo')} shown, {done.photos_left_out} not used; the report says why.")
+        say(f"{count(done.photos, 'photo')} shown, and {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:
         say(problem)
     say(f"Written: {done.output}")
@@ -88,11 +94,12 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
 
 def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
     """Build the reports of several logs, and say which failed."""
+    from ..gate import apart
     from ..report.many import Failed, build_reports
 
     with sentences(), progress_shown() as progress:
         results = build_reports(
-            logs, folder, done=lambda number, total: progress("reports", number, total), **choices._asdict()
+            logs, folder, done=lambda number, total: progress("reports", number, total), run=apart, **choices._asdict()
         )
     failed = [result for result in results if isinstance(result, Failed)]
     for result in results:
@@ -101,6 +108,6 @@ def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
             say(f"{result.source.name}: week {result.week}, {readings}. Written: {result.output}")
     for result in failed:
         say(f"{result.source.name}: no report. {result.why}")
-    say(f"{count(len(results) - len(failed), 'report')} written, {len(failed)} failed.")
+    say(f"{count(len(results) - len(failed), 'report')} written, and {len(failed)} failed.")
     if failed:
         raise typer.Exit(PROBLEMS)

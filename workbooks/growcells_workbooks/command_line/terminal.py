@@ -5,12 +5,13 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 if TYPE_CHECKING:
-    from ..recalculation import Progress
+    from ..gate import Progress
 
 PROBLEMS = 1
 """Exit code where the input has problems, which were reported."""
@@ -41,12 +42,36 @@ def broken(line: str, width: int) -> str:
     return textwrap.fill(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
 
 
+def named_beside(log: Path, ending: str) -> Path:
+    """The name beside a log under which something made of it is written; of a folder too, which is refused later."""
+    return log.parent / f"{log.stem}{ending}"
+
+
+def fault_told(command: str, fault: Exception) -> str:
+    """The last sentence where something unexpected happened, with the traceback before it if that is asked for."""
+    import os
+    import traceback
+
+    from ..gate import DEBUG, Fault
+
+    where, error, trace = "", f"{type(fault).__name__}: {fault}", "".join(traceback.format_exception(fault))
+    if isinstance(fault, Fault):
+        where = f" with {fault.about}" + (f", while {fault.step}" if fault.step else "")
+        error, trace = str(fault), fault.trace
+    sentence = (
+        f"growcells: {command} stopped{where}, by a fault of growcells itself ({' '.join(error.split())}): please open "
+        "an issue beside the code of growcells, with a small log that shows it and what the same command prints with "
+        f"{DEBUG}=1"
+    )
+    return trace + sentence if os.environ.get(DEBUG) else sentence
+
+
 @contextmanager
 def sentences() -> Iterator[None]:
     """Turn problems with files and bridges into one sentence and an exit code."""
     from growcells_addin.problems import BridgeProblem
 
-    from ..recalculation import FileProblem
+    from ..gate import FileProblem
 
     try:
         yield

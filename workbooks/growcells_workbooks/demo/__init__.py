@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..gate import make_folder
 from ..reading import Bed, read_log
-from ..recalculation import make_folder, recalculate
+from ..recalculation import recalculate
 from ..report import Report, build_report
-from ..report.week import week_of
-from ..writing import check_new_workbook
+from ..report.figures.iso_week import week_of
+from ..sheets.workbook_files import check_new_workbook
 from .log import change_size, write_log
 from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, TANKS, WEEKS
 
@@ -31,7 +32,7 @@ class DoseChange:
 
     @property
     def changed(self) -> bool:
-        """Whether the dose is another one."""
+        """Whether the dose changed."""
         return self.old_dose != self.new_dose
 
 
@@ -77,7 +78,7 @@ def run(folder: Path, say: Callable[[str], None], *, overwrite: bool = False) ->
         retyped = Path(workshop) / "retyped.xlsx"
         old_length = change_size(log, retyped, CHANGED_TANK, NEW_LENGTH)
         recalculate(retyped, changed, overwrite=overwrite, as_of=LAST_DAY)
-    say(f"Made {CHANGED_TANK} {NEW_LENGTH:g} in long, {old_length:g} in before, and computed again: {changed}")
+    say(f"Made {CHANGED_TANK} {NEW_LENGTH:g} in long instead of {old_length:g} in and computed again: {changed}")
     doses = dose_changes(log, changed)
     report = build_report(changed, page, previous=log, as_of=LAST_DAY, overwrite=overwrite)
     say(f"Wrote the report of {report.week.title}: {page}")

@@ -11,8 +11,9 @@ from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from ..report.look import DATE, FACE, new_book
-from ..writing import put_text, save_workbook
+from ..sheets.styles import FACE, new_book
+from ..sheets.table_columns import DATE
+from ..sheets.workbook_files import put_text, save_workbook
 from .scenario import FEEDS, LAST_DAY, PLANTED, TANKS, TITLE, Tank, readings
 
 HEADING_ROW, FIRST_ROW = 3, 4

@@ -74,8 +74,8 @@ CHANGED_TANK, NEW_LENGTH = "Raft 2", 72.0
 """The tank that is rebuilt in the demo, and its new length [in]."""
 
 FEEDS = (
-    ("leaf", "dry feed for leaves", "15-5-20 Ca 4 Mg 1.5", 10.0, 28.0, 2.0, 2200.0, 1.0, 2.0),
-    ("fruit", "dry feed for fruit", "6-11-31 Mg 3.5", 5.0, 17.5, 2.4, 100.0, 1.0, 2.0),
+    ("leaf", "dry feed for leaves", "16-7-19 Ca 4 Mg 1.5", 10.0, 28.0, 2.0, 2200.0, 1.0, 2.0),
+    ("fruit", "dry feed for fruit", "7-9-26 Mg 3.5", 5.0, 17.5, 2.4, 100.0, 1.0, 2.0),
 )
 """Name, product, analysis, package [lb], price, rate [g/gal], on hand [g], scale step [g], weeks to delivery."""
 

@@ -3,39 +3,53 @@
 from __future__ import annotations
 
 import datetime
-import re
-from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from growcells.errors import CellError
-from growcells.registry import functions
-
-from ..recalculation import FailedCell, KeptCell, Progress, RestingCell
-from ..recalculation.computation import Computation
-from ..recalculation.outcomes import failed_cells, kept_cells, resting_cells
-from ..recalculation.package import Package
-from ..recalculation.results import silent
-from .grid import read_sheets
-from .mapping import load_map, map_beside, write_map
-from .model import Bed, Certainty, ColumnFound, Doubt, Fate, Feed, GrowLog, LeftOut, Reading, TableFound, Weight
+from ..gate import Progress
+from .inputs import read_input
+from .mapping import load_map, map_beside, map_text, put_map
+from .model import (
+    Bed,
+    Certainty,
+    ColumnFound,
+    Counts,
+    Doubt,
+    Fate,
+    Feed,
+    Fill,
+    GrowLog,
+    Harvest,
+    LeftOut,
+    Part,
+    Reading,
+    Round,
+    TableFound,
+    Weight,
+)
 from .read import read_tables
 
 __all__ = [
     "Bed",
     "Certainty",
     "ColumnFound",
+    "Counts",
     "Doubt",
     "Fate",
     "Feed",
+    "Fill",
     "GrowLog",
+    "Harvest",
     "LeftOut",
+    "Part",
     "Reading",
+    "Round",
     "TableFound",
     "Weight",
     "map_beside",
+    "map_text",
+    "put_map",
     "read_log",
-    "write_map",
 ]
 
 
@@ -45,49 +59,22 @@ def read_log(
     progress: Progress | None = None,
     map_path: Path | None = None,
 ) -> GrowLog:
-    """Read a grow log with its formulas computed anew; values that the file stores for them are not trusted.
+    """Read a grow log: an .xlsx or .xlsm with its formulas computed anew, an .ods as LibreOffice stored it, a .csv.
 
-    ``as_of`` is the day that TODAY gives, ``map_path`` the mapping file, by default the one beside the log, if there
-    is one. The file is only read. Raises FileProblem, whose text is one sentence.
+    ``as_of`` is the day that TODAY gives and on which the beds are shown, ``map_path`` the mapping file, by default the
+    one beside the log, if there is one. The file is only read. Raises FileProblem, whose text is one sentence.
     """
     log_map = load_map(path, map_path)
-    package = Package(path)
-    computation = Computation(package, as_of, progress or silent)
-    computation.run()
-    failed, kept = tuple(failed_cells(computation)), tuple(kept_cells(computation))
-    resting = tuple(resting_cells(computation))
-    changed, _ = computation.patched_parts()
-    parts = {sheet: changed.get(part) or computation.sheets[sheet].data for sheet, part in package.book.sheets.items()}
-    errors = dict(_without_value(failed, kept, resting))
-    log = read_tables(read_sheets(path, parts, errors, progress), path, log_map, progress)
-    return replace(
-        log,
-        functions=_functions_used(parts.values()),
-        formulas=computation.total,
-        notes=tuple(computation.notes),
-        failed=failed,
-        kept=kept,
-        resting=resting,
+    given = read_input(path, as_of, progress)
+    log = replace(
+        read_tables(given.sheets, path, log_map, progress),
+        functions=given.functions,
+        formulas=given.formulas,
+        notes=given.notes,
+        failed=given.failed,
+        kept=given.kept,
+        resting=given.resting,
+        outdated=given.outdated,
+        category=given.category,
     )
-
-
-def _without_value(
-    failed: Iterable[FailedCell], kept: Iterable[KeptCell], resting: Iterable[RestingCell]
-) -> Iterator[tuple[tuple[str, str], CellError]]:
-    """The formula cells that have no value to trust, by sheet and name, and why."""
-    for failure in failed:
-        yield (failure.sheet, failure.cell), CellError(failure.code, failure.why)
-    for cell in kept:
-        yield (cell.sheet, cell.cell), CellError("no value", f"it cannot be computed here, {cell.why}")
-    for rest in resting:
-        yield (rest.sheet, rest.cell), CellError("no value", f"it rests on {rest.rests_on}, not computed here")
-
-
-_FORMULA = re.compile(rb"<f[ >][^<]*")
-_CALL = re.compile(rb"GROW_[A-Z0-9_]+")
-
-
-def _functions_used(parts: Iterable[bytes]) -> tuple[str, ...]:
-    formulas = (formula for part in parts for formula in _FORMULA.findall(part))
-    used = {name.decode() for formula in formulas for name in _CALL.findall(formula)}
-    return tuple(name for name in functions() if name in used)
+    return log.on(as_of or datetime.date.today())

@@ -1,273 +1,655 @@
-"""Finding what heads a table whose records are rows or columns, by what the headings say."""
+"""What a column is: the field, the unit and the bed that its headings name, judged for a whole row of headings."""
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
-from .dates import looks_like_date
-from .grid import Sheet
-from .heads import ColumnsHead, RowsHead
-from .mapping import MapTable
-from .tables import Heading, Settings
-from .words import MEASURED, best_claim, best_match, claims, fields, label_key
+from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from .shapes import Shape
+from .units import Unit, is_unit
+from .words import (
+    LABEL_POINTS,
+    MEASURED,
+    MEASURED_OR_NOTED,
+    Claim,
+    Field,
+    all_claims,
+    claims,
+    field_of,
+    fields,
+    is_other,
+    is_word,
+    words_of,
+)
 
-LONGEST_HEADING = 60
-"""Characters beyond which a text is no heading but a note; ours."""
-FUNCTION = "GROW_"
-"""How the name of a cell function begins; a list of functions or of formulas, as in the starter log, is no table."""
-MOST_HEADINGS = 200
-"""Headings of one table beyond which it is no table that a person keeps; ours."""
-TITLE_ROWS = 3
-"""How far above a table its title may stand [rows]; ours."""
+OTHER = "other"
+"""The kind of a table of which nothing is used here: climate, expenses."""
+SIZES = frozenset({"length", "width", "depth", "volume", "size"})
+ROUND_FIELDS = frozenset({"planted", "sown", "transplanted", "expected", "ended", "round"})
+NEEDED: dict[str, tuple[frozenset[str], ...]] = {
+    "readings": (frozenset({"date"}), MEASURED | {"value"}),
+    "beds": (frozenset({"bed"}), frozenset(known.name for known in fields()["beds"]) - {"bed", "notes", "round"}),
+    "feeds": (frozenset({"feed", "product"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
+    "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
+    "harvests": (frozenset({"bed"}), frozenset({"mass", "heads", "income"}), frozenset({"date", "heads", "income"})),
+    "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
+}
+"""What makes a table one of its kind: a field of each set."""
+WHOSE_MASS = (
+    "nothing says whether these are single plants or whole beds: head the mass Plant weight or Total weight, or say it "
+    "in the mapping file (growcells check --write-map)"
+)
+NUMBERED = re.compile(r"#\s?\d{1,3}")
+"""A name that is a number: ``#2``."""
+_LETTER = re.compile(r"[A-Z]")
+_OF_METER = frozenset({"scale", "calibrated", "calibration"})
+TIMES = frozenset(
+    (*("am", "pm", "morning", "evening", "noon", "night", "before", "after", "first", "second"),
+     *("old", "new", "min", "max", "left", "right", "in", "out"))
+)  # fmt: skip
+"""Words before a measure that tell when or how it was read, and no bed; common practice, no source."""
+SHARED = frozenset({"date", "time", "crop", "feed", "round"})
+"""Fields of readings that stand once for all beds of a row."""
+MOST_TEXT = 0.6
+"""The share of a column's cells that decides what it holds; ours."""
 
 
-def may_be_heading(cell: LogCell) -> bool:
-    """Whether a cell may head a column: a short text that does not begin with a digit and names no cell function."""
-    value = cell.value
-    if not isinstance(value, str):
-        return False
-    text = value.strip()
-    return not text[:1].isdigit() and not text.lstrip("=").startswith(FUNCTION) and len(text) <= LONGEST_HEADING
+@dataclass
+class Column:
+    """A column of a table, by its place in the grid: its headings, the lowest first, and what it was taken for."""
+
+    place: int
+    cells: tuple[LogCell, ...]
+    texts: tuple[str, ...]
+    shapes: Counter[Shape] = field(default_factory=Counter)
+    sample: tuple[LogCell, ...] = ()
+    """Some of its cells."""
+    field: Field | None = None
+    unit: Unit | None = None
+    bed: str = ""
+    exact: bool = True
+    settled: bool = False
+    """Whether a mapping file says so."""
+    why: str = ""
+    """Why it is not used, where more is known than that its heading is not."""
+    other: bool = False
+    """Whether its heading is known and names nothing that is used here."""
+
+    @property
+    def heading(self) -> str:
+        """The whole text of its heading, from top to bottom."""
+        return " ".join(dict.fromkeys(text for text in reversed(self.texts) if text))
+
+    @property
+    def lowest(self) -> str:
+        """The lowest text of its heading."""
+        return self.texts[0] if self.texts else ""
+
+    @property
+    def cell(self) -> LogCell:
+        """Its lowest heading."""
+        return self.cells[0]
+
+    def is_mostly(self, *shapes: Shape) -> bool:
+        """Whether most of its cells look so; not where it has none."""
+        total = sum(self.shapes.values()) - self.shapes[Shape.NOTHING] - self.shapes[Shape.ERROR]
+        return total > 0 and sum(self.shapes[shape] for shape in shapes) >= MOST_TEXT * total
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether it has no cells."""
+        return not self.shapes
+
+    def take(self, claim: Claim, bed: str = "") -> None:
+        """Be what a heading claims."""
+        self.field, self.unit, self.bed, self.exact = claim.field, claim.unit, bed, claim.exact
 
 
-Texts = Mapping[int, tuple[str, ...]]
-"""The texts that head each column (or row)."""
+@dataclass(frozen=True)
+class Context:
+    """What stands around a table: the texts above it, the nearest first, and the name of its sheet."""
+
+    titles: tuple[LogCell, ...] = ()
+    sheet: str = ""
+    has_date: bool = False
+    """Whether a title or the name of the sheet gives the day of the whole table."""
+    bed: str = ""
+    """The bed that a title or the sheet names."""
+    settled: Claim | None = None
+    """What all numbers of the table are by a mapping file."""
+
+    def texts(self) -> Iterator[str]:
+        """The texts, then the name of the sheet."""
+        yield from (cell.text for cell in self.titles if isinstance(cell.value, str))
+        yield self.sheet
+
+    def measured(self) -> Claim | None:
+        """What all numbers of the table are, by its title or the name of its sheet."""
+        if self.settled:
+            return self.settled
+        for text in self.texts():
+            if _OF_METER & set(words_of(text)):
+                continue  # the meter of a scale is no unit of length
+            for heading in (text, *_parts(text)):
+                best = sorted(
+                    (c for c in claims(heading, "readings") if c.field.name in MEASURED), key=lambda c: -c.points
+                )
+                if len(best) == 1 or (best and best[0].points > best[1].points):
+                    return best[0]
+            # A title that speaks of both pH and EC does not say which.
+            named = {
+                c.field.name: c
+                for word in text.split()
+                for c in claims(word.strip(":,.()"), "readings")
+                if c.field.name in MEASURED
+            }
+            if len(named) == 1 and not is_other(text):
+                return next(iter(named.values()))
+        return None
+
+
+def _parts(text: str) -> list[str]:
+    return [
+        part.strip()
+        for sign in (" - ", ":", " of ", " for ", " by ", " in each ", "–")
+        if sign in text
+        for part in text.split(sign)
+    ]
 
 
 @dataclass(frozen=True)
 class Understood:
-    """What a set of headings was taken for."""
+    """What a row of headings was taken for."""
 
     kind: str
-    texts: Texts
-    headings: dict[int, Heading]
+    columns: list[Column]
     points: float
-    settings: Settings
+    problem: str = ""
+    """Why none of it can be read, where that is so."""
 
 
-def understood(texts: Texts, cells: Mapping[int, LogCell], mapped: Sequence[MapTable]) -> Understood | None:
-    """What headings were taken for: as a mapping file says, or else by their words; None where they are none."""
-    keys = [label_key(" ".join(dict.fromkeys(texts[place][-1:]))) for place in sorted(texts)]
-    for entry in mapped:
-        if entry.columns and keys == [label_key(column.heading) for column in entry.columns]:
-            known = {known.name: known for known in fields().get(entry.kind, ())}
-            headings = {
-                place: Heading(known[column.field], cells[place], column.unit, settled=True)
-                for place, column in zip(sorted(texts), entry.columns, strict=True)
-                if column.field in known
-            }
-            return Understood(entry.kind, texts, headings, float("inf"), entry.settings)
-    if len(texts) > MOST_HEADINGS:
-        return None
-    match = best_match(tuple((place, texts[place]) for place in sorted(texts)))
-    if match is None:
-        return None
-    headings = {place: Heading.of(claim, cells[place]) for place, claim in match.columns.items()}
-    return Understood(match.table, texts, headings, match.points, Settings())
+WHAT_IS_MEASURED = (
+    "nothing says what its numbers are: write pH, EC or the like above it, or say it in the mapping file "
+    "(growcells check --write-map)"
+)
 
 
-def rows_heads(sheet: Sheet, row: int, mapped: Sequence[MapTable]) -> list[RowsHead]:
-    """The tables with a row for each record whose headings begin in a row."""
-    cells = sheet.rows[row]
-    runs = _runs(cells)
-    mapped = titled(sheet, row, cells, mapped)
-    if not runs or (len(cells) < 2 and row + 1 not in sheet.rows):
+def column_claims(column: Column, table: str, texts: Sequence[str] | None = None) -> list[Claim]:
+    """The fields of a kind of table that the headings of a column name, alone or together."""
+    texts = [text for text in (column.texts if texts is None else texts) if text]
+    if not texts:
         return []
-    two = _two_rows(sheet, row, mapped)
-    if two is not None:
-        return [two]
-    whole = {column: cell for column, cell in cells.items() if may_be_heading(cell)}
-    if len(whole) < 2:
+    lowest = texts[0]
+    if looks_like_bed(lowest):
         return []
-    all_text = len(whole) == len(cells)
-    parts = [head for run in runs if len(run) > 1 and (head := _one_row(sheet, row, run, mapped))]
-    if all_text and not (len(runs) > 1 and len(parts) > 1):
-        head = _one_row(sheet, row, whole, mapped)
-        if head:
-            return [head]
-    return parts
+    found = {claim.field.name: claim for claim in claims(lowest, table)}
+    if any(is_other(text) and not all_claims(text) for text in texts[1:]):
+        found = {name: claim for name, claim in found.items() if not claim.field.is_number}
+    for upper in texts[1:]:
+        for joined in (f"{upper} {lowest}", f"{lowest} {upper}", f"{upper} ({lowest})"):
+            for claim in claims(joined, table):
+                known = found.get(claim.field.name)
+                if known is None or claim.points > known.points:
+                    found[claim.field.name] = claim
+    return _fitting(column, list(found.values()))
 
 
-def titled(
-    sheet: Sheet, row: int, cells: Mapping[int, LogCell], mapped: Sequence[MapTable]
-) -> Sequence[MapTable]:  # fmt: skip
-    """What a mapping file says of tables whose headings stand in a row, by the texts right above it."""
-    if not any(entry.title for entry in mapped):
-        return mapped
-    above = [cell.text for cell in titles_above(sheet, row, min(cells), max(cells))]
-    return [entry for entry in mapped if entry.has_title(above)]
+def _fitting(column: Column, found: list[Claim]) -> list[Claim]:
+    """Claims that a column's cells do not speak against, where there are others; the likeliest first."""
+    order = sorted(found, key=lambda claim: (-_fits(column, claim.field), -claim.points))
+    return [claim for claim in order if _fits(column, claim.field) >= 0]
 
 
-def titles_above(sheet: Sheet, row: int, left: int, right: int) -> list[LogCell]:
-    """The texts right above some columns, the nearest first, as far as nothing else stands between."""
-    found: list[LogCell] = []
-    for number in range(row - 1, max(0, row - 1 - TITLE_ROWS), -1):
-        cells = [cell for column, cell in sheet.rows.get(number, {}).items() if left <= column <= right]
-        if len(cells) > 1 or (cells and not isinstance(cells[0].value, str)):
-            break
-        found += cells
-    return found
+def _fits(column: Column, known: Field) -> int:
+    """Whether the cells of a column may be of a field: 1 yes, 0 perhaps, -1 no."""
+    if column.is_empty:
+        return 1
+    numbers, dates = column.is_mostly(Shape.NUMBER), column.is_mostly(Shape.DATE)
+    if known.quantity == "date":
+        return int(dates)
+    if known.quantity == "time":
+        return 1
+    if known.quantity in ("text", "size"):
+        if known.name in ("crop",) and numbers:
+            return -1
+        if known.name == "feed" and numbers:
+            return 0
+        return 1 if known.name == "analysis" or not dates else 0
+    if known.quantity == "value":
+        return 1 if numbers else 0
+    return 1 if numbers else 0 if not dates else -1
 
 
-def _runs(cells: Mapping[int, LogCell]) -> list[dict[int, LogCell]]:
-    """Neighbouring cells that may be headings."""
-    runs: list[dict[int, LogCell]] = []
-    for column, cell in cells.items():
-        if may_be_heading(cell):
-            if runs and column - 1 in runs[-1]:
-                runs[-1][column] = cell
-            else:
-                runs.append({column: cell})
-    return runs
+def _assign(columns: Sequence[Column], options: Mapping[int, Sequence[tuple[str, Claim]]]) -> float:
+    """Give columns their fields, each of a bed's fields once, the surest first; gives the points of all."""
+    taken: dict[tuple[str, str], Column] = {}
+    total = 0.0
+    waiting = [column for column in columns if options.get(column.place)]
+    by_points = sorted(
+        waiting,
+        key=lambda column: max((-_fits(column, claim.field), -claim.points) for _, claim in options[column.place][:1]),
+    )
+    for final in (False, True):
+        for column in by_points:
+            if column.field is not None:
+                continue
+            free = [(bed, claim) for bed, claim in options[column.place] if (bed, claim.field.name) not in taken]
+            if not free:
+                first = options[column.place][0]
+                column.why = (
+                    f"{taken[first[0], first[1].field.name].cell.name} is taken for the {_plain(first[1].field)}"
+                )
+                continue
+            best_fit = max(_fits(column, claim.field) for _, claim in free)
+            free = [(bed, claim) for bed, claim in free if _fits(column, claim.field) == best_fit]
+            most = max(claim.points for _, claim in free)
+            best = [(bed, claim) for bed, claim in free if claim.points == most]
+            if len({claim.field.name for _, claim in best}) > 1:
+                if final:
+                    column.why = "it may be " + " or ".join(sorted(_plain(claim.field) for _, claim in best))
+                continue
+            bed, claim = best[0]
+            column.take(claim, bed)
+            taken[bed, claim.field.name] = column
+            total += claim.points
+    return total
 
 
-def _one_row(sheet: Sheet, row: int, cells: dict[int, LogCell], mapped: Sequence[MapTable]) -> RowsHead | None:
-    texts = {column: (cell.text,) for column, cell in cells.items()}
-    found = understood(texts, cells, mapped) or _with_dates_unnamed(sheet, row, cells, texts, mapped)
-    return _rows_head(sheet, row, row, cells, (), found) if found else None
+def _plain(known: Field) -> str:
+    return known.name.replace("_", " ")
 
 
-def _with_dates_unnamed(
-    sheet: Sheet, row: int, cells: dict[int, LogCell], texts: Texts, mapped: Sequence[MapTable]
-) -> Understood | None:
-    """Headings of readings over a column of dates that has no heading, which is the one to their left."""
-    if not any(best_claim(text, "readings", MEASURED) for text in texts.values()):
-        return None
-    column = min(cells) - 1
-    below = sheet.rows.get(row + 1, {}).get(column)
-    if column in sheet.rows[row] or below is None or not looks_like_date(below.value):
-        return None
-    cells[column] = LogCell(sheet.title, row, column, "")
-    found = understood({**texts, column: ("date",)}, cells, mapped)
-    if found is None or found.kind != "readings":
-        del cells[column]
-        return None
-    return found
+def _fresh(columns: Sequence[Column]) -> list[Column]:
+    return [replace(column, field=None, unit=None, bed="", exact=True, why="", other=False) for column in columns]
 
 
-def _rows_head(
-    sheet: Sheet, first: int, row: int, cells: Mapping[int, LogCell], upper: tuple[LogCell, ...], found: Understood
-) -> RowsHead:
-    every = tuple(cell for _, cell in sorted(cells.items()))
-    listed = tuple((cell, found.texts[column][-1]) for column, cell in sorted(cells.items()))
-    return RowsHead(
-        sheet, first, row, min(cells), max(cells), found.kind, found.headings,
-        (*every, *(cell for cell in upper if cell not in every)), listed, found.settings,
-    )  # fmt: skip
+def understood(columns: Sequence[Column], context: Context, names: Names) -> Understood | None:
+    """The likeliest kind of table of which these are the headings, or None where they are of none."""
+    found: list[Understood] = []
+    for kind in NEEDED:
+        fresh = _fresh(columns)
+        points = _as_readings(fresh, context, names) if kind == "readings" else _as_kind(fresh, kind, context)
+        if points:
+            found.append(Understood(kind, fresh, points))
+    if not found:
+        return _unmeasured(columns, names) or _as_other(columns)
+    most = max(one.points for one in found)
+    best = [one for one in found if one.points == most]
+    chosen = best[0] if len(best) == 1 else _chosen(best, context)
+    for column in chosen.columns:
+        if column.field is None and any(is_other(text) and not all_claims(text) for text in column.texts if text):
+            column.other = True
+    return chosen
 
 
-def _two_rows(sheet: Sheet, row: int, mapped: Sequence[MapTable]) -> RowsHead | None:
-    """Headings in two rows, such as what is measured and below it the unit, where both rows say more than one."""
-    top, bottom = sheet.rows[row], sheet.rows.get(row + 1)
-    # A text alone in its row is a title.
-    if not bottom or len(top) < 2:
-        return None
-    if not all(may_be_heading(cell) for cells in (top, bottom) for cell in cells.values()):
-        return None
-    cells = {column: bottom.get(column) or top[column] for column in sorted({*top, *bottom})}
-    if len(cells) < 2:
-        return None
-    texts = {column: _texts(_over(top, column), bottom.get(column), column in top) for column in cells}
-    found = understood(texts, cells, mapped)
-    if found is None:
-        return None
-    if found.points != float("inf"):
-        singles = [
-            understood({column: (cell.text,) for column, cell in one.items()}, one, mapped) for one in (top, bottom)
-        ]
-        if any(single is not None and single.points >= found.points for single in singles):
-            return None
-        helping = sum(
-            column in found.headings and not _says(top.get(column), found.headings[column]) for column in bottom
-        )
-        if helping * 2 < len(bottom):
-            return None
-    return _rows_head(sheet, row, row + 1, cells, tuple(top.values()), found)
+def _chosen(best: list[Understood], context: Context) -> Understood:
+    kinds = {one.kind: one for one in best}
+    if {"weights", "harvests"} <= kinds.keys():
+        kind = _weights_or_harvests(kinds["harvests"], context)
+        return kinds[kind] if kind else replace(kinds["harvests"], problem=WHOSE_MASS)
+    return best[0]
 
 
-def _over(top: Mapping[int, LogCell], column: int) -> LogCell | None:
-    """The upper heading of a column: that above it or, as it spans several columns, the next to its left."""
-    return next((top[place] for place in sorted(top, reverse=True) if place <= column), None)
+_HARVEST_WORDS = frozenset({"harvest", "harvested", "yield", "picked", "cut", "sale", "sold", "crop", "picking"})
+_WEIGHT_WORDS = frozenset({"weight", "plant", "trial", "weighing", "sample", "single", "individual", "specimen"})
 
 
-def _texts(top: LogCell | None, bottom: LogCell | None, own: bool) -> tuple[str, ...]:
-    """The texts that may be a heading of two rows, the whole of it last."""
-    if bottom is None or top is None:
-        return ((bottom or top).text,)  # type: ignore[union-attr]  # one of them is there
-    joined = f"{top.text} {bottom.text}"
-    return (top.text, bottom.text, joined) if own else (bottom.text, joined)
+def _weights_or_harvests(harvests: Understood, context: Context) -> str:
+    """What a table of beds and masses holds, by headings, unit, title and name of the sheet; "" where nothing says."""
+    mass = next((column for column in harvests.columns if column.field and column.field.name == "mass"), None)
+    counted = next((column for column in harvests.columns if column.field and column.field.name == "heads"), None)
+    if counted is not None:
+        return "harvests" if counted.lowest.strip().casefold().endswith("s") else "weights"
+    heading = set(words_of(mass.heading)) if mass else set()
+    if heading & {"fresh", "plant", "single", "each", "per", "shoot"} and not heading & {"total", "all"}:
+        return "weights"
+    if heading & {"total", "yield", "harvest", "harvested", "all", "gross", "net"}:
+        return "harvests"
+    if mass and mass.unit and mass.unit.name in ("kg", "lb"):
+        return "harvests"
+    for text in context.texts():
+        words = set(words_of(text))
+        if words & _HARVEST_WORDS and not words & _WEIGHT_WORDS:
+            return "harvests"
+        if words & _WEIGHT_WORDS:
+            return "weights"
+    return ""
 
 
-def _says(cell: LogCell | None, heading: Heading) -> bool:
-    """Whether a cell alone names this field and unit."""
-    if cell is None:
-        return False
-    offers = claims((cell.text,), heading.field.table)
-    return any(offer.field is heading.field and offer.unit == heading.unit for offer in offers)
+def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
+    options = {column.place: [("", claim) for claim in column_claims(column, kind)] for column in columns}
+    if kind == "beds":
+        _drop_lone_letters(columns, options)
+    points = _assign(columns, options)
+    if kind == "feeds":
+        points += _parts_of_feeds(columns)
+    taken = {column.field.name for column in columns if column.field}
+    needed = NEEDED[kind]
+    if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
+        needed = needed[1:]
+    headed = [column for column in columns if column.lowest]
+    known = sum(column.field is not None or any(map(is_other, column.texts)) for column in headed)
+    enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
+    return points if enough and _has_data(columns) else 0.0
 
 
-def columns_heads(sheet: Sheet, rows: Sequence[int], mapped: Sequence[MapTable]) -> Iterator[ColumnsHead]:
-    """The tables with a column for each record whose headings stand one below the other among some rows."""
-    columns = sorted({column for row in rows for column, cell in sheet.rows[row].items() if may_be_heading(cell)})
-    taken: set[int] = set()
+def _drop_lone_letters(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:
+    """L, W and D are sizes only beside each other: L alone may be litres."""
+    sizes = {claim.field.name for column in columns for _, claim in options[column.place] if claim.field.name in SIZES}
+    if len(sizes & {"length", "width", "depth"}) > 1:
+        return
     for column in columns:
-        for run in _down_runs(sheet, rows, column):
-            if len(run) > 1 and not taken.intersection(run) and (head := _columns_head(sheet, column, run, mapped)):
-                taken.update(run)
-                yield head
+        if len(column.lowest.strip(" .:")) == 1:
+            options[column.place] = [
+                (bed, claim)
+                for bed, claim in options[column.place]
+                if claim.field.name not in ("length", "width", "depth")
+            ]
 
 
-def _down_runs(sheet: Sheet, rows: Sequence[int], column: int) -> list[dict[int, LogCell]]:
-    runs: list[dict[int, LogCell]] = []
-    for row in rows:
-        cell = sheet.rows[row].get(column)
-        if cell is None or not may_be_heading(cell):
-            continue
-        if runs and row - 1 in runs[-1]:
-            runs[-1][row] = cell
-        else:
-            runs.append({row: cell})
-    return runs
+def _parts_of_feeds(columns: Sequence[Column]) -> float:
+    """Columns with a rate each, named after the parts of a mix: ``part A g/gal``, ``Epsom salt g/gal``."""
+    rates = [column for column in columns if column.field is None and not column.other and _part_of(column)]
+    first = next((column for column in columns if column.field and column.field.name == "rate"), None)
+    if len(rates) + (first is not None) < 2 or not rates:
+        return 0.0
+    rate = field_of("feeds", "rate")
+    for column in rates:
+        column.field, column.unit, column.why = rate, _part_of(column)[1], ""  # type: ignore[index]
+        column.bed = _part_of(column)[0]  # type: ignore[index]
+    return LABEL_POINTS * len(rates)
 
 
-def _columns_head(sheet: Sheet, column: int, run: dict[int, LogCell], mapped: Sequence[MapTable]) -> ColumnsHead | None:
-    # A title may stand right above the headings, and a note right below them.
-    places = sorted(run)
-    for first, last in ((0, 0), (1, 0), (0, 1), (1, 1)):
-        kept = {row: run[row] for row in places[first : len(places) - last]}
-        if len(kept) < 2:
-            continue
-        found = understood({row: (cell.text,) for row, cell in kept.items()}, kept, mapped)
-        if found is None:
-            continue
-        right = column
-        while any(right + 1 in sheet.rows[row] for row in kept):
-            right += 1
-        if right == column or not _holds_values(sheet, found, column + 1, right):
-            continue
-        return ColumnsHead(
-            sheet, min(kept), max(kept), column, right, found.kind, found.headings, tuple(kept.values()),
-            tuple((cell, cell.text) for cell in kept.values()), found.settings,
-        )  # fmt: skip
+def _part_of(column: Column) -> tuple[str, Unit] | None:
+    """The part and the unit in a heading such as ``calcium nitrate (g/gal)``."""
+    from .units import unit_of
+    from .words import splits
+
+    for label, unit_text in splits(column.heading):
+        unit = unit_of("rate", unit_text) if unit_text else None
+        if unit and label.strip():
+            return label.strip(" ()[],:-"), unit
     return None
 
 
-def _holds_values(sheet: Sheet, found: Understood, first: int, last: int) -> bool:
-    """Whether what stands beside headings is measured, and not a text that explains them."""
-    dates = [row for row, heading in found.headings.items() if heading.field.name == "date"]
-    numbers = [row for row, heading in found.headings.items() if heading.field.quantity not in ("text", "date")]
-    has_date = any(
-        looks_like_date(sheet.rows[row][column].value)
-        for row in dates
-        for column in range(first, last + 1)
-        if column in sheet.rows[row]
+def _has_data(columns: Sequence[Column]) -> bool:
+    """Whether what stands below headings is of their fields, or nothing stands there."""
+    numbers = [
+        column for column in columns if column.field and (column.field.is_number or column.field.quantity == "date")
+    ]
+    if all(column.is_empty for column in columns):
+        return True
+    if not numbers:
+        return True
+    return any(
+        column.shapes[Shape.NUMBER] or column.shapes[Shape.DATE] or column.shapes[Shape.ERROR] for column in numbers
+    ) or all(column.is_empty for column in numbers)
+
+
+def _unmeasured(columns: Sequence[Column], names: Names) -> Understood | None:
+    """A table of dates and a column for each bed, of which nothing says what is measured."""
+    fresh = _fresh(columns)
+    _imply(fresh, names)
+    dates = [c for c in fresh if c.field or any(claim.field.name == "date" for claim in claims(c.lowest, "readings"))]
+    beds = [c for c in fresh if names.exactly(c.lowest) and c.is_mostly(Shape.NUMBER)]
+    if len(dates) != 1 or not beds or len(beds) * 2 < len(fresh) - 1:
+        return None
+    dates[0].field = field_of("readings", "date")
+    return Understood("readings", fresh, 1.0, WHAT_IS_MEASURED)
+
+
+def _as_other(columns: Sequence[Column]) -> Understood | None:
+    """A table of which every column of numbers is known and none is used."""
+    fresh = _fresh(columns)
+    known = 0
+    for column in fresh:
+        column.other = any(is_other(text) for text in column.texts if text)
+        keys = {claim.field.name for claim in all_claims(column.lowest)}
+        if column.is_mostly(Shape.NUMBER) and not column.other:
+            return None
+        known += column.other or bool(keys & {"date", "time", "notes", "bed"})
+    others = sum(column.other and not column.is_mostly(Shape.TEXT) for column in fresh)
+    return Understood(OTHER, fresh, float(known)) if others > 1 and known * 2 > len(fresh) else None
+
+
+def _bed_named(text: str, names: Names) -> str:
+    """The bed that a heading names, as it is listed or, where it is not, as it is written; "" for none."""
+    text = text.strip(" :;,.-–")
+    if found := names.exactly(text):
+        return found
+    if not any(sign.isalpha() for sign in text) or is_unit(text) or (all_claims(text) and not looks_like_bed(text)):
+        return ""
+    return names.find(text) or (numbered_in(text) if looks_like_bed(text) else "")
+
+
+def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
+    """The ways in which a heading may name a bed and what is measured: ``T1 pH``, ``pH (Tub 2)``."""
+    words = text.replace("(", " ").replace(")", " ").replace(" - ", " ").replace("_", " ").replace(":", " ").split()
+    if len(words) == 1:
+        words = text.replace("-", " ").replace("/", " ").split()
+    for size in range(min(4, len(words) - 1), 0, -1):
+        for name, rest in ((words[:size], words[size:]), (words[-size:], words[:-size])):
+            found = _bed_named(" ".join(name).strip("-/,"), names)
+            if found and not is_unit(" ".join(name)):
+                yield found, " ".join(rest).strip(" -/,")
+
+
+def _as_readings(columns: list[Column], context: Context, names: Names) -> float:
+    _imply(columns, names)
+    bed_column = _bed_column(columns, names)
+    options: dict[int, list[tuple[str, Claim]]] = {}
+    measured = None if bed_column else _in_corner(columns) or context.measured()
+    letters = _letters(columns) if bed_column is None and not names else frozenset()
+    for column in columns:
+        options[column.place] = _reading_options(column, bed_column is not None, names, measured, letters)
+    if bed_column is None and not names:
+        _drop_lone_bed(columns, options)
+    if bed_column is None:
+        _name_by_pattern(columns, options, names)
+        _name_by_repetition(columns, options, names, measured)
+    points = _assign(columns, options)
+    taken = {column.field.name for column in columns if column.field}
+    if "date" not in taken and not context.has_date and not _takes_days_of_rows(columns):
+        return 0.0
+    if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
+        return 0.0
+    return points if taken & NEEDED["readings"][1] and _has_data(columns) else 0.0
+
+
+def _takes_days_of_rows(columns: list[Column]) -> bool:
+    """Whether dates stand in the column of the beds, over the beds that were read on them; it is then both."""
+    bed = next((column for column in columns if column.field and column.field.name == "bed"), None)
+    if bed is None or not bed.shapes[Shape.DATE] or bed.is_mostly(Shape.DATE):
+        return False
+    columns.insert(0, replace(bed, field=field_of("readings", "date"), unit=None))
+    return True
+
+
+def _imply(columns: Sequence[Column], names: Names) -> None:
+    """A column of dates without a heading that says so is the date, one of names of beds the bed."""
+    if not any(claim.field.name == "date" for column in columns for claim in column_claims(column, "readings")):
+        dates = [column for column in columns if column.is_mostly(Shape.DATE) and _may_be_date(column)]
+        if len(dates) == 1:
+            dates[0].field = field_of("readings", "date")
+    if not any(map(_heads_beds, columns)):
+        for column in columns:
+            if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
+                named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
+                if named >= MOST_TEXT * len(column.sample):
+                    column.field = field_of("readings", "bed")
+                    return
+
+
+def _may_be_date(column: Column) -> bool:
+    """Whether a heading does not name a date of another kind, such as the day of planting."""
+    return not any(claim.field.quantity == "date" for claim in all_claims(column.lowest))
+
+
+def _heads_beds(column: Column) -> bool:
+    """Whether a heading is a word for a bed, and not the name of one."""
+    lowest = column.lowest
+    return not looks_like_bed(lowest) and any(claim.field.name == "bed" for claim in claims(lowest, "readings"))
+
+
+def _bed_column(columns: Sequence[Column], names: Names) -> Column | None:
+    """The column that names the bed of each row: by its heading, or by what stands in it."""
+    for column in columns:
+        if column.field is not None and column.field.name == "bed":
+            return column
+        if column.field is None and _heads_beds(column) and not column.is_mostly(Shape.DATE):
+            return column
+    return None
+
+
+def _reading_options(
+    column: Column, has_bed: bool, names: Names, measured: Claim | None, letters: frozenset[str] = frozenset()
+) -> list[tuple[str, Claim]]:  # fmt: skip
+    if column.field is not None:
+        known, column.field = column.field, None
+        return [("", Claim(known, None, LABEL_POINTS))]
+    own = column_claims(column, "readings")
+    if has_bed:
+        return [("", claim) for claim in own]
+    shared = [("", claim) for claim in own if claim.field.name in SHARED]
+    if shared and shared[0][1] is own[0]:
+        return shared
+    found: dict[tuple[str, str], tuple[str, Claim]] = {}
+
+    def offer(bed: str, offered: Sequence[Claim]) -> None:
+        for claim in offered:
+            key = (bed, claim.field.name)
+            if claim.field.name in MEASURED_OR_NOTED and (key not in found or found[key][1].points < claim.points):
+                found[key] = (bed, claim)
+
+    for place, text in enumerate(column.texts):
+        rest = [*column.texts[:place], *column.texts[place + 1 :]]
+        bed = text if text in letters else _bed_named(text, names) or (names.titled(text) if place else "")
+        if text and bed:
+            offered = column_claims(column, "readings", rest)
+            offer(bed, offered or ([measured] if measured and not any(rest) else []))
+            continue
+        for bed, label in bed_and_rest(text, names) if len(text) < 60 else ():
+            texts = [*column.texts[:place], label, *column.texts[place + 1 :]]
+            offer(bed, column_claims(column, "readings", texts))
+    if found:
+        return sorted(found.values(), key=lambda one: -one[1].points)
+    return [("", claim) for claim in own if claim.field.name != "bed"]
+
+
+def _letters(columns: Sequence[Column]) -> frozenset[str]:
+    """Single letters from A on that stand over or under the measures of several columns: the names of beds."""
+    found = {text for column in columns if len(column.texts) > 1 for text in column.texts if _LETTER.fullmatch(text)}
+    return frozenset(found) if {"A", "B"} <= found else frozenset()
+
+
+def _in_corner(columns: Sequence[Column]) -> Claim | None:
+    """What all numbers of a table are, by the text over its dates where that is no word for a date."""
+    dates = [column for column in columns if column.field is not None and column.field.name == "date"]
+    offers = [claim for text in (dates[0].texts if dates else ()) for claim in claims(text, "readings")]
+    return next((claim for claim in offers if claim.field.name in MEASURED), None)
+
+
+def _drop_lone_bed(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:
+    """One heading that looks like that of a bed, beside others of no bed, names none."""
+    measured = [column for column in columns if any(claim.field.name in MEASURED for _, claim in options[column.place])]
+    beds = {options[column.place][0][0] for column in measured}
+    if len(beds) == 2 and "" in beds:
+        for column in measured:
+            options[column.place] = [(bed, claim) for bed, claim in options[column.place] if not bed]
+
+
+def _name_by_pattern(
+    columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]], names: Names
+) -> None:  # fmt: skip
+    """Names of beds before or after the measures of one row, the same measures for each: ``North pH``, ``South pH``."""
+    if names:
+        return
+    for is_before in (True, False):
+        found: dict[str, dict[str, tuple[Column, Claim]]] = {}
+        for column in columns:
+            if options[column.place] and options[column.place][0][0]:
+                return
+            name, claim = _name_beside(column.lowest, is_before)
+            if claim is not None:
+                found.setdefault(name, {})[claim.field.name] = (column, claim)
+        measures = {frozenset(of) for of in found.values()}
+        if len(found) > 1 and len(measures) == 1:
+            for name, of in found.items():
+                for column, claim in of.values():
+                    options[column.place] = [(name, claim)]
+            return
+
+
+def _may_name_bed(text: str) -> bool:
+    """Whether a text that nobody knows may be the name of a bed: it says nothing of a measure, a time or a month."""
+    if NUMBERED.fullmatch(text):
+        return True
+    words = words_of(text)
+    return (
+        bool(text)
+        and not set("()[]") & set(text)
+        and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
+        and not any(is_word(word) and not is_bed_word(word) for word in words)
     )
-    has_number = any(
-        sheet.rows[row][column].text[:1].isdigit()
-        for row in numbers
-        for column in range(first, last + 1)
-        if column in sheet.rows[row]
-    )
-    return has_number and (has_date or found.kind != "readings")
+
+
+def _name_beside(heading: str, is_before: bool) -> tuple[str, Claim | None]:
+    """A name that nobody knows at one end of a heading, and what the rest measures; None where there is none."""
+    if claims(heading, "readings"):
+        return "", None
+    words = heading.split()
+    for size in range(1, min(MOST_WORDS_OF_NAME, len(words) - 1) + 1):
+        name, rest = (words[:size], words[size:]) if is_before else (words[-size:], words[:-size])
+        text = " ".join(name).strip(" :-–/,()")
+        if not _may_name_bed(text):
+            continue
+        best = sorted(claims(" ".join(rest).strip(" :-–/,("), "readings"), key=lambda claim: -claim.points)
+        if best and best[0].exact and best[0].field.name in MEASURED:
+            return text, best[0]
+    return "", None
+
+
+def _name_by_repetition(
+    columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]], names: Names, measured: Claim | None
+) -> None:
+    """Names of beds that neither a list nor their looks tell: over repeated measures, or over numbers of one."""
+    over: dict[str, dict[str, list[Column]]] = {}
+    for column in columns:
+        first = options[column.place][:1]
+        if first and first[0][1].field.name in MEASURED and not first[0][0]:
+            uppers = [text for text in column.texts[1:] if text and not all_claims(text) and not is_unit(text)]
+            over.setdefault(first[0][1].field.name, {}).setdefault(uppers[0] if uppers else "", []).append(column)
+    for uppers_of in over.values():
+        named = [upper for upper in uppers_of if upper]
+        if len(named) > 1:
+            for upper in named:
+                for column in uppers_of[upper]:
+                    options[column.place] = [(upper, claim) for _, claim in options[column.place]]
+    for column in columns:  # notes and others under the same names
+        first = options[column.place][:1]
+        if first and not first[0][0] and first[0][1].field.name in MEASURED_OR_NOTED:
+            repeated = {upper for uppers_of in over.values() if len(uppers_of) > 1 for upper in uppers_of if upper}
+            upper = next((text for text in column.texts[1:] if text in repeated), "")
+            if upper:
+                options[column.place] = [(upper, claim) for _, claim in options[column.place]]
+    unnamed = [
+        column
+        for column in columns
+        if not options[column.place] and column.field is None and not column.is_mostly(Shape.TEXT)
+        and _may_name_bed(column.lowest.strip())
+    ]  # fmt: skip
+    by_measure: dict[int, Claim] = {}
+    for column in unnamed:
+        offers = (claim for text in column.texts[1:] for claim in claims(text, "readings"))
+        claim = next((claim for claim in offers if claim.field.name in MEASURED), measured)
+        if claim is not None:
+            by_measure[column.place] = claim
+    listed = [column for column in columns if any(bed for bed, _ in options[column.place])]
+    if len(by_measure) > 1 and not (names and len(listed) < len(by_measure)):
+        for column in unnamed:
+            if column.place in by_measure:
+                options[column.place] = [(column.lowest.strip(), by_measure[column.place])]

@@ -6,26 +6,48 @@ It names tables by their sheet and headings, not by their place, so that it hold
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any
 
-from growcells.errors import GrowError
-from growcells.kinds import Quantity
+from growcells.cells.kinds import Quantity
 
-from ..recalculation import FileProblem
-from ..recalculation.safe_files import write_whole
+from ..gate import FileProblem, check_new_file, read_file, status_of, write_whole
 from .dates import Order
 from .model import Certainty, ColumnFound, TableFound, name_key
-from .tables import Layout, Settings
-from .words import fields, fits, label_key
+from .units import Unit, meter_unit, unit_of
+from .words import LABEL_POINTS, Claim, Field, field_of, fields, label_key
 
 if TYPE_CHECKING:
+    from .headings import Column
     from .model import GrowLog
+
+
+class Layout(StrEnum):
+    """How a table lies on its sheet."""
+
+    ROWS = "a row for each"
+    COLUMNS = "a column for each"
+    BEDS_ACROSS = "a column for each bed"
+    DATES_ACROSS = "a column for each date"
+    LABELS = "labels and values"
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a mapping file says of a table as a whole; "" where it says nothing."""
+
+    bed: str = ""
+    dates: str = ""
+    decimals: str = ""
+
 
 IGNORE = "ignore"
 """The kind of a table, or the field of a column, that is to be passed over."""
+METER_SCALE = "meter_scale"
+"""The key of the scale on which meters of conductivity show ppm."""
 DECIMALS = ("comma", "point")
 DATES = (Order.DAY_FIRST.value, Order.MONTH_FIRST.value)
 MOST_MAP_BYTES = 2**20
@@ -36,7 +58,8 @@ COMMENT = """\
 # kind: beds, feeds, readings, weights, or ignore. field: as below, or ignore. unit: the unit of plain numbers.
 # measured: the field of all numbers of a table with a column for each bed or date. Fill in what is "".
 # dates: "day first" or "month first". decimals: "comma" or "point". bed: the bed of a table that does not name it.
-# [beds] gives other names of listed beds, as: "big tank" = "T1"
+# bed: of a column whose numbers are of one bed. [beds] gives other names of listed beds, as: "big tank" = "T1"
+# meter_scale = 500 (or 640, 700), above all tables, says on which scale a meter shows ppm.
 """
 
 
@@ -46,7 +69,9 @@ class MapColumn:
 
     heading: str
     field: str
-    unit: str = ""
+    unit: Unit | None = None
+    bed: str = ""
+    """The bed of its numbers, where the table has a column for each."""
 
 
 @dataclass(frozen=True)
@@ -59,9 +84,8 @@ class MapTable:
     columns: tuple[MapColumn, ...] = ()
     title: str = ""
     """A text right above the table or in its corner, where the sheet has several tables alike."""
-    measured: str = ""
-    """The field of all numbers of a table with a column for each bed or date."""
-    unit: str = ""
+    measured_claim: Claim | None = None
+    """What all numbers of a table with a column for each bed or date are."""
     settings: Settings = field(default_factory=Settings)
 
     def is_on(self, sheet: str) -> bool:
@@ -81,6 +105,8 @@ class LogMap:
     tables: tuple[MapTable, ...] = ()
     beds: Mapping[str, str] = field(default_factory=dict)
     """The listed names of beds by the keys of their other names."""
+    meter: Unit | None = None
+    """The unit of meters that show ppm."""
 
     def on(self, sheet: str) -> list[MapTable]:
         """What it says of a sheet."""
@@ -95,18 +121,16 @@ def map_beside(log: Path) -> Path:
 def load_map(log: Path, path: Path | None = None) -> LogMap:
     """The mapping file at ``path``, or the one beside a log, if there is one. Raises FileProblem."""
     found = path or map_beside(log)
-    if path is None and not found.exists():
-        return LogMap()
+    if status_of(found) is None:
+        if path is None:
+            return LogMap()
+        raise FileProblem(f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file")
     try:
-        if found.stat().st_size > MOST_MAP_BYTES:
-            raise FileProblem(f"{found} is too large to be a mapping file")
-        content = tomllib.loads(found.read_text("utf-8"))
-    except FileNotFoundError:
-        raise FileProblem(
-            f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file"
-        ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as problem:
+        content = tomllib.loads(read_file(found, MOST_MAP_BYTES).decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as problem:
         raise FileProblem(f"{found} is no mapping file: {problem}") from None
+    except ValueError:  # Python reads no number of so many digits
+        raise FileProblem(f"{found} is no mapping file: a number in it has thousands of digits") from None
     return _Checker(found).whole(content)
 
 
@@ -141,7 +165,7 @@ class _Checker:
         return value
 
     def whole(self, content: dict[str, Any]) -> LogMap:
-        entry = self.keys(content, ("table", "beds"))
+        entry = self.keys(content, ("table", "beds", METER_SCALE, METER_SCALE.replace("_", " ")))
         tables = entry.get("table", [])
         if not isinstance(tables, list):
             raise self.fail("table is no list: begin each table with [[table]]")
@@ -150,7 +174,13 @@ class _Checker:
         if not isinstance(beds, dict):
             raise self.fail('there is no table of names: write [beds], and below it "other name" = "listed name"')
         names = {name_key(other): self.text(beds, other) for other in beds}
-        return LogMap(self.path, tuple(self.table(number, table) for number, table in enumerate(tables, 1)), names)
+        scale = entry.get(METER_SCALE, entry.get(METER_SCALE.replace("_", " ")))
+        self.where = METER_SCALE
+        meter = None if scale is None else meter_unit(str(scale))
+        if scale is not None and meter is None:
+            raise self.fail(f"there is {scale!r}: give 500, 640 or 700")
+        found = tuple(self.table(number, table) for number, table in enumerate(tables, 1))
+        return LogMap(self.path, found, names, meter)
 
     def table(self, number: int, given: Any) -> MapTable:
         self.where = f"table {number}"
@@ -167,15 +197,15 @@ class _Checker:
         if not isinstance(columns, list):
             raise self.fail("column is no list: begin each column with [[table.column]]")
         measured = self.choice(entry, "measured", tuple(known.name for known in fields()["readings"]))
-        unit = self.unit("readings", measured, self.text(entry, "unit")) if measured else ""
+        unit = self.unit(field_of("readings", measured), self.text(entry, "unit")) if measured else None
+        claim = Claim(field_of("readings", measured), unit, LABEL_POINTS) if measured else None
         return MapTable(
             sheet,
             kind,
             layout,
             tuple(self.column(number, place, kind, column) for place, column in enumerate(columns, 1)),
             self.text(entry, "title"),
-            measured,
-            unit,
+            claim,
             Settings(
                 self.text(entry, "bed"), self.choice(entry, "dates", DATES), self.choice(entry, "decimals", DECIMALS)
             ),
@@ -183,26 +213,46 @@ class _Checker:
 
     def column(self, number: int, place: int, kind: str, given: Any) -> MapColumn:
         self.where = f"table {number}, column {place},"
-        entry = self.keys(given, ("heading", "field", "unit"))
+        entry = self.keys(given, ("heading", "field", "unit", "bed"))
         names = tuple(known.name for known in fields().get(kind, ()))
-        name = self.choice(entry, "field", (*names, IGNORE), IGNORE)
-        unit = self.text(entry, "unit")
-        return MapColumn(self.text(entry, "heading"), name, self.unit(kind, name, unit) if name in names else "")
+        name = self.choice(entry, "field", (*names, IGNORE))
+        unit = self.unit(field_of(kind, name), self.text(entry, "unit")) if name in names else None
+        return MapColumn(self.text(entry, "heading"), name, unit, self.text(entry, "bed"))
 
-    def unit(self, kind: str, name: str, unit: str) -> str:
-        known = next(known for known in fields()[kind] if known.name == name)
-        try:
-            if unit and not fits(known.kind, unit):
-                example = known.kind.unit if isinstance(known.kind, Quantity) else "none"
-                raise self.fail(f'the unit of {name} is "{unit}": give one such as {example}')
-        except GrowError as problem:
-            raise self.fail(str(problem)) from None
+    def unit(self, known: Field, text: str) -> Unit | None:
+        unit = unit_of(known.quantity.removesuffix(" range"), text) if text else None
+        if text and unit is None:
+            example = known.kind.unit if isinstance(known.kind, Quantity) else "none"
+            raise self.fail(f'the unit of {known.name} is "{text}": give one such as {example}')
         return unit
+
+
+def mapped(entries: Sequence[MapTable], columns: Sequence[Column], titles: Sequence[str]) -> MapTable | None:
+    """What a mapping file says of the table with these columns under these titles; its columns are then settled."""
+    keys = [{label_key(column.heading), label_key(column.lowest)} for column in columns]
+    for entry in entries:
+        if not entry.has_title(titles):
+            continue
+        if entry.columns:
+            if len(entry.columns) != len(columns) or not all(
+                label_key(column.heading) in key for column, key in zip(entry.columns, keys, strict=True)
+            ):
+                continue
+            for settled, column in zip(entry.columns, columns, strict=True):
+                column.settled, column.other = bool(settled.field), settled.field == IGNORE or entry.kind == IGNORE
+                if settled.field and not column.other:
+                    column.field, column.unit, column.bed = (
+                        field_of(entry.kind, settled.field),
+                        settled.unit,
+                        settled.bed,
+                    )
+        return entry
+    return None
 
 
 def proposed(log: GrowLog) -> dict[str, Any]:
     """The mapping file that says what a log was taken for, to be corrected by its keeper."""
-    return {"table": [_table(table) for table in log.tables], "beds": {}}
+    return {"table": [_table(table) for table in log.tables if table.kind in fields()], "beds": {}}
 
 
 def _table(table: TableFound) -> dict[str, Any]:
@@ -217,32 +267,42 @@ def _table(table: TableFound) -> dict[str, Any]:
         entry["dates"] = table.date_order if table.date_order in DATES else ""
     if table.decimals:
         entry["decimals"] = table.decimals
-    if layout in (Layout.ROWS, Layout.COLUMNS):
-        entry["column"] = [_column(column) for column in table.columns]
-    elif table.measured or table.problem:
+    if layout is Layout.LABELS:
+        return entry
+    if table.measured or table.problem:
         entry["measured"] = table.measured
         unit = next((column.unit for column in table.columns if column.field == table.measured), "")
         if unit:
             entry["unit"] = unit
+    else:
+        entry["column"] = [_column(column) for column in table.columns]
     return entry
 
 
 def _column(column: ColumnFound) -> dict[str, str]:
-    entry = {"heading": column.heading, "field": column.field or IGNORE}
+    entry = {"heading": column.heading, "field": column.field or (IGNORE if column.other else "")}
     if column.unit:
         entry["unit"] = column.unit
+    if column.bed:
+        entry["bed"] = column.bed
     return entry
 
 
-def write_map(log: GrowLog, path: Path, overwrite: bool = False) -> None:
-    """Write the proposed mapping file of a log. Raises FileProblem where there is one already."""
+def map_text(log: GrowLog) -> str:
+    """The proposed mapping file of a log."""
     import tomli_w
 
-    if path.exists() and not overwrite:
+    return COMMENT.format(name=log.path.name) + "\n" + tomli_w.dumps(proposed(log))
+
+
+def put_map(text: str, path: Path, overwrite: bool = False) -> None:
+    """Write a proposed mapping file. Raises FileProblem where there is one already."""
+    check_new_map(path, overwrite)
+    write_whole(path, text.encode("utf-8", "replace"))
+
+
+def check_new_map(path: Path, overwrite: bool) -> None:
+    """Raise FileProblem where a mapping file cannot be written."""
+    if status_of(path) is not None and not overwrite:
         raise FileProblem(f"{path} exists already: change it by hand, or allow to replace it with --overwrite")
-    text = COMMENT.format(name=log.path.name) + "\n" + tomli_w.dumps(proposed(log))
-
-    def write(file: BinaryIO) -> None:
-        file.write(text.encode("utf-8"))
-
-    write_whole(path, write)
+    check_new_file(path, overwrite)

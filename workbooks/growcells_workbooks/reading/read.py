@@ -3,68 +3,386 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from growcells.kinds import Quantity
-
-from ..recalculation import Progress
-from .carrying import carry_down, take_sections
+from ..gate import FileProblem, Progress
+from .builder import READERS, Builder, TableReader
 from .cells import FATE_RANKS, LogCell
-from .columns import Column, columns_of
-from .dates import Order
-from .finding import find_tables
+from .dates import month_within, shared_order
 from .grid import PROGRESS_STEP, Sheet
-from .headings import titles_above
-from .mapping import IGNORE, LogMap
-from .model import ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
-from .reader import Reader
-from .rows import READERS, TableReader, read_record
-from .tables import Layout, Table
-from .words import MEASURED, NEEDED
+from .headings import OTHER, ROUND_FIELDS, SIZES, Column
+from .labels import Pair, described_beds, meter_scale
+from .mapping import IGNORE, Layout, LogMap
+from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
+from .nameless import name_by_titles, of_several_beds
+from .names import Names
+from .records import TOTAL
+from .rounds import assign, assign_cut, numbered
+from .shapes import Shape, is_text, looks_like_data, shape_of
+from .tables import Table, find_tables
+from .words import MEASURED, is_other, words_of
 
 LONGEST_TITLE = 80
 """Characters beyond which a text above a table is no title; ours."""
+FEWEST_DATES, WORDS_OF_SENTENCE, PAGE_SHARE = 3, 3, 10
+"""A sheet with so many dates is a log; a sentence has more words than that; one cell in so many makes a page. Ours."""
 LISTED_SINGLY = 4
-"""Cells of a column outside all tables that are listed one by one; more are listed as an area."""
-
-assert READERS.keys() == NEEDED.keys()
+"""Cells of a column that are ignored and listed one by one; more are listed as an area."""
+PLACES_BESIDE = 8
+"""Cells to the left of a number in which its label is looked for; ours."""
+BESIDE_TITLES = frozenset({"year", "season", "page", "version", "week", "phone", "rev", "month", "meter", "scale"})
+"""Words of labels whose numbers are no data; common practice, no source."""
 
 
 def read_tables(
     sheets: list[Sheet], path: Path, log_map: LogMap | None = None, progress: Progress | None = None
 ) -> GrowLog:  # fmt: skip
     """Read the sheets of a log: beds and feeds first, since readings are read against the beds listed."""
-    reader = Reader(log_map or LogMap())
-    tables = find_tables(sheets, reader.log_map)
-    for kind in READERS:
+    log_map = log_map or LogMap()
+    _check_sheets(log_map, sheets)
+    names = Names(_listed(sheets, log_map), log_map.beds)
+    found = {sheet.title: find_tables(sheet, names, log_map.on(sheet.title)) for sheet in sheets}
+    _check_tables(log_map, found)
+    name_by_titles([table for of_sheet in found.values() for table in of_sheet])
+    pairs = {sheet.title: _described(sheet, found[sheet.title], names, log_map) for sheet in sheets}
+    meter, scale_cells = meter_scale(sheets)
+    tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
+    builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
+    builder.of_several = of_several_beds(tables)
+    for cell in scale_cells:
+        cell.settle(Fate.READ)
+    readers = {
+        id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem
+    }
+    _settle_dates(list(readers.values()), sheets, path)
+    told: list[TableFound] = []
+    for kind in (*READERS, OTHER, IGNORE):
         for table in tables:
             if table.kind == kind:
-                _read_table(reader, table, tables, progress)
-        if kind == "beds":
-            reader.beds_listed = bool(reader.beds)
-    title = _leave_the_rest(reader, sheets, tables)
+                told.append(_read(builder, table, readers.get(id(table)), progress))
+    for block in (block for sheet in sheets for _, block in pairs[sheet.title]):
+        _settle_pairs(builder, block)
+    rounds = numbered(builder.rounds, list(builder.beds.values()))
+    assign(rounds, builder.readings, builder.fills)
+    assign_cut(rounds, builder.weights, builder.harvests)
+    areas: list[LeftOut] = []
+    title = _leave_the_rest(builder, sheets, found, areas)
     order = {sheet.title: place for place, sheet in enumerate(sheets)}
     counts = {sheet.title: _counted(sheet) for sheet in sheets}
-    left_out = sorted(reader.left_out.values(), key=lambda left: (order[left.sheet], *_place(left.cell)))
+    left_out = [*builder.left_out(), *areas]
     return GrowLog(
         path=path,
         title=title,
-        beds=tuple(reader.beds.values()),
-        feeds=tuple(reader.feeds.values()),
-        readings=tuple(reader.readings),
-        weights=tuple(reader.weights),
-        tables=tuple(sorted(reader.tables, key=lambda table: (order[table.sheet], table.heading_row))),
-        left_out=tuple(left_out),
-        units=dict(reader.units),
-        money=reader.money,
+        beds=tuple(builder.beds.values()),
+        feeds=tuple(builder.feeds.values()),
+        readings=tuple(builder.readings),
+        weights=tuple(builder.weights),
+        tables=tuple(sorted(told, key=lambda table: (order[table.sheet], table.heading_row))),
+        left_out=tuple(sorted(left_out, key=lambda left: (order[left.sheet], *_place(left.cell)))),
+        units=dict(builder.units),
+        money=builder.money,
         rows={title: rows for title, (rows, _) in counts.items()},
         cells={title: cells for title, (_, cells) in counts.items()},
-        doubts=tuple(reader.doubts),
+        rounds=tuple(rounds),
+        harvests=tuple(builder.harvests),
+        fills=tuple(builder.fills),
+        doubts=tuple(builder.doubts),
     )
+
+
+def _check_sheets(log_map: LogMap, sheets: Sequence[Sheet]) -> None:
+    """Raise FileProblem where a mapping file names a sheet that the log does not have."""
+    for entry in log_map.tables:
+        if not any(entry.is_on(sheet.title) for sheet in sheets):
+            there = ", ".join(f'"{sheet.title}"' for sheet in sheets)
+            raise FileProblem(
+                f'{log_map.path} speaks of the sheet "{entry.sheet}", which the log does not have: it has {there}'
+            )
+
+
+def _check_tables(log_map: LogMap, found: Mapping[str, Sequence[Table]]) -> None:
+    """Raise FileProblem where a mapping file names columns that stand together on no row of the sheet."""
+    for entry in log_map.tables:
+        if not entry.columns:
+            continue
+        tables = [table for title, of in found.items() if entry.is_on(title) for table in of]
+        if any(table.entry is entry for table in tables):
+            continue
+        there = "; ".join(", ".join(f'"{column.heading}"' for column in table.columns) for table in tables)
+        wanted = ", ".join(f'"{column.heading}"' for column in entry.columns)
+        under = f' under "{entry.title}"' if entry.title else ""
+        raise FileProblem(
+            f'{log_map.path} speaks of a table with the columns {wanted}{under}, which the sheet "{entry.sheet}" does '
+            f"not have: " + (f"its tables have {there}" if there else "no table is known on it")
+        )
+
+
+def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
+    """The names in tables of beds, and of the beds that labels and values describe."""
+    nobody = Names((), log_map.beds)
+    found: list[str] = []
+    for sheet in sheets:
+        tables = find_tables(sheet, nobody, log_map.on(sheet.title))
+        for table in tables:
+            if table.kind == "beds":
+                place = next(
+                    (column.place for column in table.columns if column.field and column.field.name == "bed"), None
+                )
+                if place is None:
+                    found.append(table.settings.bed or table.context.bed)
+                    continue
+                reader = TableReader(Builder(log_map, nobody), table)
+                found += [
+                    record.cells["bed"].text
+                    for record in reader.records
+                    if "bed" in record.cells and shape_of(record.cells["bed"]) is not Shape.ERROR
+                ]
+        for table, block in _described(sheet, tables, nobody, log_map):
+            named = next((pair.value.text for pair in block if pair.claim.field.name == "bed"), table.context.bed)
+            found.append(named)
+    return [name for name in dict.fromkeys(found) if name]
+
+
+def _described(sheet: Sheet, tables: Sequence[Table], names: Names, log_map: LogMap) -> list[tuple[Table, list[Pair]]]:
+    if any(entry.kind == IGNORE and not entry.columns for entry in log_map.on(sheet.title)):
+        return []
+    return described_beds(sheet, tables, names)
+
+
+def _written(tables: Iterable[Table]) -> dict[str, Counter[str]]:
+    """By quantity, the units that headings write."""
+    found: dict[str, Counter[str]] = {}
+    for table in tables:
+        for column in table.columns:
+            if column.field is not None and column.unit is not None and not column.unit.asks and column.unit.name:
+                quantity = column.field.quantity
+                if quantity in ("length", "volume"):
+                    found.setdefault(quantity, Counter())[column.unit.name] += 1
+    return found
+
+
+def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path: Path) -> None:
+    """Judge all columns of dates; where one does not tell its order, the others of the log may."""
+    years = {year for sheet in sheets if (year := month_within(sheet.title)[0])} or {month_within(path.stem)[0]} - {0}
+    years = years or set().union(*(reader.sure_years() for reader in readers))
+    year = years.pop() if len(years) == 1 else 0
+    for reader in readers:
+        reader.look_at_dates(year)
+    order = shared_order(column for reader in readers for column in reader.dates.values())
+    for reader in readers:
+        reader.settle_dates(order)
+
+
+def _read(builder: Builder, table: Table, reader: TableReader | None, progress: Progress | None) -> TableFound:
+    counts: Counter[Fate] = Counter()
+    carried = 0
+    if table.problem:
+        for cell in table.heading_cells:
+            cell.settle(Fate.HEADING)
+        for _, row in table.rows():
+            for cell in row.values():
+                builder.leave(cell, Fate.UNREADABLE if looks_like_data(cell) else Fate.IGNORED, table.problem)
+    elif reader is None:
+        told = "the mapping file says to ignore it" if table.kind == IGNORE else "a table of what is not used here"
+        for cell in table.heading_cells:
+            cell.settle(Fate.IGNORED)
+        for _, row in table.rows():
+            for cell in row.values():
+                builder.leave(cell, Fate.IGNORED, told)
+    else:
+        what = f"understanding {table.sheet.title}"
+        counts = reader.read((lambda done, total: progress(what, done, total)) if progress else None, PROGRESS_STEP)
+        carried = reader.split.carried
+        _leave_columns(builder, reader)
+    return _found(table, reader, counts, carried)
+
+
+def _settle_pairs(builder: Builder, block: Sequence[Pair]) -> None:
+    """Give a cell that holds a label and its value what became of the value."""
+    for pair in block:
+        if pair.whole is None:
+            continue
+        fate = pair.value.fate or Fate.IGNORED
+        if fate is Fate.UNREADABLE and id(pair.value) in builder.left:
+            builder.leave(pair.whole, fate, builder.left.pop(id(pair.value))[1])
+        else:
+            builder.left.pop(id(pair.value), None)
+            pair.whole.settle(fate)
+
+
+def _leave_columns(builder: Builder, reader: TableReader) -> None:
+    """Note what stands in the columns of a table that are not used."""
+    table = reader.table
+    columns = {column.place: column for column in table.columns}
+    for record in reader.records:
+        for cell in record.others:
+            column = columns.get(table.grid.place(cell)[1])
+            head = column.heading if column else ""
+            if column is not None and column.other:
+                said = "the mapping file says to ignore it" if column.settled else f'"{head}" is not used here'
+                builder.leave(cell, Fate.IGNORED, said)
+            elif column is not None and column.why and (cell.row, cell.column) not in table.sheet.computed:
+                reader.leave_unused(cell, f'the heading "{head}" is not used: {column.why}')
+            else:
+                reader.leave_unused(cell, f'the heading "{head}" is not known' if head else "its column has no heading")
+
+
+def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carried: int) -> TableFound:
+    across = table.layout in (Layout.BEDS_ACROSS, Layout.DATES_ACROSS)
+    dates = reader.dates if reader else {}
+    date = dates.get("date") or next(iter(dates.values()), None)
+    measured = {column.field.name for column in table.columns if column.field and column.field.name in MEASURED}
+    named = [column for column in table.columns if column.bed]
+    own = {claim.field.name for claim in [table.context.measured()] if claim} if across else set()
+    decimals = any(how.column.decimals == "comma" for how in reader.numbers.values()) if reader else False
+    rounds = {column.field.name for column in table.columns if column.field} & ROUND_FIELDS
+    sizes = {column.field.name for column in table.columns if column.field} & (SIZES | {"ph_low", "ec_low", "dose"})
+    return TableFound(
+        kind="plantings" if table.kind == "beds" and len(rounds) > 1 and not sizes else table.kind,
+        sheet=table.sheet.title,
+        heading_row=table.heading_row,
+        columns=tuple(_column_found(column, reader) for column in table.columns),
+        rows=dict(counts),
+        date_order=str(date.order) if date else "",
+        layout=table.layout.value,
+        title=table.title if across or table.layout is Layout.COLUMNS else "",
+        measured=next(iter(measured)) if across and len(measured) == 1 and named and measured == own else "",
+        decimals="comma" if decimals else "",
+        carried=carried,
+        records=counts[Fate.READ],
+        problem=table.problem,
+    )
+
+
+_WHY = {
+    "values": "no unit is written; its numbers look like {unit}",
+    "usual": "no unit is written; {unit} is usual",
+}
+
+
+def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
+    cell = column.cell
+    known = column.field
+    if known is None:
+        return ColumnFound(cell.name, column.heading, None, why=column.why, other=column.other)
+    how = reader.numbers.get(id(column)) if reader else None
+    unit, unit_from = (how.column.unit.label, how.column.unit_from) if how else ("", "")
+    certainty, why = Certainty.SURE, ""
+    if how is not None and how.column.unit.asks:
+        certainty, why = Certainty.GUESSED, how.column.unit.asks
+    elif unit_from in _WHY and not column.settled:
+        certainty, why = Certainty.GUESSED, _WHY[unit_from].format(unit=unit)
+    elif not column.exact:
+        certainty, why = Certainty.LIKELY, "the heading is spelled in another way"
+    if known.quantity == "date" and reader is not None and (of := reader.dates.get(known.name)):
+        if of.order_needed:
+            certainty, why = Certainty.GUESSED, "nothing in the column tells the day from the month"
+        elif of.why:
+            certainty, why = Certainty.LIKELY, of.why
+    return ColumnFound(cell.name, column.heading, known.name, unit, unit_from, certainty, why, column.bed)
+
+
+def _leave_the_rest(
+    builder: Builder, sheets: Iterable[Sheet], found: Mapping[str, Sequence[Table]], areas: list[LeftOut]
+) -> str:
+    """Note every cell outside the tables; gives the title of the log, a text above the first table."""
+    titles: list[str] = []
+    first_sheet = next((title for title, tables in found.items() if tables), None)
+    for sheet in sheets:
+        tables = found[sheet.title]
+        top = min((min(cell.row for cell in table.heading_cells) for table in tables if table.heading_cells), default=0)
+        told = any(entry.kind == IGNORE for entry in builder.log_map.on(sheet.title))
+        page = not tables and _is_page(sheet)
+        ignored: dict[int, list[LogCell]] = {}
+        for number, cells in sheet.rows.items():
+            for cell in cells.values():
+                if number < top and sheet.title == first_sheet and _is_title(cell):
+                    titles.append(cell.text)
+                if cell.fate is not None:
+                    continue
+                if (
+                    told
+                    or not looks_like_data(cell)
+                    or (number, cell.column) in sheet.computed
+                    or _is_beside(cells, cell)
+                    or page
+                ):
+                    cell.settle(Fate.IGNORED)
+                    ignored.setdefault(cell.column, []).append(cell)
+                else:
+                    why = "stands beside the tables" if tables else "no table is known on this sheet"
+                    builder.leave(cell, Fate.UNREADABLE, why)
+        _list_ignored(sheet, ignored, top, told, bool(tables), areas)
+    return titles[0] if titles else ""
+
+
+def _is_page(sheet: Sheet) -> bool:
+    """Whether a sheet without a table is no log: it has no dates, and sentences or formulas on it."""
+    cells = [cell for row in sheet.rows.values() for cell in row.values()]
+    if sum(shape_of(cell) is Shape.DATE for cell in cells) >= FEWEST_DATES:
+        return False
+    sentences = sum(isinstance(cell.value, str) and cell.value.count(" ") >= WORDS_OF_SENTENCE for cell in cells)
+    return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
+
+
+def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
+    """Whether a number stands beside a label such as ``season`` or ``total``."""
+    near = (cells[place] for place in range(cell.column - 1, cell.column - 1 - PLACES_BESIDE, -1) if place in cells)
+    label = next((other for other in near if is_text(other)), None)
+    if label is None:
+        return False
+    text = label.text
+    words = set(words_of(text))
+    return (
+        bool(words & BESIDE_TITLES and len(words) <= 3)
+        or TOTAL.fullmatch(text.casefold()) is not None
+        or is_other(text)
+    )
+
+
+def _is_title(cell: LogCell) -> bool:
+    """Whether a text above a table says more than its sheet's name and less than an instruction."""
+    text = cell.text
+    return is_text(cell) and name_key(text) != name_key(cell.sheet) and len(text) <= LONGEST_TITLE
+
+
+def _list_ignored(
+    sheet: Sheet, ignored: Mapping[int, Sequence[LogCell]], top: int, told: bool, has_tables: bool,
+    areas: list[LeftOut],
+) -> None:  # fmt: skip
+    """List what is ignored on purpose: a sheet without a table as one area, long columns as one each."""
+    every = [cell for cells in ignored.values() for cell in cells]
+    if not every:
+        return
+    if not has_tables:
+        reason = "no table is known on this sheet"
+        if told:
+            reason = "the mapping file says to ignore it"
+        elif _is_page(sheet):
+            reason = "a page of text or calculations: no table is known on it"
+        areas.append(_area(every, reason))
+        return
+    for cells in ignored.values():
+        above = [cell for cell in cells if cell.row < top]
+        beside = [cell for cell in cells if cell.row >= top]
+        for some, reason in ((above, "a title above a table"), (beside, "stands beside the tables")):
+            if len(some) > LISTED_SINGLY:
+                areas.append(_area(some, reason))
+            else:
+                areas.extend(LeftOut(cell.sheet, cell.name, cell.text, Fate.IGNORED, reason) for cell in some)
+
+
+def _area(cells: Sequence[LogCell], reason: str) -> LeftOut:
+    """One entry for several cells."""
+    first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
+    last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
+    area = first if first == last else f"{first}:{last}"
+    content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
+    return LeftOut(cells[0].sheet, area, content, Fate.IGNORED, reason)
 
 
 def _place(cell: str) -> tuple[int, int]:
@@ -84,178 +402,3 @@ def _counted(sheet: Sheet) -> tuple[Counter[Fate], Counter[Fate]]:
         for fate in kinds:
             cells[fate] += fates.count(fate)
     return rows, cells
-
-
-def _read_table(reader: Reader, table: Table, tables: Sequence[Table], progress: Progress | None) -> None:
-    for cell in table.heading_cells:
-        cell.settle(Fate.HEADING)
-    for cell in table.unread:
-        reader.leave(cell, Fate.UNREADABLE, table.problem)
-    sections = take_sections(table, reader) if table.kind == "readings" else 0
-    carried = carry_down(table) if table.kind in ("readings", "weights") else 0
-    columns = columns_of(table)
-    for column in columns.values():
-        if isinstance(column.heading.field.kind, Quantity):
-            reader.units.setdefault(column.key, column.unit)
-    to = TableReader(reader, table, columns)
-    if table.kind == "readings" and "bed" not in columns and not sections:
-        to.bed_cell = _bed_of(reader, table, tables)
-    counts: Counter[Fate] = Counter()
-    for done, record in enumerate(table.records):
-        counts[read_record(to, record)] += 1
-        if progress and done % PROGRESS_STEP == 0:
-            progress(f"understanding {table.sheet.title}", done, len(table.records))
-    _leave_columns(reader, table)
-    reader.tables.append(_found(table, columns, counts, carried))
-
-
-def _bed_of(reader: Reader, table: Table, tables: Sequence[Table]) -> LogCell | None:
-    """The cell, or the name of the sheet, that names the one bed of a table."""
-    sheet = LogCell(table.sheet.title, 0, 0, table.sheet.title)
-    titles = titles_above(table.sheet, table.heading_cells[0].row, table.left, table.right)
-    alike = sum(
-        other.sheet is table.sheet and other.kind == "readings" and "bed" not in other.headings for other in tables
-    )
-    for cell in (*titles, sheet):
-        named = [name for name in _names_in(cell.text) if reader.bed(name)]
-        if named and reader.beds_listed:
-            cell.settle(Fate.HEADING)
-            return LogCell(cell.sheet, cell.row, cell.column, named[0])
-    if not reader.beds_listed:
-        if alike > 1 and titles:
-            titles[0].settle(Fate.HEADING)
-            return titles[0]
-        return sheet
-    if len(reader.beds) == 1:
-        return LogCell(sheet.sheet, 0, 0, next(iter(reader.beds.values())).name)
-    return None
-
-
-def _names_in(text: str) -> Iterator[str]:
-    """The names that a title may give: the whole of it, or words of it, the most first."""
-    yield text
-    words = text.replace(":", " ").replace(",", " ").replace("(", " ").replace(")", " ").split()
-    for size in range(min(4, len(words)), 0, -1):
-        for start in range(len(words) - size + 1):
-            yield " ".join(words[start : start + size])
-
-
-def _leave_columns(reader: Reader, table: Table) -> None:
-    """Note the columns of a table that are not used, each as an area."""
-    columns: dict[int, list[LogCell]] = {}
-    for record in table.records:
-        for cell in record.others:
-            columns.setdefault(cell.column, []).append(cell)
-    heads = {cell.column: text for cell, text in table.listed}
-    for column, cells in columns.items():
-        cells = [cell for cell in cells if (cell.sheet, cell.name) not in reader.left_out]
-        head = " ".join(heads.get(column, "").split())  # a heading may have line breaks
-        if table.layout is Layout.COLUMNS:
-            reason = "the heading of its row is not known"
-        else:
-            reason = f'the heading "{head}" is not known' if head else "its column has no heading"
-        for cell in cells:
-            cell.settle(Fate.IGNORED)
-        _leave_area(reader, cells, reason)
-
-
-def _leave_area(reader: Reader, cells: Sequence[LogCell], reason: str) -> None:
-    """One entry for several cells of a column."""
-    if not cells:
-        return
-    first, last = min(cells, key=lambda cell: cell.row), max(cells, key=lambda cell: cell.row)
-    if len(cells) == 1:
-        reader.leave(first, Fate.IGNORED, reason)
-        return
-    area = f"{first.name}:{last.name}"
-    reader.left_out[first.sheet, area] = LeftOut(
-        first.sheet, area, f"{len(cells)} filled cells", Fate.IGNORED, reason
-    )  # fmt: skip
-
-
-def _found(table: Table, columns: dict[str, Column], counts: Counter[Fate], carried: int) -> TableFound:
-    by_cell = {(column.heading.cell.row, column.heading.cell.column): column for column in columns.values()}
-    across = table.layout in (Layout.BEDS_ACROSS, Layout.DATES_ACROSS)
-    if across:
-        named = {id(column.heading.cell): column for column in columns.values()}
-        found = tuple(
-            _column_found(column.heading.cell, column.heading.cell.text, column) for column in columns.values()
-        ) + tuple(
-            _column_found(cell, text, None) for cell, text in table.listed if id(cell) not in named
-        )  # fmt: skip
-    else:
-        found = tuple(_column_found(cell, text, by_cell.get((cell.row, cell.column))) for cell, text in table.listed)
-    order = columns["date"].order if "date" in columns else Order.UNKNOWN
-    measured = [name for name in columns if name in MEASURED]
-    return TableFound(
-        kind=table.kind,
-        sheet=table.sheet.title,
-        heading_row=table.heading_row,
-        columns=found,
-        rows=dict(counts),
-        date_order=str(order) if "date" in columns else "",
-        layout=table.layout.value,
-        title=table.title,
-        measured=measured[0] if across and len(measured) == 1 else "",
-        decimals="comma" if any(column.comma for column in columns.values()) else "",
-        carried=carried,
-        records=counts[Fate.READ],
-        problem=table.problem,
-    )
-
-
-def _column_found(cell: LogCell, text: str, column: Column | None) -> ColumnFound:
-    if column is None:
-        return ColumnFound(cell.name, text, None)
-    certainty, why = column.certainty
-    return ColumnFound(cell.name, text, column.heading.field.name, column.unit, column.unit_from, certainty, why)
-
-
-def _leave_the_rest(reader: Reader, sheets: Iterable[Sheet], tables: Sequence[Table]) -> str:
-    """Note every cell outside the tables; gives the title of the log, a text above the first table."""
-    titles: list[str] = []
-    first_sheet = tables[0].sheet if tables else None
-    for sheet in sheets:
-        starts = [min(cell.row for cell in table.heading_cells) for table in tables if table.sheet is sheet]
-        if sheet.rows and not starts:
-            _leave_sheet(reader, sheet, lost=not tables)
-            continue
-        top = min(starts, default=0)
-        outside: dict[int, list[LogCell]] = {}
-        for number, cells in sheet.rows.items():
-            for cell in cells.values():
-                if number < top and sheet is first_sheet and _is_title(cell):
-                    titles.append(cell.text)
-                if cell.fate is None:
-                    cell.settle(Fate.IGNORED)
-                    if number < top:
-                        reader.leave(cell, Fate.IGNORED, "a title above a table")
-                    else:
-                        outside.setdefault(cell.column, []).append(cell)
-        for column in outside.values():
-            if len(column) > LISTED_SINGLY:
-                _leave_area(reader, column, "stand beside the tables")
-            else:
-                for cell in column:
-                    reader.leave(cell, Fate.IGNORED, "stands beside the tables")
-    return titles[0] if titles else ""
-
-
-def _is_title(cell: LogCell) -> bool:
-    """Whether a text above a table says more than its sheet's name and less than an instruction."""
-    text = cell.text
-    return isinstance(cell.value, str) and name_key(text) != name_key(cell.sheet) and len(text) <= LONGEST_TITLE
-
-
-def _leave_sheet(reader: Reader, sheet: Sheet, lost: bool) -> None:
-    """One entry for a sheet without a table, which may be a guide of many pages."""
-    cells = [cell for row in sheet.rows.values() for cell in row.values()]
-    for cell in cells:
-        cell.settle(Fate.IGNORED)
-    first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
-    last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
-    area = first if first == last else f"{first}:{last}"
-    content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
-    told = any(entry.kind == IGNORE for entry in reader.log_map.on(sheet.title))
-    reason = "the mapping file says to ignore it" if told else "no table is known on this sheet"
-    reader.left_out[sheet.title, area] = LeftOut(sheet.title, area, content, Fate.IGNORED, reason, lost and not told)

@@ -1,80 +1,591 @@
-"""What a table of a log is, whichever way it lies: fields with their headings, and records of cells."""
+"""Where a table is, whichever way it lies: its headings, the rows below them, the texts above."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from enum import StrEnum
+import bisect
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import pairwise
 
 from .cells import LogCell
+from .dates import date_within
 from .grid import Sheet
-from .words import Claim, Field
+from .headings import OTHER, Column, Context, Understood, understood
+from .mapping import IGNORE, Layout, MapTable, Settings, mapped
+from .model import name_key
+from .names import Names, is_generic, looks_like_bed, numbered_in
+from .shapes import Shape, is_text, shape_of
+from .words import is_known, label_key
+
+ROWS_LOOKED_AT = 30
+"""Rows below headings by which it is judged what a column holds; ours."""
+SAMPLE = 12
+"""Cells of a column that are kept to be looked at; ours."""
+MOST_HEADING_ROWS = 5
+TITLE_ROWS = 6
+"""Rows above headings in which titles are looked for; ours."""
+LONGEST_HEADING = 90
+"""Characters beyond which a text is no heading; ours."""
+MOST_LABELS = 100
+"""Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
+LABEL_COLUMNS = 3
+"""Columns of labels left of a row of dates; ours."""
 
 
-class Layout(StrEnum):
-    """How a table lies on its sheet."""
+class Grid:
+    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the sheet's columns."""
 
-    ROWS = "a row for each"
-    COLUMNS = "a column for each"
-    BEDS_ACROSS = "a column for each bed"
-    DATES_ACROSS = "a column for each date"
+    def __init__(
+        self, rows: Mapping[int, Mapping[int, LogCell]], merged: Mapping[tuple[int, int], LogCell], turned: bool = False
+    ) -> None:
+        self.turned = turned
+        if turned:
+            across: dict[int, dict[int, LogCell]] = {}
+            for number in sorted(rows):
+                for column, cell in rows[number].items():
+                    across.setdefault(column, {})[number] = cell
+            self.rows: Mapping[int, Mapping[int, LogCell]] = {column: across[column] for column in sorted(across)}
+            self.merged: Mapping[tuple[int, int], LogCell] = {
+                (column, row): cell for (row, column), cell in merged.items() if row in rows
+            }
+        else:
+            self.rows, self.merged = rows, merged
 
+    @cached_property
+    def numbers(self) -> list[int]:
+        """The numbers of its rows."""
+        return sorted(self.rows)
 
-@dataclass(frozen=True)
-class Heading:
-    """What a column was taken for: its field, the cell that heads it, its unit ("" where none is written)."""
+    @cached_property
+    def merged_rows(self) -> set[int]:
+        """The rows in which cells are merged with others of the row."""
+        return {row for (row, _), cell in self.merged.items() if self.place(cell)[0] == row}
 
-    field: Field
-    cell: LogCell
-    unit: str = ""
-    exact: bool = True
-    settled: bool = False
-    """Whether a mapping file says so."""
+    def place(self, cell: LogCell) -> tuple[int, int]:
+        """The row and column of a cell in the grid."""
+        return (cell.column, cell.row) if self.turned else (cell.row, cell.column)
 
-    @classmethod
-    def of(cls, claim: Claim, cell: LogCell) -> Heading:
-        """A heading as it was claimed."""
-        return cls(claim.field, cell, claim.unit, claim.exact)
-
-
-@dataclass(slots=True)
-class Record:
-    """A bed, feed, reading or weight: its cells by field, and cells of its row whose column is not used."""
-
-    number: int
-    cells: dict[str, LogCell]
-    others: tuple[LogCell, ...] = ()
-
-
-@dataclass(frozen=True)
-class Settings:
-    """What a mapping file says of a table as a whole; "" where it says nothing."""
-
-    bed: str = ""
-    dates: str = ""
-    decimals: str = ""
+    def between(self, after: int, end: int) -> list[int]:
+        """The numbers of the rows after one and before another."""
+        return self.numbers[bisect.bisect_right(self.numbers, after) : bisect.bisect_left(self.numbers, end)]
 
 
-@dataclass(frozen=True)
+def within(row: Mapping[int, LogCell], left: int, right: int) -> Iterator[tuple[int, LogCell]]:
+    """The cells of a row between two columns, in their order."""
+    if right - left < len(row):
+        yield from ((place, row[place]) for place in range(left, right + 1) if place in row)
+    else:
+        yield from ((place, cell) for place, cell in row.items() if left <= place <= right)
+
+
+@dataclass
 class Table:
-    """A table of a log."""
+    """A table of a log, in the rows and columns of its grid."""
 
+    grid: Grid
     sheet: Sheet
     kind: str
     layout: Layout
-    heading_row: int
-    headings: dict[str, Heading]
-    """By field."""
-    heading_cells: tuple[LogCell, ...]
-    listed: tuple[tuple[LogCell, str], ...]
-    """The cells that head columns, used or not, with the whole text of the heading."""
-    records: list[Record]
+    columns: list[Column]
+    first_row: int
+    """The first row of its headings."""
+    last_row: int
+    """The last row of its headings."""
     left: int
-    """Its first column."""
     right: int
-    title: str = ""
-    """The text nearest above it, or in its corner."""
-    unread: tuple[LogCell, ...] = ()
-    """Its cells, where a problem keeps it from being read as a whole."""
+    context: Context
+    heading_cells: tuple[LogCell, ...] = ()
     settings: Settings = field(default_factory=Settings)
+    entry: MapTable | None = None
+    """What a mapping file says of it."""
+    end: int = 2**31
+    """The row before which it ends."""
     problem: str = ""
     """Why none of it can be read, where that is so."""
+
+    def rows(self) -> Iterator[tuple[int, dict[int, LogCell]]]:
+        """The rows below its headings, with the cells in its columns."""
+        for number in self.grid.between(self.last_row, self.end):
+            row = self.grid.rows[number]
+            cells = dict(within(row, self.left, self.right))
+            if cells:
+                yield number, cells
+
+    @property
+    def heading_row(self) -> int:
+        """The row of the sheet in which its lowest heading stands."""
+        if self.grid.turned:
+            return min((cell.row for cell in self.heading_cells), default=self.left)
+        return self.last_row
+
+    @property
+    def title(self) -> str:
+        """The text nearest above it."""
+        return next((cell.text for cell in self.context.titles if isinstance(cell.value, str)), "")
+
+
+def find_tables(sheet: Sheet, names: Names, entries: Sequence[MapTable]) -> list[Table]:
+    """The tables of a sheet, row by row and then across."""
+    if any(entry.kind == IGNORE and not entry.columns and not entry.title for entry in entries):
+        return []
+    finder = _Finder(sheet, Grid(sheet.rows, sheet.merged), names, entries)
+    tables = finder.tables()
+    for rows, titles in _bands(sheet, tables):
+        for part in _beside_each_other(rows):
+            tables += _across(sheet, part, titles, names, entries)
+    return sorted(tables, key=lambda table: _top(table))
+
+
+def _top(table: Table) -> tuple[int, int]:
+    first = min(table.heading_cells, key=lambda cell: (cell.row, cell.column), default=None)
+    return (first.row, first.column) if first else (table.first_row, table.left)
+
+
+def may_be_heading(cell: LogCell) -> bool:
+    """Whether a cell may be a heading."""
+    return is_text(cell) and len(cell.value) <= LONGEST_HEADING  # type: ignore[arg-type]  # a text
+
+
+@dataclass
+class _Block:
+    """Rows of headings, and what they were taken for."""
+
+    found: Understood
+    first: int
+    last: int
+    left: int
+    right: int
+    context: Context
+    settings: Settings
+    layout: Layout
+    cells: tuple[LogCell, ...]
+    entry: MapTable | None = None
+
+
+class _Finder:
+    """Finds the tables with a row for each record."""
+
+    def __init__(
+        self, sheet: Sheet, grid: Grid, names: Names, entries: Sequence[MapTable], titles: tuple[LogCell, ...] = ()
+    ) -> None:
+        self.sheet, self.grid, self.names = sheet, grid, names
+        self.entries = [
+            entry for entry in entries if (entry.layout in (Layout.COLUMNS, Layout.DATES_ACROSS)) == grid.turned
+        ]
+        self.titles = titles
+        self.open: list[Table] = []
+        self.found: list[Table] = []
+
+    def tables(self) -> list[Table]:
+        """The tables of the grid."""
+        busy = 0
+        for row in self.grid.numbers:
+            if row <= busy:
+                continue
+            for block in self._blocks(row):
+                self.begin(block)
+                busy = max(busy, block.last)
+        return self.found
+
+    def begin(self, block: _Block) -> Table:
+        """Begin a table, which ends those above it."""
+        for table in self.open:
+            if table.left <= block.right and block.left <= table.right:
+                table.end = min(table.end, self._top_of(block, table))
+        self.open = [table for table in self.open if table.right < block.left or block.right < table.left]
+        table = Table(
+            self.grid, self.sheet, block.found.kind, block.layout, block.found.columns, block.first, block.last,
+            block.left, block.right, block.context, block.cells, block.settings, block.entry,
+        )  # fmt: skip
+        table.problem = block.found.problem
+        self.found.append(table)
+        self.open.append(table)
+        return table
+
+    def _top_of(self, block: _Block, above: Table) -> int:
+        """The first row that belongs to a block: its titles stand above its headings and below the table above."""
+        rows = [self.grid.place(cell)[0] for cell in block.context.titles]
+        return min([block.first, *(row for row in rows if row > above.last_row)])
+
+    def _blocks(self, row: int) -> list[_Block]:
+        cells = self.grid.rows[row]
+        records = [table for table in self.open if self._is_record(table, cells)]
+        if records:
+            taken = {place for table in records for place, _ in within(cells, table.left, table.right)}
+            cells = {column: cell for column, cell in cells.items() if column not in taken}
+        texts = {column: cell for column, cell in cells.items() if may_be_heading(cell)}
+        if not texts or not (
+            any(self._is_promising(cell.text) for cell in texts.values()) or self._stand_over(row, texts)
+        ):
+            return []
+        others = {column: cell for column, cell in cells.items() if column not in texts}
+        if (
+            others
+            and any(is_known(cell.text) for cell in texts.values())
+            and all(self.names.exactly(cell.text) and shape_of(cell) is Shape.NUMBER for cell in others.values())
+        ):
+            texts, others = dict(sorted(cells.items())), {}
+        runs = [texts]
+        if others:  # what has a number or a date at its side is a record
+            runs = [
+                run
+                for run in _runs(texts)
+                if len(run) > 1 and min(run) - 1 not in others and max(run) + 1 not in others
+            ]
+        return [block for run in runs for block in self._best(row, run, alone=not others)]
+
+    def _is_promising(self, text: str) -> bool:
+        return is_known(text) or bool(self.names.exactly(text)) or looks_like_bed(text) or bool(self.entries)
+
+    def _stand_over(self, row: int, texts: Mapping[int, LogCell]) -> bool:
+        """Whether texts that nobody knows stand over headings that come again below each: names of beds."""
+        below = self.grid.rows.get(row + 1, {})
+        if len(texts) < 2 or len(texts) < len(self.grid.rows[row]) or not all(map(may_be_heading, below.values())):
+            return False
+        heads = Counter(label_key(cell.text) for cell in below.values() if is_known(cell.text))
+        return max(heads.values(), default=0) == len(texts)
+
+    def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
+        """Whether a row has a number or a date where a table above asks for one."""
+        for column in table.columns:
+            if column.field is None or column.field.quantity == "text" or column.place not in cells:
+                continue
+            shape = shape_of(cells[column.place])
+            if shape is Shape.NUMBER or (shape is Shape.DATE and column.field.quantity in ("date", "time")):
+                return True
+        return False
+
+    def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:
+        """The tables whose headings begin in a row: in as many rows, and as many side by side, as say the most."""
+        best: list[_Block] = []
+        left, right = min(run), max(run)
+        rows: list[int] = []
+        heads: dict[int, LogCell] = {}
+        for last in range(row, row + MOST_HEADING_ROWS):
+            lowest: Mapping[int, LogCell] = run
+            if last > row:
+                below = self.grid.rows.get(last, {})
+                lowest = below if alone else {c: x for c, x in below.items() if left - 1 <= c <= right + 1}
+                if not lowest or not all(may_be_heading(cell) for cell in lowest.values()):
+                    break
+                left, right = min(left, *lowest), max(right, *lowest)
+            rows.append(last)
+            whole = self._block(rows, left, right)
+            heads |= {column: cell for column, cell in lowest.items() if left <= column <= right}
+            spread = _parts(dict(sorted(heads.items())))
+            parts = [block for part in spread if (block := self._block(rows, min(part), max(part)))]
+            for found in ([whole] if whole else [], parts):
+                if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
+                    best = found
+        return best
+
+    def _block(self, rows: Sequence[int], left: int, right: int) -> _Block | None:
+        first, last = rows[0], rows[-1]
+        titles = (*self._titles(first, left, right), *self.titles)
+        columns, cells = self._columns(rows, left, right, last)
+        if len(columns) < 2:
+            return None
+        return self._understood(columns, self._context(titles), first, last, cells)
+
+    def _understood(
+        self, columns: list[Column], context: Context, first: int, last: int, cells: tuple[LogCell, ...]
+    ) -> _Block | None:
+        texts = [cell.text for cell in context.titles] + [column.heading for column in columns]
+        entry = mapped(self.entries, columns, texts)
+        if entry and entry.columns:
+            found, layout = Understood(entry.kind, columns, float("inf")), entry.layout
+        else:
+            if entry and entry.measured_claim:
+                context = replace(context, settled=entry.measured_claim)
+            guess = understood(columns, context, self.names)
+            if guess is None or (entry and entry.kind != guess.kind):
+                return None
+            found, layout = guess, self._layout(guess)
+            if found.kind != "beds" and self._is_worked_out(found.columns):
+                found = replace(found, kind=OTHER)
+        places = [column.place for column in found.columns]
+        settings = entry.settings if entry else Settings()
+        return _Block(found, first, last, min(places), max(places), context, settings, layout, cells, entry)
+
+    def _is_worked_out(self, columns: Sequence[Column]) -> bool:
+        """Whether formulas fill all of a table: a summary of what stands elsewhere."""
+        cells = [cell for column in columns if column.field for cell in column.sample]
+        return bool(cells) and all((cell.row, cell.column) in self.sheet.computed for cell in cells)
+
+    def block_across(self, labels: Sequence[int], first_date: int, rows: Sequence[int]) -> _Block | None:
+        """Labels down the side of what lies across, in one column or several, and what they were taken for."""
+        last = first_date - 1 if first_date else labels[-1]
+        columns, cells = self._columns(labels, min(rows), max(rows), last)
+        return self._understood(self._below_sections(columns), self._context(self.titles), labels[0], last, cells)
+
+    def _below_sections(self, columns: list[Column]) -> list[Column]:
+        """A label with nothing beside it that names a bed stands over those after it."""
+        section: LogCell | None = None
+        kept: list[Column] = []
+        unknown = [c for c in columns if c.is_empty and c.lowest and not is_known(c.lowest)]
+        alike = len(unknown) > 1 and len({label_key(column.lowest) for column in unknown}) == len(unknown)
+        for column in columns:
+            if column.is_empty and column.lowest and (self._bed_in(column.lowest) or (alike and column in unknown)):
+                section = column.cell
+                continue
+            if section is not None and column.lowest:
+                column = replace(column, cells=(*column.cells, section), texts=(*column.texts, section.text))
+            kept.append(column)
+        return kept
+
+    def _layout(self, found: Understood) -> Layout:
+        if found.problem:
+            return Layout.DATES_ACROSS if self.grid.turned else Layout.BEDS_ACROSS
+        beds = {name_key(column.bed) for column in found.columns if column.bed}
+        if self.grid.turned:
+            dates = found.kind == "readings" and not any(c.field and c.field.name == "bed" for c in found.columns)
+            return Layout.DATES_ACROSS if dates else Layout.COLUMNS
+        return Layout.BEDS_ACROSS if len(beds) > 1 and found.kind == "readings" else Layout.ROWS
+
+    def _titles(self, first: int, left: int, right: int) -> list[LogCell]:
+        """The texts above headings, the nearest first, as far as nothing else stands between."""
+        found: list[LogCell] = []
+        blank = 0
+        for number in range(first - 1, max(0, first - 1 - TITLE_ROWS), -1):
+            row = self.grid.rows.get(number, {})
+            cells = [cell for _, cell in within(row, left, right)]
+            spanning = self.grid.merged.get((number, left))
+            if not cells and spanning is not None and isinstance(spanning.value, str):
+                cells = [spanning]
+            if not cells:
+                blank += 1
+                if blank > 2:
+                    break
+                continue
+            texts = [cell for cell in cells if isinstance(cell.value, str)]
+            dates = [cell for cell in cells if shape_of(cell) is Shape.DATE]
+            if len(cells) > 2 or len(texts) + sum(cell not in texts for cell in dates) < len(cells) or len(dates) > 1:
+                break
+            if any(table.first_row <= number <= table.last_row for table in self.open):
+                break
+            if any(self._is_record(table, row) for table in self.open):
+                break
+            found += sorted(cells, key=lambda cell: shape_of(cell) is not Shape.DATE)
+        return found
+
+    def _context(self, titles: Sequence[LogCell]) -> Context:
+        has_date = any(shape_of(cell) is Shape.DATE or date_within(cell.text) for cell in titles[:2])
+        bed = next((name for cell in titles if (name := self._bed_in(cell.text))), "")
+        title = self.sheet.title
+        bed = bed or self.names.within(title) or numbered_in(title) or ("" if is_generic(title) else title)
+        return Context(tuple(titles), title, has_date or bool(date_within(title)), bed)
+
+    def _bed_in(self, text: str) -> str:
+        return self.names.within(text) or numbered_in(text)
+
+    def _columns(
+        self, rows: Sequence[int], left: int, right: int, last: int
+    ) -> tuple[list[Column], tuple[LogCell, ...]]:
+        """The columns under rows of headings, and all cells of those rows; what stands below begins after a row."""
+        below = self._below(last)
+        shapes: dict[int, Counter[Shape]] = {}
+        samples: dict[int, list[LogCell]] = {}
+        for number in below:
+            for place, cell in within(self.grid.rows[number], left - 1, right):
+                shapes.setdefault(place, Counter())[shape_of(cell)] += 1
+                if len(samples.setdefault(place, [])) < SAMPLE:
+                    samples[place].append(cell)
+        spans = [self._spans(number, left, right, number == rows[-1]) for number in reversed(rows)]
+        own = {place for number in rows for place, _ in within(self.grid.rows[number], left, right)}
+        columns: list[Column] = []
+        for place in sorted(own | self._unheaded(shapes, samples, own, left)):
+            cells = list(dict.fromkeys(span[place] for span in spans if place in span and is_text(span[place])))
+            if place not in own:
+                cells = [LogCell(self.sheet.title, *self._true_place(rows[-1], place), "")]
+            elif not cells:
+                cells = [span[place] for span in spans if place in span][:1]
+            texts = tuple(cell.text for cell in cells)
+            columns.append(
+                Column(place, tuple(cells), texts, shapes.get(place, Counter()), tuple(samples.get(place, ())))
+            )
+        heads = (cell for number in rows for _, cell in within(self.grid.rows[number], left, right))
+        return columns, tuple(cell for cell in heads if may_be_heading(cell) or not self.grid.turned)
+
+    def _unheaded(
+        self, shapes: Mapping[int, Counter[Shape]], samples: Mapping[int, list[LogCell]], own: set[int], left: int
+    ) -> set[int]:
+        """The columns without a heading that may hold the dates or the beds of the rows."""
+        found = set()
+        for place, counts in shapes.items():
+            if place in own or not (counts[Shape.DATE] or counts[Shape.TEXT]):
+                continue
+            if place >= left or counts[Shape.DATE] * 2 > sum(counts.values()) or self._names_beds(samples[place]):
+                found.add(place)
+        return found
+
+    def _names_beds(self, cells: Sequence[LogCell]) -> bool:
+        return sum(bool(self.names.find(cell.text)) or looks_like_bed(cell.text) for cell in cells) * 2 > len(cells)
+
+    def _true_place(self, row: int, column: int) -> tuple[int, int]:
+        return (column, row) if self.grid.turned else (row, column)
+
+    def _below(self, row: int) -> list[int]:
+        """The rows below headings, as far as a table may reach."""
+        start = bisect.bisect_right(self.grid.numbers, row)
+        found: list[int] = []
+        for number in self.grid.numbers[start : start + ROWS_LOOKED_AT]:
+            if found and number - found[-1] > TITLE_ROWS:
+                break
+            found.append(number)
+        return found
+
+    def _spans(self, number: int, left: int, right: int, lowest: bool) -> dict[int, LogCell]:
+        """The heading of each column in a row: its own, or that which spans it from the left."""
+        row = self.grid.rows[number]
+        found: dict[int, LogCell] = {}
+        merged = number in self.grid.merged_rows
+        last: LogCell | None = None
+        places = range(left, right + 1) if right - left < 4 * len(row) + 64 else sorted(row)
+        for place in places:
+            cell = row.get(place) or self.grid.merged.get((number, place))
+            if cell is not None:
+                found[place] = last = cell
+            elif not lowest and not merged and last is not None:
+                found[place] = last
+        return found
+
+
+def _points(blocks: Sequence[_Block]) -> float:
+    return sum(block.found.points for block in blocks)
+
+
+def _runs(cells: Mapping[int, LogCell]) -> list[dict[int, LogCell]]:
+    """Neighbouring cells."""
+    runs: list[dict[int, LogCell]] = []
+    for column in sorted(cells):
+        if runs and column - 1 in runs[-1]:
+            runs[-1][column] = cells[column]
+        else:
+            runs.append({column: cells[column]})
+    return runs
+
+
+def _parts(cells: Mapping[int, LogCell]) -> list[dict[int, LogCell]]:
+    """The parts of a row of headings: after a gap, or where its first heading comes again, another table may begin."""
+    parts: list[dict[int, LogCell]] = []
+    for run in _runs(cells):
+        first = label_key(next(iter(run.values())).text)
+        part: dict[int, LogCell] = {}
+        for column, cell in run.items():
+            if part and label_key(cell.text) == first:
+                parts.append(part)
+                part = {}
+            part[column] = cell
+        parts.append(part)
+    return parts
+
+
+def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int, int]]]:
+    """The columns of each row that tables take."""
+    taken: dict[int, list[tuple[int, int]]] = {}
+    for table in tables:
+        for number in (*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)):
+            taken.setdefault(number, []).append((table.left, table.right))
+    return taken
+
+
+def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
+    """Rows that no table takes and that may be one that lies across, with the titles above."""
+    taken = _claimed(sheet, tables)
+    rows: list[tuple[int, dict[int, LogCell]]] = []
+    for number in sorted(sheet.rows):
+        spans = taken.get(number)
+        cells = sheet.rows[number]
+        if spans:
+            cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
+        if cells:
+            rows.append((number, cells))
+    band: dict[int, dict[int, LogCell]] = {}
+    titles: list[LogCell] = []
+    waiting: list[tuple[int, dict[int, LogCell]]] = []
+    last = 0
+    for number, cells in rows:
+        dated = _is_dated(cells)
+        title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
+        gap = number - last > 1
+        if band and (dated or (gap and not _continues(band, cells))):
+            yield band, titles
+            band, titles = {}, [cell for _, row in reversed(waiting) for cell in row.values()]
+            waiting = []
+        if title and (gap or not band):
+            if band:
+                yield band, titles
+                band = {}
+                titles = []
+            waiting.append((number, cells))
+        else:
+            if not band:
+                titles = [cell for _, row in reversed(waiting) for cell in row.values()]
+                waiting = []
+            band[number] = cells
+        last = number
+    if band:
+        yield band, titles
+
+
+def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
+    """The parts of a band that a blank column keeps apart, each with labels of its own."""
+    used = sorted({column for cells in rows.values() for column in cells})
+    starts = [column for before, column in pairwise(used) if column - before > 1 and _has_labels(rows, column)]
+    bounds = [0, *starts, 2**31]
+    parts = []
+    for left, right in pairwise(bounds):
+        part = {number: {c: x for c, x in cells.items() if left <= c < right} for number, cells in rows.items()}
+        parts.append({number: cells for number, cells in part.items() if cells})
+    return [part for part in parts if part]
+
+
+def _has_labels(rows: Mapping[int, Mapping[int, LogCell]], column: int) -> bool:
+    """Whether most cells of a column are texts that head something."""
+    cells = [cells[column] for cells in rows.values() if column in cells]
+    return sum(may_be_heading(cell) for cell in cells) * 2 > len(cells)
+
+
+def _is_labelled(cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row is a label and a text beside it: ``Crop | basil``."""
+    return len(cells) == 2 and is_known(next(iter(cells.values())).text)
+
+
+def _is_dated(cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row is one of dates over what was read on them."""
+    dates = sum(shape_of(cell) is Shape.DATE for cell in cells.values())
+    return (
+        dates > 0
+        and dates * 2 >= len(cells)
+        and all(shape_of(cell) is Shape.DATE or may_be_heading(cell) for cell in cells.values())
+    )
+
+
+def _continues(band: Mapping[int, Mapping[int, LogCell]], cells: Mapping[int, LogCell]) -> bool:
+    """Whether rows after a gap go on with a table of dates: a label and numbers below its dates."""
+    head = next(iter(band.values()))
+    if not _is_dated(head):
+        return False
+    dated = {column for column, cell in head.items() if shape_of(cell) is Shape.DATE}
+    values = [cell for column, cell in cells.items() if column in dated]
+    return not cells.keys() - dated <= set() or bool(values)
+
+
+def _across(
+    sheet: Sheet, rows: Mapping[int, Mapping[int, LogCell]], titles: Sequence[LogCell], names: Names,
+    entries: Sequence[MapTable],
+) -> list[Table]:  # fmt: skip
+    """The table in some rows of a sheet whose records are columns."""
+    head = next(iter(rows.values()))
+    dated = _is_dated(head)
+    first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
+    if not dated and len(rows) > MOST_LABELS:
+        return []
+    finder = _Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))
+    grid = finder.grid
+    labels = [number for number in grid.numbers if any(may_be_heading(cell) for cell in grid.rows[number].values())]
+    labels = [number for number in labels if number < first_date][-LABEL_COLUMNS:] if dated else labels[:1]
+    block = finder.block_across(labels, first_date, list(rows)) if labels else None
+    return [finder.begin(block)] if block else []

@@ -1,14 +1,15 @@
-"""What growers call the columns of their logs, from ``data/log_words.csv``, and which heading means which field."""
+"""What a heading may say: the fields that it names by the words of ``data/log_words.csv``, and the unit beside them."""
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
-from growcells.errors import GrowError
-from growcells.kinds import (
+from growcells.cells.arguments import Argument
+from growcells.cells.kinds import (
     CONCENTRATION,
     CONDUCTIVITY,
     LENGTH,
@@ -23,13 +24,11 @@ from growcells.kinds import (
     WEEKS,
     Kind,
     Number,
-    Quantity,
 )
-from growcells.registry import Argument
-from growcells.units import dimension_name
 
-from ..data_files import read_data
+from ..data import read_data
 from .model import READING_NUMBERS
+from .units import MOST_TEXTS, Unit, is_unit, unit_of
 
 PH_LIMIT = 14.0
 """The pH scale of meters runs from 0 to 14; common practice, no source."""
@@ -39,26 +38,37 @@ PH = Number("pH", "6.1")
 ARGUMENTS = {
     "text": Argument("text", TEXT, "a text"),
     "date": Argument("date", TEXT, "a date"),
+    "time": Argument("time", TEXT, "a time of day"),
+    "size": Argument("size", TEXT, "length, width and depth"),
+    "value": Argument("value", TEXT, "a measured value"),
+    "ph range": Argument("pH", TEXT, "a range of pH"),
+    "conductivity range": Argument("EC", TEXT, "a range of conductivity"),
+    "temperature range": Argument("temperature", TEXT, "a range of temperature"),
     "number": Argument("number", NUMBER, "a number", zero=True),
+    "amount": Argument("number", NUMBER, "a number", zero=True),
     "ph": Argument("pH", PH, "the pH as the meter shows it", low=0.0, high=PH_LIMIT),
     "length": Argument("length", LENGTH, "a length", zero=True),
     "volume": Argument("volume", VOLUME, "a volume", zero=True),
     "mass": Argument("mass", MASS, "a mass", zero=True),
-    "package": Argument("package", PACKAGE, "the mass in a package"),
+    "package": Argument("package", PACKAGE, "the mass in a package", zero=True),
     "rate": Argument("rate", RATE, "a rate such as grams a gallon", zero=True),
     "concentration": Argument("ppm", CONCENTRATION, "a concentration", zero=True),
     "conductivity": Argument("EC", CONDUCTIVITY, "a conductivity", zero=True),
     "temperature": Argument("temperature", TEMPERATURE, "a water temperature", negative=True, low=-5.0, high=100.0),
     "money": Argument("price", MONEY, "a price", zero=True),
+    "price": Argument("price", MONEY, "a price", zero=True),
     "weeks": Argument("time", WEEKS, "a time in weeks", zero=True),
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
 
-MOST_TEXTS = 10_000
-"""Texts whose meaning as headings is kept; far more than a log has headings."""
-
+NOT_NUMBERS = frozenset({"text", "date", "time", "size", "value"})
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
+NEEDS_UNIT = "~"
+"""Ends a word of a field that means it only beside a unit: ``water (in)`` is a depth, ``water`` may be anything."""
+CURRENCY = frozenset({"$", "€", "£", "¥", "usd", "eur", "gbp", "cad", "aud", "dollars", "dollar"})
+
+Tokens = frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -68,70 +78,37 @@ class Field:
     table: str
     name: str
     quantity: str
-    words: frozenset[str]
+    phrases: frozenset[tuple[Tokens, bool]] = field(compare=False)
+    """The words that name it together, and whether they do so only beside a unit."""
+    beside: Tokens = field(compare=False)
+    """Words that may stand beside those and change nothing."""
+    bare: bool = False
+    """Whether a unit alone names it."""
 
     @property
     def kind(self) -> Kind:
         """The kind of its cells."""
         return ARGUMENTS[self.quantity].kind
 
-
-@cache
-def fields() -> dict[str, tuple[Field, ...]]:
-    """The fields of each kind of table, in the order in which they claim headings."""
-    found: dict[str, list[Field]] = {}
-    for row in read_data("log_words.csv"):
-        words = frozenset(row["words"].split("|"))
-        found.setdefault(row["table"], []).append(Field(row["table"], row["field"], row["quantity"], words))
-    return {table: tuple(columns) for table, columns in found.items()}
+    @property
+    def is_number(self) -> bool:
+        """Whether its cells are numbers."""
+        return self.quantity not in NOT_NUMBERS
 
 
-MEASURED = frozenset(READING_NUMBERS)
-"""The fields of a reading that are numbers."""
-
-NEEDED: dict[str, tuple[frozenset[str], ...]] = {
-    "readings": (frozenset({"date"}), MEASURED),
-    "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
-    "feeds": (frozenset({"feed"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
-    "beds": (
-        frozenset({"bed"}),
-        frozenset(
-            {"crop", "feed", "length", "depth", "volume", "dose", "n_ppm", "planted", "lowest", "ph_low", "ec_low"}
-        ),
-    ),
-}
-"""What makes a table one of its kind: a field of each set."""
-
-_UNIT_SHAPE = re.compile(r"[A-Za-zµμ°/%.²³$€£¥\"' ]{1,20}")
-_BRACKETED = re.compile(r"^(?P<label>.*?)\s*[(\[](?P<unit>[^)\]]*)[)\]]\s*(?P<after>.*)$")
-UNIT_WORDS = frozenset({"per", "/", "a", "fl", "us", "uk", "deg", "°"})
-"""Words that may stand in a unit of several words beside units: ``g per gal``, ``fl oz``."""
-_CURRENCY = frozenset("$€£¥")
+_CAMEL = re.compile(r"(?<=[a-z]{3})(?=[A-Z])|(?<=[a-z]{2}[a-z])(?=[A-Z])")
+_APOSTROPHE = re.compile(r"(?<=\w)['’](?=\w)")
 
 
 @lru_cache(MOST_TEXTS)
-def fits(kind: Kind, unit: str) -> bool:
-    """Whether a text is a unit that measures this kind."""
-    if kind is MONEY:
-        return unit in _CURRENCY
-    if not isinstance(kind, Quantity) or not _UNIT_SHAPE.fullmatch(unit):
-        return False
-    spelled = kind.shorthand.get(unit.strip(), unit)
-    try:
-        return dimension_name(spelled) == dimension_name(kind.inside)
-    except GrowError:
-        return False
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a label in the order written: lower case, without signs and plural endings."""
+    plain = _APOSTROPHE.sub("", _CAMEL.sub(" ", text)).casefold().replace("p.h", "ph").replace("e.c", "ec")
+    return tuple(_singular(word) for word in re.sub(r"[^\w%]+|_", " ", plain).split())
 
 
-@lru_cache(MOST_TEXTS)
-def is_unit(text: str) -> bool:
-    """Whether a text is a unit of anything but time."""
-    if text in ("a", "no") or not _UNIT_SHAPE.fullmatch(text):
-        return False
-    try:
-        return dimension_name(text) != "time"  # "water added this week" is water added
-    except GrowError:
-        return False
+def _singular(word: str) -> str:
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us")) else word
 
 
 def label_key(text: str) -> str:
@@ -139,147 +116,250 @@ def label_key(text: str) -> str:
     return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
 
 
-@lru_cache(MOST_TEXTS)
-def splits(heading: str) -> tuple[tuple[str, str], ...]:
-    """The ways in which a heading may be a label and a unit: ``water (in)`` is water, in inches."""
-    heading = " ".join(heading.split())
-    found = [(label_key(heading), "")]
-    bracketed = _BRACKETED.match(heading)
-    if bracketed:
-        label = f"{bracketed['label']} {bracketed['after']}"
-        found.append((label_key(label), bracketed["unit"].strip()))
-        if not is_unit(bracketed["unit"].strip()):
-            found.append((label_key(label), ""))
-    if "," in heading:
-        label, _, unit = heading.rpartition(",")
-        found.append((label_key(label), unit.strip()))
-    tokens = heading.split()
-    for size in range(1, min(4, len(tokens))):
-        if size > 1 and not _may_be_unit(tokens[-size:]):
-            break
-        found.append((label_key(" ".join(tokens[:-size])), " ".join(tokens[-size:])))
-    if len(tokens) > 1:
-        found.append((label_key(" ".join(tokens[1:])), tokens[0]))
-    if _may_be_unit(tokens):
-        found.append((BARE_UNIT, heading))
-    return tuple(found)
+@cache
+def _fillers() -> Tokens:
+    (row,) = (row for row in read_data("log_words.csv") if row["field"] == "filler")
+    return frozenset(word for phrase in row["words"].split("|") for word in words_of(phrase))
 
 
-def _may_be_unit(tokens: list[str]) -> bool:
-    """Whether words together may be a unit, which is quicker to tell than which it is."""
-    return len(tokens) == 1 or all(token.casefold() in UNIT_WORDS or is_unit(token) for token in tokens)
+@cache
+def others() -> Tokens:
+    """Words of headings that many logs have and that name nothing that is used here."""
+    (row,) = (row for row in read_data("log_words.csv") if row["field"] == "other")
+    return frozenset(word for phrase in row["words"].split("|") for word in words_of(phrase)) - _fillers()
 
 
-LABEL_POINTS, PART_POINTS, UNIT_POINTS = 4, 1, 2
+def _tokens(phrase: str) -> Tokens:
+    words = frozenset(words_of(phrase))
+    return (words - _fillers()) or words
+
+
+@cache
+def fields() -> dict[str, tuple[Field, ...]]:
+    """The fields of each kind of table."""
+    found: dict[str, list[Field]] = {}
+    for row in read_data("log_words.csv"):
+        if row["table"] == "any":
+            continue
+        phrases = [phrase for phrase in row["words"].split("|") if phrase != BARE_UNIT]
+        known = frozenset((_tokens(phrase), phrase.endswith(NEEDS_UNIT)) for phrase in phrases)
+        beside = frozenset(word for phrase in row["beside"].split("|") for word in words_of(phrase)) | _fillers()
+        bare = BARE_UNIT in row["words"].split("|")
+        new = Field(row["table"], row["field"], row["quantity"], known, beside, bare)
+        found.setdefault(row["table"], []).append(new)
+    return {table: tuple(columns) for table, columns in found.items()}
+
+
+@cache
+def field_of(table: str, name: str) -> Field:
+    """A field by its name."""
+    return next(known for known in fields()[table] if known.name == name)
+
+
+MEASURED = frozenset(READING_NUMBERS)
+"""The fields of a reading that are numbers."""
+MEASURED_OR_NOTED = MEASURED | {"notes"}
+
+LONGEST_HEADING = 90
+"""Characters beyond which a text is no heading; ours."""
+MOST_WORDS = 14
+"""Words beyond which a text is no heading; ours."""
+LABEL_POINTS, UNIT_POINTS, BARE_POINTS, WORD_POINT = 4.0, 2.0, 3.0, 0.25
 
 
 @dataclass(frozen=True)
 class Claim:
-    """A field that a heading may name: how much speaks for it, the unit named ("" for none), and the text that does."""
+    """A field that a heading may name, the unit written with it, how much speaks for it, whether it is spelled so."""
 
-    points: int
     field: Field
-    unit: str
-    heading: str
-
-    @property
-    def exact(self) -> bool:
-        """Whether the whole label is known, not only a word of it."""
-        return self.points >= LABEL_POINTS
-
-
-@dataclass(frozen=True)
-class Index:
-    """The words of a kind of table, by which the fields that a label may name are found at once."""
-
-    labels: dict[str, list[Field]]
-    parts: dict[str, list[tuple[frozenset[str], Field]]]
-    """By their first word, those that may be a part of a label."""
-    bare: list[Field]
-    """The fields that a unit alone may name."""
+    unit: Unit | None
+    points: float
+    exact: bool = True
 
 
 @cache
-def index(table: str) -> Index:
-    """The index of a kind of table."""
-    found = Index({}, {}, [])
-    for field in fields()[table]:
-        for word in sorted(field.words):
-            if word == BARE_UNIT:
-                found.bare.append(field)
+def _by_word() -> dict[str, tuple[tuple[Tokens, bool, Field], ...]]:
+    """The phrases of all fields by one of their words."""
+    found: dict[str, list[tuple[Tokens, bool, Field]]] = {}
+    for known in (known for table in fields().values() for known in table):
+        for phrase, needs_unit in known.phrases:
+            found.setdefault(min(phrase), []).append((phrase, needs_unit, known))
+    return {word: tuple(phrases) for word, phrases in found.items()}
+
+
+@cache
+def _naming_words() -> Tokens:
+    """All words of the phrases that name fields."""
+    return frozenset().union(*(phrase for of in _by_word().values() for phrase, _, _ in of))
+
+
+@cache
+def _known_words() -> dict[str, tuple[str, ...]]:
+    """All words that headings may have, by their first letter."""
+    words = set(_fillers() | others())
+    for known in (known for table in fields().values() for known in table):
+        words |= known.beside.union(*(phrase for phrase, _ in known.phrases))
+    found: dict[str, list[str]] = {}
+    for word in sorted(words):
+        found.setdefault(word[0], []).append(word)
+    return {letter: tuple(alike) for letter, alike in found.items()}
+
+
+def is_filler(word: str) -> bool:
+    """Whether a word may stand in any heading and says nothing."""
+    return word in _fillers()
+
+
+def is_word(word: str) -> bool:
+    """Whether a word stands in headings."""
+    return word in _known_words().get(word[:1], ())
+
+
+SHORTEST_MISSPELT = 5
+"""Letters of the shortest word that is taken for another by its looks; ours."""
+ALIKE = 0.82
+"""How alike a misspelt word must be to one that is known, by difflib's ratio; ours."""
+
+
+@lru_cache(MOST_TEXTS)
+def _corrected(word: str) -> str:
+    """The known word that a misspelt one looks like, or the word itself."""
+    known = _known_words().get(word[:1], ())
+    if len(word) < SHORTEST_MISSPELT or word in known:
+        return word
+    near = [other for other in known if len(other) >= SHORTEST_MISSPELT - 1 and abs(len(other) - len(word)) < 3]
+    return next(iter(difflib.get_close_matches(word, near, 1, ALIKE)), word)
+
+
+def _fields_named(tokens: Tokens, has_unit: bool) -> Iterator[tuple[Field, float]]:
+    """The fields that the words of a label name, and how much speaks for each."""
+    for word in tokens:
+        for phrase, needs_unit, known in _by_word().get(word, ()):
+            if phrase <= tokens and (has_unit or not needs_unit):
+                rest = tokens - phrase
+                if not rest or rest <= known.beside or rest <= known.beside.union(*(p for p, _ in known.phrases)):
+                    yield known, LABEL_POINTS + WORD_POINT * len(phrase) - WORD_POINT * bool(rest - known.beside)
+
+
+_BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
+_LONE = frozenset({"in", "a", "m", "l", "c", "d", "g", "f", "t", "s", "pt", "mt", "ft", "#"})
+"""Units that are words or letters of other meaning in the middle of a heading."""
+_JOINTS = " ,;:-–—/|="
+
+
+def is_too_long(heading: str) -> bool:
+    """Whether a text is longer than any heading."""
+    return len(heading) > LONGEST_HEADING or len(heading.split()) > MOST_WORDS
+
+
+@lru_cache(MOST_TEXTS)
+def splits(heading: str) -> tuple[tuple[str, str], ...]:
+    """The ways in which a heading may be a label and the text of a unit: ``water (in)`` is water, in inches.
+
+    None of a text that is too long for a heading: its ways grow with the square of its length.
+    """
+    if is_too_long(heading):
+        return ()
+    heading = " ".join(heading.split())
+    found = [(heading, "")]
+    for match in _BRACKETS.finditer(heading):
+        label = f"{heading[: match.start()]} {heading[match.end() :]}"
+        inside = match[1].strip()
+        found += [(label, inside), *((label, inside.removeprefix(word)) for word in ("in ", "as ") if word in inside)]
+    words = heading.replace("(", " ").replace(")", " ").replace("[", " ").replace("]", " ").split()
+    for size in range(1, min(6, len(words)) + 1):
+        for start in range(len(words) - size + 1):
+            end = start + size
+            unit = " ".join(words[start:end]).strip(_JOINTS + "?.")
+            if size == 1 and start > 0 and end < len(words) and unit.casefold() in _LONE:
                 continue
-            found.labels.setdefault(word, []).append(field)
-            if len(word) > 1:
-                found.parts.setdefault(word.split()[0], []).append((frozenset(word.split()), field))
-    return found
+            label = " ".join((*words[:start], *words[end:])).strip(_JOINTS)
+            found.append((label, unit))
+    for sign in ",-/_:":
+        if sign in heading:
+            label, _, unit = heading.rpartition(sign)
+            found.append((label, unit.strip()))
+    return tuple(found)
 
 
 @lru_cache(MOST_TEXTS)
-def claims(headings: tuple[str, ...], table: str) -> tuple[Claim, ...]:
-    """The fields of a kind of table that a heading may name; a heading of several rows is several texts."""
-    best: dict[str, Claim] = {}
-    for heading in headings:
-        for label, unit in splits(heading):
-            for points, field in _named(label, index(table)):
-                known = best.get(field.name)
-                if unit and not fits(field.kind, unit):
-                    continue
-                points += UNIT_POINTS if unit else 0
-                if known is None or points > known.points:
-                    measured = unit if isinstance(field.kind, Quantity) else ""
-                    best[field.name] = Claim(points, field, measured, heading)
-    return tuple(best[field.name] for field in fields()[table] if field.name in best)
-
-
-def _named(label: str, known: Index) -> Iterator[tuple[int, Field]]:
-    """The fields that a label may name, and how much speaks for each."""
-    if label == BARE_UNIT:
-        yield from ((LABEL_POINTS, field) for field in known.bare)
-        return
-    yield from ((LABEL_POINTS, field) for field in known.labels.get(label, ()))
-    parts = frozenset(label.split())
-    for part in parts:
-        for words, field in known.parts.get(part, ()):
-            # "EC ppm" is no conductivity: a unit of something else speaks against a field.
-            if words <= parts and not any(map(is_unit, parts - words)):
-                yield PART_POINTS, field
-
-
-def best_claim(headings: tuple[str, ...], table: str, among: frozenset[str]) -> Claim | None:
-    """The likeliest of some fields that a text names, or None."""
-    offers = [claim for claim in claims(headings, table) if claim.field.name in among]
-    return max(offers, key=lambda claim: claim.points, default=None)
-
-
-@dataclass(frozen=True)
-class Match:
-    """A row of headings taken for the headings of a kind of table: what each column was taken for."""
-
-    table: str
-    columns: dict[int, Claim]
-    points: int
-
-
-Headings = tuple[tuple[int, tuple[str, ...]], ...]
-"""For each column its heading, which is several texts where it stands in several rows."""
+def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
+    """The fields of all kinds of tables that a heading may name, the likeliest way for each."""
+    if not heading or is_too_long(heading):
+        return ()
+    best: dict[tuple[str, str], Claim] = {}
+    heading = _CAMEL.sub(" ", heading)
+    words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
+    if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
+        return ()
+    of_meter = bool({"ppm", "tds"} & words)
+    for label, unit_text in splits(heading):
+        if unit_text and not _may_be_unit(unit_text):
+            continue
+        tokens = frozenset(map(_corrected, words_of(label)) if corrected else words_of(label))
+        tokens = (tokens - _fillers()) or tokens
+        for known, points in _fields_named(tokens, bool(unit_text)):
+            # What a meter shows as ppm is nothing without its scale.
+            _offer(
+                best,
+                known,
+                unit_text or ("ppm" if of_meter and known.quantity == "conductivity" else ""),
+                points,
+                not corrected,
+            )
+        if not tokens or tokens <= _fillers():
+            for known in _bare():
+                if unit_text:
+                    _offer(best, known, unit_text, BARE_POINTS - UNIT_POINTS, not corrected)
+    return tuple(best.values())
 
 
 @lru_cache(MOST_TEXTS)
-def match_of(headings: Headings, table: str) -> Match | None:
-    """The best way to take headings for those of a kind of table, or None where they are not."""
-    order = {field.name: place for place, field in enumerate(fields()[table])}
-    offers = [(claim, column) for column, texts in headings for claim in claims(texts, table)]
-    columns: dict[int, Claim] = {}
-    taken: set[str] = set()
-    for claim, column in sorted(offers, key=lambda offer: (-offer[0].points, order[offer[0].field.name], offer[1])):
-        if column not in columns and claim.field.name not in taken:
-            columns[column] = claim
-            taken.add(claim.field.name)
-    enough = all(taken & needed for needed in NEEDED[table]) and len(columns) * 2 >= len(headings)
-    return Match(table, columns, sum(claim.points for claim in columns.values())) if enough else None
+def _may_be_unit(text: str) -> bool:
+    return is_unit(text) or text.casefold() in CURRENCY or unit_of("conductivity", text) is not None
 
 
-def best_match(headings: Headings) -> Match | None:
-    """The kind of table of which these are the headings, or None where they are of none."""
-    matches = [match for table in NEEDED if (match := match_of(headings, table))]
-    return max(matches, key=lambda match: match.points, default=None)
+@cache
+def _bare() -> tuple[Field, ...]:
+    return tuple(known for table in fields().values() for known in table if known.bare)
+
+
+def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, points: float, exact: bool) -> None:
+    unit = None
+    if unit_text:
+        quantity = known.quantity.removesuffix(" range")
+        unit = unit_of(quantity, unit_text)
+        if quantity in ("money", "price") and unit_text.casefold() in CURRENCY:
+            points += UNIT_POINTS
+        elif quantity == "price" and unit_text and unit_of("mass", unit_text):
+            unit = unit_of("mass", unit_text)
+        elif quantity == "size":
+            unit = unit_of("length", unit_text)
+        elif quantity == "value" or unit is None:
+            return
+    claim = Claim(known, unit, points + (UNIT_POINTS if unit else 0.0), exact)
+    key = (known.table, known.name)
+    if key not in best or best[key].points < claim.points:
+        best[key] = claim
+
+
+@lru_cache(MOST_TEXTS)
+def claims(heading: str, table: str) -> tuple[Claim, ...]:
+    """The fields of a kind of table that a heading names; where none as it is spelled, those it is likely to."""
+    found = tuple(claim for claim in all_claims(heading) if claim.field.table == table)
+    if found or all_claims(heading):
+        return found
+    return tuple(claim for claim in all_claims(heading, corrected=True) if claim.field.table == table)
+
+
+@lru_cache(MOST_TEXTS)
+def is_known(text: str) -> bool:
+    """Whether a text is, as it is spelled, the heading of some field, or a unit."""
+    return bool(all_claims(text)) or is_unit(text)
+
+
+@lru_cache(MOST_TEXTS)
+def is_other(heading: str) -> bool:
+    """Whether a heading names what many logs have and is not used here: ``air temp``, ``checked by``."""
+    words = frozenset(words_of(heading))
+    return not words <= _fillers() and (bool(words & others()) or bool(frozenset(map(_corrected, words)) & others()))

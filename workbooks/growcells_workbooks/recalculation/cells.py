@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from .safe_files import FileProblem
+from ..gate import FileProblem
 
 Value = float | bool | str | None
 """A cell value: number, truth, text, or nothing. Errors are ErrorValue."""

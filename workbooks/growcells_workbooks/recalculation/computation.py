@@ -21,9 +21,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import NamedTuple
 
-from growcells.kinds import Kind
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.kinds import Kind
 
+from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
@@ -32,8 +33,6 @@ from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
 from .references import shifted
-from .results import Progress
-from .safe_files import FileProblem
 from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed

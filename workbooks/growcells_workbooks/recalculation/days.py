@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from growcells.kinds import Date
-from growcells.ranges import Column
-from growcells.registry import Argument, CellFunction, functions
+from growcells import CellFunction, functions
+from growcells.cells.arguments import Argument
+from growcells.cells.kinds import Date
+from growcells.cells.ranges import Column
 
 DAYS_BETWEEN = 1462
 """What a day's number is larger by in the 1900 system than in the 1904 system: ISO/IEC 29500-1, 18.17.4.1."""

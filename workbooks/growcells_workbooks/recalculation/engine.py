@@ -18,9 +18,9 @@ from typing import TypeVar
 import ironcalc
 from lxml import etree
 
+from ..gate import FileProblem
+from ..gate.safe_xml import attribute
 from .cells import Area, ErrorValue, Value, cell_name
-from .safe_files import FileProblem
-from .safe_xml import attribute
 from .sheet_edits import ARRAY_MARK
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
@@ -150,6 +150,8 @@ def _guarded(action: Callable[[], Given]) -> Given:
     try:
         thread = threading.Thread(target=run, name="engine", daemon=True)
         thread.start()
+    except RuntimeError:  # so Python says that there is no room for its stack
+        raise MemoryError from None
     finally:
         threading.stack_size(before)
     thread.join()

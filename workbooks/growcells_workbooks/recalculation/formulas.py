@@ -13,10 +13,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
+from ..gate import FileProblem
 from .cells import MAX_ROWS
 from .package import Book, Table
 from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
-from .safe_files import FileProblem
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
 
 OWN_CELL = "\ue011"
@@ -574,8 +574,6 @@ class _Single:
         if any(ord(sign) >= FIRST_MARK or sign == OWN_ROW for sign in text):
             return
         names = [frame.name for frame in self.frames]
-        if any(frame.is_grow for frame in self.frames):
-            return
         try:
             area = read_area_of(text)
         except FileProblem:

@@ -9,16 +9,16 @@ import re
 from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from growcells.errors import CellError
-from growcells.registry import functions
+from growcells import functions
+from growcells.cells.errors import CellError
 
+from ..gate import FileProblem
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value, cell_name, column_letters, read_place
 from .days import Evaluate, counting_from_1904
 from .engine import Engine, Uncomputed
 from .formulas import HELPER, MAX_WHOLE, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
 from .readers import CellPlace
 from .references import quoted, read_area_of, unquoted
-from .safe_files import FileProblem
 from .sheet_edits import ARRAY_MARK
 
 MOST_TABLES = 500

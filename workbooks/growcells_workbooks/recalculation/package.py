@@ -6,35 +6,26 @@ Part names and relationships: ISO/IEC 29500-2 (packages) and 29500-1, 18.2 (work
 from __future__ import annotations
 
 import copy
-import io
 import posixpath
 import xml.parsers.expat
 import zipfile
-import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 from urllib.parse import unquote
 
+from ..gate import FileProblem, opened_zip, read_workbook_bytes
+from ..gate.safe_xml import new_parser
+from ..gate.zip_parts import check_small, damage_named
 from .cells import Area, read_area
-from .safe_files import FileProblem, read_workbook_bytes
-from .safe_xml import new_parser
 
-MAX_PARTS = 10_000
-MAX_UNPACKED_BYTES = 512 * 2**20
-"""Largest sum of the unpacked sizes of all parts [bytes]: ours; a log of 100,000 rows has some 40 MiB."""
-MAX_RATIO = 500
-"""Largest ratio of unpacked to packed size of a part above RATIO_FROM_BYTES: ours; sheets reach some 50."""
-RATIO_FROM_BYTES = 8 * 2**20
 _BLOCK = 2**20  # bytes copied at a time
 _COMPRESSION = 5  # of 1 to 9: a large sheet takes two thirds of the time of level 6, and 1 % more bytes
 
-_DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError, OSError)
-"""The errors in which damage to a zip file shows itself; NotImplementedError for a version of zip nobody uses."""
 _WORKSHEET = "/worksheet"
-_SHARED_STRINGS = "/sharedStrings"
+_SHARED_STRINGS = "sharedStrings"
+_STYLES = "styles"
 _TABLE = "/table"
 _PIVOT_CACHE = "/pivotCacheDefinition"
 _DOCUMENT = "/officeDocument"
@@ -63,6 +54,7 @@ class Book:
     """The definition of each defined name by its scope (a sheet's name or None) and its own name."""
     tables: dict[str, Table] = field(default_factory=dict)
     shared_strings: str | None = None
+    styles: str | None = None
     starts_1904: bool = False
     iterates: bool = False
     shows_precision: bool = False
@@ -82,63 +74,37 @@ class Package:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self._bytes = read_workbook_bytes(path)
         self._edited: dict[str, bytes] = {}
-        with self.reading():
-            self._zip = zipfile.ZipFile(io.BytesIO(self._bytes))
-        self._check_sizes()
+        self._removed: set[str] = set()
+        self.content = read_workbook_bytes(path)
+        self._zip = opened_zip(path, self.content)
         self.book = self._read_book()
-
-    @contextmanager
-    def reading(self, part: str = "") -> Iterator[None]:
-        """Turn the many ways in which a damaged zip file shows itself into a FileProblem."""
-        try:
-            yield
-        except _DAMAGE as why:
-            where = f" in its part {part}" if part else ""
-            raise FileProblem(f"{self.path} is damaged or cut short{where}: take a whole copy of it ({why})") from None
-
-    def _check_sizes(self) -> None:
-        parts = self._zip.infolist()
-        if len(parts) > MAX_PARTS:
-            raise FileProblem(f"{self.path} is refused: it has {len(parts):,} parts, more than any workbook needs")
-        names = {part.filename for part in parts}
-        if len(names) != len(parts):
-            raise FileProblem(f"{self.path} is damaged: it holds two parts of the same name")
-        unpacked = sum(part.file_size for part in parts)
-        if unpacked > MAX_UNPACKED_BYTES:
-            raise FileProblem(
-                f"{self.path} is refused: it would unpack to {unpacked / 2**20:,.0f} MiB, "
-                f"and at most {MAX_UNPACKED_BYTES / 2**20:,.0f} MiB are read"
-            )
-        for part in parts:
-            if part.file_size > RATIO_FROM_BYTES and part.file_size > MAX_RATIO * max(1, part.compress_size):
-                raise FileProblem(f"{self.path} is refused: its part {part.filename} is packed as only a trap is")
-            if part.flag_bits & 0x1:  # encrypted: APPNOTE.TXT 4.4.4
-                raise FileProblem(f"{self.path} is protected by a password: take it off and save a copy")
-            if part.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):  # ISO/IEC 29500-2, annex B
-                raise FileProblem(f"{self.path} is damaged: its part {part.filename} is packed in an unknown way")
-            steps = part.filename.replace("\\", "/").split("/")
-            if ".." in steps or steps[0] == "" or ":" in steps[0]:
-                raise FileProblem(f"{self.path} is refused: its part {part.filename} points out of the file")
 
     def read(self, part: str) -> bytes:
         """The unpacked bytes of a part, as edited."""
         if part in self._edited:
             return self._edited[part]
-        with self.reading(part):
+        with damage_named(self.path, part):
             try:
                 return self._zip.read(part)
             except KeyError:
                 raise FileProblem(f"{self.path} is damaged: its part {part} is missing") from None
 
     def edit(self, part: str, data: bytes) -> None:
-        """Give a part other bytes, in what is read from now on and in copies; the file itself stays as it is."""
+        """Give a part other bytes, or add one, in what is read from now on and in copies; the file stays as it is."""
         self._edited[part] = data
+        self._removed.discard(part)
+
+    def remove(self, part: str) -> None:
+        """Leave a part out of copies."""
+        self._edited.pop(part, None)
+        self._removed.add(part)
 
     def parts(self) -> list[str]:
         """The names of all parts, in the order of the file."""
-        return self._zip.namelist()
+        known = self._zip.namelist()
+        added = [part for part in self._edited if part not in self._zip.NameToInfo]
+        return [part for part in (*known, *added) if part not in self._removed]
 
     def write_copy(self, target: BinaryIO, changed: Mapping[str, bytes]) -> None:
         """Write the package, as edited and with the bytes of some parts replaced, all else as it was, to ``target``."""
@@ -146,6 +112,8 @@ class Package:
         with zipfile.ZipFile(target, "w") as new:
             new.comment = self._zip.comment
             for part in self._zip.infolist():
+                if part.filename in self._removed:
+                    continue
                 entry = copy.copy(part)
                 if part.filename in new_parts:
                     new.writestr(entry, new_parts[part.filename], compresslevel=_COMPRESSION)
@@ -154,14 +122,16 @@ class Package:
                         for block in self._blocks(part):
                             sink.write(block)
                 entry.external_attr = part.external_attr  # zipfile fills in rights where there are none
+            for name in new_parts.keys() - self._zip.NameToInfo.keys():
+                new.writestr(name, new_parts[name], zipfile.ZIP_DEFLATED, _COMPRESSION)
 
     def _blocks(self, part: zipfile.ZipInfo) -> Iterator[bytes]:
         """The content of a part, piece by piece."""
-        with self.reading(part.filename):
+        with damage_named(self.path, part.filename):
             source = self._zip.open(part)
         with source:
             while True:
-                with self.reading(part.filename):
+                with damage_named(self.path, part.filename):
                     block = source.read(_BLOCK)
                 if not block:
                     return
@@ -206,6 +176,8 @@ class Package:
         parser.StartElementHandler = start_element
         parser.EndElementHandler = end_element
         parser.CharacterDataHandler = text.append
+        if part in self._zip.NameToInfo:
+            check_small(self.path, self._zip.NameToInfo[part])
         try:
             parser.Parse(self.read(part), True)
         except xml.parsers.expat.ExpatError as why:
@@ -213,7 +185,7 @@ class Package:
 
     def _read_book(self) -> Book:
         related = self.relationships("")
-        workbook = self._workbook_part(related)
+        workbook = self.workbook_part = self._workbook_part(related)
         targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
         book = Book(
             has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
@@ -222,9 +194,8 @@ class Package:
         self._read_workbook_part(workbook, targets, book)
         if not book.sheets:
             raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
-        book.shared_strings = next(
-            (target for kind, target in targets.values() if kind.endswith(_SHARED_STRINGS)), None
-        )
+        parts = {kind.rpartition("/")[2]: target for kind, target in reversed(targets.values())}
+        book.shared_strings, book.styles = parts.get(_SHARED_STRINGS), parts.get(_STYLES)
         for sheet, part in book.sheets.items():
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):

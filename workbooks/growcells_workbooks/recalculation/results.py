@@ -1,17 +1,9 @@
-"""What a recalculation tells: its progress, and what became of the formulas."""
+"""What a recalculation tells: what became of the formulas."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-
-Progress = Callable[[str, int, int], None]
-"""Told what is being done, how much of it is done, and of how much."""
-
-
-def silent(step: str, done: int, total: int) -> None:
-    """A progress that tells nobody."""
 
 
 @dataclass(frozen=True)

@@ -6,19 +6,23 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
+from growcells.cells.errors import ERROR_CODES
+from growcells.cells.kinds import LONGEST_TEXT
+
+from ..gate.safe_xml import escaped
 from .cells import ErrorValue, Value, cell_name
-from .safe_xml import escaped
 from .sheet_xml import SheetCell
 
 ARRAY_MARK = "{="
 """Before a formula for the engine that computes on arrays."""
-MAX_TEXT = 32_767  # characters in a cell: Excel specifications and limits
-FILE_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")  # ISO/IEC 29500-1, 18.17.3
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
+
+_MOST_FIGURES = 9
+"""Of the number of a shared text: no workbook has a milliard of them."""
 
 Edit = tuple[int, int, bytes]
 """What bytes are replaced, from the first to one past the last, and by what."""
@@ -94,14 +98,14 @@ def written(value: Value | ErrorValue) -> tuple[str, str]:
     if isinstance(value, bool):
         return "b", "1" if value else "0"
     if isinstance(value, str):
-        if len(value) > MAX_TEXT:
+        if len(value) > LONGEST_TEXT:
             return "e", "#VALUE!"
         return "str", _UNWRITABLE.sub(lambda match: f"_x{ord(match[0]):04X}_", value)
     if value is None:
         return "", ""
     # The later errors, #SPILL! and #CALC!, lie in rich-value parts of the workbook ([MS-XLSX] 2.3.6) to which the
     # cell's vm attribute points. Beside it the cell's own value is #VALUE!, and only that is written here.
-    return "e", value.code if value.code in FILE_ERRORS else "#VALUE!"
+    return "e", value.code if value.code in ERROR_CODES else "#VALUE!"
 
 
 def _prefix(tag: bytes) -> bytes:
@@ -178,7 +182,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     if kind == "e":
         return ErrorValue(text)
     if kind == "s":
-        number = int(text) if text.isdecimal() else len(shared)
+        number = int(text) if text.isdecimal() and len(text) <= _MOST_FIGURES else len(shared)
         return shared[number] if number < len(shared) else None
     return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
 

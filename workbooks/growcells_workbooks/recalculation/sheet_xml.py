@@ -12,9 +12,9 @@ import xml.parsers.expat
 from collections.abc import Set
 from dataclasses import dataclass
 
+from ..gate import FileProblem
+from ..gate.safe_xml import new_parser
 from .cells import Area, cell_name, place_at, read_area, read_place
-from .safe_files import FileProblem
-from .safe_xml import new_parser
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
 _FORMULA = re.compile(rb"f(?<=[<:]f)[\s/>]")  # an f at the start of a tag, with or without a prefix

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from enum import IntEnum
 
-from ..data_files import read_data
+from ..data import read_data
 from .formulas import RANDOM, Reading, Use
 
 MOST_WRONG = 0.025

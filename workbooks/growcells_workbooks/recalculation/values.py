@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from growcells.errors import CellError
+from growcells.cells.errors import CellError
 
+from ..gate import Progress, silent
 from .cells import ErrorValue, Value, read_place
 from .computation import Computation, Place
 from .outcomes import failed_cells, kept_cells, resting_cells, value_of
 from .package import Package
-from .results import FailedCell, KeptCell, Progress, RestingCell, silent
+from .results import FailedCell, KeptCell, RestingCell
 
 
 @dataclass(frozen=True)

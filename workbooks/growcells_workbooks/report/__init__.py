@@ -3,56 +3,32 @@
 from __future__ import annotations
 
 import datetime
-import zipfile
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
-from growcells.errors import UnknownName
-from growcells.recipes import find_recipe, recipes
+from growcells.cells.errors import UnknownName
+from growcells.chemistry.published_solutions import recipes
+from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
+from ..data import USUAL_RECIPE
+from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
 from ..reading import Fate, GrowLog, read_log
-from ..recalculation import FileProblem, Progress
-from ..writing import CORE_PROPERTIES, check_new_workbook, save_workbook
-from .account_pages import cautions_page, checks_page, method_page
-from .doses_page import doses_page
-from .feeds_pages import costs_page, nutrients_page, water_page
-from .figures import Figures, count_cells
-from .look import new_book
-from .paper import Paper
-from .photos import Photos, read_photos
-from .photos_page import photos_page
-from .previous import Previous, compared, read_previous
-from .readings_pages import charts_page, history_page, readings_page
-from .trial_page import trial_page
-from .week import Week, last_week, parse_week
-from .week_page import week_page
-from .working_out import figures_of
+from ..sheets.workbook_files import check_new_workbook
+from .figures import figures_of
+from .figures.changes import Previous, compared, read_previous
+from .figures.iso_week import Week, last_week, parse_week
+from .figures.photo_folder import Photos, read_photos
+from .figures.week_figures import Figures, count_cells
+from .look.workbook import report_bytes
+from .pages import document_of
+from .pages.material import Material
 
-__all__ = ["USUAL_RECIPE", "Report", "Week", "build_report", "parse_week"]
-
-USUAL_RECIPE = "Leafy greens"
-"""The recipe that feeds are compared with where none is chosen: the log's crops are most likely leaves."""
+__all__ = ["Report", "Week", "build_report", "parse_week"]
 
 CATEGORY = "growcells report"
 """By this property of its file a report is known from a log."""
-
-PAGES: tuple[Callable[[Paper], None], ...] = (
-    week_page,
-    doses_page,
-    readings_page,
-    charts_page,
-    nutrients_page,
-    trial_page,
-    water_page,
-    costs_page,
-    photos_page,
-    checks_page,
-    method_page,
-    cautions_page,
-    history_page,
-)
 
 
 @dataclass(frozen=True)
@@ -86,6 +62,7 @@ def build_report(
     pdf: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
+    run: Runner = here,
 ) -> Report:
     """Write the report of a week of a grow log, its formulas computed anew.
 
@@ -94,30 +71,58 @@ def build_report(
     solution that feeds are compared with. ``previous`` is an earlier copy of the log, to tell what changed. ``photos``
     is a folder of pictures named by date and bed. ``map_path`` is the mapping file of the log, by default the one
     beside it, if there is one; given, it also holds for the earlier copy. ``pdf`` also prints the report into a PDF
-    beside it, through LibreOffice. The same files, week and day give the same bytes of the workbook. Raises
-    FileProblem, whose text is one sentence.
+    beside it, through LibreOffice. ``run`` is how the files are worked on. The same files, week and day give the same
+    bytes of the workbook. Raises FileProblem, whose text is one sentence.
     """
+    check_file(source)
     check_new_workbook(output, overwrite)
+    if status_of(output) is not None and output.samefile(source):
+        raise FileProblem(f"{output} is the log itself: give another name for the report")
     printed = output.with_suffix(".pdf") if pdf else None
-    if printed is not None and printed.exists() and not overwrite:
-        raise FileProblem(f"{printed} exists already: give another name, or allow to replace it with --overwrite")
-    _check_is_no_report(source)
+    if printed is not None:
+        check_new_file(printed, overwrite)
     asked = parse_week(week) if week is not None else None
     day = as_of or (asked.last if asked else datetime.date.today())
-    full_name = _recipe(recipe)
+    work = partial(_built, source, output, asked, day, _recipe(recipe), previous, photos, map_path)
+    report, content = run(work, source, progress)
+    write_whole(output, content)
+    if printed is None:
+        return report
+    from .look.pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
+
+    return replace(report, pdf=write_pdf(output, printed))
+
+
+def _built(
+    source: Path,
+    output: Path,
+    asked: Week | None,
+    day: datetime.date,
+    recipe: str,
+    previous: Path | None,
+    photos: Path | None,
+    map_path: Path | None,
+    progress: Progress,
+) -> tuple[Report, bytes]:
+    """What is to be told of a report, and its bytes."""
     log = read_log(source, day, progress, map_path)
-    _check_log(log, source, output)
+    _check_log(log, source)
     chosen = asked or last_week((reading.date for reading in log.readings), day)
     if chosen is None:
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
-    figures = figures_of(log, chosen, day, full_name)
-    pictures = _pictures(photos, figures)
-    _write(Paper(new_book(), figures, _before(previous, figures, map_path), pictures), output)
-    if printed is not None:
-        from .pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
-
-        write_pdf(output, printed)
-    return Report(
+    progress("building the report", 0, 1)
+    try:
+        figures = figures_of(log, chosen, day, recipe)
+        pictures = _pictures(photos, figures)
+        material = Material(figures, _before(previous, figures, map_path), pictures)
+        content = report_bytes(document_of(material), day, creator=f"growcells {VERSION}", category=CATEGORY)
+    except OverflowError:
+        raise FileProblem(
+            f"{source} holds a number or a date far beyond any reading, with which nothing can be computed: "
+            f"growcells check {source.name} lists what is out of a plausible range"
+        ) from None
+    progress("building the report", 1, 1)
+    report = Report(
         source=source,
         output=output,
         week=chosen,
@@ -127,31 +132,10 @@ def build_report(
         unreadable=count_cells(log, Fate.UNREADABLE),
         ignored=count_cells(log, Fate.IGNORED),
         problems=tuple(figures.problems),
-        pdf=printed,
         photos=len(pictures.shown) if pictures else 0,
         photos_left_out=len(pictures.left_out) if pictures else 0,
     )
-
-
-def _write(paper: Paper, output: Path) -> None:
-    figures, properties = paper.figures, paper.book.properties
-    for make in PAGES:
-        make(paper)
-    properties.title = f"{figures.week.title}, {figures.log.path.name}"
-    properties.creator = f"growcells {VERSION}"
-    properties.category = CATEGORY
-    save_workbook(paper.book, output, figures.as_of, paper.stored)
-
-
-def _check_is_no_report(source: Path) -> None:
-    """Raise FileProblem for a report, whose tables are like those of a log; a file that is none at all passes."""
-    try:
-        with zipfile.ZipFile(source) as package:
-            properties = package.read(CORE_PROPERTIES)
-    except (OSError, KeyError, zipfile.BadZipFile):
-        return
-    if CATEGORY.encode() in properties:
-        raise FileProblem(f"{source} is a report that growcells wrote: give the log that it was made from")
+    return report, content
 
 
 def _recipe(name: str) -> str:
@@ -163,13 +147,13 @@ def _recipe(name: str) -> str:
     return next(known for known, table in recipes().items() if table is wanted)
 
 
-def _check_log(log: GrowLog, source: Path, output: Path) -> None:
-    if output.exists() and output.samefile(source):
-        raise FileProblem(f"{output} is the log itself: give another name for the report")
+def _check_log(log: GrowLog, source: Path) -> None:
+    if log.category == CATEGORY:  # the tables of a report are like those of a log
+        raise FileProblem(f"{source} is a report that growcells wrote: give the log that it was made from")
     if not log.beds:
         raise FileProblem(
-            f"{source} holds no beds and no readings that are known here: a table needs a row of headings, such as "
-            "Date, Bed, pH, EC mS; growcells new writes a log to start from"
+            f"{source} holds no beds and no readings that growcells recognises: a table needs a row of headings "
+            "such as Date, Bed, pH, EC mS; growcells new writes a log to start from"
         )
 
 

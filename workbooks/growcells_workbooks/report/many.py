@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..recalculation import FileProblem, make_folder
-from . import USUAL_RECIPE, Report, build_report
+from ..data import USUAL_RECIPE
+from ..gate import Fault, FileProblem, Runner, here, make_folder
+from . import Report, build_report
 
 LOCKS = ("~$", ".~")
 """How names of the files begin that spreadsheet programs lay beside an open workbook."""
@@ -34,6 +35,7 @@ def build_reports(
     pdf: bool = False,
     overwrite: bool = False,
     done: Callable[[int, int], None] | None = None,
+    run: Runner = here,
 ) -> list[Report | Failed]:
     """Write the report of each log into a folder, as ``log.week.xlsx``; ``done`` is told how many of them are done.
 
@@ -49,7 +51,11 @@ def build_reports(
             done(len(results), len(logs))
         output = folder / f"{source.stem}.week.xlsx"
         if output in written:
-            results.append(Failed(source, f"its report would replace that of {written[output]}: name it differently"))
+            results.append(
+                Failed(
+                    source, f"its report would have the same name as that of {written[output]}: rename one of the logs"
+                )
+            )
             continue
         written[output] = source
         try:
@@ -64,12 +70,17 @@ def build_reports(
                     map_path=map_path,
                     pdf=pdf,
                     overwrite=overwrite,
+                    run=run,
                 )
             )
         except FileProblem as problem:
             results.append(Failed(source, str(problem)))
+        except Fault as fault:
+            results.append(Failed(source, f"unexpected while {fault.step or 'opening it'}, please report it: {fault}"))
         except Exception as problem:  # a fault of ours in one log must not cost the reports of all others
-            results.append(Failed(source, f"unexpected, please report it: {type(problem).__name__}: {problem}"))
+            results.append(
+                Failed(source, f"an unexpected fault, please report it: {type(problem).__name__}: {problem}")
+            )
     if done:
         done(len(logs), len(logs))
     return results

@@ -6,15 +6,17 @@ import datetime
 import tempfile
 from pathlib import Path
 
-from ..recalculation import Progress, recalculate
-from ..report.look import new_book
-from ..writing import check_new_workbook, save_workbook
+from ..carrying.carry import carry
+from ..gate import Progress
+from ..recalculation import recalculate
+from ..sheets.styles import new_book
+from ..sheets.workbook_files import check_new_workbook, save_workbook
 from .clear import Cleared, clear_examples
 from .examples import example_rows
 from .guide import write_guide
-from .layout import TABLES
 from .mix_sheet import write_mix
-from .tables import write_table
+from .season_tables import TABLES
+from .table_sheets import write_table
 from .trial_sheet import write_trial
 
 __all__ = ["Cleared", "clear_examples", "new_log"]
@@ -25,10 +27,13 @@ def new_log(
     *,
     overwrite: bool = False,
     examples: bool = True,
+    carried: bool = False,
     day: datetime.date | None = None,
     progress: Progress | None = None,
 ) -> Path:
     """Write a starter log, its formulas computed; with ``examples`` a few invented rows, dated up to ``day`` (today).
+
+    With ``carried`` the functions are in it, as names of its own.
 
     Raises FileProblem, whose text is one sentence.
     """
@@ -45,5 +50,8 @@ def new_log(
     with tempfile.TemporaryDirectory() as folder:
         uncomputed = Path(folder) / "log.xlsx"
         save_workbook(book, uncomputed, today)
+        if carried:
+            plain, uncomputed = uncomputed, Path(folder) / "carried.xlsx"
+            carry(plain, uncomputed, progress=progress)
         recalculate(uncomputed, path, overwrite=overwrite, as_of=today, progress=progress)
     return path

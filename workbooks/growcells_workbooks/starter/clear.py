@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
-from ..reading.grid import Sheet, read_sheets
-from ..recalculation import FileProblem, Progress, Recalculation, recalculate
+from ..gate import FileProblem, Progress, Runner, Target, here
+from ..reading.grid import Sheet
+from ..reading.inputs.workbook import sheets_of
+from ..recalculation import Computed, Recalculation, computed
 from ..recalculation.cells import Area, read_area
 from ..recalculation.package import Book, Package
 from ..recalculation.references import references_in
@@ -16,9 +19,9 @@ from ..recalculation.sheet_edits import patched, value_edits
 from ..recalculation.sheet_xml import scan_sheet
 from ..recalculation.tokens import NotComputed
 from .examples import example_rows
-from .layout import TABLES
 from .mix_sheet import EXAMPLES, MIX
-from .tables import EXAMPLES_NAME
+from .season_tables import TABLES
+from .table_sheets import EXAMPLES_NAME
 
 Row = tuple[object, ...]
 
@@ -41,17 +44,22 @@ def clear_examples(
     in_place: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
+    run: Runner = here,
 ) -> Cleared:
     """Empty the example rows of a log that new_log wrote, and compute it; all else in the file stays as it is.
 
     Only a row in which every cell is as new_log wrote it is emptied. Raises FileProblem, whose text is one sentence,
     also where there is no such row.
     """
+    target = Target.checked(log, output, in_place=in_place, overwrite=overwrite)
+    clearing, made = run(partial(_cleared, target.source), log, progress)
+    return Cleared(clearing.emptied, tuple(clearing.left), made.put(target))
+
+
+def _cleared(log: Path, progress: Progress) -> tuple[_Clearing, Computed]:
+    """A log computed without its example rows, and what became of these."""
     clearing = _Clearing()
-    done = recalculate(
-        log, output, in_place=in_place, overwrite=overwrite, progress=progress, prepare=clearing.clear_all
-    )
-    return Cleared(clearing.emptied, tuple(clearing.left), done)
+    return clearing, computed(log, None, progress, clearing.clear_all)
 
 
 @dataclass
@@ -63,7 +71,7 @@ class _Clearing:
         """Edit every sheet that holds examples. Raises FileProblem where there is none."""
         areas = dict(_named_areas(package.book))
         parts = {title: package.read(package.book.sheets[title]) for title, _ in areas.values()}
-        sheets = {sheet.title: sheet for sheet in read_sheets(package.path, parts, {})}
+        sheets = {sheet.title: sheet for sheet in sheets_of(package, parts)}
         for name, (title, area) in areas.items():
             part = package.book.sheets[title]
             package.edit(part, self._cleared(sheets[title], package.read(part), area, _written()[name]))

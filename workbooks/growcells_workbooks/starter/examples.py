@@ -21,12 +21,12 @@ def rows_of(columns: str, *rows: tuple[object, ...]) -> Rows:
 
 FEEDS = rows_of(
     "feed product analysis package price rate on_hand use lead scale notes",
-    ("base", "soluble feed, example", "18-9-18", 5, 14, 2, 1500, 60, 2, 1, INVENTED),
-    ("half", "the same at half rate", "18-9-18", 5, 14, 1, 700, 30, 2, 1, INVENTED),
+    ("base", "soluble feed, example", "17-7-21", 5, 14, 1.8, 1500, 60, 2, 1, INVENTED),
+    ("half", "the same at half rate", "17-7-21", 5, 14, 0.9, 700, 30, 2, 1, INVENTED),
     (
         "leaf",
         "with calcium, example",
-        "15-5-20 Ca 4 Mg 1.5",
+        "16-7-19 Ca 4 Mg 1.5",
         10,
         28,
         2,
@@ -39,29 +39,29 @@ FEEDS = rows_of(
 )
 BEDS = rows_of(
     "bed crop feed plants shape length width depth notes",
-    ("Bed 1", "lettuce", "base", 12, "box", 45, 29, 5, INVENTED),
+    ("Bed 1", "lettuce", "base", 12, "box", 42, 31, 6, INVENTED),
     ("Bed 2", "lettuce", "half", 8, "round", "22 in", None, "1 ft 6 in", "example: sizes with units"),
-    ("Bed 3", "lettuce", "half", 12, "box", "114 cm", "74 cm", "13 cm", INVENTED),
+    ("Bed 3", "lettuce", "half", 12, "box", "107 cm", "79 cm", "15 cm", INVENTED),
     ("Bed 4", "lettuce", "base", 16, "oval", 48, 24, 8, INVENTED),
 )
 TARGETS = rows_of(
     "bed ph_low ph_high ec_low ec_high temp_low temp_high lowest water_ec notes",
-    ("Bed 1", 5.5, 6.5, 1.2, 1.8, 60, 74, 3.5, 0.2, INVENTED),
+    ("Bed 1", 5.5, 6.5, 1.2, 1.8, 60, 74, 4.5, 0.2, INVENTED),
     ("Bed 2", 5.5, 6.5, 0.7, 1.2, 60, 74, 15, 0.2, INVENTED),
-    ("Bed 3", 5.5, 6.5, 0.7, 1.2, 60, 74, "9 cm", 0.2, INVENTED),
+    ("Bed 3", 5.5, 6.5, 0.7, 1.2, 60, 74, "11 cm", 0.2, INVENTED),
     ("Bed 4", 5.5, 6.5, 1.2, 1.8, 60, 74, 6, 0.2, INVENTED),
 )
 READINGS = rows_of(
     "days_before bed ph ec temperature depth water_added feed_added notes",
-    (4, "Bed 1", 6.1, 1.62, 67, 4.75, None, None, INVENTED),
+    (4, "Bed 1", 6.1, 1.62, 67, 5.75, None, None, INVENTED),
     (4, "Bed 2", 6.0, 0.93, 68, 17.5, None, None, INVENTED),
-    (4, "Bed 3", 6.1, 0.95, 67, "12.5 cm", None, None, INVENTED),
+    (4, "Bed 3", 6.1, 0.95, 67, "14.5 cm", None, None, INVENTED),
     (4, "Bed 4", 6.0, 1.6, 66, 7.75, None, None, INVENTED),
-    (2, "Bed 1", 6.2, 1.58, 66, 4.5, 2.5, 3, None),
+    (2, "Bed 1", 6.2, 1.58, 66, 5.5, 2.8, 3, None),
     (2, "Bed 2", 6.2, "900 µS/cm", "19.5 °C", 17, 1.5, 1, "a cell may carry its own unit"),
-    (0, "Bed 1", 5.9, 1.6, 67, 4.9, None, None, None),
+    (0, "Bed 1", 5.9, 1.6, 67, 5.9, None, None, None),
     (0, "Bed 2", 6.1, 0.95, 68, 17.75, None, None, None),
-    (0, "Bed 3", 6.2, 0.92, 67, "12 cm", None, None, None),
+    (0, "Bed 3", 6.2, 0.92, 67, "14 cm", None, None, None),
     (0, "Bed 4", 6.0, 1.58, 66, 7.5, None, None, None),
 )
 WEIGHTS = rows_of(

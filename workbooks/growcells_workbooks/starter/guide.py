@@ -10,15 +10,18 @@ from openpyxl import Workbook
 from openpyxl.utils.datetime import from_excel
 from openpyxl.worksheet.worksheet import Worksheet
 
-from growcells.kinds import UNIT, Date
-from growcells.ppm import PricePerMass
-from growcells.reference import unit_of
-from growcells.registry import CellFunction, Example, functions
+from growcells import CellFunction, functions
+from growcells.cells.arguments import Example
+from growcells.cells.kinds import UNIT, Date
+from growcells.cells.reference import unit_of
+from growcells.families.cost import PricePerMass
 from growcells.version import VERSION
 
 from ..cautions import cautions
-from ..report.look import LETTER, Column, Page, Value, set_up_print
-from .layout import FIRST_ROW, LAST_ROW
+from ..sheets.print_setup import LETTER, set_up_print
+from ..sheets.sheet_writer import SheetWriter
+from ..sheets.table_columns import Column, Value
+from .season_tables import FIRST_ROW, LAST_ROW
 
 LONG_EXAMPLE, LONGEST_EXAMPLE = 70, 110
 """Letters of a formula for which a shorter one is sought, and that a person still reads."""
@@ -37,7 +40,7 @@ CLEAR = (
 STEPS = (
     "Feeds: name each feed as you use it, with the analysis that its label prints and the rate that its label allows.",
     "Beds: measure each bed inside, choose its shape and its feed. Volume, feed to weigh and N follow; change a size "
-    "and they change with it. Plain numbers are in the unit of the heading; a text such as 114 cm or 3 ft 9 in works "
+    "and they change with it. Plain numbers are in the unit of the heading; a text such as 107 cm or 3 ft 6 in works "
     f"too. There is room for {LAST_ROW - FIRST_ROW + 1}; for more, insert rows between them and copy the formulas.",
     "Other shapes than box, round and oval: type the formula into the volume cell, such as "
     "=GROW_VOLUME_TAPER(30,20,26,16,12) for a tapered tote or =GROW_VOLUME_PIPE(4,120,2) for a pipe.",
@@ -61,7 +64,7 @@ def write_guide(book: Workbook, examples: bool) -> None:
         Column("gives", 14, "General", wrap=True),
         Column("in", 8),
     ]
-    page = Page(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
+    page = SheetWriter(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
     page.widths(columns)
     page.section("How to use it")
     for number, text in enumerate((*(CLEAR if examples else ()), *STEPS), 1):

@@ -5,21 +5,24 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from growcells.recipes import GAP_COLUMNS, recipes
+from growcells.chemistry.published_solutions import recipes
+from growcells.families.recipes import GAP_COLUMNS, OVER, SHORT
 
-from ..report.feeds_pages import PPM
-from ..report.look import Column, Page, Style
-from .plan import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
-from .tables import name_examples
+from ..data import USUAL_RECIPE
+from ..sheets.sheet_writer import SheetWriter
+from ..sheets.styles import Style
+from ..sheets.table_columns import PPM, Column
+from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .table_sheets import name_examples
 
 MIX = "Mix"
 FIGURES = (
-    Figure("recipe", "Recipe", "Leafy greens", "@", "choose one; GROW_TARGET has their sources"),
-    Figure("volume", "Water [gal]", 28, "0.##"),
+    Figure("recipe", "Recipe", USUAL_RECIPE, "@", "choose one; GROW_TARGET has their sources"),
+    Figure("volume", "Water [gal]", 34, "0.##"),
 )
 PARTS = 6
 """Rows for the parts of a mix."""
-EXAMPLES: tuple[tuple[float, str], ...] = ((56, "18-9-18"), (35, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
+EXAMPLES: tuple[tuple[float, str], ...] = ((61.2, "17-7-21"), (46, "Ca(NO3)2.4H2O"), (20, "MgSO4.7H2O"))
 """Mass [g], and analysis or substance."""
 MOST_NUTRIENTS = 16
 """More than any recipe lists."""
@@ -40,7 +43,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
         book,
         MIX,
         "What a mix brings, and what it lacks",
-        "Weigh on paper before you weigh in the shed: choose a recipe, say what goes into how much water.",
+        "Weigh on paper before you weigh in the shed: choose a recipe, then say what goes into how much water.",
         PAPER,
     )
     figures = write_figures(page, FIGURES)
@@ -52,7 +55,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
     page.gap()
     rows = write_blank_table(page, PART_COLUMNS, PARTS)
     for row in rows:
-        # A grade such as 18-9-18 must not become a date.
+        # A grade such as 17-7-21 must not become a date.
         page.paint(row, 2, Style("body", "thin", indent=1, format="@"))
     if examples:
         for row, (mass, analysis) in zip(rows, EXAMPLES, strict=False):
@@ -64,14 +67,15 @@ def write_mix(book: Workbook, examples: bool) -> None:
     _nutrients(page, masses, analyses, recipe, volume)
     page.gap()
     page.paragraph(
-        "Short is below 80 %, over above 125 % of the recipe (common practice, no source); what a label does not list "
-        "counts as absent. Calcium salts never go with sulfates or phosphates into one concentrate: GROW_STOCK_CHECK.",
+        f"Below {SHORT * 100:g} % of the recipe counts as short, above {OVER * 100:g} % as over (common practice, no "
+        "source). What a label does not list counts as absent. Never put calcium salts into one concentrate with "
+        "sulfates or phosphates: GROW_STOCK_CHECK says what stays dissolved.",
         "small",
     )
     print_page_only(page)
 
 
-def _nutrients(page: Page, masses: str, analyses: str, recipe: str, volume: str) -> None:
+def _nutrients(page: SheetWriter, masses: str, analyses: str, recipe: str, volume: str) -> None:
     """Every nutrient of the recipe beside what the mix brings."""
     formula = (
         f'=IF(OR(COUNT({masses})=0,{recipe}="",{volume}=""),"",'

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from openpyxl import Workbook
 
-from growcells.trial import COLUMNS as TRIAL_COLUMNS
+from growcells.terms.trial_table import COLUMNS as TRIAL_COLUMNS
 
-from ..report.look import Column, Page, Style
-from .layout import FEEDS, FIRST_ROW, WEIGHTS
-from .plan import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from ..sheets.sheet_writer import SheetWriter
+from ..sheets.styles import Style
+from ..sheets.table_columns import Column
+from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .season_tables import FEEDS, FIRST_ROW, WEIGHTS
 
 PAPER = (Column("", 13), *([Column("", 8)] * 3), *([Column("", 10)] * 8))
 """The columns of the sheet, as many as the result has."""
@@ -46,13 +48,13 @@ PLAN = (
         "Seeds to sow",
         "=GROW_SEEDS_TO_SOW({plants},GROW_GERM_LOW({sprouted},{sown}),0.95)",
         "0",
-        "19 times in 20 enough, even if the test was lucky",
+        "enough 19 times in 20, even if the test was lucky",
     ),
 )
 
 TERMS = (
-    Figure("volume", "Volume of a bed [gal]", 28, "0.##"),
-    Figure("rate", "Grams a gallon of every feed [g/gal]", 2, "0.##", "equal grams are not equal nitrogen"),
+    Figure("volume", "Volume of a bed [gal]", 34, "0.##"),
+    Figure("rate", "Grams a gallon of every feed [g/gal]", 1.8, "0.##", "equal grams are not equal nitrogen"),
     Figure("wanted", "Nitrogen to compare at [ppm]", 100, "0"),
 )
 SHOWN_FEEDS = 6
@@ -97,18 +99,18 @@ def write_trial(book: Workbook) -> None:
     print_page_only(page)
 
 
-def _plan(page: Page) -> None:
+def _plan(page: SheetWriter) -> None:
     page.section("Plan: how many beds, how many seeds")
     write_figures(page, PLAN)
     page.gap()
     page.paragraph(
-        "A bed is one replicate, however many plants stand in it: plants on one reservoir share its luck. Two beds or "
-        "more for each treatment, placed by lot.",
+        "A bed is one replicate, however many plants stand in it: plants on one reservoir share its luck. Give "
+        "each treatment two beds or more, placed by lot.",
         "small",
     )
 
 
-def _equal_terms(page: Page) -> None:
+def _equal_terms(page: SheetWriter) -> None:
     page.section("Equal terms: the feeds beside each other")
     terms = write_figures(page, TERMS)
     volume, rate, wanted = terms["volume"], terms["rate"], terms["wanted"]
@@ -124,7 +126,7 @@ def _equal_terms(page: Page) -> None:
         page.cell(row, 10).value = f"{known}GROW_RATE({dose},{volume}))"
 
 
-def _result(page: Page) -> None:
+def _result(page: SheetWriter) -> None:
     page.section("Result: the weights on the sheet Weights")
     areas = ",".join(WEIGHTS.area(name) for name in ("mass", "treatment", "bed"))
     enough = f"COUNT({WEIGHTS.area('mass')})>={FEWEST_WEIGHTS}"
@@ -151,7 +153,7 @@ def _result(page: Page) -> None:
     )
 
 
-def _sentences(page: Page, texts: str, treatments: str) -> None:
+def _sentences(page: SheetWriter, texts: str, treatments: str) -> None:
     """What GROW_TRIAL_TABLE says below its heading and as many rows of numbers as there are treatments."""
     for number in range(1, SENTENCES + 1):
         too_many = TOO_MANY if number == 1 else ""

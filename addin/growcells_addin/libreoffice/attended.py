@@ -1,0 +1,39 @@
+"""Runs a program that ends with the one that asked for it, however that ends.
+
+LibreOffice starts programs in turn and outlives who started it, also where that was killed. This file, run as a script
+with the standard library alone, stands in between: it holds one end of a pipe, whose other end nobody has but the one
+that asked. When that end is closed, or its process has ended, this ends all of its group: itself and what it started.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Sequence
+
+
+def attended(command: Sequence[str]) -> list[str]:
+    """The command that runs another one and ends it; its process needs a session of its own and a pipe as its input."""
+    return [sys.executable, "-I", "-S", __file__, *command]
+
+
+def _end_with_the_pipe(program: subprocess.Popen[bytes]) -> None:
+    os.read(0, 1)  # nothing is ever sent
+    if sys.platform == "win32":  # NOT TESTED on Windows
+        subprocess.run(["taskkill", "/F", "/T", "/PID", str(program.pid)], capture_output=True)
+    else:
+        os.killpg(0, signal.SIGKILL)
+
+
+def main() -> None:
+    """Run the command of the arguments, and end as it ends."""
+    program = subprocess.Popen(sys.argv[1:], stdin=subprocess.DEVNULL)
+    threading.Thread(target=_end_with_the_pipe, args=(program,), daemon=True).start()
+    os._exit(min(abs(program.wait()), 255))  # the thread still reads
+
+
+if __name__ == "__main__":
+    main()

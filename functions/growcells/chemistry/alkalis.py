@@ -1,0 +1,64 @@
+"""The base that brings water up to a pH: what raises pH beside carbonate, phosphate and what a feed brought."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ..data import read_data
+from ..no_answer import NoAnswer
+from .carbonate_system import Tank, aired, root
+from .formulas import formula_mass
+from .ions import equilibrium
+
+MOST_BASE = 0.1
+"""[mol/L] Far beyond any water: where no answer lies below, there is none."""
+
+
+@dataclass(frozen=True)
+class Base:
+    """A row of ``bases.csv``: the potassium and the carbonate in its formula, and its usual percent by mass."""
+
+    name: str
+    formula: str
+    potassium: int
+    carbonate: int
+    percent: float
+
+    @property
+    def molar_mass(self) -> float:
+        """[g/mol]"""
+        return formula_mass(self.formula)
+
+
+@functools.cache
+def bases() -> Mapping[str, Base]:
+    """All bases by name."""
+    return {
+        row["base"]: Base(
+            row["base"], row["formula"], int(row["potassium"]), int(row["carbonate"]), float(row["default_percent"])
+        )
+        for row in read_data("bases.csv")
+    }
+
+
+def base_needed(tank: Tank, target_ph: float, base: Base, in_air: bool = False) -> float:
+    """Moles of base for a litre of a tank to reach a target pH: in a closed vessel, or in balance with air.
+
+    Raises NoAnswer where there is none: bicarbonate does not lift pH above some 8.
+    """
+    if target_ph <= tank.ph:
+        raise NoAnswer(f"target_ph is {target_ph:g}, not above the pH of {tank.ph:g}: a base only raises pH")
+    carbonate = aired(tank, target_ph) if in_air else tank.carbonate
+
+    def lacking(amount: float) -> float:
+        totals = {**tank.ions, "CO3": carbonate + (0.0 if in_air else base.carbonate * amount)}
+        totals["K"] = totals.get("K", 0.0) + base.potassium * amount
+        return tank.charge - equilibrium(totals, target_ph).charge
+
+    if lacking(0.0) < 0:
+        raise NoAnswer(f"air alone brings this water above pH {target_ph:g}: it needs no base in an open tank")
+    if lacking(MOST_BASE) > 0:
+        raise NoAnswer(f"{base.name} cannot bring this water to pH {target_ph:g}: give a lower target_ph")
+    return root(lacking, MOST_BASE)

@@ -1,0 +1,220 @@
+"""The acid that brings water to a pH: carbonate, phosphate and citrate at equilibrium."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from ..data import read_data
+from ..no_answer import NoAnswer
+from .formulas import formula_mass
+from .ions import HYDROGEN, Equilibrium, all_species, equilibrium
+from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
+
+MOST_CARBONATE = 0.5
+
+MOST_ACID = 0.5
+"""[mol/L] Far beyond any water: where no answer lies below, there is none."""
+
+DENSITY_OF_WATER = 0.9982
+"""[kg/L] at 20 °C: IAPWS-95, rounded."""
+
+LOG_CO2_IN_AIR = -3.4
+"""log10 of the pressure [atm] of carbon dioxide in air, some 400 ppm."""
+
+LOG_CO2_SOLUBILITY = -1.468
+"""log10 of Henry's constant [mol/(kg atm)] of carbon dioxide at 25 °C: USGS PHREEQC database phreeqc.dat."""
+
+MOST_AIRINGS = 50
+
+CLOSE_TO_AIR = 1e-9
+"""log10 of the carbon dioxide beside that in balance with air which is close enough."""
+
+
+@dataclass(frozen=True)
+class Acid:
+    """A row of ``acids.csv``; ``key`` is the nutrient that it adds, empty where it adds none.
+
+    ``densities`` names the acid whose densities it has. ``varies`` tells between which percents an acid sold under
+    this name lies; then there is no usual strength.
+    """
+
+    name: str
+    formula: str
+    densities: str
+    component: str
+    key: str
+    default_percent: float | None
+    varies: str = ""
+
+    @property
+    def molar_mass(self) -> float:
+        """[g/mol]"""
+        return formula_mass(self.formula)
+
+
+@functools.cache
+def acids() -> Mapping[str, Acid]:
+    """All acids by name."""
+    return {
+        row["acid"]: Acid(
+            name=row["acid"],
+            formula=row["formula"],
+            densities=row["densities"],
+            component=row["component"],
+            key=row["key"],
+            default_percent=float(row["default_percent"]) if row["default_percent"] else None,
+            varies=row["varies"],
+        )
+        for row in read_data("acids.csv")
+    }
+
+
+@functools.cache
+def _densities(acid: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    rows = [row for row in read_data("acid_densities.csv") if row["acid"] == acid]
+    return tuple(float(row["percent"]) for row in rows), tuple(float(row["density"]) for row in rows)
+
+
+def density(acid: Acid, percent: float) -> float:
+    """Density [kg/L] of an acid of a strength [percent by mass] at 20 °C, between the rows of the table.
+
+    Raises NoAnswer beyond the strongest row.
+    """
+    import numpy
+
+    percents, densities = _densities(acid.densities)
+    itself = percent * formula_mass(acids()[acid.densities].formula) / acid.molar_mass
+    if itself > percents[-1]:
+        most = percents[-1] * percent / itself
+        raise NoAnswer(
+            f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {most:.4g} %"
+        )
+    return float(numpy.interp(itself, (0.0, *percents), (DENSITY_OF_WATER, *densities)))
+
+
+@dataclass(frozen=True)
+class AcidStrength:
+    """How strong an acid is: percent by mass, or mol/L."""
+
+    number: float
+    molar: bool
+
+    def moles_in_litre(self, acid: Acid) -> float:
+        """[mol/L]"""
+        if self.molar:
+            return self.number
+        return self.number / PERCENT_IN_WHOLE * density(acid, self.number) * GRAMS_IN_KILOGRAM / acid.molar_mass
+
+
+@functools.cache
+def equivalents() -> Mapping[str, float]:
+    """How much of each unit of alkalinity is an equivalent in a litre.
+
+    A German degree of carbonate hardness is 10 mg/L of CaO.
+    """
+    carbonate = formula_mass("CaCO3") / 2 * MILLIGRAMS_IN_GRAM
+    lime = formula_mass("CaO") / 2 * MILLIGRAMS_IN_GRAM
+    bicarbonate = formula_mass("HCO3") * MILLIGRAMS_IN_GRAM
+    as_carbonate = dict.fromkeys(("mg/l", "ppm", "mg/l as caco3", "mg/l caco3", "ppm as caco3", "ppm caco3"), carbonate)
+    as_bicarbonate = dict.fromkeys(("mg/l hco3", "mg/l as hco3", "ppm hco3", "ppm as hco3"), bicarbonate)
+    return {
+        **as_carbonate,
+        **as_bicarbonate,
+        "meq/l": MILLIEQUIVALENTS_IN_EQUIVALENT,
+        "dkh": lime / 10,
+        "dh": lime / 10,
+    }
+
+
+@dataclass(frozen=True)
+class Tank:
+    """Water of an alkalinity [eq/L] and a pH, with moles in a litre of what a feed has brought into it.
+
+    The alkalinity is what acid takes up down to the pH at which phosphate is H2PO4 and carbonate carbon dioxide, as
+    PHREEQC counts it and a test kit finds it. Without a feed the cations are taken as calcium.
+    """
+
+    alkalinity: float
+    ph: float
+    feed: Mapping[str, float]
+
+    @functools.cached_property
+    def ions(self) -> Mapping[str, float]:
+        """Moles in a litre of what was counted, but carbonate."""
+        return self.feed or {"Ca": self.alkalinity / 2}
+
+    @functools.cached_property
+    def carbonate(self) -> float:
+        """Moles of carbonate in a litre that make up the alkalinity. Raises NoAnswer where none do."""
+
+        def lacking(carbonate: float) -> float:
+            return self.alkalinity - alkalinity_of(equilibrium({**self.ions, "CO3": carbonate}, self.ph))
+
+        if lacking(0.0) < 0 or lacking(MOST_CARBONATE) > 0:
+            told = f"a pH of {self.ph:g} and an alkalinity of {self.alkalinity * equivalents()['mg/l']:.4g} mg/L"
+            raise NoAnswer(
+                f"no water has {told}{' with this feed' if self.feed else ''}: "
+                "measure both again; natural water lies between pH 5 and 9.5"
+            )
+        return root(lacking, MOST_CARBONATE)
+
+    @functools.cached_property
+    def charge(self) -> float:
+        """Charges [eq/L] of what was counted; ions that were not make up for it, whatever the pH is."""
+        return equilibrium({**self.ions, "CO3": self.carbonate}, self.ph).charge
+
+
+def alkalinity_of(dissolved: Equilibrium) -> float:
+    """Alkalinity [eq/L]: hydrogen that the species lack beside carbon dioxide, H2PO4, NH4, H3BO3 and H4SiO4."""
+    return sum(
+        amount * (2 * s.components.get("CO3", 0) + 2 * s.components.get("PO4", 0) - s.components.get(HYDROGEN, 0))
+        for s, amount in dissolved.moles.items()
+    )
+
+
+def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) -> float:
+    """Moles of acid for a litre of a tank to reach a target pH: in a closed vessel, or in balance with air.
+
+    The acid is what makes up the charges that the carbonate loses. Raises NoAnswer where there is none.
+    """
+    if target_ph >= tank.ph:
+        raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {tank.ph:g}: acid only lowers pH")
+    carbonate = aired(tank, target_ph) if in_air else tank.carbonate
+
+    def charge(amount: float) -> float:
+        totals = {**tank.ions, "CO3": carbonate}
+        return equilibrium({**totals, acid.component: totals.get(acid.component, 0.0) + amount}, target_ph).charge
+
+    excess = tank.charge
+
+    def lacking(amount: float) -> float:
+        return charge(amount) - excess
+
+    if lacking(0.0) < 0:
+        raise NoAnswer(f"air alone brings this water below pH {target_ph:g}: it needs no acid in an open tank")
+    if lacking(MOST_ACID) > 0:
+        raise NoAnswer(f"{acid.name} acid cannot bring this water to pH {target_ph:g}: give a higher target_ph")
+    return root(lacking, MOST_ACID)
+
+
+def aired(tank: Tank, ph: float) -> float:
+    """Moles of carbonate in a litre of a tank at a pH in balance with the carbon dioxide of air."""
+    wanted = LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY
+    (molecule,) = (species for species in all_species() if species.name == "CO2")
+    carbonate = tank.carbonate
+    for _ in range(MOST_AIRINGS):
+        found = equilibrium({**tank.ions, "CO3": carbonate}, ph)
+        over = molecule.log_k + found.log_activities["CO3"] - 2 * ph - wanted
+        if abs(over) < CLOSE_TO_AIR:
+            break
+        carbonate /= 10**over
+    return carbonate
+
+
+def root(falling: Callable[[float], float], most: float) -> float:
+    """Where a falling function is 0 between 0 and a largest value."""
+    from scipy.optimize import brentq
+
+    return float(brentq(falling, 0.0, most, xtol=1e-12, rtol=1e-9))

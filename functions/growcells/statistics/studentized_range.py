@@ -1,0 +1,87 @@
+"""The studentized range: the largest difference among means that do not differ, in standard errors of a mean.
+
+The range of k standard normal values is within w with the chance k ∫ φ(z) [Φ(z) − Φ(z − w)]^(k−1) dz, which is kept
+as a curve for each k; a chance for a spread that is itself known with so many degrees of freedom is its mean over that
+spread. Both integrals are sums at equal distances, in z and in the logarithm of the spread, which for functions that
+fade out on both sides err less than any power of the distance.
+
+scipy's distribution of the same name gives the same to 1e-8 and takes a tenth of a second to invert, by which a cell
+would make a grower wait.
+
+Reference: Harter, Annals of Mathematical Statistics 31 (1960) 1122–1147.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+    from scipy.interpolate import CubicSpline
+
+    Numbers = NDArray[float64]
+
+WIDEST = 16.0
+"""Range of standard normal values that no number of treatments exceeds with a chance that double precision holds."""
+
+RANGES = 801
+"""Points of the curve of that range; twice as many change no chance by more than 1e-9."""
+
+FARTHEST, NODES = 8.5, 137
+"""Reach and number of the standard normal values integrated over."""
+
+SPREADS = 601
+"""Number of spreads integrated over."""
+
+NEGLIGIBLE = 25.0
+"""Natural logarithm of how much likelier the likeliest spread is than one that is left out."""
+
+LARGEST = 1e12
+"""Range beyond which nothing is looked for."""
+
+
+@lru_cache(maxsize=64)
+def _beyond(treatments: int) -> CubicSpline:
+    """The chance that the range of so many standard normal values is above w, as a curve over w."""
+    import numpy as np
+    from scipy.interpolate import CubicSpline
+    from scipy.special import ndtr
+
+    ranges = np.linspace(0, WIDEST, RANGES)
+    values, step = np.linspace(-FARTHEST, FARTHEST, NODES, retstep=True)
+    density = np.exp(-(values**2) / 2) / math.sqrt(2 * math.pi) * step
+    between = ndtr(values) - ndtr(values - ranges[:, None])
+    return CubicSpline(ranges, 1 - treatments * (between ** (treatments - 1) @ density))
+
+
+@lru_cache(maxsize=256)
+def _spreads(df: float) -> tuple[Numbers, Numbers]:
+    """Spreads that are known with degrees of freedom, beside the true one, and how likely each is."""
+    import numpy as np
+
+    # With x the logarithm of the spread its density is exp(−df h(x)), h(x) = (exp(2x) − 1) / 2 − x; left out is what
+    # lies beyond df h = NEGLIGIBLE, by h(x) ≥ x² above zero and h(−x) ≥ c for x = c + √(2c) below.
+    reach = NEGLIGIBLE / df
+    logarithms = np.linspace(-reach - math.sqrt(2 * reach), math.sqrt(reach), SPREADS)
+    weights = np.exp(-df * (np.expm1(2 * logarithms) / 2 - logarithms))
+    return np.exp(logarithms), weights / weights.sum()
+
+
+@lru_cache(maxsize=4096)
+def range_p(q: float, treatments: int, df: float) -> float:
+    """Chance of a studentized range of q or more among so many treatments that are alike."""
+    import numpy as np
+
+    spreads, weights = _spreads(df)
+    return min(max(float(weights @ _beyond(treatments)(np.minimum(q * spreads, WIDEST))), 0.0), 1.0)
+
+
+@lru_cache(maxsize=4096)
+def critical_range(confidence: float, treatments: int, df: float) -> float:
+    """The studentized range that is exceeded with a chance of 1 − confidence."""
+    from scipy.optimize import brentq
+
+    return float(brentq(lambda q: range_p(q, treatments, df) - (1 - confidence), 0.0, LARGEST, xtol=1e-9))

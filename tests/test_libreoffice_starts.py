@@ -1,0 +1,181 @@
+"""LibreOffice with and without the extension, started where its own Python comes first on the path and where not.
+
+``all users`` is LibreOffice's shared repository of extensions, put into a folder of the test, so that the machine's own
+stays as it is.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from openpyxl import Workbook as NewBook
+from openpyxl import load_workbook
+
+from growcells_addin.libreoffice import probe
+from growcells_addin.libreoffice.extension import write_portable_extension
+from growcells_addin.libreoffice.program import Office, clean_environment, find_python
+from libreoffice import RunningOffice, as_user, needed_office
+from test_libreoffice_window import Screen, needed_screen
+
+pytestmark = [
+    pytest.mark.office,
+    pytest.mark.slow,
+    pytest.mark.skipif(os.name != "posix", reason="NOT TESTED: Pythons as POSIX systems lay them out"),
+]
+
+INSTALLED = ("none", "user", "all users")
+PATHS = {"clean": True, "pyenv": True, "venv": False, "conda": False}
+"""The layouts, and whether LibreOffice's Python starts where one comes first. pyenv's first python3 is a script."""
+
+NOBODY = 65534
+"""A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
+
+STALE, COMPUTED = 5, 68
+"""What the file holds for the dose of 34 gallons at 2 g a gallon, and what it is."""
+
+
+@dataclass(frozen=True)
+class Machine:
+    """What the cases share."""
+
+    office: Office
+    folder: Path
+
+    @property
+    def user(self) -> int | None:
+        """Who runs LibreOffice: not root, which cannot install for itself alone."""
+        return NOBODY if os.geteuid() == 0 else None
+
+    def environment(self, layout: str) -> dict[str, str]:
+        """A clean environment but for the Python that comes first on the path."""
+        clean = clean_environment() | {"HOME": str(self.folder), "XDG_CONFIG_HOME": str(self.folder / "config")}
+        folder = self.folder / layout / "bin"
+        return clean | {"PATH": os.pathsep.join([str(folder), clean["PATH"]])} if folder.is_dir() else clean
+
+    def options(self, installed: str) -> list[str]:
+        """What makes LibreOffice take its extensions from the folders of the test."""
+        return [
+            f"-env:UserInstallation={(self.folder / installed.replace(' ', '-')).as_uri()}",
+            f"-env:UNO_SHARED_PACKAGES={(self.folder / ('shared' if installed == 'all users' else 'empty')).as_uri()}",
+        ]
+
+
+def lay_out_pythons(folder: Path, python: Path) -> None:
+    """Folders that look like those of an environment, of pyenv and of conda, made from the system's Python."""
+    name = python.resolve().name
+    library = Path("/usr/lib", name)
+    for layout in ("venv", "pyenv", "conda"):
+        (folder / layout / "bin").mkdir(parents=True)
+    (folder / "venv" / "bin" / "python3").symlink_to(python)
+    (folder / "venv" / "pyvenv.cfg").write_text(f"home = {python.parent}\ninclude-system-site-packages = false\n")
+    script = folder / "pyenv" / "bin" / "python3"
+    script.write_text(f'#!/bin/sh\nexec {python} "$@"\n')
+    script.chmod(0o755)
+    shutil.copy(python.resolve(), folder / "conda" / "bin" / name)
+    (folder / "conda" / "bin" / "python3").symlink_to(name)
+    (folder / "conda" / "lib").mkdir()
+    (folder / "conda" / "lib" / name).symlink_to(library)
+
+
+def write_books(folder: Path) -> None:
+    """A plain workbook, and one whose formula of ours, late in a column of others, holds a stale value."""
+    for name, formula in (("plain", "=A1*3"), ("grow", "=GROW_DOSE(A1,2)")):
+        book = NewBook()
+        sheet = book.active
+        assert sheet is not None
+        sheet["A1"] = 34
+        for row in range(1, 400):
+            sheet.cell(row, 2).value = f"=A{row}*2"
+        sheet["B300"] = formula
+        book.save(folder / "bare.xlsx")
+        with zipfile.ZipFile(folder / "bare.xlsx") as bare, zipfile.ZipFile(folder / f"{name}.xlsx", "w") as target:
+            for item in bare.infolist():
+                content = bare.read(item).replace(b"<v />", b"<v></v>").replace(b"<v/>", b"<v></v>")
+                content = content.replace(b"</f><v></v>", f"</f><v>{STALE}</v>".encode())
+                # LibreOffice computes files of programs that it does not know.
+                target.writestr(item, content.replace(b"Openpyxl", b"Microsoft Excel").replace(b"openpyxl", b"x"))
+
+
+@pytest.fixture(scope="module")
+def machine() -> Iterator[Machine]:
+    """LibreOffice with the extension for nobody, for a user and for all."""
+    office = needed_office()
+    made = Machine(office, Path(tempfile.mkdtemp(prefix="growcells-starts-")))  # which others than root can enter
+    lay_out_pythons(made.folder, find_python(office).executable)
+    write_books(made.folder)
+    extension = made.folder / "growcells.oxt"
+    write_portable_extension(extension, lambda _: None)
+    if made.user is not None:
+        shutil.chown(made.folder, made.user)
+    for installed, shared in (("user", []), ("all users", ["--shared"])):
+        subprocess.run(
+            [office.unopkg, "add", *shared, "--suppress-license", extension, *made.options(installed)],
+            env=made.environment("clean"),
+            **(as_user(None if shared else made.user)),
+            cwd=made.folder,
+            check=True,
+            timeout=300,
+        )
+    if made.user is not None:
+        subprocess.run(["chown", "-R", str(made.user), made.folder], check=True)
+    yield made
+    shutil.rmtree(made.folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="module")
+def screen() -> Iterator[Screen]:
+    """A screen for the windows."""
+    made = needed_screen()
+    yield made
+    made.close()
+
+
+@pytest.mark.parametrize("layout", PATHS)
+def test_the_probe_tells_what_libreoffice_would_meet(machine: Machine, layout: str) -> None:
+    python = str(find_python(machine.office).executable)
+    assert probe.fits(python, machine.environment(layout)) is PATHS[layout]
+
+
+@pytest.mark.parametrize("shown", ["headless", "window"])
+@pytest.mark.parametrize("layout", PATHS)
+@pytest.mark.parametrize("installed", INSTALLED)
+def test_libreoffice_opens_and_saves_and_ends_well(
+    machine: Machine, request: pytest.FixtureRequest, installed: str, layout: str, shown: str
+) -> None:
+    display = request.getfixturevalue("screen").display if shown == "window" else ""
+    running = RunningOffice(
+        machine.office,
+        machine.folder / installed.replace(" ", "-"),
+        display,
+        options=machine.options(installed),
+        environment=machine.environment(layout),
+        user=machine.user,
+    )
+    try:
+        computes = PATHS[layout] and installed != "none"
+        for name in ("plain", "grow"):
+            saved = machine.folder / f"saved-{name}.xlsx"
+            with running.open(machine.folder / f"{name}.xlsx", visible=bool(display)) as book:
+                assert book.value("B300") == (COMPUTED if computes and name == "grow" else STALE)
+                if display:
+                    assert book.told() is (name == "grow" and installed != "none" and not computes)
+                book.save(saved)
+            sheet = load_workbook(saved).active
+            assert sheet is not None
+            formula = {"plain": "=A1*3", "grow": "=GROW_DOSE(A1,2)"}[name]
+            assert str(sheet["B300"].value).replace(" ", "").upper() == formula
+            saved.unlink()
+        # Typed anew where the functions rest, they show an error and do no other harm.
+        (typed,) = running.evaluate(["=GROW_DOSE(34,2)"])
+        assert (typed == COMPUTED) is computes
+    finally:
+        running.close()
+    assert running.exit_code == 0

@@ -1,0 +1,136 @@
+"""All that a log carries: the names of the functions, those that they call, and the tables on the hidden sheet."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from openpyxl.utils import get_column_letter
+
+from growcells import CellFunction, functions
+from growcells.cells.kinds import Quantity
+from growcells.version import VERSION
+
+from . import nutrient_formulas
+from .argument_formulas import RANGE_NAMES, NativeFunction, body_name, core_name, native_function
+from .compiled_bodies import NotNative, constant
+from .marks import SHEET, VERSION_NAME
+from .reading_formulas import NAMES, UNITS_TABLE
+from .stored_form import LONGEST_NAME, stored
+from .unit_rows import unit_rows
+
+PREFIX = "GROWCELLS."
+"""What the names begin with that functions call, and that nobody types."""
+
+MOST_ARGUMENTS = 12
+"""Arguments that a name takes for a function that is not carried and takes any number of them: our choice."""
+
+FUNCTIONS_TABLE = "GROWCELLS.FUNCTIONS"
+
+
+@dataclass(frozen=True)
+class NativeName:
+    """A defined name: its formula in stored form, and what Excel shows of it where a formula is typed."""
+
+    name: str
+    formula: str
+    comment: str = ""
+
+    @property
+    def hidden(self) -> bool:
+        """Whether nobody is meant to type it."""
+        return self.name.startswith(PREFIX)
+
+
+@functools.cache
+def carried() -> dict[str, NativeFunction]:
+    """The functions that a log can carry."""
+    found = {}
+    for name, function in functions().items():
+        try:
+            found[name] = native_function(function)
+        except NotNative:
+            continue
+    return found
+
+
+@functools.cache
+def not_carried() -> dict[str, str]:
+    """The functions that it cannot, and what stands in the way of each."""
+    found = {}
+    for name, function in functions().items():
+        if name not in carried() and name != "GROW_WHY":
+            try:
+                native_function(function)
+            except NotNative as why:
+                found[name] = str(why)
+    return found
+
+
+@functools.cache
+def tables() -> dict[str, tuple[tuple[object, ...], ...]]:
+    """The tables of the hidden sheet by their names, each a block of rows."""
+    kinds = [
+        kind
+        for native in carried().values()
+        for kind in (*(argument.kind for argument in native.function.arguments), native.function.result.kind)
+        if isinstance(kind, Quantity)
+    ]
+    return {
+        UNITS_TABLE: tuple(unit_rows(kinds)),
+        **nutrient_formulas.tables(),
+        FUNCTIONS_TABLE: tuple((name, _sentence(name)) for name in functions()),
+    }
+
+
+def _sentence(name: str) -> str:
+    if name in carried():
+        return f"{name} computes in this workbook; for a sentence on what is wrong with a call install growcells"
+    return f"{name} needs growcells, which is not installed where this cell computes"
+
+
+def names() -> Iterator[NativeName]:
+    """Every name that a log carries."""
+    column = 1
+    for table, rows in tables().items():
+        width = max(map(len, rows))
+        first, last = _letters(column), _letters(column + width - 1)
+        yield NativeName(table, f"{SHEET}!${first}$1:${last}${len(rows)}")
+        column += width + 1
+    for name, formula in {**NAMES, **nutrient_formulas.NAMES, **RANGE_NAMES}.items():
+        yield NativeName(name, stored(formula))
+    for native in carried().values():
+        yield NativeName(core_name(native.function), stored(native.core))
+        if native.body:
+            yield NativeName(body_name(native.function), stored(native.body))
+    yield NativeName(VERSION_NAME, constant(VERSION))
+    for name, function in functions().items():
+        if name in carried():
+            yield NativeName(name, stored(carried()[name].outer), function.help[:LONGEST_NAME])
+        elif name == "GROW_WHY":
+            yield NativeName(name, stored(_why()), function.help[:LONGEST_NAME])
+        else:
+            yield NativeName(
+                name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
+            )
+
+
+def _letters(column: int) -> str:
+    return get_column_letter(column)
+
+
+def _needs_growcells(function: CellFunction) -> str:
+    """A name that takes what the function takes and gives #N/A."""
+    given = [f"[{argument.name}]" for argument in function.arguments if not argument.repeated]
+    if any(argument.repeated for argument in function.arguments):
+        given += [f"[argument_{number}]" for number in range(1, MOST_ARGUMENTS + 1)]
+    return f"LAMBDA({','.join([*given, '#N/A'])})"
+
+
+def _why() -> str:
+    others = ",".join(f"[argument_{number}]" for number in range(1, MOST_ARGUMENTS + 1))
+    return f"""LAMBDA(function,{others},LET(
+        name,UPPER(TRIM(function)),
+        found,XMATCH(name,INDEX({FUNCTIONS_TABLE},0,1)),
+        IF(ISERROR(found),#N/A,INDEX({FUNCTIONS_TABLE},found,2))))"""

@@ -1,0 +1,165 @@
+"""How cells are read by formulas: numbers, quantities as text, units; the same rules as ``growcells.cells`` has.
+
+Each is a defined name of the carried workbook. Local names are in small letters, functions and names in capitals.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+UNITS_TABLE = "GROWCELLS.UNITS"
+"""The range of the units on the hidden sheet: kind and unit, slope, offset, spellings that mean something else."""
+
+FIGURES = '"0123456789"'
+
+NAMES: Mapping[str, str] = {
+    "GROWCELLS.ONLY": """LAMBDA(text,signs,IF(text="",FALSE,REDUCE(text,SEQUENCE(LEN(signs)),
+        LAMBDA(rest,place,SUBSTITUTE(rest,MID(signs,place,1),"")))=""))""",
+    "GROWCELLS.DECIMAL": f"""LAMBDA(text,LET(
+        cut,IFERROR(FIND("e",LOWER(text)),0),
+        mantissa,IF(cut>0,LEFT(text,cut-1),text),
+        power,IF(cut>0,MID(text,cut+1,255),"0"),
+        unsigned,IF(OR(LEFT(power,1)="-",LEFT(power,1)="+"),MID(power,2,255),power),
+        dot,IFERROR(FIND(".",mantissa),0),
+        whole,IF(dot>0,LEFT(mantissa,dot-1),mantissa),
+        part,IF(dot>0,MID(mantissa,dot+1,255),""),
+        plain,SUBSTITUTE(whole,",",""),
+        commas,LEN(whole)-LEN(plain),
+        first,LEN(whole)-4*commas,
+        grouped,IF(commas=0,TRUE,IF(OR(first<1,first>3),FALSE,IF(AND(commas=1,part=""),FALSE,
+            REDUCE(TRUE,SEQUENCE(commas),LAMBDA(so_far,place,
+                IF(so_far,MID(whole,LEN(whole)-4*place+1,1)=",",FALSE)))))),
+        IF(AND(grouped,GROWCELLS.ONLY(plain&part,{FIGURES}),GROWCELLS.ONLY(unsigned,{FIGURES})),
+            NUMBERVALUE(IF(plain="","0",plain)&"."&IF(part="","0",part)&"E"&power,".",","),#VALUE!)))""",
+    "GROWCELLS.NUMBER": f"""LAMBDA(text,LET(
+        clean,TRIM(SUBSTITUTE(text,"−","-")),
+        negative,LEFT(clean,1)="-",
+        size,TRIM(IF(OR(negative,LEFT(clean,1)="+"),MID(clean,2,255),clean)),
+        slash,IFERROR(FIND("/",size),0),
+        number,IF(slash=0,GROWCELLS.DECIMAL(size),LET(
+            before,SUBSTITUTE(LEFT(size,slash-1),"-"," "),
+            below,MID(size,slash+1,255),
+            gap,IFERROR(FIND(" ",before),0),
+            whole,IF(gap>0,LEFT(before,gap-1),"0"),
+            above,IF(gap>0,TRIM(MID(before,gap+1,255)),before),
+            IF(AND(GROWCELLS.ONLY(whole,{FIGURES}),GROWCELLS.ONLY(above,{FIGURES}),GROWCELLS.ONLY(below,{FIGURES})),
+                NUMBERVALUE(whole,".",",")+NUMBERVALUE(above,".",",")/NUMBERVALUE(below,".",","),#VALUE!))),
+        IF(LEN(text)>255,#VALUE!,IF(negative,0-number,number))))""",
+    "GROWCELLS.UNIT_AT": """LAMBDA(text,start,REDUCE(0,SEQUENCE(LEN(text)),LAMBDA(found,place,
+        IF(found>0,found,IF(place<start,0,IF(ISERROR(FIND(MID(text,place,1),"0123456789.,/+- ")),place,0))))))""",
+    "GROWCELLS.UNIT_PLACE": f"""LAMBDA(text,LET(
+        first,GROWCELLS.UNIT_AT(text,1),
+        sign,IF(first>0,MID(text,first+1,1),""),
+        figure,IF(OR(sign="-",sign="+"),MID(text,first+2,1),sign),
+        IF(first=0,0,IF(AND(LOWER(MID(text,first,1))="e",first>1,GROWCELLS.ONLY(figure,{FIGURES})),
+            GROWCELLS.UNIT_AT(text,first+1),first))))""",
+    "GROWCELLS.NEXT_PART": f"""LAMBDA(text,IF(LEN(text)<2,0,REDUCE(0,SEQUENCE(LEN(text)),LAMBDA(found,place,
+        IF(OR(found>0,place<2),found,LET(
+            before,MID(text,place-1,1),
+            last,IF(AND(before=" ",place>2),MID(text,place-2,1),before),
+            is_quote,OR(last="'",last=\"\"\"\"),
+            is_letter,AND(before=" ",NOT(EXACT(UPPER(last),LOWER(last)))),
+            IF(AND(GROWCELLS.ONLY(MID(text,place,1),{FIGURES}),OR(is_quote,is_letter)),place,0)))))))""",
+    "GROWCELLS.UNIT_ROW": f"""LAMBDA(kind,unit,LET(
+        spelled,TRIM(SUBSTITUTE(unit,"μ","µ")),
+        found,XMATCH(kind&"|"&spelled,INDEX({UNITS_TABLE},0,1)),
+        stored,INDEX({UNITS_TABLE},found,1),
+        as_typed,OR(EXACT(stored,kind&"|"&spelled),EXACT(stored,kind&"|"&LOWER(spelled))),
+        IF(ISERROR(found),#VALUE!,IF(as_typed,
+            IF(ISNUMBER(FIND("|"&spelled&"|",INDEX({UNITS_TABLE},found,4))),#VALUE!,found),#VALUE!))))""",
+    "GROWCELLS.SLOPE": f"""LAMBDA(kind,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
+        INDEX({UNITS_TABLE},GROWCELLS.UNIT_ROW(kind,unit),2)),
+        IF(ISBLANK(unit),default,IF(ISERROR(unit),unit,IF(IF(ISNUMBER(unit),unit=0,FALSE),default,#VALUE!)))))""",
+    "GROWCELLS.OFFSET": f"""LAMBDA(kind,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
+        INDEX({UNITS_TABLE},GROWCELLS.UNIT_ROW(kind,unit),3)),
+        IF(ISBLANK(unit),default,IF(ISERROR(unit),unit,IF(IF(ISNUMBER(unit),unit=0,FALSE),default,#VALUE!)))))""",
+    "GROWCELLS.FRACTIONS": """LAMBDA(text,REDUCE(text,SEQUENCE(9),LAMBDA(so_far,place,
+        SUBSTITUTE(so_far,MID("½¼¾⅓⅔⅛⅜⅝⅞",place,1),
+            " "&MID("1/21/43/41/32/31/83/85/87/8",3*place-2,3)))))""",
+    "GROWCELLS.PARTS": """LAMBDA(text,kind,slope,offset,LET(
+        clean,TRIM(text),
+        start,GROWCELLS.UNIT_PLACE(clean),
+        number,GROWCELLS.NUMBER(IF(start>0,LEFT(clean,start-1),clean)),
+        rest,IF(start>0,TRIM(MID(clean,start,255)),""),
+        next,GROWCELLS.NEXT_PART(rest),
+        unit,TRIM(IF(next>0,LEFT(rest,next-1),rest)),
+        IF(ISERROR(number),#VALUE!,IF(unit="",number*slope+offset,IF(next=0,
+            number*GROWCELLS.SLOPE(kind,unit,#VALUE!)+GROWCELLS.OFFSET(kind,unit,#VALUE!),
+            IF(kind="°C",#VALUE!,number*GROWCELLS.SLOPE(kind,unit,#VALUE!)
+                +GROWCELLS.PARTS(MID(rest,next,255),kind,#VALUE!,#VALUE!)))))))""",
+    "GROWCELLS.QUANTITY": """LAMBDA(cell,kind,slope,offset,IF(ISNUMBER(cell),cell*slope+offset,IF(ISTEXT(cell),
+        IF(LEN(cell)>255,#VALUE!,GROWCELLS.PARTS(GROWCELLS.FRACTIONS(cell),kind,slope,offset)),
+        IF(ISERROR(cell),cell,#VALUE!))))""",
+    "GROWCELLS.PLAIN": """LAMBDA(cell,IF(ISNUMBER(cell),cell,IF(ISTEXT(cell),
+        GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(cell)),IF(ISERROR(cell),cell,#VALUE!))))""",
+    "GROWCELLS.SHARE": """LAMBDA(cell,IF(IF(ISTEXT(cell),RIGHT(TRIM(cell),1)="%",FALSE),
+        GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(LEFT(TRIM(cell),LEN(TRIM(cell))-1)))/100,GROWCELLS.PLAIN(cell)))""",
+    "GROWCELLS.FRACTION": """LAMBDA(cell,LET(share,GROWCELLS.SHARE(cell),IF(ISERROR(share),share,
+        IF(share>1,#NUM!,share))))""",
+    "GROWCELLS.HUMIDITY": """LAMBDA(cell,LET(number,GROWCELLS.SHARE(cell),
+        share,IF(IF(ISTEXT(cell),RIGHT(TRIM(cell),1)="%",FALSE),number,IF(number>1,number/100,number)),
+        IF(ISERROR(share),share,IF(share>1,#NUM!,share))))""",
+    "GROWCELLS.COUNT": """LAMBDA(cell,LET(number,GROWCELLS.PLAIN(cell),IF(ISERROR(number),number,
+        IF(number=INT(number),number,#VALUE!))))""",
+    "GROWCELLS.MONEY": """LAMBDA(cell,IF(ISTEXT(cell),GROWCELLS.PLAIN(TRIM(REDUCE(TRIM(cell),SEQUENCE(4),
+        LAMBDA(rest,place,LET(sign,MID("$€£¥",place,1),
+            after,IF(LEFT(rest,1)=sign,TRIM(MID(rest,2,255)),rest),
+            IF(RIGHT(after,1)=sign,TRIM(LEFT(after,LEN(after)-1)),after)))))),GROWCELLS.PLAIN(cell)))""",
+    "GROWCELLS.MONEY_COLUMN": """LAMBDA(cells,IF(AND(IFERROR(ROWS(cells),1)>1,IFERROR(COLUMNS(cells),1)>1),#VALUE!,
+        MAKEARRAY(IFERROR(ROWS(cells),1),IFERROR(COLUMNS(cells),1),LAMBDA(row_given,column_given,LET(
+            cell,GROWCELLS.ITEM(cells,row_given,column_given),
+            is_heading,IF(AND(row_given=1,IFERROR(ROWS(cells),1)>1),IF(ISTEXT(cell),
+                REDUCE(TRUE,SEQUENCE(10),LAMBDA(so_far,place,IF(so_far,ISERROR(FIND(place-1,cell)),FALSE))),FALSE),FALSE),
+            value,IF(ISBLANK(cell),"",IF(IF(ISTEXT(cell),OR(TRIM(cell)="",is_heading),FALSE),"",GROWCELLS.MONEY(cell))),
+            IF(ISERROR(value),value,IF(ISNUMBER(value),IF(value<0,#NUM!,value),"")))))))""",
+    "GROWCELLS.NUMBERS": "LAMBDA(cells,REDUCE(0,cells,LAMBDA(count,cell,count+IF(ISNUMBER(cell),1,0))))",
+    "GROWCELLS.SIGNIFICANT": "LAMBDA(number,figures,ROUND(number,figures-1-INT(LOG10(number))))",
+    "GROWCELLS.NEAREST_MULTIPLE": """LAMBDA(number,step,LET(
+        exact,GROWCELLS.SIGNIFICANT(step,12),
+        steps,INT(GROWCELLS.SIGNIFICANT(number,12)/exact*(1+1E-15)+0.5),
+        IF(steps=0,0,GROWCELLS.SIGNIFICANT(steps*exact,15))))""",
+    "GROWCELLS.CONVERTED": f"""LAMBDA(value,unit,to,LET(
+        source,GROWCELLS.UNIT_ROW("?",unit),
+        target,GROWCELLS.UNIT_ROW("?",to),
+        IF(ISERROR(source+target),#VALUE!,
+        IF(INDEX({UNITS_TABLE},source,5)<>INDEX({UNITS_TABLE},target,5),#VALUE!,
+            value*(INDEX({UNITS_TABLE},source,2)/INDEX({UNITS_TABLE},target,2))
+            +(INDEX({UNITS_TABLE},source,3)-INDEX({UNITS_TABLE},target,3))/INDEX({UNITS_TABLE},target,2)))))""",
+    "GROWCELLS.DATE": """LAMBDA(cell,IF(ISTEXT(cell),LET(text,TRIM(cell),
+        year,MID(text,1,4),month,MID(text,6,2),day,MID(text,9,2),
+        IF(AND(LEN(text)=10,MID(text,5,1)="-",MID(text,8,1)="-",GROWCELLS.ONLY(year&month&day,"0123456789")),
+            LET(serial,DATE(NUMBERVALUE(year,".",","),NUMBERVALUE(month,".",","),NUMBERVALUE(day,".",",")),
+                IF(AND(DAY(serial)=NUMBERVALUE(day,".",","),NUMBERVALUE(year,".",",")>1900),serial,#VALUE!)),#VALUE!)),
+        IF(ISNUMBER(cell),IF(AND(cell>0,cell<2958466),cell,#NUM!),IF(ISERROR(cell),cell,#VALUE!))))""",
+    "GROWCELLS.MEASURES": """LAMBDA(cell,IF(IF(ISTEXT(cell),TRIM(cell)<>"",FALSE),LET(parts,GROWCELLS.FRACTIONS(cell),
+        IF(NOT(ISERROR(GROWCELLS.NUMBER(parts))),0,
+        IF(NOT(ISERROR(GROWCELLS.PARTS(parts,"mS/cm",1,0))),1,2))),0))""",
+    "GROWCELLS.STRENGTH": """LAMBDA(cell,SWITCH(GROWCELLS.MEASURES(cell),0,GROWCELLS.PLAIN(cell),
+        1,GROWCELLS.QUANTITY(cell,"mS/cm",1,0),GROWCELLS.QUANTITY(cell,"ppm",1,0)))""",
+    "GROWCELLS.WITHIN": """LAMBDA(value,low,high,IF(ISERROR(value),value,IF(AND(value>=low-1E-12,
+        value<=high+1E-12*MAX(1,value)),value,#NUM!)))""",
+    "GROWCELLS.EXPM1": """LAMBDA(value,IF(ABS(value)<0.001,
+        value*(1+value/2*(1+value/3*(1+value/4*(1+value/5*(1+value/6))))),EXP(value)-1))""",
+    "GROWCELLS.LOG1P": """LAMBDA(value,IF(ABS(value)<0.001,
+        value*(1-value*(1/2-value*(1/3-value*(1/4-value*(1/5-value/6))))),LN(1+value)))""",
+    "GROWCELLS.INTERPOLATED": """LAMBDA(value,places,heights,LET(
+        before,MIN(IF(value<INDEX(places,1),1,MATCH(value,places,1)),COLUMNS(places)-1),
+        left,INDEX(places,before),low,INDEX(heights,before),
+        slope,(INDEX(heights,before+1)-low)/(INDEX(places,before+1)-left),
+        slope*(value-left)+low))""",
+    "GROWCELLS.ROOT": """LAMBDA(difference,low,high,steps,LET(middle,(low+high)/2,IF(steps=0,middle,
+        IF(difference(middle)<0,GROWCELLS.ROOT(difference,middle,high,steps-1),
+            GROWCELLS.ROOT(difference,low,middle,steps-1)))))""",
+    "GROWCELLS.FAILURES": """LAMBDA(confidence,successes,chance,LET(
+        most,GROWCELLS.DOUBLED(confidence,successes,chance,1),
+        GROWCELLS.HALVED(confidence,successes,chance,0-1,most)))""",
+    "GROWCELLS.DOUBLED": """LAMBDA(confidence,successes,chance,most,
+        IF(BETA.DIST(chance,successes,most+1,TRUE)>=confidence,most,
+            GROWCELLS.DOUBLED(confidence,successes,chance,2*most)))""",
+    "GROWCELLS.HALVED": """LAMBDA(confidence,successes,chance,low,high,IF(high-low<=1,high,LET(
+        middle,INT((low+high)/2),
+        IF(BETA.DIST(chance,successes,middle+1,TRUE)>=confidence,
+            GROWCELLS.HALVED(confidence,successes,chance,low,middle),
+            GROWCELLS.HALVED(confidence,successes,chance,middle,high)))))""",
+}
+"""The names that carried functions call, and what each is."""

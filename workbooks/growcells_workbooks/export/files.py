@@ -1,0 +1,87 @@
+"""A table as the content of a file."""
+
+from __future__ import annotations
+
+import datetime
+import io
+from typing import TYPE_CHECKING, Any
+
+from ..gate import FileProblem
+from ..reading.frames import FrameKind, Kind
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FORMATS = ("csv", "parquet", "xlsx")
+COMPUTED = ("=", "+", "-", "@", "\t", "\r")
+MOST_ROWS = 1_048_575
+"""Rows below the heading of a sheet (Excel specifications and limits)."""
+ISO_DATE, ISO_TIME = "yyyy-mm-dd", "hh:mm:ss"
+
+
+def file_of(frame: pd.DataFrame, kind: FrameKind, form: str) -> bytes:
+    """A table as a file of a format, one of FORMATS. Raises FileProblem where it cannot be one."""
+    if form == "parquet":
+        return _parquet(frame, kind)
+    if form == "xlsx":
+        return _workbook(frame, kind)
+    return frame.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n").encode()
+
+
+def like_formulas(frame: pd.DataFrame, kind: FrameKind) -> int:
+    """How many texts a spreadsheet program would compute when it opens them as CSV (OWASP, CSV Injection).
+
+    CSV has no way to say that they are texts, and a sign before them would change what other programs read.
+    """
+    texts = [frame[column.name].astype("string") for column in kind.columns if column.kind is Kind.TEXT]
+    return sum(int(text.str.startswith(COMPUTED).fillna(False).sum()) for text in texts)
+
+
+def _parquet(frame: pd.DataFrame, kind: FrameKind) -> bytes:
+    try:
+        import pyarrow as pa  # type: ignore[import-untyped]
+    except ImportError:
+        raise FileProblem(
+            "parquet files need the package pyarrow: install it with pip install 'growcells[parquet]', or take "
+            "--format csv"
+        ) from None
+    types = {
+        **{Kind.TEXT: pa.string(), Kind.NUMBER: pa.float64(), Kind.WHOLE: pa.int64(), Kind.TRUTH: pa.bool_()},
+        **{Kind.DATE: pa.date32(), Kind.TIME: pa.time64("us")},
+    }
+    schema = pa.schema([(column.name, types[column.kind]) for column in kind.columns])
+    file = io.BytesIO()
+    frame.to_parquet(file, engine="pyarrow", index=False, schema=schema)
+    return file.getvalue()
+
+
+def _workbook(frame: pd.DataFrame, kind: FrameKind) -> bytes:
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+
+    from ..sheets.workbook_files import put_text, workbook_bytes
+
+    if len(frame) > MOST_ROWS:
+        raise FileProblem(f"{kind.name} has {len(frame):,} rows, more than a sheet holds: take --format csv")
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(kind.name)
+    sheet.freeze_panes = "A2"
+    sheet.append([column.name for column in kind.columns])
+    formats = {Kind.DATE: ISO_DATE, Kind.TIME: ISO_TIME}
+
+    def cell(value: Any, held: Kind) -> Any:
+        if held is Kind.TEXT and isinstance(value, str):
+            made = WriteOnlyCell(sheet)
+            put_text(made, value)
+            return made
+        if held in formats and value is not None:
+            made = WriteOnlyCell(sheet, value)
+            made.number_format = formats[held]
+            return made
+        return value
+
+    kinds = [column.kind for column in kind.columns]
+    blank = frame.astype(object).where(frame.notna(), None)
+    for row in blank.itertuples(index=False, name=None):
+        sheet.append([cell(value, held) for value, held in zip(row, kinds, strict=True)])
+    return workbook_bytes(book, datetime.date.today())

@@ -1,0 +1,12 @@
+"""How long work tells how far it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+Progress = Callable[[str, int, int], None]
+"""Told what is being done, how much of it is done, and of how much."""
+
+
+def silent(step: str, done: int, total: int) -> None:
+    """A progress that tells nobody."""

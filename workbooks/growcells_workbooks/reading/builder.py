@@ -1,0 +1,781 @@
+"""The model of a log, built record by record; each cell that is not used is noted with the reason."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+from growcells.cells.errors import CellError, GrowError
+from growcells.cells.units import split_number
+from growcells.terms.plant_values import is_loss
+
+from .cells import LogCell, shown
+from .dates import (
+    DateColumn,
+    Order,
+    date_column,
+    date_within,
+    month_within,
+    read_date,
+    read_time,
+    sure_date,
+    with_order,
+)
+from .headings import ROUND_FIELDS, Column
+from .mapping import LogMap
+from .model import (
+    READING_NUMBERS,
+    Bed,
+    Doubt,
+    Fate,
+    Feed,
+    Fill,
+    Harvest,
+    LeftOut,
+    Part,
+    Reading,
+    Round,
+    Weight,
+    name_key,
+)  # fmt: skip
+from .names import Names, looks_like_bed
+from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
+from .plausible import doubt_of
+from .records import Record, split
+from .shapes import Shape, holds_value, is_text, looks_like_data, shape_of
+from .tables import Table
+from .units import Unit, is_liquid, unit_of
+from .words import MEASURED, Field, claims, field_of, words_of
+
+T = TypeVar("T")
+
+PLAIN_MONEY = "#,##0.00"
+
+BED_NUMBERS = (
+    *("plants", "length", "width", "depth", "lowest", "volume", "dose", "n_ppm", "alkalinity"),
+    *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
+)
+PART_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
+OF_ROUND = ("crop", "feed", "rate", "rate_unit", "plants")
+"""What a bed has of the round that is in it."""
+METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
+
+
+class Lost(Exception):
+    """Why a record is not used although it looks like one."""
+
+
+class NotRecord(Exception):
+    """Why a row is no record and nothing is lost by it."""
+
+
+@dataclass
+class Builder:
+    """What has been read so far, and what became of the cells."""
+
+    log_map: LogMap
+    names: Names
+    meter: Unit | None = None
+    written: Mapping[str, Counter[str]] = field(default_factory=dict)
+    """By quantity, the units that the headings of the log write."""
+    beds: dict[str, Bed] = field(default_factory=dict)
+    feeds: dict[str, Feed] = field(default_factory=dict)
+    rounds: list[Round] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    weights: list[Weight] = field(default_factory=list)
+    harvests: list[Harvest] = field(default_factory=list)
+    fills: list[Fill] = field(default_factory=list)
+    left: dict[int, tuple[LogCell, str]] = field(default_factory=dict)
+    """By the identity of the cell."""
+    doubts: list[Doubt] = field(default_factory=list)
+    titled: set[tuple[Any, ...]] = field(default_factory=set)
+    """The beds and measures that were read in a table on the day of its title."""
+    units: dict[str, str] = field(default_factory=dict)
+    money: str = PLAIN_MONEY
+    of_several: set[int] = field(default_factory=set)
+    """The identities of tables of which nothing names the bed and which may be of several."""
+
+    def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
+        """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
+        before = cell.fate
+        cell.settle(fate)
+        if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
+            self.left[id(cell)] = (cell, reason)
+
+    def left_out(self) -> Iterable[LeftOut]:
+        """The cells that were not used by any record."""
+        for cell, reason in self.left.values():
+            if cell.fate in (Fate.IGNORED, Fate.UNREADABLE):
+                yield LeftOut(cell.sheet, cell.name, cell.text, cell.fate, reason)
+
+    def bed_of(self, name: str) -> str:
+        """The name of the bed that a text names. Raises Lost where it is not in the list of beds."""
+        found = self.names.find(name) or self.names.within(name)
+        if found is None:
+            if self.names:
+                raise Lost(f'"{name}" is not in the list of beds')
+            found = self.beds.setdefault(name_key(name), Bed(name)).name
+        return found
+
+
+class TableReader:
+    """Reads the records of one table into the model."""
+
+    def __init__(self, builder: Builder, table: Table) -> None:
+        self.builder, self.table = builder, table
+        self.split = split(table, builder.names)
+        self.records = self.split.records
+        self.doubts: list[Doubt] = []
+        self.decimals = Decimals(table.settings.decimals)
+        self.context = self._table_decimals()
+        self.numbers: dict[int, NumberReader] = {}
+        self._long: dict[tuple[str, str], NumberReader] = {}
+        self._read_numbers()
+        self.dates: dict[str, DateColumn] = {}
+
+    def _cells_of(self) -> dict[int, list[LogCell]]:
+        found: dict[int, list[LogCell]] = {}
+        for record in self.records:
+            for name, cell in record.cells.items():
+                column = record.columns.get(name)
+                if column is not None:
+                    found.setdefault(id(column), []).append(cell)
+            for column, cell in record.parts:
+                found.setdefault(id(column), []).append(cell)
+        return found
+
+    def _table_decimals(self) -> Decimals:
+        texts = [
+            cell.value
+            for record in self.records
+            for name, cell in record.cells.items()
+            if isinstance(cell.value, str) and (column := record.columns.get(name)) and column.field
+            and (column.field.is_number or column.field.quantity == "value")
+        ]  # fmt: skip
+        return decimals_of(texts)
+
+    def _read_numbers(self) -> None:
+        """Decide the unit and the decimals of each field over all columns that have the same heading for it."""
+        self.by_column = self._cells_of()
+        groups: dict[tuple[str, Unit | None, bool], list[Column]] = {}
+        for column in self.table.columns:
+            if column.field is not None and column.field.is_number and not column.field.quantity.endswith("range"):
+                groups.setdefault((column.field.name, column.unit, column.settled), []).append(column)
+        for (_, unit, settled), columns in groups.items():
+            cells = [cell for column in columns for cell in self.by_column.get(id(column), ())]
+            reader = self._reader(columns[0].field, unit, cells, settled)  # type: ignore[arg-type]  # has a field
+            for column in columns:
+                self.numbers[id(column)] = reader
+
+    def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
+        column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
+        if column.unit_from == "usual" and known.quantity in ("length", "volume"):
+            column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
+        key = f"{known.table}.{known.name}"
+        if not column.is_liquid and column.unit.name:
+            column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
+        return NumberReader(column, self.builder.meter)
+
+    def _usual(self, quantity: str) -> Unit:
+        """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""
+        usual = "in" if quantity == "length" else "gal"
+        every = {unit for units in self.builder.written.values() for unit in units}
+        own = set(self.builder.written.get(quantity, ()))
+        if own <= {usual} and (own or not every or every - METRIC):
+            return Unit(usual)
+        example = "cm" if quantity == "length" else "L"
+        asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
+        return Unit(usual, asks=asks)
+
+    def settle_dates(self, order: Order) -> None:
+        """Read dates that do not tell their order in that of the log's other tables."""
+        self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
+
+    def sure_years(self) -> set[int]:
+        """The years of the dates of the table that say theirs."""
+        dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
+        cells = (cell for column in dates for cell in self.by_column.get(id(column), ()))
+        return {day.year for cell in cells if (day := sure_date(cell))}
+
+    def look_at_dates(self, year: int) -> None:
+        """Judge each column of dates as a whole."""
+        of_sheet = month_within(self.table.sheet.title)
+        for column in self.table.columns:
+            if column.field is None or column.field.quantity != "date":
+                continue
+            cells = list({id(cell): cell for cell in self.by_column.get(id(column), ())}.values())
+            titled = next((m for text in self.table.context.texts() if (m := month_within(text)) != (0, 0)), (0, 0))
+            known_year = of_sheet[0] or titled[0] or year
+            month = of_sheet[1] or titled[1]
+            readings = self.table.kind == "readings"
+            self.dates[column.field.name] = date_column(cells, self.table.settings.dates, known_year, month, readings)
+
+    def read(self, progress: Callable[[int, int], None] | None = None, step: int = 5000) -> Counter[Fate]:
+        """Read all records; gives how many had which fate."""
+        counts: Counter[Fate] = Counter()
+        for cell in self.table.heading_cells:
+            if holds_value(cell.text):
+                self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
+            else:
+                cell.settle(Fate.HEADING)
+        for cell in self.split.sections:
+            cell.settle(Fate.HEADING)
+        for cell in self.split.notes:
+            self.builder.leave(cell, Fate.IGNORED, "a note beside the table, not a row of it")
+        for cell in self.split.totals:
+            self.builder.leave(cell, Fate.IGNORED, "a row of totals")
+        for cell, reason in self.split.dropped:
+            self.leave_unused(cell, reason)
+        how = READERS[self.table.kind]
+        for done, record in enumerate(self.records):
+            counts[self._record(record, how)] += 1
+            if progress and done % step == 0:
+                progress(done, len(self.records))
+        return counts
+
+    def leave_unused(self, cell: LogCell, reason: str) -> None:
+        """Note a cell that belongs to no record: lost, unless it is a text or what a formula works out."""
+        if (cell.row, cell.column) in self.table.sheet.computed:
+            self.builder.leave(cell, Fate.IGNORED, f"worked out by a formula; {reason}")
+        else:
+            self.builder.leave(cell, Fate.UNREADABLE if looks_like_data(cell) else Fate.IGNORED, reason)
+
+    def _record(self, record: Record, how: Callable[[TableReader, Record], Fate]) -> Fate:
+        """Read a record and settle what became of each of its cells."""
+        try:
+            fate = how(self, record)
+        except Lost as reason:
+            fate = Fate.UNREADABLE
+            for name, cell in record.cells.items():
+                if name not in ("date", "bed") or self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, fate, str(reason))
+            for _, cell in record.parts:
+                self.builder.leave(cell, fate, str(reason))
+        except NotRecord as reason:
+            fate = Fate.IGNORED
+            for cell in record.cells.values():
+                if self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, fate, str(reason))
+        if fate is Fate.READ:
+            self.builder.doubts += self.doubts
+            for cell in record.cells.values():
+                if id(cell) not in self.builder.left:
+                    cell.settle(Fate.READ)
+            for _, cell in record.parts:
+                if id(cell) not in self.builder.left:
+                    cell.settle(Fate.READ)
+            for name in ("date", "bed"):  # what several records share is read where one of them is
+                if name in record.cells:
+                    record.cells[name].settle(Fate.READ)
+        else:
+            for cell in record.cells.values():
+                if cell.fate is None and self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, Fate.IGNORED, "nothing else in its row could be read")
+        self.doubts = []
+        return fate
+
+    def attempt(self, cell: LogCell, read: Callable[[LogCell], T]) -> tuple[T | None, bool]:
+        """What a cell is read as, and whether it could not be; where it is not read, it is noted why."""
+        try:
+            return read(cell), False
+        except NotMeasured as reason:
+            self.builder.leave(cell, Fate.IGNORED, str(reason))
+            return None, False
+        except GrowError as problem:
+            self.builder.leave(cell, Fate.UNREADABLE, str(problem))
+            return None, True
+
+    def number(self, record: Record, name: str) -> tuple[float | None, bool]:
+        """The number in a field, and whether there was one that could not be read."""
+        cell = record.cells.get(name)
+        if cell is None or name not in record.columns:
+            return None, False
+        return self._number_in(cell, self.numbers[id(record.columns[name])])
+
+    def _number_in(self, cell: LogCell, how: NumberReader) -> tuple[float | None, bool]:
+        if (sure := how.sure(cell)) is not None:
+            return sure, False
+        number, bad = self.attempt(cell, how.read)
+        doubt = doubt_of(number, how.plausible) if number is not None else ""
+        if doubt:
+            self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
+        return number, bad
+
+    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:
+        """The numbers in several fields, and the fields that could not be read."""
+        values: dict[str, Any] = {}
+        failed = set()
+        for name in names:
+            values[name], bad = self.number(record, name)
+            if bad:
+                failed.add(name)
+        return values, failed
+
+    def amount(self, record: Record, name: str) -> tuple[float | None, str, bool]:
+        """The number in a field of a product, its unit where it is not the log's, and whether it could not be read.
+
+        A column may hold powders and liquids: a cell of the other kind than its column is read in its own unit.
+        """
+        cell = record.cells.get(name)
+        if cell is None or name not in record.columns:
+            return None, "", False
+        reader = self.numbers[id(record.columns[name])]
+        if (unit := self._own_unit(cell, reader)) is not None:
+            key = (reader.field.name, unit.label)
+            if key not in self._long:
+                self._long[key] = self._reader(reader.field, unit, [cell], True)
+            reader = self._long[key]
+        number, bad = self._number_in(cell, reader)
+        return number, reader.target if reader.own and number is not None else "", bad
+
+    def _own_unit(self, cell: LogCell, reader: NumberReader) -> Unit | None:
+        """The unit in a cell where it measures by mass what its column measures by volume, or the other way round."""
+        if not isinstance(cell.value, str):
+            return None
+        try:
+            parts = split_number(cell.text)
+        except GrowError:
+            return None
+        unit = unit_of(reader.field.quantity, parts[1].rstrip(".")) if parts and parts[1] else None
+        return unit if unit and is_liquid(unit.name) != reader.own else None
+
+    def amounts(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
+        """The numbers in several fields of a product, the units that are not the log's, and what could not be read."""
+        values: dict[str, float | None] = {}
+        units: dict[str, str] = {}
+        failed: set[str] = set()
+        for name in names:
+            values[name], unit, bad = self.amount(record, name)
+            units |= {name: unit} if unit else {}
+            failed |= {name} if bad else set()
+        return values, units, failed
+
+    def text(self, record: Record, name: str) -> str:
+        """The text in a field, "" where there is none; an error is noted."""
+        cell = record.cells.get(name)
+        if cell is None:
+            return ""
+        if isinstance(cell.value, CellError):
+            self.builder.leave(cell, Fate.UNREADABLE, error_sentence(cell.value))
+            return ""
+        return cell.text
+
+    def date(self, record: Record, name: str) -> tuple[datetime.date | None, bool]:
+        """The date in a field, and whether there was one that could not be read."""
+        cell = record.cells.get(name)
+        if cell is None:
+            return None, False
+        column, epoch = self.dates[name], self.table.sheet.epoch
+
+        def read(cell: LogCell) -> datetime.date:
+            if isinstance(cell.value, CellError):
+                raise GrowError(error_sentence(cell.value))
+            if shape_of(cell) is Shape.NOTHING:
+                raise NotMeasured(f'"{cell.text}" is taken for no date')
+            return read_date(cell, column, epoch)
+
+        return self.attempt(cell, read)
+
+    def day(self, record: Record) -> datetime.date | None:
+        """The day of a record: in its own cell or, where the table has no column of dates, of its title or sheet."""
+        if "date" in record.cells:
+            day, bad = self.date(record, "date")
+            if day is None:
+                raise Lost(
+                    f"its date, in {record.cells['date'].name}, cannot be read" if bad else "no date in this row"
+                )
+            return day
+        if any(column.field and column.field.name == "date" for column in self.table.columns):
+            raise Lost("no date in this row")
+        return self._day_of_table()
+
+    def _day_of_table(self) -> datetime.date:
+        column = self.dates.get("") or DateColumn(year=month_within(self.table.sheet.title)[0])
+        sheet = self.table.sheet
+        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
+            text = date_within(cell.text) if isinstance(cell.value, str) else ""
+            if text or shape_of(cell) is Shape.DATE:
+                found = LogCell(cell.sheet, cell.row, cell.column, text) if text else cell
+                try:
+                    day = read_date(found, self._order_for(column), sheet.epoch)
+                except GrowError as problem:
+                    raise Lost(str(problem)) from None
+                cell.settle(Fate.HEADING)
+                return day
+        raise Lost("no date in this row")
+
+    def _order_for(self, column: DateColumn) -> DateColumn:
+        return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
+
+    def time(self, record: Record) -> datetime.time | None:
+        """The time of day of a record: in a column of its own or beside its date."""
+        cell, epoch = record.cells.get("time"), self.table.sheet.epoch
+        if cell is None:
+            date = record.cells.get("date")
+            return (
+                read_time(date.value, epoch) if date is not None and not isinstance(date.value, (int, float)) else None
+            )
+        time = read_time(cell.value, epoch)
+        if time is None:
+            self.builder.leave(cell, Fate.IGNORED, f"{shown(cell.value)} is no time of day, such as 8:30")
+        return time
+
+    def bed_name(self, record: Record) -> str:
+        """The bed of a record, as the list of beds spells it. Raises Lost where it is not listed."""
+        builder, table = self.builder, self.table
+        if record.bed:
+            return builder.bed_of(record.bed)
+        if "bed" in record.cells and not (table.settings.bed and "bed" not in record.columns):
+            name = self.text(record, "bed")
+            if not name:
+                raise Lost("no bed is named in this row")
+            return builder.bed_of(name)
+        if table.settings.bed:
+            return builder.bed_of(table.settings.bed)
+        if any(column.field and column.field.name == "bed" for column in table.columns):
+            raise Lost("no bed is named in this row")
+        return self._bed_of_table()
+
+    def _bed_of_table(self) -> str:
+        builder, context = self.builder, self.table.context
+        if context.bed and id(self.table) not in builder.of_several:
+            found = builder.names.find(context.bed)
+            if found is None and not builder.names:
+                found = builder.bed_of(context.bed)
+            if found is not None:
+                for cell in context.titles:
+                    if isinstance(cell.value, str) and name_key(context.bed) in name_key(cell.text):
+                        cell.settle(Fate.HEADING)
+                return found
+        if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
+            return builder.names.names[0]
+        if not builder.names and not context.bed and id(self.table) not in builder.of_several:
+            return builder.bed_of(self.table.sheet.title)
+        unknown = f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and ' if builder.names else ""
+        raise Lost(
+            f"{unknown}nothing {'else ' if unknown else ''}names the bed of this table: name it in a column, above the "
+            "table, as the name of the sheet, or in the mapping file (growcells check --write-map)"
+        )
+
+    def place_of(self, record: Record) -> dict[str, Any]:
+        """Where a record stands: its sheet, and the row and column of its first cell of its own."""
+        own = [cell for cell in record.cells.values() if self.table.grid.place(cell)[0] == record.number]
+        first = min(own or list(record.cells.values()), key=lambda cell: (cell.row, cell.column))
+        return {"sheet": self.table.sheet.title, "row": first.row, "column": first.column}
+
+    def long_value(self, record: Record) -> tuple[str, float | None]:
+        """The field and the number of a row that holds one measure, named in a column of its own."""
+        label, cell = record.cells.get("measure"), record.cells.get("value")
+        if cell is None or label is None:
+            raise Lost("no measure is named in this row" if cell is not None else "no value in this row")
+        unit_cell = record.cells.get("unit")
+        text = f"{label.text} ({unit_cell.text})" if unit_cell is not None else label.text
+        offers = [claim for claim in claims(text, "readings") if claim.field.name in MEASURED]
+        offers = offers or [claim for claim in claims(label.text, "readings") if claim.field.name in MEASURED]
+        best = max(offers, key=lambda claim: claim.points, default=None)
+        if best is None or sum(claim.points == best.points for claim in offers) > 1:
+            raise Lost(f'"{text}" is no measure that is known here')
+        key = (best.field.name, best.unit.label if best.unit else "")
+        if key not in self._long:
+            cells = [
+                other.cells["value"]
+                for other in self.records
+                if "value" in other.cells and "measure" in other.cells and other.cells["measure"].text == label.text
+            ]
+            self._long[key] = self._reader(best.field, best.unit, cells, False)
+        return best.field.name, self._number_in(cell, self._long[key])[0]
+
+
+def _merge(
+    to: TableReader, known: Bed | Part | Round, owner: str, values: Mapping[str, object], record: Record
+) -> None:
+    """Fill the fields that are still empty; where an earlier table says otherwise, that is noted."""
+    where_from: dict[str, str] = getattr(known, "cells", {})
+    for name, value in values.items():
+        if value in (None, ""):
+            continue
+        cell = record.cells.get(name)
+        before = getattr(known, name)
+        if before in (None, ""):
+            setattr(known, name, value)
+            if cell is not None:
+                where_from[name] = f"{cell.sheet}!{cell.name}"
+        elif name == "notes":
+            if before != value:
+                setattr(known, name, f"{before}; {value}")
+        elif before != value and cell is not None and not _is_near(before, value):
+            where = where_from.get(name, "an earlier table")
+            what = name.replace("_", " ")
+            to.builder.leave(
+                cell, Fate.UNREADABLE, f"the {what} of {owner} is {_plain(before)} in {where}, which counts"
+            )
+
+
+def _is_near(one: object, other: object) -> bool:
+    """Whether two numbers are one but for rounding."""
+    return isinstance(one, float) and isinstance(other, float) and abs(one - other) <= 0.005 * max(abs(one), abs(other))
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+_NUMBERS_IN = re.compile(r"\d+(?:[.,]\d+)?")
+
+
+def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fewest: int) -> dict[str, float | None]:
+    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, by their fields."""
+    cell = record.cells.get(name)
+    if cell is None:
+        return {}
+    column = record.columns[name]
+    found = _NUMBERS_IN.findall(cell.text)
+    ending = re.sub(r"[\d.,\s]*(?:x|by|×|to|-|–|\*)?[\d.,\s]+", " ", cell.text.casefold()).strip(" .")
+    target = field_of("beds", into[0])
+    quantity = target.quantity
+    unit = unit_of(quantity, ending) if ending else column.unit
+    if not fewest <= len(found) <= len(into) or (ending and unit is None):
+        to.builder.leave(cell, Fate.UNREADABLE, f"{cell.text} is not understood: give {len(into)} numbers and a unit")
+        return {}
+    reader = to._reader(target, unit, [], column.settled)
+    values = {}
+    for number, field_name in zip(found, into, strict=False):
+        text = LogCell(cell.sheet, cell.row, cell.column, number)
+        value, bad = to.attempt(text, reader.read)
+        if bad:
+            to.builder.leave(cell, Fate.UNREADABLE, to.builder.left[id(text)][1])
+            return {}
+        values[field_name] = value
+    return values
+
+
+def read_bed(to: TableReader, record: Record) -> Fate:
+    """Take a bed, and the round that its row speaks of."""
+    if "bed" in record.columns or "bed" in record.cells:
+        name = to.text(record, "bed")
+        if not name:
+            raise Lost("no bed is named in this row")
+    else:
+        name = to.table.settings.bed or to.table.context.bed
+    found = to.builder.names.find(name) or name
+    numbers, failed = to.all_numbers(record, BED_NUMBERS)
+    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
+    failed |= {"rate"} if bad_rate else set()
+    numbers |= {k: v for k, v in _several(to, record, "size", ("length", "width", "depth"), 2).items() if v is not None}
+    for measure in ("ph", "ec", "temp"):
+        band = _several(to, record, f"{measure}_band", (f"{measure}_low", f"{measure}_high"), 2)
+        numbers |= {k: v for k, v in band.items() if v is not None}
+    dates = {name: to.date(record, name)[0] for name in ROUND_FIELDS - {"round"} if name in record.cells}
+    texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")} | {"rate_unit": rate_unit}
+    bed = to.builder.beds.setdefault(name_key(found), Bed(found))
+    if any(dates.get(name) for name in ("planted", "sown", "transplanted")):
+        of_round: dict[str, object] = {**dates, **{key: {**texts, **numbers}.get(key) for key in OF_ROUND}}
+        known = _round_for(to, bed, of_round, record)
+        first = known is next(planted for planted in to.builder.rounds if planted.bed == bed.name)
+        own = {key: value for key, value in {**texts, **numbers}.items() if key not in OF_ROUND or first}
+        _merge(to, bed, bed.name, {**own, **({"planted": known.began} if first else {})}, record)
+    else:
+        _merge(to, bed, bed.name, {**texts, **numbers}, record)
+    bed.failed |= failed
+    return Fate.READ
+
+
+def _round_for(to: TableReader, bed: Bed, values: dict[str, object], record: Record) -> Round:
+    """The round of a row: one that began on the same day, or a new one."""
+    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))
+    days = {name: values.get(name) for name in ("sown", "transplanted", "planted")}
+    for known in to.builder.rounds:
+        if known.bed == bed.name and any(
+            day is not None and day in (known.sown, known.transplanted, known.planted) for day in days.values()
+        ):
+            _merge(to, known, f"the planting of {bed.name}", values, record)
+            return known
+    for name, value in values.items():
+        if value is not None:
+            setattr(new, name, value)
+    to.builder.rounds.append(new)
+    return new
+
+
+def read_feed(to: TableReader, record: Record) -> Fate:
+    """Take a feed, or a part of one."""
+    name = to.text(record, "feed") or to.text(record, "product")
+    if not name:
+        raise Lost("no feed is named in this row")
+    feed = to.builder.feeds.setdefault(name_key(name), Feed(name))
+    if record.parts:
+        return _read_parts(to, record, feed)
+    numbers, liquid, failed = to.amounts(record, PART_NUMBERS)
+    counted, _ = to.date(record, "counted")
+    texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
+    part = _part_for(feed, texts["product"])
+    part.units |= liquid
+    _merge(to, part, name, {**texts, **numbers, "counted": counted}, record)
+    part.failed |= failed
+    price = record.cells.get("price")
+    if price is not None and to.builder.money == PLAIN_MONEY and price.number_format != "General":
+        to.builder.money = price.number_format
+    return Fate.READ
+
+
+def _part_for(feed: Feed, product: str) -> Part:
+    """The part of a feed that a row speaks of: the one with this product, the only one of none, or a new one."""
+    for part in feed.parts:
+        if name_key(part.product) == name_key(product):
+            return part
+    if len(feed.parts) == 1 and not (product and feed.parts[0].product):
+        return feed.parts[0]
+    feed.parts.append(Part())
+    return feed.parts[-1]
+
+
+def _read_parts(to: TableReader, record: Record, feed: Feed) -> Fate:
+    columns = [(record.columns["rate"], record.cells["rate"])] if "rate" in record.cells else []
+    for column, cell in (*columns, *record.parts):
+        reader = to.numbers[id(column)]
+        rate, bad = to._number_in(cell, reader)
+        if rate or bad:
+            part = _part_for(feed, column.bed or column.heading)
+            part.product = column.bed or column.heading
+            part.rate = rate
+            if bad:
+                part.failed.add("rate")
+            if reader.own:
+                part.units["rate"] = reader.target
+    if not feed.parts:
+        feed.parts.append(Part())
+    feed.parts[0].notes = to.text(record, "notes") or feed.parts[0].notes
+    return Fate.READ
+
+
+def read_reading(to: TableReader, record: Record) -> Fate:
+    """Take a reading."""
+    said = record.cells.keys() - {"date", "time", "bed", "crop", "feed", "round", "unit", "measure"}
+    if not said:
+        if "date" in record.cells and is_text(record.cells["date"]):
+            raise Lost("no reading and no date in this row")
+        if "date" in record.cells or "bed" in record.cells:
+            raise NotRecord("a date with no reading and no note")
+        raise Lost("no date in this row")
+    day = None
+    if "date" not in record.cells and to.table.layout is not to.table.layout.LABELS:
+        day = to.day(record)
+    bed = to.bed_name(record)
+    try:
+        day = day or to.day(record)
+    except Lost:
+        to.all_numbers(record, READING_NUMBERS)
+        raise
+    numbers: dict[str, Any] = {}
+    if "value" in record.columns and not record.columns.keys() & MEASURED:
+        name, value = to.long_value(record)
+        numbers = {name: value}
+    else:
+        numbers, _ = to.all_numbers(record, READING_NUMBERS)
+    notes = to.text(record, "notes")
+    if not notes and all(value is None for value in numbers.values()):
+        return (
+            Fate.IGNORED if all(cell.fate is not Fate.UNREADABLE for cell in record.cells.values()) else Fate.UNREADABLE
+        )
+    assert day is not None
+    if "date" not in record.cells:
+        _once_a_title(to, record, bed)
+    to.builder.readings.append(
+        Reading(
+            bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
+            feed=to.text(record, "feed"), **to.place_of(record),
+        )
+    )  # fmt: skip
+    return Fate.READ
+
+
+def _once_a_title(to: TableReader, record: Record, bed: str) -> None:
+    """Raise Lost where a bed comes again under the one date above a table: what follows may be of another day."""
+    time = record.cells["time"].text if "time" in record.cells else ""
+    for measure in record.cells.keys() & (MEASURED | {"measure"}):
+        what = record.cells[measure].text if measure == "measure" else measure
+        if (key := (id(to.table), bed, time, what)) in to.builder.titled:
+            raise Lost("this bed was read before under the date above: write its own date")
+        to.builder.titled.add(key)
+
+
+def read_weight(to: TableReader, record: Record) -> Fate:
+    """Take a plant that was weighed or died."""
+    cell = record.cells.get("mass")
+    if cell is None:
+        raise Lost("no weight in this row")
+    has_bed = "bed" in record.columns or to.table.settings.bed
+    bed = to.bed_name(record) if has_bed else ""
+    treatment, plant, notes, crop = (to.text(record, name) for name in ("treatment", "plant", "notes", "crop"))
+    day, bad_date = to.date(record, "date")
+    dead = is_loss(cell.text)
+    mass, failed = (None, False) if dead else to.number(record, "mass")
+    if failed or bad_date:
+        return Fate.UNREADABLE
+    if mass is None and not dead:
+        return Fate.IGNORED
+    to.builder.weights.append(Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record)))
+    return Fate.READ
+
+
+def read_harvest(to: TableReader, record: Record) -> Fate:
+    """Take what was cut of a bed."""
+    if not record.cells.keys() & {"heads", "mass", "income", "price", "culls", "losses", "notes"}:
+        raise NotRecord("a row with no harvest")
+    bed = to.bed_name(record)
+    day = to.day(record) if any(c.field and c.field.name == "date" for c in to.table.columns) else None
+    numbers, _ = to.all_numbers(record, ("heads", "mass", "price", "income", "culls", "losses"))
+    texts: dict[str, Any] = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
+    if all(value is None for value in numbers.values()) and not texts["notes"]:
+        return Fate.UNREADABLE
+    price = record.columns.get("price")
+    to.builder.harvests.append(
+        Harvest(
+            bed, day, **numbers, **texts, price_per=_price_per(price) if numbers["price"] is not None else "",
+            **to.place_of(record),
+        )
+    )  # fmt: skip
+    return Fate.READ
+
+
+def _price_per(column: Column | None) -> str:
+    """What a price is of, by its heading."""
+    if column is None:
+        return ""
+    if column.unit and column.unit.name:
+        return column.unit.name
+    return "bunch" if "bunch" in words_of(column.heading) else "head"
+
+
+def read_fill(to: TableReader, record: Record) -> Fate:
+    """Take a bed filled with fresh solution."""
+    if not record.cells.keys() & {"volume", "rate", "mass"}:
+        raise NotRecord("a row with no fill")
+    bed, day = to.bed_name(record), to.day(record)
+    assert day is not None
+    numbers, failed = to.all_numbers(record, ("volume", "mass"))
+    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
+    failed |= {"rate"} if bad_rate else set()
+    if all(value is None for value in numbers.values()):
+        return Fate.UNREADABLE if failed else Fate.IGNORED
+    to.builder.fills.append(
+        Fill(
+            bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), rate_unit=rate_unit, **numbers,
+            **to.place_of(record),
+        )
+    )  # fmt: skip
+    return Fate.READ
+
+
+READERS: dict[str, Callable[[TableReader, Record], Fate]] = {
+    "beds": read_bed,
+    "feeds": read_feed,
+    "fills": read_fill,
+    "readings": read_reading,
+    "weights": read_weight,
+    "harvests": read_harvest,
+}

@@ -1,0 +1,65 @@
+"""Figures, days and names as they stand in the sentences of the report."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+from .trends import Trend
+from .week_figures import DAYS_IN_WEEK, Band, Figures
+
+_NAMED_CURRENCY = re.compile(r"\[\$([^\-\]]+)")
+"""As in [$€-407]: ISO/IEC 29500-1, 18.8.31."""
+_CURRENCY = re.compile(r"([$€£¥])")
+
+
+def band_text(band: Band) -> str:
+    """A band in words: ``5.5–6.5``, ``up to 2``."""
+    if band.low is None:
+        return f"up to {number(band.high)}"
+    return f"from {number(band.low)}" if band.high is None else f"{number(band.low)}–{number(band.high)}"
+
+
+def number(value: float | None) -> str:
+    """A figure in a sentence: of three digits, whole from 100 on."""
+    return "?" if value is None else f"{value:,.0f}" if abs(value) >= 100 else f"{float(f'{value:.3g}'):g}"
+
+
+def amount(value: float, unit: str) -> str:
+    """A quantity in a sentence."""
+    return f"{number(value)} {unit}"
+
+
+def days(count: float) -> str:
+    """``1 day``, ``2.5 days``."""
+    return f"{number(count)} {'day' if count == 1 else 'days'}"
+
+
+def day_of(day: datetime.date) -> str:
+    """``22 Nov``."""
+    return f"{day.day} {day:%b}"
+
+
+def listed(names: list[str], word: str = "and") -> str:
+    """``a, b and c``."""
+    return f"{', '.join(names[:-1])} {word} {names[-1]}" if len(names) > 1 else names[0]
+
+
+def pace(line: Trend) -> str:
+    """The change in a week that a trend shows, whichever way, of two digits: more would feign certainty."""
+    return number(float(f"{abs(line.per_day) * DAYS_IN_WEEK:.2g}"))
+
+
+def currency(money: str) -> str:
+    """The sign of a currency in a number format, or "" where it has none."""
+    match = _NAMED_CURRENCY.search(money) or _CURRENCY.search(money)
+    return match[1] if match else ""
+
+
+def measure_labels(figures: Figures) -> dict[str, str]:
+    """The measures of a bed with their units, as headings and axes name them."""
+    return {
+        "ph": "pH",
+        "ec": f"EC [{figures.unit_label('readings.ec')}]",
+        "temperature": f"Water [{figures.unit_label('readings.temperature')}]",
+    }

@@ -1,0 +1,70 @@
+"""What the pages of the report are made from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ...sheets.table_columns import Column
+from ...sheets.text_size import text_width
+from ..figures.changes import Previous
+from ..figures.photo_folder import Photos
+from ..figures.week_figures import Figures
+from .page import Block, Page
+
+WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 2.0
+"""Of a column of names [digits]; longer ones take several lines."""
+
+
+@dataclass(frozen=True)
+class Material:
+    """The figures of the week, and an earlier log and photos where they were given."""
+
+    figures: Figures
+    previous: Previous | None = None
+    photos: Photos | None = None
+
+    def bed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of the beds, as wide as they need."""
+        return _names("Bed", (bed.name for bed in self.figures.beds), least, most)
+
+    def feed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of the feeds, as wide as they need."""
+        return _names("Feed", (feed.feed.name for feed in self.figures.feeds), least, most)
+
+    def part_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the names of feeds and of their parts, as wide as they need."""
+        parts = (f"{dose.order}. {dose.part.name}" for bed in self.figures.beds for dose in bed.fill.doses)
+        feeds = (feed.feed.name for feed in self.figures.feeds)
+        return _names("Feed or part", (*feeds, *parts), least, most)
+
+    def crop_column(self, least: float, most: float = WIDEST_NAME) -> Column:
+        """The column with the crops, as wide as they need."""
+        return _names("Crop", (bed.bed.crop for bed in self.figures.beds), least, most)
+
+    @property
+    def paper(self) -> str:
+        """Letter where the log measures in US units, else A4."""
+        units = {self.figures.unit_label(key) for key in ("beds.volume", "beds.depth")}
+        return "Letter" if units & {"gal", "in"} else "A4"
+
+    def page(
+        self,
+        name: str,
+        title: str,
+        columns: Sequence[Column],
+        blocks: Iterable[Block],
+        *,
+        landscape: bool = False,
+        one_page: bool = False,
+        subtitle: str = "",
+    ) -> Page:
+        """A page with the week and the log below its title."""
+        week, log = self.figures.week, self.figures.log
+        under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
+        return Page(name, title, under, columns, tuple(blocks), landscape, one_page)
+
+
+def _names(heading: str, names: Iterable[str], least: float, most: float) -> Column:
+    needed = max((text_width(name) for name in names), default=0.0) + ROOM_BESIDE_NAME
+    return Column(heading, min(max(least, needed), most), wrap=True)

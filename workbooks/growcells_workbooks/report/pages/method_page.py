@@ -1,0 +1,160 @@
+"""The pages on how the figures were made, and on what can hurt people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from importlib.metadata import PackageNotFoundError, version
+
+from growcells import functions
+from growcells.cells.number_texts import count
+from growcells.version import VERSION
+
+from ...cautions import cautions
+from ...reading import GrowLog, TableFound
+from ...sheets.table_columns import Column, Value
+from ..figures.common_practice import MEASURES, limits, usual_bands
+from ..figures.in_words import band_text, days, listed
+from ..figures.iso_week import long_date
+from ..figures.week_figures import BedWeek, Figures
+from .material import Material
+from .page import Block, Gap, NewPage, Page, Section, Table, Text
+
+ASSUMPTIONS = (
+    "Weeks run from Monday to Sunday and are numbered as in ISO 8601.",
+    "Volumes, feed to mix and N are those that the log's own formulas give, computed anew for this report.",
+    "A bed is taken to be filled to the depth in the log and mixed at the rate of its feed. Its sides are taken as "
+    "straight between the full depth and the one read.",
+    "Feed that was added to a bed is taken to be the feed that the log names for this bed, at the price that the log "
+    "gives now.",
+    "What a label does not list counts as absent. What the source water brings is not counted, except its EC where the "
+    "log gives it.",
+    "The EC that a feed makes is taken from the bed's own first reading since planting and not from the label, because "
+    "labels do not list everything that carries current.",
+    "Lowest, highest and latest are taken from the readings as they were typed, without correction. Of several "
+    "readings of a day without a time, the one furthest down in the log counts as the latest.",
+)
+MADE_WITH = ("ironcalc", "openpyxl", "pint", "scipy")
+
+
+def method_page(material: Material) -> Iterator[Page]:
+    """How the figures came about: versions, formulas, bands, sources, assumptions."""
+    yield material.page("Method", "How these figures were made", _columns("", "", ""), _method(material.figures))
+
+
+def _method(figures: Figures) -> Iterator[Block]:
+    yield Section("The log and the day")
+    yield Text(_log_told(figures.log))
+    yield Text(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
+    yield Text(f"By the readings of the last four weeks, visits come every {days(figures.visit_days)}.")
+    yield Text(f"Made with growcells {VERSION}, {_versions()}.")
+    for note in figures.log.notes:
+        yield Text(note)
+    yield Gap()
+    yield Section("What each sheet was taken for")
+    tables = _columns("Sheet", "Taken for", "Columns not used")
+    yield Table(tables, [_table_row(table) for table in figures.log.tables])
+    yield Gap()
+    yield from _bands(figures)
+    yield Gap()
+    yield Section("Assumptions")
+    for text in (*ASSUMPTIONS, *_worked_out(figures)):
+        yield Text(text)
+    yield NewPage()
+    yield Section("Formulas")
+    names = [name for name in functions() if name in figures.called or name in figures.log.functions]
+    formulas = _columns("Function", "Formula", "Source")
+    yield Table(formulas, [[name, functions()[name].formula, functions()[name].source] for name in names])
+    yield Gap()
+    yield Section("Limits that the advice goes by")
+    yield Table(
+        _columns("Limit", "What it is", "Source"),
+        [[f"{limit.value:g} {limit.unit}".strip(), limit.meaning, limit.source] for limit in limits().values()],
+    )
+
+
+def _columns(*headings: str) -> list[Column]:
+    """The three columns of all tables on the page."""
+    return [Column(heading, width, wrap=True) for heading, width in zip(headings, (28, 40, 40), strict=True)]
+
+
+def _worked_out(figures: Figures) -> Iterator[str]:
+    for (what, function), names in figures.worked_out.items():
+        yield f"The {what} of {_named(figures, names)} is not in the log and was worked out here with {function}."
+
+
+def _named(figures: Figures, names: Sequence[str]) -> str:
+    """The names of some beds, or that they are all."""
+    return "all beds" if len(names) == len(figures.beds) > 1 else listed(list(names))
+
+
+def _log_told(log: GrowLog) -> str:
+    told = f"The log is {log.path.name}. It holds {count(log.formulas, 'formula')}"
+    if log.kept:
+        return f"{told}. Not computed here, and not used: {len(log.kept)}."
+    return f"{told}, computed anew for this report." if log.formulas else f"{told}."
+
+
+def cautions_page(material: Material) -> Iterator[Page]:
+    """What can hurt people."""
+    columns = [Column("", 24, wrap=True), Column("", 84, wrap=True)]
+    yield material.page("Cautions", "Cautions", columns, _cautions())
+
+
+def _cautions() -> Iterator[Block]:
+    for caution in cautions():
+        yield Section(caution.about)
+        yield Text(caution.text)
+        yield Gap()
+
+
+def _bands(figures: Figures) -> Iterator[Block]:
+    yield Section("Bands")
+    shared: dict[tuple[str, str], list[str]] = {}
+    for name in MEASURES:
+        for bed in figures.beds:
+            shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
+    columns = _columns("Band", "Beds", "From")
+    yield Table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
+    usual = sorted(usual_bands(), key=lambda band: band.measure)
+    yield Text(
+        "The usual bands (common practice, no source) are "
+        + "; ".join(
+            f"{MEASURES[band.measure]} {band.low:g}–{band.high:g}{f' {band.unit}' if band.unit else ''}"
+            f" for {band.group}"
+            for band in usual
+        )
+        + ". A band in the log goes before a usual one: give it in columns pH low, pH high, EC low, EC high, Temp low "
+        "and Temp high.",
+        small=True,
+    )
+
+
+def _band_told(figures: Figures, bed: BedWeek, name: str) -> tuple[str, str]:
+    """The band of a measure with its unit, and where it is from."""
+    band, unit = bed.bands[name], "" if name == "ph" else f" {figures.unit_label(f'readings.{name}')}"
+    if band is None:
+        return f"{MEASURES[name]}: none", "the log has none, and none is usual for this crop"
+    return f"{MEASURES[name]} {band_text(band)}{unit}", "the log" if band.own else f"usual: {band.source}"
+
+
+def _versions() -> str:
+    found = []
+    for name in MADE_WITH:
+        try:
+            found.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            continue
+    return ", ".join(found)
+
+
+def _table_row(table: TableFound) -> list[Value]:
+    unused = ", ".join(f"{column.heading} ({column.cell})" for column in table.columns if column.field is None)
+    guessed = [
+        f"{column.heading} in {column.unit}" for column in table.columns if column.unit_from in ("values", "usual")
+    ]
+    taken = f"{table.kind}, headings in row {table.heading_row}"
+    if table.date_order in ("day first", "month first"):
+        taken += f", dates {table.date_order}"
+    if guessed:
+        taken += f"; without a written unit, taken as: {', '.join(guessed)}"
+    return [table.sheet, taken, unused]

@@ -1,0 +1,40 @@
+"""The page with the readings of the week."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...sheets.table_columns import PLAIN, SHORT_DATE, Column, Value, mass_format
+from .material import Material
+from .page import Block, Page, Table, Text
+
+CLOCK = "h:mm"
+
+
+def readings_page(material: Material) -> Iterator[Page]:
+    """The readings of the week, bed by bed, each with its place in the log."""
+    figures = material.figures
+    unit, feed = figures.unit_label, figures.unit_label("readings.feed_added")
+    timed = any(reading.time for reading in figures.in_week)
+    columns = [
+        material.bed_column(10),
+        Column("Date", 12, SHORT_DATE),
+        *([Column("Time", 8, CLOCK)] if timed else []),
+        Column("pH", 8, "0.0#"),
+        Column(f"EC\n[{unit('readings.ec')}]", 9, "0.00"),
+        Column(f"water\n[{unit('readings.temperature')}]", 9, "0.0"),
+        Column(f"depth\n[{unit('readings.depth')}]", 9, "0.00"),
+        Column(f"water added\n[{unit('readings.water_added')}]", 12, PLAIN),
+        Column(f"feed added\n[{feed}]", 12, mass_format(feed)),
+        Column("Notes", 38, wrap=True),
+        Column("In the log", 22, wrap=True),
+    ]
+    rows: list[list[Value]] = []
+    for reading in figures.in_week:
+        numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
+        when = [reading.date, reading.time] if timed else [reading.date]
+        rows.append([reading.bed, *when, *numbers, reading.notes, reading.place])
+    blocks: list[Block] = [Table(columns, rows, frozen_columns=2)]
+    if not rows:
+        blocks.append(Text("The log has no reading in this week."))
+    yield material.page("Readings", "Readings of the week", columns, blocks, landscape=True)

@@ -1,0 +1,206 @@
+"""Which feed a bed is given now, and at which rate: by its round, its fills, the tables of beds and feeds."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from ..reading import Bed, Feed, Fill, GrowLog, Part, Reading, Round
+from ..reading.fixed_units import Fixed
+from ..reading.model import name_key
+from .not_known import NotKnown
+from .parts import PartRate, part_rates
+from .tanks import full_volume, said
+
+SAME_RATE = 0.01
+"""Part by which two rates that somebody wrote may differ and be one. Ours: a rate has two or three figures."""
+SAME_WEIGHED = 0.05
+"""Part by which a rate worked out from a mass and a volume may differ from the one meant. Ours: filled by eye."""
+
+
+@dataclass(frozen=True)
+class InForce:
+    """What a bed is filled with from now on: the feed, its parts at their rates, and how that is known."""
+
+    feed: Feed
+    parts: tuple[PartRate, ...]
+    why: str
+
+    @property
+    def total(self) -> float | None:
+        """The rate of all parts together [g/L]; None where one is not known by mass."""
+        rates = [part.grams_in_litre for part in self.parts]
+        return None if None in rates or not rates else sum(rate for rate in rates if rate is not None)
+
+
+def round_in(log: GrowLog, bed: Bed) -> Round | None:
+    """The round that is in a bed of ``log.on(day)``."""
+    key = name_key(bed.name)
+    return next(
+        (known for known in log.rounds if name_key(known.bed) == key and known.number == bed.round and bed.round), None
+    )
+
+
+def began(log: GrowLog, bed: Bed) -> datetime.date:
+    """The day on which the round in a bed began, the first of all days where none is known."""
+    known = round_in(log, bed)
+    return (known.began if known else None) or bed.planted or datetime.date.min
+
+
+def of_bed(records: Iterable[Reading] | Iterable[Fill], bed: Bed, first: datetime.date, last: datetime.date) -> list:  # type: ignore[type-arg]
+    """The readings or fills of a bed from one day to another, in the order of their days."""
+    key = name_key(bed.name)
+    found = [record for record in records if name_key(record.bed) == key and first <= record.date <= last]
+    return sorted(found, key=lambda record: getattr(record, "moment", record.date))
+
+
+@dataclass(frozen=True)
+class FillRate:
+    """A fill and the rate that it was at: by mass [g/L] or by volume [mL/L]; ``weighed`` where worked out."""
+
+    fill: Fill
+    grams: float | None
+    millilitres: float | None
+    weighed: bool = False
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the log tells its rate."""
+        return self.grams is not None or self.millilitres is not None
+
+    def is_at(self, grams: float | None, millilitres: float | None) -> bool:
+        """Whether it was at a rate."""
+        ours, other = (self.grams, grams) if self.grams is not None else (self.millilitres, millilitres)
+        most = SAME_WEIGHED if self.weighed else SAME_RATE
+        return ours is not None and other is not None and abs(ours - other) <= most * other
+
+    def is_of(self, parts: Sequence[PartRate]) -> bool:
+        """Whether it was at the rates of these parts: of the only one, of all together, or of one of them by name."""
+        rates = [part.grams_in_litre for part in parts]
+        total = sum(rate for rate in rates if rate is not None) if None not in rates else None
+        return self.is_at(total, None) or any(self.is_at(part.grams, part.millilitres) for part in parts)
+
+
+def fill_rates(log: GrowLog, bed: Bed, day: datetime.date) -> list[FillRate]:
+    """The fills of the round in a bed up to a day, with their rates."""
+    return [_fill_rate(log, bed, fill) for fill in of_bed(log.fills, bed, began(log, bed), day)]
+
+
+def _fill_rate(log: GrowLog, bed: Bed, fill: Fill) -> FillRate:
+    fixed = Fixed(log)
+    if fill.rate is not None:
+        return FillRate(fill, *fixed.either("fills.rate", fill.rate, fill.rate_unit, "mL/L"))
+    if fill.mass is None:
+        return FillRate(fill, None, None)
+    volume = fixed("fills.volume", fill.volume)
+    try:
+        volume = full_volume(log, bed) if volume is None else volume
+    except NotKnown:
+        return FillRate(fill, None, None)
+    return FillRate(fill, fixed.known("fills.mass", fill.mass) / volume if volume else None, None, weighed=True)
+
+
+def in_force(log: GrowLog, bed: Bed, day: datetime.date) -> InForce:
+    """What a bed of ``log.on(day)`` is filled with on a day: by its newest round, and by the fills since.
+
+    Raises NotKnown where the log does not tell, or says two things of which neither is plainly the newer.
+    """
+    fills = fill_rates(log, bed, day)
+    feed = _feed(log, bed, fills, day)
+    own = name_key(feed.name) == name_key(bed.feed)
+    planned = _planned(log, bed, feed, own)
+    last = next((fill for fill in reversed(fills) if fill.is_known), None)
+    if last is None or last.is_of(planned.parts):
+        return _checked(log, bed, planned) if own else planned
+    if len(planned.parts) > 1:
+        raise NotKnown(
+            f"the fill of {said(last.fill.date)} in {bed.name} was at another rate than the parts of {feed.name} add "
+            "up to, and how much of each part that was is not said"
+        )
+    if not _is_newer(log, bed, last, planned, fills):
+        raise NotKnown(
+            f"the log gives {bed.name} two rates of {feed.name}, one in its tables and another for the fill of "
+            f"{said(last.fill.date)}: which of them holds from now on is not said"
+        )
+    changed = replace(planned.parts[0], grams=last.grams, millilitres=last.millilitres)
+    return InForce(feed, (changed,), f"the fill of {said(last.fill.date)}")
+
+
+def _is_newer(log: GrowLog, bed: Bed, last: FillRate, planned: InForce, fills: Sequence[FillRate]) -> bool:
+    """Whether the last fill changed the rate: it follows a dated rate, or fills at the rate of the tables."""
+    only = planned.parts[0]
+    if only.grams is None and only.millilitres is None:
+        return True
+    known = round_in(log, bed)
+    if known and known.rate is not None and known.began and known.began < last.fill.date:
+        return True
+    return any(fill.fill.date < last.fill.date and fill.is_of(planned.parts) for fill in fills)
+
+
+def _feed(log: GrowLog, bed: Bed, fills: Sequence[FillRate], day: datetime.date) -> Feed:
+    """The feed that a bed is given. Raises NotKnown."""
+    named: list[tuple[datetime.date, str]] = [(known.fill.date, known.fill.feed) for known in fills if known.fill.feed]
+    readings = of_bed(log.readings, bed, began(log, bed), day)
+    named += [(reading.date, reading.feed) for reading in readings if reading.feed and log.feed(reading.feed)]
+    name = bed.feed
+    last = max(named, key=lambda entry: entry[0], default=None)
+    if last and name_key(last[1]) != name_key(name):
+        known = round_in(log, bed)
+        dated = known is not None and bool(known.feed) and known.began is not None and known.began < last[0]
+        before = any(key < last[0] and name_key(other) == name_key(name) for key, other in named)
+        if name and not dated and not before:
+            raise NotKnown(
+                f"the log gives {bed.name} two feeds, {name} in its tables and {last[1]} on {said(last[0])}: which of "
+                "them holds from now on is not said"
+            )
+        name = last[1]
+    feed = log.feed(name)
+    if feed is None or not feed.parts:
+        if not name and bed.rate is None and bed.dose is None:
+            raise NotKnown(f"the log names no feed of {bed.name}")
+        feed = Feed(name, [Part(product=name)])
+    return feed
+
+
+def _planned(log: GrowLog, bed: Bed, feed: Feed, own: bool) -> InForce:
+    """The feed at the rate of the bed or, where that is not given, of the table of feeds."""
+    parts = part_rates(log, feed)
+    known = round_in(log, bed)
+    why = "the table of feeds"
+    if own and bed.rate is not None:
+        why = "its round" if known and known.rate is not None else "the table of beds"
+        grams, millilitres = Fixed(log).either("beds.rate", bed.rate, bed.rate_unit, "mL/L")
+        given = FillRate(Fill(bed.name, datetime.date.min), grams, millilitres)
+        if len(parts) == 1:
+            parts = (replace(parts[0], grams=grams, millilitres=millilitres),)
+        elif not given.is_of(parts):
+            raise NotKnown(
+                f"the rate of {bed.name} is another than the parts of {feed.name} add up to, and how much of each part "
+                "that is is not said"
+            )
+    return InForce(feed, parts, why)
+
+
+def _checked(log: GrowLog, bed: Bed, planned: InForce) -> InForce:
+    """The plan beside the dose that the log gives the bed. Raises NotKnown where they are not one."""
+    if bed.dose is None:
+        return planned
+    try:
+        volume = full_volume(log, bed)
+    except NotKnown:
+        return planned
+    if volume <= 0:
+        return planned
+    dose = Fixed(log).known("beds.dose", bed.dose)
+    only = planned.parts[0]
+    if len(planned.parts) == 1 and only.grams is None and only.millilitres is None:
+        return InForce(planned.feed, (replace(only, grams=dose / volume),), "the dose in the table of beds")
+    if FillRate(Fill(bed.name, datetime.date.min), dose / volume, None).is_of(planned.parts):
+        return planned
+    if all(part.grams_in_litre is None for part in planned.parts):
+        return planned
+    raise NotKnown(
+        f"the dose that the log gives {bed.name} is not its volume times the rate of {planned.feed.name}: one of the "
+        "three is not up to date"
+    )

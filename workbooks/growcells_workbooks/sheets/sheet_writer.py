@@ -1,0 +1,180 @@
+"""A sheet written from the top down: lines of text, headings, tables."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+
+from openpyxl.cell import Cell
+from openpyxl.styles.styleable import StyleableObject
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
+from openpyxl.worksheet.worksheet import Worksheet
+
+from .styles import BODY, FONTS, Painter, Style
+from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, placed, row_height
+from .text_size import wrapped_lines
+from .workbook_files import put_text
+
+
+class SheetWriter:
+    """A sheet written from the top down. ``stored`` takes the values of its formulas."""
+
+    def __init__(
+        self,
+        sheet: Worksheet,
+        title: str,
+        subtitle: str,
+        width: int,
+        painter: Painter | None = None,
+        stored: dict[tuple[str, str], float | str] | None = None,
+        columns: Sequence[Column] = (),
+    ) -> None:
+        self.sheet = sheet
+        self.width = width
+        self.row = 1
+        self.painter = painter or Painter()
+        self.stored = stored if stored is not None else {}
+        sheet.sheet_view.showGridLines = False
+        self.widths(columns)
+        self.line(title, "title", height=28)
+        lines = wrapped_lines(subtitle, self.paper_width()) if columns else 1
+        self.line(subtitle, "subtitle", lines, height=LINE_HEIGHT * lines + 5)
+        for column in range(1, width + 1):
+            self.paint(2, column, Style("subtitle", "accent", down="top", wrap=lines > 1))
+        self.row = 4
+
+    def cell(self, row: int, column: int) -> Cell:
+        """A cell of the sheet."""
+        cell = self.sheet.cell(row, column)
+        assert isinstance(cell, Cell)
+        return cell
+
+    def paint(self, row: int, column: int, style: Style) -> None:
+        """Give a cell a style."""
+        cell = self.sheet.cell(row, column)
+        assert isinstance(cell, StyleableObject)  # a Cell, or the rest of a merged one
+        self.painter.paint(cell, style)
+
+    def widths(self, columns: Sequence[Column]) -> None:
+        """Set the widths of the sheet's columns."""
+        for place, column in enumerate(columns, 1):
+            self.sheet.column_dimensions[get_column_letter(place)].width = column.width
+
+    def column_width(self, place: int) -> float:
+        """The width of a column [characters]."""
+        return self.sheet.column_dimensions[get_column_letter(place)].width
+
+    def paper_width(self) -> float:
+        """The width of the page [characters]."""
+        return sum(self.column_width(place) for place in range(1, self.width + 1))
+
+    def line(self, text: str, font: str = "body", lines: int = 1, height: float = 0) -> None:
+        """A line of text across the page, over as many rows' height as it needs."""
+        cell = self.cell(self.row, 1)
+        put_text(cell, text)
+        self.painter.paint(cell, Style(font, down="top", wrap=lines > 1))
+        if lines > 1:
+            self.merge(self.row, 1, self.width)
+            height = height or (LINE_HEIGHT * FONTS[font].size / BODY.size + 0.5) * lines
+        if height:
+            self.sheet.row_dimensions[self.row].height = height
+        self.row += 1
+
+    def paragraph(self, text: str, font: str = "body", width: float = 0) -> None:
+        """A text over the whole page, or this width of it [characters], in as many lines as it needs."""
+        width = (width or self.paper_width()) * BODY.size / FONTS[font].size
+        self.line(text, font, lines=wrapped_lines(text, width))
+
+    def section(self, text: str) -> None:
+        """A heading within the page."""
+        self.line(text, "section", height=20)
+
+    def gap(self) -> None:
+        """An empty row."""
+        self.row += 1
+
+    def turn(self) -> None:
+        """Print what follows on a new page."""
+        self.sheet.row_breaks.append(Break(id=self.row - 1))
+
+    def merge(self, row: int, first: int, last: int) -> None:
+        """Make one cell of several beside each other."""
+        if last > first:
+            self.sheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
+
+    def table(
+        self, columns: Sequence[Column], rows: Sequence[Sequence[Value]], totals: Sequence[Value] | None = None
+    ) -> tuple[int, int]:
+        """A table at the current row; the answer is the rows of its first and last line."""
+        if any(column.group for column in columns):
+            self._groups(columns)
+        for place, column in placed(columns):
+            self._heading(place, column)
+        lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
+        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 4
+        self.row += 1
+        first = self.row
+        for row in rows:
+            self._values(columns, row, "body", "thin", first)
+        last = self.row - 1
+        if totals is not None:
+            self._values(columns, totals, "strong", "", first)
+        return first, last
+
+    def _groups(self, columns: Sequence[Column]) -> None:
+        names = [column.group for column in columns]
+        for place, column in placed(columns):
+            number = columns.index(column)
+            if column.group and (number == 0 or names[number - 1] != column.group):
+                size = sum(other.span for other in columns if other.group == column.group)
+                put_text(self.cell(self.row, place), column.group)
+                for under in range(place, place + size):
+                    self.paint(self.row, under, Style("strong", "thin", across="center"))
+                self.merge(self.row, place, place + size - 1)
+        self.row += 1
+
+    def _heading(self, place: int, column: Column) -> None:
+        put_text(self.cell(self.row, place), column.heading)
+        for under in range(place, place + column.span):
+            self.paint(self.row, under, style_of(column, place, "head", "dark", "bottom", wrap=True))
+        self.merge(self.row, place, place + column.span - 1)
+
+    def _values(self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int) -> None:
+        letters = [get_column_letter(place) for place, _ in placed(columns)]
+        height = row_height(columns, row)
+        down = "top" if height > row_height((), ()) else "center"
+        for letter, (place, column), value in zip(letters, placed(columns), row, strict=True):
+            if isinstance(value, Formula):
+                names = (f"{other}{self.row}" for other in letters)
+                self._formula(self.row, place, value.text.format(*names), value.value)
+            elif isinstance(value, Sum):
+                self._formula(self.row, place, f"=SUM({letter}{first}:{letter}{self.row - 1})", value.value)
+            else:
+                self.put(self.row, place, value)
+            style = style_of(column, place, font, rule, down, column.wrap)
+            for under in range(place, place + column.span):
+                self.paint(self.row, under, style)
+            self.merge(self.row, place, place + column.span - 1)
+        self.sheet.row_dimensions[self.row].height = height
+        self.row += 1
+
+    def _formula(self, row: int, column: int, text: str, value: float) -> None:
+        cell = self.cell(row, column)
+        cell.value = text
+        self.stored[self.sheet.title, cell.coordinate] = value
+
+    def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
+        """Put a value into a cell: a text as text, a number as a number."""
+        cell = self.cell(row, column)
+        if isinstance(value, str):
+            put_text(cell, value)
+        elif value is not None:
+            cell.value = value
+
+
+def style_of(column: Column, place: int, font: str, rule: str, down: str, wrap: bool) -> Style:
+    """Texts stand to the left, a little away from the numbers before them; numbers to the right."""
+    if column.is_text:
+        return Style(font, rule, "left", down, indent=int(place > 1), wrap=wrap)
+    return Style(font, rule, "right", down, wrap=wrap, format=column.format)
