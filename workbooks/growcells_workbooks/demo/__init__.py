@@ -74,7 +74,8 @@ def run(folder: Path, say: Callable[[str], None], *, overwrite: bool = False) ->
         typed = write_log(Path(workshop) / "typed.xlsx")
         done = recalculate(typed, log, overwrite=overwrite, as_of=LAST_DAY)
         say(
-            f"Wrote {log}: {len(TANKS)} tanks, {len({feed[0] for feed in FEEDS})} feeds, {WEEKS} weeks of readings, all of it invented."
+            f"Wrote {log}: {len(TANKS)} tanks, {len({feed[0] for feed in FEEDS})} feeds, {WEEKS} weeks of readings, "
+            "all of it invented."
         )
         say(f"Computed its {done.formulas} formulas without a spreadsheet program.")
         retyped = Path(workshop) / "retyped.xlsx"
