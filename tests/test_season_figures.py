@@ -23,7 +23,7 @@ D = datetime.date
 DAY = D(2026, 11, 25)
 MIX = [
     ["Feed", "Part", "Analysis", "Rate g/gal", "Bag lb", "Price"],
-    ["A", "calcium nitrate", "15-0-0 Ca 18", 1.2, 25, 28],
+    ["A", "calcium nitrate", "13.3-0-0 Ca 17", 1.2, 25, 28],
     ["A", "base", "7-9-26 Mg 3.5", 1.8, 10, 30],
     ["A", "Epsom salt", "MgSO4.7H2O", 0.6, 5, 9],
 ]
