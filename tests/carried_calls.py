@@ -291,7 +291,7 @@ def of_liquid(function: CellFunction, cells: Sequence[object]) -> bool:
         kind = kinds.get(argument.name, argument.kind)
         try:
             texts = split_quantity(cell) if isinstance(cell, str) and kind is argument.kind else [(0.0, str(cell))]
-        except GrowError:
+        except GrowError:  # a comma that may mean two things
             continue
         if isinstance(kind, ProductQuantity) and any(kind.is_volume(unit) for _, unit in texts or () if unit):
             return True

@@ -38,6 +38,8 @@ from growcells_addin.problems import BridgeProblem
 WORKER = Path(__file__).with_name("libreoffice_worker.py")
 SECONDS = 120
 """How long LibreOffice may take for one request."""
+ENDING = 90
+"""How long it may take to end."""
 
 Value = float | str | CellError | None
 
@@ -145,12 +147,22 @@ class RunningOffice:
         """How LibreOffice ended, or None while it runs."""
         return self._soffice.poll()
 
+    def has_loaded(self, library: str) -> bool:
+        """Whether LibreOffice has a shared library in its memory, by what Linux tells of its processes."""
+        for process in Path("/proc").glob("[0-9]*"):
+            try:
+                if os.getpgid(int(process.name)) == self._soffice.pid and library in (process / "maps").read_text():
+                    return True
+            except OSError:
+                continue
+        return False
+
     def close(self) -> None:
         """End LibreOffice, by force where it does not go by itself."""
         try:
             if self.alive:
-                self.ask("finish", seconds=20)
-            self._soffice.wait(20)
+                self.ask("finish", seconds=ENDING)
+            self._soffice.wait(ENDING)
         except (RuntimeError, TimeoutError, OSError, subprocess.TimeoutExpired):
             pass
         self.kill()

@@ -35,13 +35,13 @@ CENTIMETRES = {"in": 2.54, "cm": 1.0}  # NIST SP 811
 LAST = datetime.date(2026, 11, 29)
 POWDERS = (
     ("base", "7-9-26 Mg 3.5"),
-    ("bloom base", "13-4-29"),
-    ("calcium nitrate", "13.3-0-0 Ca 17"),
+    ("bloom base", "6-11-23"),
+    ("calcium nitrate", "13.3-0-0 Ca 18"),
     ("Epsom salt", "MgSO4.7H2O"),
     ("potassium sulfate", "K2SO4"),
     ("potassium nitrate", "KNO3"),
 )
-LIQUIDS = (("green liquid", "3-1-4 density 1.15"), ("silica liquid", "0-1-1 Si 5"))
+LIQUIDS = (("green liquid", "3-1.2-4.4 density 1.15"), ("silica liquid", "0-0-3 Si 5"))
 CROPS = ("lettuce", "basil", "pak choi")
 
 

@@ -42,14 +42,14 @@ NOT_CARRIED = {
     "GROW_STOCK_CHECK": COLUMNS,
     "GROW_PPM_TABLE": TABLE,
     "GROW_BLEND": COLUMNS,
-    "GROW_BALANCE": "ppm table",
+    "GROW_BALANCE": "ppm_table",
     "GROW_GAPS": TABLE,
     "GROW_RECIPE": TABLE,
     "GROW_RECIPE_FIT": TABLE,
-    "GROW_EC": "ppm table",
-    "GROW_ACID": "alkalinity",
-    "GROW_ACID_ADDS": "alkalinity",
-    "GROW_BASE": "alkalinity",
+    "GROW_EC": "try",
+    "GROW_ACID": "acid",
+    "GROW_ACID_ADDS": "acid",
+    "GROW_BASE": "component_moles",
     "GROW_GROWTH_TABLE": TABLE,
     "GROW_TRIAL_TABLE": TABLE,
     "GROW_TRIAL_P": COLUMNS,
@@ -146,7 +146,7 @@ SPECIAL = (
     ('GROW_PERCENT("unheard of","N")', CellError("#N/A")),
     ("GROW_TRIAL_P(1,2)", CellError("#N/A")),
     ('GROW_WHY("GROW_TRIAL_P",1)', "GROW_TRIAL_P needs growcells, which is not installed where this cell computes"),
-    ('GROW_VOLUME_BOX("1.2 m","3 ft 9 in","45 cm",,"L")', 617.22),
+    ('GROW_VOLUME_BOX("1.2 m","3 ft 6 in","45 cm",,"L")', 576.072),
 )
 
 

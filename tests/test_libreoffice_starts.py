@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 import tempfile
 import zipfile
 from collections.abc import Iterator
@@ -168,6 +169,8 @@ def test_libreoffice_opens_and_saves_and_ends_well(
                 if display:
                     assert book.told() is (name == "grow" and installed != "none" and not computes)
                 book.save(saved)
+            if sys.platform == "linux":
+                assert running.has_loaded("libpython") is (computes and name == "grow")
             sheet = load_workbook(saved).active
             assert sheet is not None
             formula = {"plain": "=A1*3", "grow": "=GROW_DOSE(A1,2)"}[name]

@@ -239,3 +239,142 @@ def test_units_below_headings_below_titles() -> None:
         pytest.approx(20 * 0.946352946),
         pytest.approx(23 * 0.946352946),
     ]
+
+
+HEADS: list[Any] = ["Date", "pH", "EC mS/cm"]
+NORTH: list[list[Any]] = [[D1, 6.1, 1.6], [D2, 6.2, 1.7]]
+SOUTH: list[list[Any]] = [[D1, 5.8, 1.8], [D2, 5.9, 1.9]]
+OF_EACH = {("North", D1, 6.1), ("North", D2, 6.2), ("South", D1, 5.8), ("South", D2, 5.9)}
+NAMED_BY_PLACE: dict[str, Rows] = {
+    "titles": [["North"], HEADS, *NORTH, [], ["South"], HEADS, *SOUTH],
+    "titles with more words": [["North readings"], HEADS, *NORTH, [], ["South readings"], HEADS, *SOUTH],
+    "sections": [HEADS, ["North"], *NORTH, ["South"], *SOUTH],
+    "side by side": [
+        ["North", None, None, "South"],
+        [*HEADS, *HEADS],
+        *([*left, *right] for left, right in zip(NORTH, SOUTH, strict=True)),
+    ],
+    "beside a word for a bed": [
+        ["Bed:", "North", None, None, "Bed:", "South"],
+        [*HEADS, None, *HEADS],
+        *([*left, None, *right] for left, right in zip(NORTH, SOUTH, strict=True)),
+    ],
+    "over gaps": [
+        [None, "North", None, None, "South"],
+        ["Date", "pH", "EC mS/cm", None, "pH", "EC mS/cm"],
+        *([*left, None, *right[1:]] for left, right in zip(NORTH, SOUTH, strict=True)),
+    ],
+    "corners": [
+        ["North", D1, D2],
+        ["pH", 6.1, 6.2],
+        ["EC mS/cm", 1.6, 1.7],
+        [],
+        ["South", D1, D2],
+        ["pH", 5.8, 5.9],
+        ["EC mS/cm", 1.8, 1.9],
+    ],
+    "down the side": [
+        ["Date", D1, D2],
+        ["North"],
+        ["pH", 6.1, 6.2],
+        ["EC mS/cm", 1.6, 1.7],
+        ["South"],
+        ["pH", 5.8, 5.9],
+        ["EC mS/cm", 1.8, 1.9],
+    ],
+    "beside the measures": [
+        ["Date", "North pH", "North EC", "South pH", "South EC"],
+        *([*left, *right[1:]] for left, right in zip(NORTH, SOUTH, strict=True)),
+    ],
+    "dates over the beds": [
+        ["Bed", "pH", "EC mS/cm"],
+        [D1],
+        ["North", 6.1, 1.6],
+        ["South", 5.8, 1.8],
+        [D2],
+        ["North", 6.2, 1.7],
+        ["South", 5.9, 1.9],
+    ],
+    "a date over each block": [
+        [D1],
+        ["Bed", "pH"],
+        ["North", 6.1],
+        ["South", 5.8],
+        [],
+        ["Date:", D2],
+        ["Bed", "pH"],
+        ["North", 6.2],
+        ["South", 5.9],
+    ],
+    "ditto marks": [
+        ["Date", "Bed", "pH"],
+        [D1, "North", 6.1],
+        ['"', "South", 5.8],
+        [D2, "North", 6.2],
+        ['"', "South", 5.9],
+    ],
+    "a table to grow on": [
+        ["Logged", "Table", "pH"],
+        [D1, "North", 6.1],
+        [D1, "South", 5.8],
+        [D2, "North", 6.2],
+        [D2, "South", 5.9],
+    ],
+}
+
+
+@pytest.mark.parametrize("rows", NAMED_BY_PLACE.values(), ids=NAMED_BY_PLACE)
+def test_names_that_nobody_lists_name_beds_by_where_they_stand(rows: Rows) -> None:
+    log = log_of(log=rows)
+    assert {(reading.bed, reading.date, reading.ph) for reading in log.readings} == OF_EACH
+    assert lost(log) == []
+
+
+OF_SEVERAL: dict[str, Rows] = {
+    "a column nobody knows": [["Date", "Xyz", "pH"], *([day, bed, 6.1] for day in (D1, D2) for bed in "QRS")],
+    "notes among rows of the same days": [HEADS, *NORTH, ["moved the pump to the other side"], *SOUTH],
+    "tables of the same days": [HEADS, *NORTH, [], [], [], HEADS, *SOUTH],
+    "measures again": [["Date", "pH", "EC mS/cm", "pH", "EC mS/cm"], [D1, 6.1, 1.6, 5.8, 1.8]],
+}
+
+
+@pytest.mark.parametrize(
+    ("sheet", "case"),
+    [*(("log", case) for case in OF_SEVERAL), ("Herbs", "tables of the same days"), ("Herbs", "measures again")],
+)
+def test_readings_of_several_beds_are_not_pooled_under_the_name_of_a_sheet(sheet: str, case: str) -> None:
+    rows = OF_SEVERAL[case]
+    log = log_of(**{sheet: rows})
+    assert not log.readings
+    assert lost(log)
+
+
+def test_a_second_reading_under_one_date_above_is_listed() -> None:
+    log = log_of(log=[[D1], ["Bed", "pH"], ["T1", 6.1], ["T2", 5.8], ["T1", 6.3]])
+    assert {(reading.bed, reading.ph) for reading in log.readings} == {("T1", 6.1), ("T2", 5.8)}
+    assert "B5" in lost(log)
+
+
+def test_letters_over_measures_name_beds() -> None:
+    log = log_of(log=[["Date", "pH", "pH", "pH"], [None, "A", "B", "C"], [D1, 6.1, 5.8, 5.9]])
+    assert {(reading.bed, reading.ph) for reading in log.readings} == {("A", 6.1), ("B", 5.8), ("C", 5.9)}
+
+
+@pytest.mark.parametrize(("heading", "typed", "expected"), [("500 ppm scale", 800, 1.6), ("ppm x 700", 700, 1.0)])
+def test_scales_that_begin_with_a_number_or_stand_behind_a_sign(heading: str, typed: int, expected: float) -> None:
+    (reading,) = (log := log_of(log=[["Date", "Bed", heading], [D1, "T1", typed]])).readings or [None]
+    assert reading is None or fixed(log, reading, "ec") == expected
+    assert reading is not None or lost(log) == ["C2"]
+
+
+def test_a_month_in_a_title_does_not_turn_a_date_round() -> None:
+    rows: list[list[Any]] = [[f"10/{day:02}/26", "T1", 6.1] for day in (3, 9, 15, 21)]
+    log = log_of(log=[["meter calibrated 1 March"], [], ["Date", "Bed", "pH"], *rows])
+    assert [reading.date.month for reading in log.readings] == [10] * len(rows)
+
+
+def test_a_unit_in_brackets_is_no_part_of_a_name() -> None:
+    log = log_of(log=[["Date", "Added (L) #1", "Added (L) #2", "Temp (F) T3"], [D1, 16, 8, 68]])
+    found = {(reading.bed, fixed(log, reading, "water_added")) for reading in log.readings if reading.water_added}
+    assert found <= {("#1", 16), ("#2", 8)}
+    assert not any(reading.bed.startswith(("L", "F")) for reading in log.readings)

@@ -14,7 +14,8 @@ import pytest
 
 import try_it
 from bridges import computed_in_file
-from growcells_addin.libreoffice import program
+from growcells_addin.libreoffice import packages, program
+from growcells_addin.libreoffice.extension import EVENTS
 from growcells_addin.problems import BridgeProblem
 from growcells_workbooks.recalculation import recalculate
 from processes import PROJECT
@@ -26,6 +27,10 @@ SEEN_ELSEWHERE = {
     "Python was not found": "the words of Windows",
     "#NAME?": "LibreOffice without the extension: test_libreoffice_install.py; Excel: not seen",
     "#GROW!": "test_excel_cells.py",
+    "Err:504": "LibreOffice while the functions rest: test_libreoffice_starts.py",
+    "std::bad_alloc": "LibreOffice with an older extension",
+    "Unspecified Application Error": "the same",
+    "source file could not be loaded": "the same",
 }
 """What the table says of other programs, or what other tests show."""
 
@@ -84,6 +89,18 @@ def libreoffice_without_python(folder: Path, monkeypatch: pytest.MonkeyPatch) ->
     return str(problem.value)
 
 
+def what_libreoffice_says(_: Path, __: pytest.MonkeyPatch) -> str:
+    return EVENTS.read_text("utf-8")
+
+
+def a_changed_package(folder: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(packages, "unchanged", lambda _: False)
+    monkeypatch.setattr(packages, "fetch", lambda *_: False)
+    told: list[str] = []
+    packages.provide(folder, program.this_python(), ("pint",), told.append)
+    return told[0]
+
+
 SEEN: dict[str, Callable[[Path, pytest.MonkeyPatch], str]] = {
     "can't open file … No such file or directory": wrong_folder,
     "growcells needs Python 3.11 or newer": old_python,
@@ -91,6 +108,8 @@ SEEN: dict[str, Callable[[Path, pytest.MonkeyPatch], str]] = {
     "LibreOffice was not found": no_libreoffice,
     "LibreOffice 24.8 … is too old": old_libreoffice,
     "LibreOffice … has no Python": libreoffice_without_python,
+    "growcells is resting": what_libreoffice_says,
+    "… is not as it was installed here, by the hashes in its RECORD": a_changed_package,
 }
 
 

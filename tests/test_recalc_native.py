@@ -32,7 +32,6 @@ FIRST_DAY = "LibreOffice counts days from 1899-12-30, Excel has a 1900-02-29: th
 ENGINE = "a fault of the engine that gives an error where a value is due; the cell is listed as failed"
 ENGINE_QUIET = "a fault of the engine"
 DIFFERENT = {
-    '=SUM(A2:A11,5,"3")': HERE_AS_EXCEL,
     '=CONCATENATE("a",1,TRUE)': HERE_AS_EXCEL,
     '=TRUE>"a"': HERE_AS_EXCEL,
     "=SQRT(-1)": HERE_AS_EXCEL,
@@ -45,16 +44,11 @@ DIFFERENT = {
     "=SMALL(A2:A11,0)": HERE_AS_EXCEL,
     '=DGET(A1:D11,"size",B1:B2)': HERE_AS_EXCEL,
     "=CHAR(176)": "LibreOffice on Linux takes the code for UTF-8",
-    '=CODE("°")': "LibreOffice on Linux takes the code for UTF-8",
-    '=DATEVALUE("3 May 2026")': "read here, not by LibreOffice in its English locale",
     '=CONVERT(1,"lbm","kg")': "exact here (0.45359237: NIST SP 811), rounded in LibreOffice",
     '=CONVERT(1,"ozm","g")': "exact here (0.45359237 kg / 16), rounded in LibreOffice",
     '=CONVERT(1,"kg","lbm")': "exact here (0.45359237: NIST SP 811), rounded in LibreOffice",
-    "=HOUR(C2+0.999999)": "a tenth of a second before midnight is rounded to midnight here",
-    "=CHISQ.TEST(A2:A4,D2:D4)": "both an error, of another kind",
     "=DAY(A3)": FIRST_DAY,
     "=YEAR(0)": FIRST_DAY,
-    '=TEXT(60,"yyyy-mm-dd")': FIRST_DAY,
     '=1E20&""': "the engine writes no exponents",
     '=TEXT("abc","@@")': ENGINE_QUIET,
     '=TEXT(TRUE,"0")': HERE_AS_EXCEL,
@@ -323,7 +317,7 @@ def test_array_formulas(tmp_path: Path) -> None:
     values = {formula: (here.cell(row, 7).value, there.cell(row, 7).value) for row, formula in enumerate(ARRAYS, 2)}
     computed = {formula: pair for row, (formula, pair) in enumerate(values.items(), 2) if f"G{row}" not in kept}
     print(f"\nArray formulas: {len(values)}, {len(kept)} kept: {sorted(set(kept.values()))}")
-    assert len(computed) > 0.5 * len(values)
+    assert len(computed) >= 10
     assert {formula: pair for formula, pair in computed.items() if not agree(*pair)} == {}
     assert all(pair[1] is not None for pair in computed.values())
 

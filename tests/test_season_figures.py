@@ -23,7 +23,7 @@ D = datetime.date
 DAY = D(2026, 11, 25)
 MIX = [
     ["Feed", "Part", "Analysis", "Rate g/gal", "Bag lb", "Price"],
-    ["A", "calcium nitrate", "13.3-0-0 Ca 17", 1.2, 25, 28],
+    ["A", "calcium nitrate", "13.3-0-0 Ca 18", 1.2, 25, 28],
     ["A", "base", "7-9-26 Mg 3.5", 1.8, 10, 30],
     ["A", "Epsom salt", "MgSO4.7H2O", 0.6, 5, 9],
 ]
@@ -58,7 +58,7 @@ def test_parts_in_columns_and_liquids_in_one_of_them(tmp_path: Path) -> None:
 
 
 def test_a_liquid_among_powders(tmp_path: Path) -> None:
-    feeds = [*MIX[:2], ["A", "liquid", "3-1-4 density 1.15", "5 mL/gal", None, None]]
+    feeds = [*MIX[:2], ["A", "liquid", "3-1.2-4.4 density 1.15", "5 mL/gal", None, None]]
     grams, millilitres = amounts(log_of(tmp_path, Feeds=feeds, Beds=BED))["liquid"]
     assert millilitres == pytest.approx(130, rel=1e-8)
     assert grams == pytest.approx(149.5, rel=1e-8)  # 130 mL x 1.15

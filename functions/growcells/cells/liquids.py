@@ -16,7 +16,7 @@ GRAMS_IN_LITRE_OF_DENSITY_ONE = 1000.0
 
 WEIGH = (
     "weigh a powder and give its mass; a liquid needs its density behind its analysis, such as "
-    '"3-1-4 density 1.15" (kg in a litre)'
+    '"3-1.2-4.4 density 1.15" (kg in a litre)'
 )
 
 T = TypeVar("T")

@@ -176,7 +176,7 @@ PRICE_PER_MASS = PricePerMass("mass", "kg", "g", "1 kg", "kilograms")
         Example((31.5, 10, "17-7-21", "N", "kg"), 31.5 / 1.7, "31.5 ÷ 1.7 kg of N"),
         Example((31.5, 10, "17-7-21", "N", "lb", "lb"), 31.5 / 1.7, "31.5 ÷ 1.7 lb of N"),
         Example((31.5, 10, "17-7-21", "N"), 31.5 / 1.7 / 0.45359237, "NIST SP 811: 10 lb are 4.5359237 kg"),
-        Example((23, "2 L", "3-1-4 density 1.15", "N"), 23 / 0.069, "2 L are 2.3 kg with 0.069 kg of N"),
+        Example((23, "2 L", "3-1.2-4.4 density 1.15", "N"), 23 / 0.069, "2 L are 2.3 kg with 0.069 kg of N"),
     ),
     formula="price ÷ (package mass × percent ÷ 100)",
     source="arithmetic",

@@ -322,7 +322,7 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
         Example((150, "N", "17-7-21", 34), 150 * 34 * 3.785411784 / 1000 / 0.17, "NIST SP 811: 1 gal is 3.785411784 L"),
         Example((50, "Mg", "Epsom salt", "100 L", 10), 40.56, "4 g of Mg at 9.861 percent, IUPAC atomic weights", 3e-4),
         Example(
-            (100, "N", "3-1-4 density 1.15", "100 L", 0, None, "mL"),
+            (100, "N", "3-1.2-4.4 density 1.15", "100 L", 0, None, "mL"),
             10 / 0.03 / 1.15,
             "10 g of N at 3 percent, 1.15 g a mL",
         ),

@@ -46,7 +46,9 @@ NOT_LISTED = "What a label does not list counts as none."
             (1.1808, 1, "Ca(NO3)2.4H2O", "Ca", "g", "L"), 200.4, "5 mmol/L, Hoagland & Arnon 1950, Circ. 347", 5e-4
         ),
         Example((1, 1, "17-7-21", "Ca", "g", "L"), 0.0, "the label lists no calcium"),
-        Example(("50 mL", "10 L", "3-1-4 density 1.15", "N"), 172.5, "57.5 g at 3 percent are 1.725 g of N in 10 L"),
+        Example(
+            ("50 mL", "10 L", "3-1.2-4.4 density 1.15", "N"), 172.5, "57.5 g at 3 percent are 1.725 g of N in 10 L"
+        ),
     ),
     formula="mass × percent ÷ 100 ÷ volume",
     source=ATOMIC_WEIGHTS,

@@ -183,7 +183,7 @@ def parts(analyses: Sequence[Analysis | None]) -> list[Analysis]:
             1e-3,
         ),
         Example(
-            ((("N", 60),), (("3-1-4 density 1.15",),), "10 L", None, None, None, "mL"),
+            ((("N", 60),), (("3-1.2-4.4 density 1.15",),), "10 L", None, None, None, "mL"),
             ((20 / 1.15,),),
             "0.6 g of N at 3 percent are 20 g, 1.15 g a mL",
         ),

@@ -238,7 +238,7 @@ ANALYSIS_GIVEN = Argument(
     "analysis",
     ANALYSIS,
     'what the product holds: a grade such as "17-7-21" or "7-9-26 Mg 3.5", a substance such as "KNO3", a liquid with '
-    'its density such as "3-1-4 density 1.15", or a range of nutrient, percent',
+    'its density such as "3-1.2-4.4 density 1.15", or a range of nutrient, percent',
 )
 
 ANALYSES_GIVEN = Argument("analyses", ANALYSES, "the analysis of each of them, in the same order")

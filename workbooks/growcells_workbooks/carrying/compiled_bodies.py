@@ -51,6 +51,7 @@ FUNCTIONS: Mapping[str, str] = {
     "math.log": "LN({0})",
     "math.expm1": "GROWCELLS.EXPM1({0})",
     "math.log1p": "GROWCELLS.LOG1P({0})",
+    "math.isfinite": "ISNUMBER({0})",
     "math.floor": "FLOOR.MATH({0})",
     "float": "{0}",
     "abs": "ABS({0})",
@@ -210,7 +211,7 @@ class _Compiler:
         kind = self.known(raised, {})
         if inspect.isfunction(kind):  # one that makes the error
             kind = inspect.get_annotations(kind, eval_str=True)["return"]
-        if isinstance(kind, type) and issubclass(kind, NoAnswer):
+        if isinstance(kind, type) and issubclass(kind, (NoAnswer, ArithmeticError)):
             return "#NUM!"
         code = getattr(kind, "code", None)
         if not isinstance(code, str):

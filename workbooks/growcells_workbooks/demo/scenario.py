@@ -75,7 +75,7 @@ CHANGED_TANK, NEW_LENGTH = "Raft 2", 72.0
 """The tank that is rebuilt in the demo, and its new length [in]."""
 
 FEEDS = (
-    ("leaf", "base powder", "11-6-19 Mg 2", 10.0, 28.0, 1.0, 1400.0, 0.1, 2.0),
+    ("leaf", "base powder", "8-9-25 Mg 2", 10.0, 28.0, 1.0, 1400.0, 0.1, 2.0),
     ("leaf", "calcium nitrate", "calcium nitrate", 25.0, 26.0, 0.7, 900.0, 0.1, 2.0),
     ("leaf", "Epsom salt", "Epsom salt", 5.0, 9.0, 0.3, 500.0, 0.1, 2.0),
     ("fruit", "dry feed for fruit", "7-9-26 Mg 3.5", 5.0, 17.5, 2.4, 100.0, 1.0, 2.0),

@@ -345,7 +345,11 @@ def _completed(cell: LogCell, part: PartDate, column: DateColumn) -> datetime.da
         only = part.as_date(Order.DAY_FIRST, column.year) if part.has_order else next(iter(meanings), None)
         if only:
             return only
-    elif column.month and len(fitting := [day for day in meanings if day.month == column.month]) == 1:
+    elif (
+        column.month
+        and column.order is Order.UNKNOWN
+        and len(fitting := [day for day in meanings if day.month == column.month]) == 1
+    ):
         return fitting[0]
     elif column.order is not Order.UNKNOWN and (chosen := part.as_date(column.order, column.year)):
         return chosen

@@ -46,6 +46,7 @@ WHOSE_MASS = (
 NUMBERED = re.compile(r"#\s?\d{1,3}")
 """A name that is a number: ``#2``."""
 _LETTER = re.compile(r"[A-Z]")
+_BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 TIMES = frozenset(
     (*("am", "pm", "morning", "evening", "noon", "night", "before", "after", "first", "second"),
@@ -428,14 +429,16 @@ def _bed_named(text: str, names: Names) -> str:
 
 def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
     """The ways in which a heading may name a bed and what is measured: ``T1 pH``, ``pH (Tub 2)``."""
+    unit = next((match[0] for match in _BRACKETED.finditer(text) if is_unit(match[1].strip())), "")
+    text = text.replace(unit, " ") if unit else text  # a unit is no part of a name: Water (L) #2
     words = text.replace("(", " ").replace(")", " ").replace(" - ", " ").replace("_", " ").replace(":", " ").split()
     if len(words) == 1:
         words = text.replace("-", " ").replace("/", " ").split()
     for size in range(min(4, len(words) - 1), 0, -1):
         for name, rest in ((words[:size], words[size:]), (words[-size:], words[:-size])):
             found = _bed_named(" ".join(name).strip("-/,"), names)
-            if found and not is_unit(" ".join(name)):
-                yield found, " ".join(rest).strip(" -/,")
+            if found and not is_unit(" ".join(name)) and not (name[-1].startswith("#") and is_unit(name[0])):
+                yield found, f"{' '.join(rest).strip(' -/,')} {unit}".strip()
 
 
 def _as_readings(columns: list[Column], context: Context, names: Names) -> float:

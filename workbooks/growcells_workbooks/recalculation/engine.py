@@ -19,6 +19,7 @@ import ironcalc
 from lxml import etree
 
 from ..gate import FileProblem
+from ..gate.problems import writing_problem
 from ..gate.safe_xml import attribute
 from .cells import Area, ErrorValue, Value, cell_name
 from .sheet_edits import ARRAY_MARK
@@ -68,9 +69,7 @@ class Engine:
             try:
                 path.write_bytes(_package(sheets, shared_strings))
             except OSError as problem:
-                raise FileProblem(
-                    f"there is no room for the work in {tempfile.gettempdir()} ({problem.strerror}): make some"
-                ) from None
+                raise writing_problem(path, problem) from None
             self._model = _guarded(lambda: ironcalc.load_from_xlsx(str(path), "en", "UTC", "en"))
 
     def compute(self) -> None:

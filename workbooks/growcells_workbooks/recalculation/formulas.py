@@ -57,6 +57,8 @@ _TAKES_TEXT = {"LEN": (0,), "LEFT": (0,), "RIGHT": (0,), "MID": (0,), "SUBSTITUT
 """The arguments that functions make texts of."""
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
+_NUMBER_FORMAT = re.compile(r'"[#,0]*0(?:\.([0#]+))?(%)?"')
+"""A number format whose decimals are plain: the engine rounds halves to even there, Excel away from zero."""
 _MARCH_1900 = 61
 _EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
 """What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
@@ -466,6 +468,11 @@ class _Single:
         for index in _TAKES_TEXT.get(name, ()):
             if index < len(forms) and forms[index] in "cx":
                 texts[index] = shown(texts[index])
+        if name == "TEXT" and len(texts) == 2:
+            number = _NUMBER_FORMAT.fullmatch(texts[1].strip())
+            if number is not None:
+                places = len(number[1] or "") + (2 if number[2] else 0)
+                texts[0] = f"IF(ISNUMBER({texts[0]}),ROUND({texts[0]},{places}),{texts[0]})"
         inside = ",".join(texts)
         head = frame.head
         if name in _EARLY and len(forms) == 1:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from growcells import functions
 from growcells.cells.errors import CellError
 
 from .cells import Area, ErrorValue, Value, cell_name
@@ -48,8 +49,7 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             value = value_of(computation, sheet, cell)
             if isinstance(value, ErrorValue):
                 formula = computation.formulas[place].written
-                errors = [call.result for call in taken.get(place, calls.get(place, ()))]
-                why = _why(computation, place, value.code, [error for error in errors if isinstance(error, CellError)])
+                why = _why(computation, place, value.code, taken.get(place, calls.get(place, [])))
                 yield FailedCell(name, cell.name, "=" + formula, value.code, why)
 
 
@@ -79,10 +79,11 @@ def _taken(computation: Computation, calls: Mapping[CellPlace, list[LiftedCall]]
     return taken
 
 
-def _why(computation: Computation, place: CellPlace, code: str, errors: Iterable[CellError]) -> str:
-    for error in sorted(errors, key=lambda error: error.code != code):
-        if error.message:
-            return error.message
+def _why(computation: Computation, place: CellPlace, code: str, calls: Iterable[LiftedCall]) -> str:
+    for call in calls:
+        answer = functions()["GROW_WHY"].evaluate([call.name, *(call.given or ())])
+        if isinstance(answer, str) and answer != "OK":
+            return answer
     formula = computation.formulas[place]
     for sheet, area in cells_read(formula.reading, formula.moving, place):
         origin = _error_in(computation, sheet, area, code)

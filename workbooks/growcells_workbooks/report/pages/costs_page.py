@@ -16,6 +16,10 @@ from .page import Block, Gap, Page, Section, Table, Text
 DAYS_IN_YEAR = 365
 
 
+NOT_KNOWN = "not known"
+"""What stands where a price or a feed that the log does not know would be needed."""
+
+
 def costs_page(material: Material) -> Iterator[Page]:
     """What the week and the season cost bed by bed, and how long each feed lasts."""
     figures = material.figures
@@ -75,9 +79,10 @@ def _cost_row(figures: Figures, bed: BedWeek) -> list[Value]:
         if plants:
             each = figures.calculate(f"the cost a head in {bed.name}", "GROW_COST_HEAD", total, plants)
             head = None if each is None else Formula("={8}/{9}", each)
+    costs = [NOT_KNOWN if cost is None else cost for cost in (bed.cost, week, bed.added_cost, both)]
     return [
         *(bed.name, bed.bed.feed, bed.dose, bed.feed_added or None, bed.feed_to_date or None),
-        *(bed.cost, week, bed.added_cost, both, plants, head),
+        *(*costs, plants, NOT_KNOWN if head is None else head),
     ]
 
 
@@ -94,10 +99,12 @@ def _cost_totals(rows: list[list[Value]]) -> list[Value]:
         cells = [row[place] for row in rows]
         values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
         known = [value for value in values if isinstance(value, (int, float))]
-        totals.append(Sum(sum(known)) if known else None)
+        # A sum that leaves out a bed whose cost nobody knows is no total.
+        unknown = NOT_KNOWN if NOT_KNOWN in cells else None
+        totals.append(Sum(sum(known)) if known and unknown is None else unknown)
     head: Value = None
     total, plants = totals[8], totals[9]
-    every = all(row[8] is not None and row[9] is not None for row in rows)
+    every = all(row[8] != NOT_KNOWN and row[9] is not None for row in rows)
     if every and isinstance(total, Sum) and isinstance(plants, Sum) and plants.value:
         head = Formula("={8}/{9}", total.value / plants.value)
     return [*totals, head]
@@ -165,6 +172,7 @@ def _stock_row(figures: Figures, feed: FeedWeek, stock: PartStock) -> list[Value
     name = f"{feed.feed.name}: {stock.part.name}" if feed.feed.is_mix else feed.feed.name
     beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
-        *(f"{name} [mL]" if stock.liquid else name, beds, shown(stock.package, "feeds.package"), stock.part.part.price),
+        *(f"{name} [mL]" if stock.liquid else name, beds, shown(stock.package, "feeds.package")),
+        NOT_KNOWN if stock.part.part.price is None else stock.part.part.price,
         *(on_hand, fill, fills, use, weeks, stock.lead_weeks, _order_day(figures, stock)),
     ]
