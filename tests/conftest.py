@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from collections.abc import Iterator
 
 import pytest
 
+from growcells_workbooks.gate.limits import SPARING
 from libreoffice import RunningOffice, installed_extensions, running_office
 from stand_ins.excel import OfficeExcel, WindowsExcel, office_excel, windows_excel
+
+os.environ.update(SPARING)  # a process that is copied from this one holds what libraries reserve here
 
 NEEDS = {"office", "browser"}
 """Fixtures that are markers as well."""

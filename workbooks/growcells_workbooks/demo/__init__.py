@@ -73,10 +73,8 @@ def run(folder: Path, say: Callable[[str], None], *, overwrite: bool = False) ->
     with tempfile.TemporaryDirectory() as workshop:
         typed = write_log(Path(workshop) / "typed.xlsx")
         done = recalculate(typed, log, overwrite=overwrite, as_of=LAST_DAY)
-        say(
-            f"Wrote {log}: {len(TANKS)} tanks, {len({feed[0] for feed in FEEDS})} feeds, {WEEKS} weeks of readings, "
-            "all of it invented."
-        )
+        feeds = len({feed[0] for feed in FEEDS})
+        say(f"Wrote {log}: {len(TANKS)} tanks, {feeds} feeds, {WEEKS} weeks of readings, all of it invented.")
         say(f"Computed its {done.formulas} formulas without a spreadsheet program.")
         retyped = Path(workshop) / "retyped.xlsx"
         old_length = change_size(log, retyped, CHANGED_TANK, NEW_LENGTH)
