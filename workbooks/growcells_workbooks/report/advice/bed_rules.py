@@ -50,9 +50,10 @@ def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 def jumped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """A jump to the latest reading from the one shortly before it, whatever the crop."""
-    days = {day for measure in ("ph", "ec", "temperature") for day, _ in bed.points(measure)[-1:]}
+    latest = {measure: bed.points(measure)[-1] for measure in MEASURES if bed.points(measure)}
     for odd in jumps_of(figures, bed):
-        if odd.date in days:
+        day, value = latest[odd.measure]
+        if odd.date == day and plausible(figures, odd.measure, value):
             yield Action(
                 Urgency.TODAY,
                 odd.measure,
