@@ -337,3 +337,11 @@ class TestCourse:
         days = [datetime.date(2026, 11, day) for day in (1, 1, 3, 5, 12)]
         assert days_between_visits(days) == 2
         assert days_between_visits(days[:2]) is None
+
+
+def test_a_jump_of_the_ec_is_said_whatever_the_crop(tmp_path: Path) -> None:
+    """From 1.6 to 2.9 mS/cm in two days, with no feed noted: somebody should measure again."""
+    jump = Log(ec=lambda place: 2.9 if place == 9 else 1.6, bands=(5.5, 6.5, 1.2, 3.0, 60, 75))
+    action = jump.action(tmp_path, "ec")
+    assert action.urgency is Urgency.TODAY
+    assert "EC went from 1.6 mS/cm to 2.9 mS/cm by 22 Nov" in action.why

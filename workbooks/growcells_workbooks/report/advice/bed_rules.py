@@ -49,11 +49,11 @@ def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
 
 
 def jumped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
-    """A jump to the latest reading, if that is possible at all, from the one shortly before it, whatever the crop."""
+    """A jump to the latest reading from the one shortly before it, whatever the crop."""
     latest = {measure: bed.points(measure)[-1] for measure in MEASURES if bed.points(measure)}
-    days = {measure: day for measure, (day, value) in latest.items() if plausible(figures, measure, value)}
     for odd in jumps_of(figures, bed):
-        if odd.date is not None and odd.date == days.get(odd.measure):
+        day, value = latest[odd.measure]
+        if odd.date == day and plausible(figures, odd.measure, value):
             yield Action(
                 Urgency.TODAY,
                 odd.measure,

@@ -69,9 +69,9 @@ def jumps(course: Sequence[Reading], name: str, label: str, most: float, unit: s
 
 
 def factors(course: Sequence[Reading], name: str, label: str, most: float, unit: str) -> Iterator[Oddity]:
-    """Changes by more than a factor from one reading to the next, where no water and no feed explains it."""
+    """Changes by more than a factor from one reading to the next, where no feed explains a rise and no water a fall."""
     for _, before, later, after in _pairs(course, name):
-        explained = later.water_added or later.feed_added
+        explained = later.feed_added if after > before else later.water_added
         if not explained and max(before, after) > most * min(before, after):
             why = f"{label} went from {amount(before, unit)} to {amount(after, unit)}"
             yield Oddity(later.bed, later.place, why, later.date, name)
