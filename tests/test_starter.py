@@ -113,8 +113,10 @@ def test_the_reader_knows_every_sheet(starter: Path) -> None:
         ("Beds", "beds"),
         ("Plantings", "plantings"),
         ("Targets", "beds"),
+        ("Fills", "fills"),
         ("Readings", "readings"),
         ("Weights", "weights"),
+        ("Harvests", "harvests"),
         ("Costs", "beds"),
     ]
     assert (len(log.beds), len(log.readings), len(log.weights)) == (4, 10, 12)
@@ -282,7 +284,7 @@ class TestClearing:
 
 def test_the_names_are_blocks_that_libreoffice_can_select(starter: Path) -> None:
     names = {name: str(defined.attr_text) for name, defined in load_workbook(starter).defined_names.items()}
-    assert len(names) == 7
+    assert len(names) == 8
     for name, area in names.items():
         assert name in "\n".join(CLEAR)
         assert re.fullmatch(rf"{name.removeprefix('Examples_')}!\$A\$\d+:\$[A-Z]\$\d+", area)

@@ -56,16 +56,16 @@ def doses_before_and_after(shown: Demo) -> Table:
 def new(
     log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")],
     empty: Annotated[bool, typer.Option("--empty", help="Leave out the example rows.")] = False,
-    plain: Annotated[
-        bool, typer.Option("--plain", help="Leave out the functions: the log then computes only where growcells is.")
+    carried: Annotated[
+        bool, typer.Option("--carry", help="Put the functions into the log, to compute where growcells is not.")
     ] = False,
     overwrite: Overwrite = False,
 ) -> None:
-    """Write a starter log: the sheets that a season needs, with the formulas in place and the functions inside."""
+    """Write a starter log: the sheets that a season needs, with the formulas in place."""
     from ..starter import new_log
 
     with sentences(), progress_shown() as progress:
-        written = new_log(log, examples=not empty, carried=not plain, overwrite=overwrite, progress=progress)
+        written = new_log(log, examples=not empty, carried=carried, overwrite=overwrite, progress=progress)
     say(f"Written: {written}")
     say("Its first sheet says how it works.")
     if not empty:

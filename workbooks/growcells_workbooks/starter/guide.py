@@ -34,8 +34,8 @@ CLEAR = (
     "The rows that stand here from the start are examples, and invented. To be rid of them run growcells "
     "clear-examples LOG.xlsx --in-place: it empties those that you have not typed over, and nothing else. Or by hand: "
     "type Examples_Feeds into the name box to the left of the formula bar, press Enter, then Delete, and do the same "
-    "with Examples_Beds, Examples_Targets, Examples_Readings, Examples_Weights, Examples_Climate and Examples_Mix. "
-    "Formulas stay.",
+    "with Examples_Beds, Examples_Plantings, Examples_Targets, Examples_Readings, Examples_Weights, Examples_Climate "
+    "and Examples_Mix. Formulas stay.",
 )
 STEPS = (
     "Feeds: name each feed as you use it, with the analysis that its label prints and the rate that its label allows.",
