@@ -178,7 +178,9 @@ class NumberReader:
         value = checked(cell)
         if isinstance(value, str):
             return self._checked(self._read_text(value), value)
-        number = self.argument.read_single(value, self.kind, None)
+        # Its limits are those of the column's unit: 140 is no temperature of water in °C, and one in °F.
+        unit = None if self.column.unit.asks else self.column.unit.name or None
+        number = self.argument.read_single(value, self.kind, unit)
         assert isinstance(number, float)
         if self.column.unit.asks:
             raise GrowError(self.column.unit.asks)

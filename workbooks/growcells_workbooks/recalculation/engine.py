@@ -33,7 +33,7 @@ NOT_COMPUTED = {
     NO_FIT: "its result is smaller than the cells of its array formula",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""
-_STACK_BYTES = 512 * 2**20  # the engine follows references by recursion: room for a column of 100,000 sums
+_STACK_BYTES = 256 * 2**20  # the engine follows references by recursion: twice what a column of 100,000 sums took
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
