@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -473,6 +473,14 @@ class GrowLog:
     def feed(self, name: str) -> Feed | None:
         """The feed of this name, whatever its spaces and capitals."""
         return next((feed for feed in self.feeds if name_key(feed.name) == name_key(name)), None)
+
+    @cached_property
+    def readings_of(self) -> Mapping[str, Sequence[Reading]]:
+        """The readings of each bed, by the key of its name, in the order of their days and times."""
+        found: dict[str, list[Reading]] = {}
+        for reading in sorted(self.readings, key=lambda reading: reading.moment):
+            found.setdefault(name_key(reading.bed), []).append(reading)
+        return found
 
     def count(self, fate: Fate) -> int:
         """How many filled rows of the log had this fate."""

@@ -75,19 +75,23 @@ class Season:
 
 def season_of(logs: Sequence[GrowLog], day: datetime.date) -> Season:
     """The season that logs tell of, up to a day."""
-    rounds = [
-        SeasonRound(log.path.stem, one, _mass_a_head(log, one, day)) for log in logs for one in round_sums(log, day)
-    ]
-    units = [unit for log in logs for unit in _units(log, day)]
+    rounds: list[SeasonRound] = []
+    units: list[Unit] = []
+    for log in logs:
+        sums = round_sums(log, day)
+        of_log = _units(log, sums, day)
+        masses: dict[tuple[str, int], list[float]] = {}
+        for unit in of_log:
+            masses.setdefault((unit.bed, unit.round), []).append(unit.mass)
+        for one in sums:
+            own = masses.get((one.round.bed, one.round.number))
+            mean = statistics.fmean(own) if own else one.cut.mass_a_head
+            rounds.append(SeasonRound(log.path.stem, one, mean))
+        units += of_log
     return Season(tuple(rounds), tuple(_differences(units)), logs[0].money if logs else "#,##0.00")
 
 
-def _mass_a_head(log: GrowLog, one: RoundSum, day: datetime.date) -> float | None:
-    masses = [unit.mass for unit in _units(log, day) if unit.bed == one.round.bed and unit.round == one.round.number]
-    return statistics.fmean(masses) if masses else one.cut.mass_a_head
-
-
-def _units(log: GrowLog, day: datetime.date) -> list[Unit]:
+def _units(log: GrowLog, sums: Sequence[RoundSum], day: datetime.date) -> list[Unit]:
     """The beds of each round with their mean mass of a head."""
     fixed = Fixed(log)
     plants: dict[tuple[str, int, str], list[float]] = {}
@@ -96,7 +100,7 @@ def _units(log: GrowLog, day: datetime.date) -> list[Unit]:
             key = weight.bed, weight.round, treatment_of(log, weight)
             plants.setdefault(key, []).append(fixed.known("weights.mass", weight.mass))
     found = []
-    for one in round_sums(log, day):
+    for one in sums:
         known = one.round
         assert known.began is not None
         of_bed = {key[2]: masses for key, masses in plants.items() if key[:2] == (known.bed, known.number)}

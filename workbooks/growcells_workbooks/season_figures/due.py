@@ -123,8 +123,7 @@ def _is_newest(log: GrowLog, known: Round, day: datetime.date) -> bool:
 
 
 def _was_read(log: GrowLog, known: Round, since: datetime.date, day: datetime.date) -> bool:
-    key = name_key(known.bed)
-    return any(name_key(reading.bed) == key and since < reading.date <= day for reading in log.readings)
+    return any(since < reading.date <= day for reading in log.readings_of.get(name_key(known.bed), ()))
 
 
 def _check(log: GrowLog, known: Round, day: datetime.date) -> Iterator[Due]:

@@ -141,7 +141,7 @@ def _is_newer(log: GrowLog, bed: Bed, last: FillRate, planned: InForce, fills: S
 def _feed(log: GrowLog, bed: Bed, fills: Sequence[FillRate], day: datetime.date) -> Feed:
     """The feed that a bed is given. Raises NotKnown."""
     named: list[tuple[datetime.date, str]] = [(known.fill.date, known.fill.feed) for known in fills if known.fill.feed]
-    readings = of_bed(log.readings, bed, began(log, bed), day)
+    readings = of_bed(log.readings_of.get(name_key(bed.name), ()), bed, began(log, bed), day)
     named += [(reading.date, reading.feed) for reading in readings if reading.feed and log.feed(reading.feed)]
     name = bed.feed
     last = max(named, key=lambda entry: entry[0], default=None)

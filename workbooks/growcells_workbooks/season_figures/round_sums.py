@@ -110,11 +110,8 @@ def _fed(log: GrowLog, bed: Bed, known: Round, rule: InForce, last: datetime.dat
     litres = litres if fills else full
     added = sum(
         fixed.known("readings.feed_added", reading.feed_added)
-        for reading in log.readings
-        if reading.feed_added
-        and name_key(reading.bed) == name_key(bed.name)
-        and reading.round == known.number
-        and reading.date <= last
+        for reading in log.readings_of.get(name_key(bed.name), ())
+        if reading.feed_added and reading.round == known.number and reading.date <= last
     )
     if added and not rule.total:
         raise NotKnown(f"what was added to {bed.name} is by mass, and its feed by volume")

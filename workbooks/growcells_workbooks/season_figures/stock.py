@@ -121,8 +121,8 @@ def _either(fixed: Fixed, part: PartRate, name: str, liquid: bool) -> float | No
 
 
 def _readings_of(log: GrowLog, beds: Sequence[FullFill], day: datetime.date) -> list[Reading]:
-    keys = {name_key(fill.bed.name) for fill in beds}
-    return [r for r in log.readings if name_key(r.bed) in keys and r.date <= day]
+    keys = dict.fromkeys(name_key(fill.bed.name) for fill in beds)
+    return [r for key in keys for r in log.readings_of.get(key, ()) if r.date <= day]
 
 
 def _added(fixed: Fixed, readings: Sequence[Reading]) -> float:

@@ -53,7 +53,7 @@ class TopUp:
 
 def course_of(log: GrowLog, bed: Bed, day: datetime.date) -> list[Reading]:
     """The readings of the round in a bed up to a day."""
-    return of_bed(log.readings, bed, began(log, bed), day)
+    return of_bed(log.readings_of.get(name_key(bed.name), ()), bed, began(log, bed), day)
 
 
 def water_ec(log: GrowLog, bed: Bed) -> float:
@@ -178,7 +178,7 @@ def _fresh(log: GrowLog, bed: Bed, first: datetime.date, last: datetime.date) ->
     end = min(first + datetime.timedelta(days=FRESH_DAYS), last)
     later = of_bed(log.fills, bed, first + datetime.timedelta(days=1), end)
     found = []
-    for reading in of_bed(log.readings, bed, first, end):
+    for reading in of_bed(log.readings_of.get(name_key(bed.name), ()), bed, first, end):
         added = (reading.water_added or reading.feed_added) and reading.date > first
         if added or (later and reading.date >= later[0].date):
             break
