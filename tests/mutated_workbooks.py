@@ -257,7 +257,8 @@ def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) 
         for name in choose.sample(sheets, choose.choice((1, len(sheets)))):
             parts[name] = change_formulas(choose, parts[name], known)
     made = io.BytesIO()
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as package:
+    with zipfile.ZipFile(made, "w", compresslevel=1) as package:
         for name, data in parts.items():
-            package.writestr(name, data)
+            # The time of an entry is no part of the mutant.
+            package.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
     return what, made.getvalue()

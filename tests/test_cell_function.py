@@ -533,3 +533,7 @@ def test_limits_hold_in_the_unit_of_the_cell_also_once_texts_and_units_are_known
 def test_a_range_of_empty_rows_is_a_sentence_not_a_fault() -> None:
     found = functions()["GROW_COST_HEAD"].evaluate((((), ()), 2))
     assert found == CellError("#VALUE!", "costs has 2 rows and 0 columns: give a single column")
+
+
+def test_an_array_of_doses_by_volume_is_taken_row_by_row() -> None:
+    assert growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 2, "L", "mL/L", "mL").tolist() == [2.0, 4.0]

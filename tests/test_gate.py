@@ -218,15 +218,15 @@ def _is_dead(process: int) -> bool:
         return True
 
 
-def office_processes(folder: Path) -> list[int]:
+def office_processes(folder: Path, program: bytes = b"soffice") -> list[int]:
     """The processes of a LibreOffice whose settings are in a folder."""
     found = []
     for process in Path("/proc").iterdir():
         try:
             command = (process / "cmdline").read_bytes()
-        except OSError:
+        except OSError:  # it has ended
             continue
-        if b"soffice" in command and bytes(folder) in command and not _is_dead(int(process.name)):
+        if program in command and bytes(folder) in command and not _is_dead(int(process.name)):
             found.append(int(process.name))
     return found
 
@@ -244,7 +244,7 @@ def test_libreoffice_ends_with_the_command(tmp_path: Path, kind: str) -> None:
     environment = {**ENVIRONMENT, "TMPDIR": str(tmp_path), PROFILE_VARIABLE: str(tmp_path / "profile")}
     command = subprocess.Popen([*COMMAND, *arguments], env=environment, stdout=subprocess.DEVNULL)
     deadline = time.monotonic() + 180
-    while not any(b"soffice.bin" in Path(f"/proc/{p}/cmdline").read_bytes() for p in office_processes(tmp_path)):
+    while not office_processes(tmp_path, b"soffice.bin"):
         assert command.poll() is None and time.monotonic() < deadline, "LibreOffice was not started"
         time.sleep(0.02)
     command.kill()

@@ -296,3 +296,18 @@ def test_targets_and_weights_out_of_all_proportion() -> None:
     cells = ((("N", 5e-324), ("K", 200)), "KNO3", "100 L", None, (("N", 1e8),))
     with pytest.raises(growcells.GrowError, match=r"^GROW_RECIPE goes beyond the largest number with these values"):
         growcells.call("GROW_RECIPE", *cells)
+
+
+@pytest.mark.parametrize(
+    ("weights", "code"),
+    [
+        (growcells.CellError("#DIV/0!"), "#DIV/0!"),
+        (5, "#VALUE!"),
+        ((("Xx", 1),), "#N/A"),
+        ((("N", 1), ("N", 2)), "#VALUE!"),
+        ((("", ""),), "#VALUE!"),
+    ],
+)
+def test_weights_that_are_none(weights: object, code: str) -> None:
+    call = ((("N", 100), ("P", 20)), (("KNO3",), ("KH2PO4",)), 10, None, weights)
+    assert growcells.functions()["GROW_RECIPE"].evaluate(call).code == code

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import pytest
 
+import growcells
 from growcells.no_answer import NoAnswer
 from growcells.statistics.shares import AS_LIKELY, exact_p
 
@@ -58,3 +59,9 @@ def test_no_cell_waits_for_it(successes: Sequence[int], counts: Sequence[int]) -
     except NoAnswer as problem:
         assert "too many plants and treatments" in str(problem)
     assert time.thread_time() - start < LONGEST
+
+
+def test_blank_rows_are_passed_over() -> None:
+    assert growcells.call("GROW_SHARE_P", ((3,), (None,), (8,)), ((10,), (None,), (10,))) == growcells.call(
+        "GROW_SHARE_P", ((3,), (8,)), ((10,), (10,))
+    )

@@ -270,7 +270,7 @@ class TestClearing:
             book.write("Beds.G7", [["24 in"]])
             book.save(tmp_path / "saved.xlsx")
         cleared = clear_examples(tmp_path / "saved.xlsx", tmp_path / "cleared.xlsx")
-        assert sum(cleared.emptied.values()) == 37 and cleared.left == ("Beds row 7",)
+        assert sum(cleared.emptied.values()) == 41 and cleared.left == ("Beds row 7",)
         with office.open(tmp_path / "cleared.xlsx") as book:
             assert book.read("Beds.A6:B7") == [[None, None], ["Bed 2", "lettuce"]]
 
@@ -386,17 +386,18 @@ def test_it_does_not_replace_a_file(tmp_path: Path) -> None:
 
 
 def test_each_table_prints_on_a_page(office: RunningOffice, starter: Path, empty: Path, tmp_path: Path) -> None:
-    """The guide with three pages of functions, and each other sheet on one."""
+    """The guide with four pages of functions, and each other sheet on one."""
     for log in (starter, empty):
         with office.open(log) as book:
             book.save(tmp_path / "log.pdf")
         with pypdfium2.PdfDocument(tmp_path / "log.pdf") as printed:
             footers = [page.get_textpage().get_text_bounded().splitlines()[0] for page in printed]
         assert footers == [
-            f"{title} page {number} of 16"
+            f"{title} page {number} of 17"
             for number, title in enumerate(
                 [
-                    *("A grow log", "A grow log", "A grow log", "A grow log", "Feeds", "Beds", "Plantings", "Targets"),
+                    *["A grow log"] * 5,
+                    *("Feeds", "Beds", "Plantings", "Targets"),
                     *("Fills", "Readings", "Weights of the trial", "Harvests", "What a fill costs", "Climate", "Trial"),
                     "What a mix brings, and what it lacks",
                 ],

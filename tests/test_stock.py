@@ -20,6 +20,7 @@ from growcells.chemistry.ions import equilibrium, warmed
 from growcells.chemistry.saturation import minerals, salt_volumes, salts
 from growcells.chemistry.substances import substances
 from growcells.data import read_data
+from growcells.no_answer import NoAnswer
 from growcells.terms.analyses import parse_analysis
 from growcells.terms.stock_sentences import ALL_WELL, source
 
@@ -419,3 +420,12 @@ def test_solubility_of_a_hydrate_beside_another_salt_by_hand() -> None:
     most = solubility * (10 - 0.463) / (1 + 0.142 * solubility) / share * 1000 / 10
     said = check(column(9000, 1000), column("Epsom salt", "KNO3"), "10 L", 20)
     assert said.startswith(f"magnesium sulfate: 900 g/L is more than the {most:.3g} g/L that dissolves at 20 °C")
+
+
+def test_a_solution_too_strong_to_tell_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*given: object) -> object:
+        raise NoAnswer("no equilibrium")
+
+    monkeypatch.setattr("growcells.terms.stock_sentences.settled", refuse)
+    said = growcells.call("GROW_STOCK_CHECK", ((100,),), (("KNO3",),), "2 L")
+    assert "not checked: what falls out" in str(said)

@@ -621,3 +621,42 @@ def test_sentences_on_factors_name_the_argument_that_there_is() -> None:
     many = [(f"l{row}", f"m{row % 5}") for row in range(30)]
     with pytest.raises(growcells.GrowError, match=r"^factors holds 30 different names"):
         growcells.call("GROW_TRIAL_FACTORS", column(range(1, 31)), tuple(many))
+
+
+# Sentences and refusals at the edges.
+
+
+def test_beds_that_tell_nothing_of_crossed_factors() -> None:
+    one_bed_a_level = crossed(YIELDS, CROSSED, column([a for a, _ in CROSSED]))
+    assert "single bed" in one_bed_a_level.message
+    levels = [(a, b) for a in ("low", "high") for bed in (1, 2) for b in ((1, 1, 2) if bed == 1 else (1, 2, 2))]
+    levels[3:6] = [("low", 1)] * 3
+    beds = column([f"{a}{place // 3}" for place, (a, _) in enumerate(levels)])
+    assert (
+        "do not all hold the same levels"
+        in crossed([float(5 + place % 7) for place in range(12)], levels, beds).message
+    )
+
+
+def test_losses_of_one_treatment_and_of_very_many_are_not_tested(monkeypatch: pytest.MonkeyPatch) -> None:
+    alone = growcells.call("GROW_TRIAL_TABLE", column([5, 6, "dead", 7]), column(["A"] * 4))
+    assert any("Lost: 1 of 4" in str(row[0]) and "exact" not in str(row[0]) for row in alone)
+
+    def refuse(*counts: object) -> float:
+        raise NoAnswer("too many")
+
+    monkeypatch.setattr("growcells.terms.trial_sentences.exact_p", refuse)
+    both = growcells.call("GROW_TRIAL_TABLE", column([5, 6, "dead", 7, 8, 9]), column(["A"] * 3 + ["B"] * 3))
+    assert any("too many to test exactly" in str(row[0]) for row in both)
+
+
+def test_plants_measured_once_and_blank_rows_of_growth_rates() -> None:
+    days = [1, 8, 1, 8, 1, 8, 1, 8, 1, 8]
+    table = growcells.call(
+        "GROW_RATES_TABLE",
+        column([1, 2, 1, 2.2, 1, 3, 1, 3.1, 1, None]),
+        column(["A"] * 4 + ["B"] * 4 + ["A"] * 2),
+        column([46000 + day for day in days]),
+        column([1, 1, 2, 2, 3, 3, 4, 4, 5, 5]),
+    )
+    assert "1 plant was measured once only and left out" in str(table[-1][0])

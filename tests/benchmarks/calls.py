@@ -58,17 +58,17 @@ def scalar(size: Size) -> Seconds:
 def analysis(size: Size) -> Seconds:
     """A call with an analysis text that was seen before."""
     names = {"ppm": functions()["GROW_PPM"], "numbers": ppm_of_numbers()}
-    same = [eval(call, {**names}) for call in ('ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 20.0, 1.0)")]
+    same = [eval(call, {**names}) for call in ('ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 17.0, 1.0)")]
     assert same[0] == same[1], same
-    return statements(size, 'ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 20.0, 1.0)", names)
+    return statements(size, 'ppm(10.0, 5.0, "17-7-21", "N")', "numbers(10.0, 5.0, 17.0, 1.0)", names)
 
 
-def known_unit(size: Size, call: str = 'box("42 in", 29.0, 5.0)') -> Seconds:
+def known_unit(size: Size, call: str = 'box("42 in", 31.0, 6.0)') -> Seconds:
     """A call with a unit text that was seen before."""
     import pint
 
     names = {"box": functions()["GROW_VOLUME_BOX"], "Quantity": pint.UnitRegistry().Quantity}
-    return statements(size, call, 'Quantity(45.0, "in").to("dm")', names)
+    return statements(size, call, 'Quantity(42.0, "in").to("dm")', names)
 
 
 def known_unit_argument(size: Size) -> Seconds:

@@ -66,9 +66,6 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
     among = indicators(beds, max(beds) + 1) if whole else None
     squares, rank = fit(terms) if among is None else fit(terms, among)
     df = len(values) - rank
-    if df < 1:
-        raise Untestable("no combination is repeated, so that the spread within a combination is unknown")
-    check_spread(squares, values)
     within = Left(squares, df)
     between = within
     if among is not None:
@@ -77,6 +74,9 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
         between = Left(without - squares, rank - rank_without)
         if between.df < 1:
             raise Untestable("each combination has a single bed, so that bed and treatment cannot be told apart")
+    if df < 1:
+        raise Untestable("no combination is repeated, so that the spread within a combination is unknown")
+    check_spread(squares, values)
     table: list[tuple[object, ...]] = []
     for term in terms:
         others = [other for other in terms if not set(term) <= set(other)]

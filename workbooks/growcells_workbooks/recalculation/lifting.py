@@ -27,6 +27,8 @@ MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
 MOST_ROUNDS = 1_000
 """Most times that the engine computes what the calls gave, and the calls what the engine gave: ours."""
+MOST_READ = 3_000_000
+"""Most cells of ranges that the calls of a workbook read: our choice, ten seconds of reading."""
 
 LEFT_OUT = "\ue000"
 """Stands for a blank that an argument's formula gives, which the engine would make 0; a private-use character."""
@@ -121,6 +123,8 @@ class Lifting:
     """The formulas on each helper sheet."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
+    cells_read: int = 0
+    """Cells of ranges that were handed to calls so far."""
     _tables: int = 0
     _evaluate: dict[str, Evaluate] = field(default_factory=dict)
 
@@ -263,6 +267,11 @@ class Lifting:
         except TooLarge as problem:
             call.refusal = str(problem)
             return False
+        self.cells_read += sum(len(rows) * len(rows[0]) for rows in given if isinstance(rows, tuple) and rows)
+        if self.cells_read > MOST_READ:
+            raise FileProblem(
+                f"the workbook cannot be computed: its growcells functions read more than {MOST_READ:,} cells in ranges"
+            )
         if call.given is not None and same(given, call.given):
             return False
         call.given = given
