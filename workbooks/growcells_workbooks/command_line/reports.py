@@ -82,7 +82,7 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
     with sentences(), progress_shown() as progress:
         done = build_report(log, output, previous=previous, progress=progress, run=apart, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
-    say(f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored; the report lists all.")
+    say(f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored: see its page Checks.")
     if choices.photos is not None:
         say(f"{count(done.photos, 'photo')} shown, and {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:

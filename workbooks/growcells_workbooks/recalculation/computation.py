@@ -135,11 +135,14 @@ class Computation:
         self.everything |= self.package.book.computes_on_load
         self.clock = self._clock()
         self._read()
-        self._load()
-        self._compute()
-        self._settle(self._decided())
+        book, counter = self.package.book, _Counter(self.report, self.total)
+        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
+        if self.formulas:  # else the engine would be loaded for nothing
+            self._load()
+            self._compute()
+            self._settle(self._decided())
+            self._note_spills()
         self.report("computing", self.total, self.total)
-        self._note_spills()
 
     def _clock(self) -> tuple[str, str]:
         """What NOW and TODAY give, as numbers of the workbook's calendar."""
@@ -203,9 +206,6 @@ class Computation:
 
     def _load(self) -> None:
         """Load the engine with the workbook, its growcells functions lifted out."""
-        counter = _Counter(self.report, self.total)
-        book = self.package.book
-        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
         if any(name.casefold().startswith("growcells ") for name in self.sheets):
             raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
         given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}

@@ -59,6 +59,8 @@ def _taken(computation: Computation, calls: Mapping[CellPlace, list[LiftedCall]]
     Another error is put in the place of each, and the engine asked whether the formula's changes with it.
     """
     taken: dict[CellPlace, list[LiftedCall]] = {}
+    if not calls:
+        return taken
     engine = computation.engine
     before = {place: engine.value(*place) for place in calls}
     for number in range(max(map(len, calls.values()), default=0)):

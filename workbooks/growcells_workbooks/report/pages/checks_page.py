@@ -30,6 +30,10 @@ def checks_page(material: Material) -> Iterator[Page]:
     yield material.page("Checks", "What to check in the log", columns, _blocks(figures, columns), landscape=True)
 
 
+MOST_LISTED = 5_000
+"""Most cells that the page lists: our choice, since nobody looks at more on paper."""
+
+
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
     rows: list[list[Value]] = [
@@ -40,7 +44,12 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     ]
     unreadable = sum(left.fate is Fate.UNREADABLE for left in by_fate)
     if rows or doubts:
-        yield Table(columns, [*rows[:unreadable], *doubts, *rows[unreadable:]])
+        listed = [*rows[:unreadable], *doubts, *rows[unreadable:]]
+        yield Table(columns, listed[:MOST_LISTED])
+        if len(listed) > MOST_LISTED:
+            yield Text(
+                f"{len(listed) - MOST_LISTED:,} more are not listed here: growcells check --all lists every cell."
+            )
     else:
         yield Text("There is nothing to check: every filled cell was read, and every value is plausible.")
     yield Gap()
