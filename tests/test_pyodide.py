@@ -42,7 +42,7 @@ EXTRA_CALLS: dict[str, tuple[str, tuple[object, ...]]] = {
 } | {
     f"why {place}": ("GROW_WHY", (function.name, *example.arguments))
     for place, (function, example) in enumerate(EXAMPLES)
-    if "scipy" in function.needs
+    if function.needs
 }
 
 

@@ -47,6 +47,7 @@ METER_SCALES = (500.0, 640.0, 700.0)
         ),
     ),
     formula="sum of moles × charge × mobility, slowed by the ionic strength (Onsager), after ion pairs are formed",
+    needs=("numpy",),
     source="limiting conductivities of the CRC Handbook as the thermo package carries them; warming of McCleskey et "
     "al. 2012; ion pairs of the USGS PHREEQC database; law of Onsager in Robinson & Stokes 1959",
     advice="How near it is: feeds of nitrates within 1.7 % of PHREEQC up to 4.5 mS/cm; single salts (McCleskey et al. "
