@@ -537,3 +537,7 @@ def test_a_range_of_empty_rows_is_a_sentence_not_a_fault() -> None:
 
 def test_an_array_of_doses_by_volume_is_taken_row_by_row() -> None:
     assert growcells.call("GROW_DOSE", np.array([1.0, 2.0]), 2, "L", "mL/L", "mL").tolist() == [2.0, 4.0]
+
+
+def test_an_array_gives_shares_without_a_unit() -> None:
+    assert growcells.call("GROW_WEIGH_ERROR", np.array([5.0, 10.0]), 1).tolist() == [0.1, 0.05]

@@ -159,3 +159,8 @@ def test_the_depth_in_a_pipe_is_found_to_the_last_figures(diameter: float) -> No
 
 def test_an_oval_as_long_as_wide_is_round() -> None:
     assert growcells.call("GROW_VOLUME_OVAL", 20, 20, 10) == pytest.approx(growcells.call("GROW_VOLUME_ROUND", 20, 10))
+
+
+def test_sizes_beyond_any_tank_are_an_error() -> None:
+    for shape, *sizes in (("pipe", 1e300, 1e300), ("taper", *[1e200] * 5)):
+        assert growcells.functions()["GROW_DEPTH_FOR"].evaluate((10, shape, *sizes)).code in ("#NUM!", "#VALUE!")

@@ -258,7 +258,7 @@ class CellFunction:
         """A result as cells show it: in the unit asked for, every number finite and none negative that cannot be."""
         kind = self.result.kind
         if isinstance(kind, ProductQuantity):
-            unit = self._result_unit(cells)
+            unit = self._result_unit(kind, cells)
 
             def give(value: object) -> object:
                 return self._give_one(*kind.shown_in(value, unit, self.name))
@@ -276,13 +276,10 @@ class CellFunction:
     def _gives_volume(self, cells: Sequence[object]) -> bool:
         """Whether the unit asked for measures a liquid by its volume."""
         kind = self.result.kind
-        return isinstance(kind, ProductQuantity) and kind.is_volume(self._result_unit(cells))
+        return isinstance(kind, ProductQuantity) and kind.is_volume(self._result_unit(kind, cells))
 
-    def _result_unit(self, cells: Sequence[object]) -> str | None:
+    def _result_unit(self, kind: Quantity, cells: Sequence[object]) -> str | None:
         """The unit asked for, or that of the argument that the result follows; None for the result's own."""
-        kind = self.result.kind
-        if not isinstance(kind, Quantity):
-            return None
         unit = self._unit_text(self.result.unit_name, kind, cells) if self.result.unit_name else None
         if unit is None and self.result.follows:
             unit = self._unit_text(self.result.follows, kind, cells)
@@ -291,7 +288,7 @@ class CellFunction:
     def _result_factors(self, cells: Sequence[object]) -> tuple[float, float]:
         """Slope and offset from the unit asked for, or else the result's own, to the unit of calculations."""
         kind = self.result.kind
-        return kind.factors(self._result_unit(cells)) if isinstance(kind, Quantity) else (1.0, 0.0)
+        return kind.factors(self._result_unit(kind, cells)) if isinstance(kind, Quantity) else (1.0, 0.0)
 
     def _give_one(self, value: object, slope: float, offset: float) -> object:
         if isinstance(value, str) and len(value) > LONGEST_TEXT:

@@ -47,9 +47,7 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         listed = [*rows[:unreadable], *doubts, *rows[unreadable:]]
         yield Table(columns, listed[:MOST_LISTED])
         if len(listed) > MOST_LISTED:
-            yield Text(
-                f"{len(listed) - MOST_LISTED:,} more are not listed here: growcells check --all lists all."
-            )
+            yield Text(f"{len(listed) - MOST_LISTED:,} more are not listed here: growcells check --all lists all.")
     else:
         yield Text("There is nothing to check: every filled cell was read, and every value is plausible.")
     yield Gap()
