@@ -222,7 +222,7 @@ class System:
         return found, slopes * (strength < STRONGEST)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=256)
 def system_of(components: tuple[str, ...]) -> System:
     """The species that these components can form in water."""
     import numpy
