@@ -2,7 +2,7 @@
 
     python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--minutes 20] [--keep FOLDER]
 
-Each run is the command itself with its gate, in a copy of a process that has imported all; it is made from the seed
+Each run is the command itself, in a process that has imported all, with its gate; it is made from the seed
 and its number alone: ``--runs 1 --first N`` repeats run N. Mutated are workbooks of both families, text files, mapping
 files, earlier copies and photos. LibreOffice is not driven. The exit code is 1 where anything was found; ``--keep``
 names a folder for the files that did it. Linux only.
@@ -32,7 +32,7 @@ if __name__ == "__main__":
         *(str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")),
     ]
 
-from copied_commands import Ended, ended, prepare
+from copied_commands import Done, done, prepare
 from mutated_workbooks import BYTES, DAY, Seeds, change_fields, mutated_log
 from recalc_books import without_formula_values
 
@@ -145,20 +145,20 @@ def files_in(folder: Path) -> Files:
 # ---- what is wrong
 
 
-def faults_of_end(done: Ended) -> Iterator[str]:
+def faults_of_end(ended: Done) -> Iterator[str]:
     """What is wrong with how a command ended, whatever it did."""
-    if done.code is None:
+    if ended.code is None:
         yield f"no end after {PATIENCE:.0f} s"
-    elif done.code not in (0, 1) or (done.code == 0 and done.complaint):
-        yield f"exit code {done.code}: {done.complaint}"
-    if "Traceback" in done.said + done.complaint or "fault of growcells" in done.complaint:
-        yield done.complaint or done.said
-    elif done.complaint and (not done.complaint.startswith("growcells: ") or len(done.complaint.splitlines()) != 1):
-        yield f"no sentence: {done.complaint!r}"
-    if done.processor > SECONDS:
-        yield f"takes {done.processor:.0f} s of the processor"
-    if done.memory > MEMORY:
-        yield f"takes {done.memory / 1e6:.0f} MB"
+    elif ended.code not in (0, 1) or (ended.code == 0 and ended.complaint):
+        yield f"exit code {ended.code}: {ended.complaint}"
+    if "Traceback" in ended.said + ended.complaint or "fault of growcells" in ended.complaint:
+        yield ended.complaint or ended.said
+    elif ended.complaint and (not ended.complaint.startswith("growcells: ") or len(ended.complaint.splitlines()) != 1):
+        yield f"no sentence: {ended.complaint!r}"
+    if ended.processor > SECONDS:
+        yield f"takes {ended.processor:.0f} s of the processor"
+    if ended.memory > MEMORY:
+        yield f"takes {ended.memory / 1e6:.0f} MB"
 
 
 def faults_of_files(case: Case, refused: bool, after: Files) -> Iterator[str]:
@@ -237,18 +237,17 @@ def one_run(seed: int, number: int, seeds: Seeds, keep: Path | None = None) -> O
     """Mutate, run a command, look."""
     case = Case.made(random.Random(f"{seed}/{number}"), seeds)
     with tempfile.TemporaryDirectory() as made:
-        folder, notes = Path(made) / "folder", Path(made)
-        folder.mkdir()
+        folder = Path(made)
         case.write(folder)
-        done = ended(case.arguments, folder, notes, PATIENCE)
-        refused = bool(done.complaint) or done.code not in (0, 1)
-        fault = "; ".join((*faults_of_end(done), *faults_of_files(case, refused, files_in(folder))))
+        ended = done(case.arguments, folder, PATIENCE)
+        refused = bool(ended.complaint) or ended.code not in (0, 1)
+        fault = "; ".join((*faults_of_end(ended), *faults_of_files(case, refused, files_in(folder))))
     if fault and keep is not None:
         kept = keep / f"{seed}-{number}"
         kept.mkdir(parents=True, exist_ok=True)
         case.write(kept)
-    end = "too much for the gate" if "it takes more than" in done.complaint else "refused" if refused else "done"
-    return Outcome(number, f"{case.call.command}, {case.what}", end, fault, done.processor, done.memory)
+    end = "too much for the gate" if "it takes more than" in ended.complaint else "refused" if refused else "done"
+    return Outcome(number, f"{case.call.command}, {case.what}", end, fault, ended.processor, ended.memory)
 
 
 @dataclass
@@ -291,6 +290,8 @@ def strand(seed: int, numbers: range, last: float, keep: Path | None) -> list[Ou
         outcomes.append(one_run(seed, number, seeds, keep))
         if outcomes[-1].fault:
             print(f"run {number}, {outcomes[-1].what}: {outcomes[-1].fault}", flush=True)
+        if len(outcomes) % 200 == 0:
+            prepare()
         if len(outcomes) % 1000 == 0:
             print(f"… {len(outcomes):,} runs of one of the workers", flush=True)
     return outcomes
@@ -307,8 +308,8 @@ def fuzz(
             crew.submit(strand, seed, range(first + place, first + runs, workers), last, keep)
             for place in range(workers)
         ]
-        for done in strands:
-            for outcome in done.result():
+        for made in strands:
+            for outcome in made.result():
                 figures.add(outcome)
     return figures
 

@@ -26,7 +26,8 @@ MOST_TABLES = 500
 MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
 MOST_ROUNDS = 1_000
-"""Most times that the engine computes what the calls gave, and the calls what the engine gave: ours."""
+"""Most times that the engine computes what the calls gave, and the calls what the engine gave, and that one call is
+evaluated: ours. Rows that rest on each other, one below the other or above, take a few."""
 MOST_WORK = 2_000_000
 """Most times that calls are looked at again: ours, some seconds; calls in a circle would never be done."""
 WORK_OF_CALL = 40
@@ -131,6 +132,8 @@ class Lifting:
     """Cells whose whole formula is one call, so that its value is put into them."""
     work: int = 0
     """Calls looked at and evaluated so far, beyond a few rounds of them all."""
+    stuck: bool = False
+    """Whether that is too much, as of calls in a circle."""
     cells_read: int = 0
     """Cells of ranges that were handed to calls so far."""
     _tables: int = 0
@@ -261,11 +264,11 @@ class Lifting:
                         again = True
                 changed |= again
                 waiting = dependent if number % 2 else dependent[::-1]  # rows rest on the row above, or below
-                if not again or self.work > MOST_WORK:
+                if not again or self.stuck:
                     break
             if not changed:
                 return
-            if self.work > MOST_WORK:
+            if self.stuck:
                 break
             engine.compute()
         for call in self.calls:
@@ -275,6 +278,7 @@ class Lifting:
     def _call(self, call: LiftedCall, engine: Engine) -> bool:
         """Evaluate a call whose arguments have changed; whether its value is another one."""
         self.work += 1
+        self.stuck = self.stuck or self.work > MOST_WORK or call.times > MOST_ROUNDS
         try:
             given = tuple([read(engine) for read in call.read])
         except TooLarge as problem:
