@@ -13,9 +13,9 @@ import pytest
 
 import try_it
 from bridges import computed_in_file
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice import packages, program
 from growcells_addin.libreoffice.extension import EVENTS
-from growcells_addin.problems import BridgeProblem
 from growcells_workbooks.recalculation import recalculate
 from processes import PROJECT
 
