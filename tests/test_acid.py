@@ -67,17 +67,20 @@ def told(name: str, in_air: bool, feed_too: bool) -> float:
     return max(errors)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "near"), CLOSE.items())
 def test_ph_after_the_dose_against_phreeqc(name: str, near: float) -> None:
     assert told(name, False, False) <= near
 
 
 # In air hardly any carbonate is left to hold the pH: the last hundredth of the dose decides it.
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "near"), OPEN.items())
 def test_ph_in_balance_with_air_against_phreeqc(name: str, near: float) -> None:
     assert told(name, True, False) <= near
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["nitric", "phosphoric", "sulfuric"])
 @pytest.mark.parametrize("in_air", [False, True])
 def test_ph_of_a_tank_with_feed_against_phreeqc(name: str, in_air: bool) -> None:
