@@ -35,7 +35,11 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "beds": (frozenset({"bed"}), frozenset(known.name for known in fields()["beds"]) - {"bed", "notes", "round"}),
     "feeds": (frozenset({"feed", "product"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
-    "harvests": (frozenset({"bed"}), frozenset({"mass", "heads", "income"}), frozenset({"date", "heads", "income"})),
+    "harvests": (
+        frozenset({"bed"}),
+        frozenset({"mass", "heads", "income", "sold", "sold_mass", "bunches"}),
+        frozenset({"date", "heads", "income", "sold", "bunches"}),
+    ),
     "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
 }
 """What makes a table one of its kind: a field of each set."""

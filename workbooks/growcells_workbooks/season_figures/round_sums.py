@@ -51,6 +51,11 @@ class RoundSum:
         return self.cost / self.cut.heads if self.cost is not None and self.cut.heads else None
 
     @property
+    def not_known(self) -> str:
+        """What is not known of its feed and its income."""
+        return "; ".join(filter(None, (self.why, *self.cut.unsold)))
+
+    @property
     def mass_a_square_metre(self) -> float | None:
         """The mass cut [g] from a square metre."""
         return self.cut.mass / self.area if self.cut.mass is not None and self.area else None
