@@ -273,7 +273,7 @@ class TableReader:
             for cell in record.cells.values():
                 if id(cell) not in self.builder.left:
                     cell.settle(Fate.READ)
-            for _, cell in record.parts:
+            for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
                 if id(cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for name in ("date", "bed"):  # what several records share is read where one of them is
@@ -302,7 +302,28 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None or name not in record.columns:
             return None, False
-        return self._number_in(cell, self.numbers[id(record.columns[name])])
+        return self._number_in(cell, self._with_unit(record, name, cell))
+
+    def _with_unit(self, record: Record, name: str, cell: LogCell) -> NumberReader:
+        """How the number in a field is read: in the unit of its column, or that which stands beside it."""
+        reader, beside = self.numbers[id(record.columns[name])], record.units.get(name)
+        if beside is None:
+            told = isinstance(cell.value, str) or all(column.units_of != name for column in self.table.columns)
+            asked = Unit(reader.column.unit.name, asks="no unit stands beside it, and one does in other rows")
+            return reader if told else self._reader_in(reader, asked, cell)
+        unit = unit_of(reader.field.quantity, beside.text)
+        if unit is None:
+            unknown = f'its unit, "{beside.text}" in {beside.name}, is not understood'
+            self.builder.leave(beside, Fate.UNREADABLE, f'"{beside.text}" is no unit of a {name.replace("_", " ")}')
+            unit = Unit(reader.column.unit.name, asks=unknown)
+        return self._reader_in(reader, unit, cell)
+
+    def _reader_in(self, reader: NumberReader, unit: Unit, cell: LogCell) -> NumberReader:
+        """How a field is read in another unit than that of its column."""
+        key = (reader.field.name, unit.label + unit.asks)
+        if key not in self._long:
+            self._long[key] = self._reader(reader.field, unit, [cell], True)
+        return self._long[key]
 
     def _number_in(self, cell: LogCell, how: NumberReader) -> tuple[float | None, bool]:
         if (sure := how.sure(cell)) is not None:
@@ -331,12 +352,9 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None or name not in record.columns:
             return None, "", False
-        reader = self.numbers[id(record.columns[name])]
+        reader = self._with_unit(record, name, cell)
         if (unit := self._own_unit(cell, reader)) is not None:
-            key = (reader.field.name, unit.label)
-            if key not in self._long:
-                self._long[key] = self._reader(reader.field, unit, [cell], True)
-            reader = self._long[key]
+            reader = self._reader_in(reader, unit, cell)
         number, bad = self._number_in(cell, reader)
         return number, reader.target if reader.own and number is not None else "", bad
 

@@ -16,6 +16,9 @@ from .stock import cost_of_parts
 from .tanks import floor_area, full_volume
 
 
+NO_PRICE = "the price or the package of a part is not in the log"
+
+
 @dataclass(frozen=True)
 class PartFed:
     """How much of a part a round was given [g, mL]; None where that is not known."""
@@ -27,7 +30,9 @@ class PartFed:
 
 @dataclass(frozen=True)
 class RoundSum:
-    """A round up to a day; None where the log does not tell. ``why`` says what of its feed is not known."""
+    """A round up to a day; None where the log does not tell. ``why`` says what of its feed is not known
+    or taken for granted.
+    """
 
     round: Round
     feed: str
@@ -85,7 +90,7 @@ def round_sum(log: GrowLog, known: Round, day: datetime.date) -> RoundSum:
     except NotKnown as problem:
         return RoundSum(known, bed.feed, over, days, cut, (), None, area, str(problem))
     cost = cost_of_parts(log, [(part.part, part.grams, part.millilitres) for part in fed])
-    why = "" if cost is not None else "the price or the package of a part is not in the log"
+    why = "; ".join(filter(None, (rule.word, "" if cost is not None else NO_PRICE)))
     return RoundSum(known, rule.feed.name, over, days, cut, tuple(fed), cost, area, why)
 
 

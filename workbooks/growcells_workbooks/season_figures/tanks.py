@@ -48,7 +48,7 @@ def shape_volume(log: GrowLog, bed: Bed, depth: float | None) -> float:
 
 
 def floor_area(log: GrowLog, bed: Bed) -> float | None:
-    """The surface [m²] of a bed by its sizes; None where the log does not give them. The sides of all shapes are upright."""
+    """The surface [m²] of a bed by its sizes, None where the log does not give them: all shapes have upright sides."""
     depth = Fixed(log)("beds.depth", bed.depth) or 1.0
     try:
         litres = shape_volume(log, bed, depth)
