@@ -15,7 +15,6 @@ from .rates import InForce, fill_rates, in_force
 from .stock import cost_of_parts
 from .tanks import floor_area, full_volume
 
-
 NO_PRICE = "the price or the package of a part is not in the log"
 
 
