@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..data import read_data
 from ..no_answer import NoAnswer
 from .carbonate_system import Tank, aired, root
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 from .ions import equilibrium
 
 MOST_BASE = 0.1

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from ..no_answer import NoAnswer
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 from .ions import HYDROGEN, Equilibrium, all_species, equilibrium
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 

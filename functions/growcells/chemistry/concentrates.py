@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from .formulas import formula_mass, parsed_formula
+from .chemical_formulas import formula_mass, parsed_formula
 from .ion_mobility import component_moles
 from .ions import Equilibrium, component_charges, equilibrium
 from .nutrient_bases import TOTAL_NITROGEN

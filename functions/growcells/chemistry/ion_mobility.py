@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from .charges import charged_nitrogen
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 from .ions import (
     ABSOLUTE_ZERO,
     ROOM,

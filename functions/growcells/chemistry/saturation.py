@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 from .ions import HYDROGEN, Equilibrium, equilibrium, warmed
 from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
 

@@ -9,7 +9,7 @@ from ..cells.kinds import CONCENTRATION, MASS, NUMBER, Choice, Quantity
 from ..cells.registry import Family, cell_function
 from ..chemistry.alkalis import Base, base_needed
 from ..chemistry.carbonate_system import Acid, AcidStrength, Tank, acid_needed
-from ..chemistry.formulas import formula_mass
+from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.ion_mobility import component_moles
 from ..chemistry.products import HIGHEST_PH, PpmTable
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
