@@ -54,7 +54,7 @@ def test_columns_are_those_that_were_promised(tmp_path: Path) -> None:
     heads = {path.stem: next(csv.reader(path.read_text("utf-8").splitlines())) for path in done.rows}
     assert heads["readings"] == READINGS
     assert heads["left_out"] == ["sheet", "cell", "content", "reason"]
-    assert heads["harvests"] == ["date", "bed", "round", "heads", "mass_g", "income"]
+    assert heads["harvests"] == ["date", "bed", "round", "heads", "mass_g", "income", "why"]
     assert heads["rounds"] == ["round", "bed", "crop", "feed", "planted", "ended"]
     assert done.rows[tmp_path / "out" / "harvests.csv"] == 0, "a file is written even when it has no rows"
 
@@ -158,7 +158,7 @@ def test_mixes_liquids_rounds_plants_and_harvests() -> None:
     harvests = frames["harvests"]
     assert harvests["income"].fillna(-1).tolist() == [18.0, 16.0, -1, -1, 20.0, -1]
     assert harvests["mass_g"][1] == pytest.approx(907.18474)
-    assert harvests.isna().iloc[5].tolist() == [True, False, True, True, True, True]
+    assert harvests.isna().iloc[5].tolist() == [True, False, True, True, True, True, True]
 
 
 def test_an_empty_log_has_every_table_with_its_types() -> None:

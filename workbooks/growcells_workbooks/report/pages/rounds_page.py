@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...reading.fixed_units import Fixed
-from ...reading.yields import income
+from ...reading.yields import in_log
 from ...season_figures.round_sums import RoundSum, round_sums
 from ...sheets.table_columns import DATE, FINE, PLAIN, SHORT_DATE, WHOLE, Column, Value
 from ..figures.iso_week import long_date
-from ..figures.log_units import in_unit
+from ..figures.log_units import METRIC_LENGTHS, in_unit, shown_unit
 from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
@@ -32,12 +32,23 @@ def rounds_page(material: Material) -> Iterator[Page]:
         Column("heads", 8, WHOLE, group="Cut"),
         Column(f"mass\n[{mass}]", 10, FINE, group="Cut"),
         Column("culls,\nlosses", 8, PLAIN, group="Cut"),
+        Column(f"mass\na head\n[{mass}]", 9, FINE, group="Cut"),
+        Column(f"mass\na {_area(figures)}\n[{mass}]", 9, FINE, group="Cut"),
         Column("income", 10, money),
         Column("feed\ncost", 9, money),
         Column("left", 10, money),
         Column("feed cost\na head", 10, money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money),
     ]
     yield material.page("Rounds", "Rounds and harvests", columns, _blocks(figures, columns), landscape=True)
+
+
+AREAS = {"ft²": "ft^2", "m²": "m^2"}
+"""The areas in which beds are shown, and how they are spelled in calculations."""
+
+
+def _area(figures: Figures) -> str:
+    """The area in which a yield is shown: metres where the log measures tanks in them."""
+    return "m²" if shown_unit(figures.unit("beds.length")) in METRIC_LENGTHS else "ft²"
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
@@ -48,8 +59,8 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         yield Section("Each round")
         yield Table(columns, [_round_row(figures, one) for one in sums])
         for one in sums:
-            if one.why:
-                yield Text(f"{one.round.bed}, round {one.round.number}: {one.why}.", small=True)
+            if one.not_known:
+                yield Text(f"{one.round.bed}, round {one.round.number}: {one.not_known}.", small=True)
         yield Text(
             "Days run from planting to the end of the round, to its last harvest, or to the day of this report. The "
             "feed is that of the fills noted, or else one full fill, and what was added. A round's figures are never "
@@ -76,11 +87,26 @@ def _due(figures: Figures, above: list[Column]) -> Iterator[Block]:
 
 def _round_row(figures: Figures, one: RoundSum) -> list[Value]:
     known, cut = one.round, one.cut
-    mass = None if cut.mass is None else in_unit(cut.mass, "g", figures.unit("harvests.mass"))
+    area = None if one.area is None else in_unit(one.area, "m^2", f"{AREAS[_area(figures)]}")
+    mass, a_head = (
+        None if grams is None else in_unit(grams, "g", figures.unit("harvests.mass"))
+        for grams in (cut.mass, cut.mass_a_head)
+    )
+    an_area = mass / area if mass is not None and area else None
     lost = [value for value in (cut.culls, cut.losses) if value is not None]
     return [
         *(known.bed, known.number, known.crop, one.feed, known.began, one.ended, one.days),
-        *(cut.heads, mass, sum(lost) if lost else None, cut.income, one.cost, one.left, one.cost_a_head),
+        *(
+            cut.heads,
+            mass,
+            sum(lost) if lost else None,
+            a_head,
+            an_area,
+            cut.income,
+            one.cost,
+            one.left,
+            one.cost_a_head,
+        ),
     ]
 
 
@@ -89,12 +115,12 @@ def _harvests(figures: Figures, above: list[Column]) -> Iterator[Block]:
     cuts = [cut for cut in log.harvests if cut.date is None or cut.date <= figures.as_of]
     if not cuts:
         return
-    columns = [above[0], above[1], Column("cut on", above[2].width, DATE), *above[7:11]]
+    columns = [above[0], above[1], Column("cut on", above[2].width, DATE), *above[7:10], above[12]]
     yield Section("Harvests")
     rows: list[list[Value]] = []
     for cut in cuts:
         lost = [value for value in (cut.culls, cut.losses) if value is not None]
-        told = income(cut, fixed("harvests.mass", cut.mass))
+        told = in_log(fixed, cut).income
         rows.append([cut.bed, cut.round or None, cut.date, cut.heads, cut.mass, sum(lost) if lost else None, told])
     yield Table(columns, rows)
     later = len(log.harvests) - len(cuts)
