@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import complete_solution, diffusion_coefficients, of_water, phreeqc, solution
 from growcells import CellError
+from growcells.chemistry.equilibria import Equilibrium, equilibrium
 from growcells.chemistry.formulas import formula_mass
 from growcells.chemistry.ion_mobility import (
     carbonate,
@@ -24,13 +25,11 @@ from growcells.chemistry.ion_mobility import (
     viscosity,
 )
 from growcells.chemistry.ions import (
-    Equilibrium,
     Species,
     TooStrong,
     all_species,
     debye_hueckel,
     dielectric_constant,
-    equilibrium,
     log_activity_coefficient,
 )
 from growcells.data import read_data

@@ -6,17 +6,16 @@ import math
 from collections.abc import Mapping
 
 from .charges import charged_nitrogen
+from .equilibria import Equilibrium, equilibrium
 from .formulas import formula_mass
 from .ions import (
     ABSOLUTE_ZERO,
     ROOM,
-    Equilibrium,
     Species,
     TooStrong,
     all_species,
     debye_hueckel,
     dielectric_constant,
-    equilibrium,
     log_activity_coefficient,
 )
 from .nutrient_bases import ALKALINITY

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
+from .equilibria import Equilibrium, equilibrium
 from .formulas import formula_mass
-from .ions import HYDROGEN, Equilibrium, equilibrium, warmed
+from .ions import HYDROGEN, warmed
 from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
 
 
