@@ -100,7 +100,8 @@ class System:
     @functools.cached_property
     def strengths(self) -> Numbers:
         """What a mole of each species adds to the ionic strength."""
-        return 0.5 * self.charges**2
+        halves: Numbers = 0.5 * self.charges**2
+        return halves
 
     @functools.cached_property
     def ions_in(self) -> Numbers:
@@ -358,7 +359,6 @@ class Search:
         effects = effects_of(system, condition is not None and not self.seeks_amount, self.seeks_amount).copy()
         shares, lacking = numpy.empty(effects.T.shape), numpy.empty(effects.shape[1])
         shares[-1] = -system.strengths
-        more = less = 1.0
         for turn in range(MOST_ROUNDS):
             coefficients, slopes = self.activities.coefficients(self.strength)
             exponents = self.activities.constants + system.counts @ self.logs - coefficients
@@ -369,10 +369,10 @@ class Search:
             if known and numpy.abs(lacking[:known]).max() > NEAR_ENOUGH:
                 self.logs[:known] += lacking[:known] / system.largest
                 continue
-            *_, plus, minus, strength = (0.0, 0.0, *found.tolist())
-            lacking[-1] = strength - self.strength
+            lacking[-1] = float(found[-1]) - self.strength
             if condition:
-                more, less = plus + max(-condition.value, 0.0), minus + max(condition.value, 0.0)
+                more = float(found[known]) + max(-condition.value, 0.0)
+                less = float(found[known + 1]) + max(condition.value, 0.0)
                 lacking[known] = math.log(less / more)
                 shares[known] = sums[known] / more - sums[known + 1] / less
             shares[:known] = sums[:known] / found[:known, None]
@@ -415,7 +415,7 @@ def _step(jacobian: Numbers, lacking: Numbers, condition: Condition | None) -> N
     """
     import numpy
 
-    step: Numbers = numpy.linalg.solve(jacobian, lacking)
+    step: Numbers = numpy.asarray(numpy.linalg.solve(jacobian, lacking), dtype=numpy.float64)
     if condition is None:
         return step
     sought = len(lacking) - 2

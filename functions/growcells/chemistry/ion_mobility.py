@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 
@@ -51,6 +52,7 @@ COMPONENTS = {
 """The ion or molecule that carries each nutrient."""
 
 
+@functools.lru_cache(maxsize=64)
 def viscosity(temperature: float) -> float:
     """Of water [mPa s] at a temperature [°C]: Kestin, Sokolov & Wakeham 1978, J. Phys. Chem. Ref. Data 7:941."""
     below = 20 - temperature
