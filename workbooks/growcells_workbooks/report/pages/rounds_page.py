@@ -1,4 +1,4 @@
-"""The page of the rounds: what falls due, what each round came to, and what was cut."""
+"""The page of the rounds: what each came to, and what was cut."""
 
 from __future__ import annotations
 
@@ -7,42 +7,41 @@ from collections.abc import Iterator
 from ...reading.fixed_units import Fixed
 from ...reading.yields import income
 from ...season_figures.round_sums import RoundSum, round_sums
-from ...sheets.table_columns import DATE, FINE, PLAIN, SHORT_DATE, WHOLE, Column, Value
+from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date
 from ..figures.log_units import in_unit
 from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
 
+DAY = "d mmm yy"
+
 
 def rounds_page(material: Material) -> Iterator[Page]:
-    """What falls due, the rounds and the harvests; nothing where the log has neither."""
+    """The rounds and the harvests; nothing where the log has neither."""
     figures = material.figures
-    if not (figures.log.rounds or figures.log.harvests or figures.due):
+    if not (figures.log.rounds or figures.log.harvests):
         return
-    money, mass = figures.log.money, figures.unit_label("harvests.mass")
+    money, mass = figures.money, figures.unit_label("harvests.mass")
     columns = [
-        material.bed_column(11),
-        Column("round", 7, WHOLE),
-        material.crop_column(13),
-        Column("feed", 12, wrap=True),
-        Column("planted", 12, DATE),
-        Column("ended", 12, DATE),
-        Column("days", 7, WHOLE),
-        Column("heads", 8, WHOLE, group="Cut"),
-        Column(f"mass\n[{mass}]", 10, FINE, group="Cut"),
-        Column("culls,\nlosses", 8, PLAIN, group="Cut"),
-        Column("income", 10, money),
-        Column("feed\ncost", 9, money),
-        Column("left", 10, money),
-        Column("feed cost\na head", 10, money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money),
+        material.bed_column(9, 14),
+        Column("round", 6, WHOLE),
+        material.crop_column(9, 14),
+        Column("feed", 9, wrap=True),
+        Column("planted", 9, DAY),
+        Column("ended", 9, DAY),
+        Column("days", 5, WHOLE),
+        Column("heads", 6, WHOLE, group="Cut"),
+        Column(f"mass\n[{mass}]", 8, FINE, group="Cut"),
+        Column("culls,\nlosses", 7, PLAIN, group="Cut"),
+        Column("income", 8, money),
+        Column("feed\ncost", 7, money),
+        Column("left", 8, money),
     ]
-    yield material.page("Rounds", "Rounds and harvests", columns, _blocks(figures, columns), landscape=True)
+    yield material.page("Rounds", "Rounds and harvests", _blocks(figures, columns))
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
-    yield from _due(figures, columns)
-    yield Gap()
     sums = round_sums(figures.log, figures.as_of)
     if sums:
         yield Section("Each round")
@@ -60,27 +59,13 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     yield from _harvests(figures, columns)
 
 
-def _due(figures: Figures, above: list[Column]) -> Iterator[Block]:
-    yield Section("This week and the next")
-    if not figures.due:
-        yield Text("The log plans nothing for this week and the next.")
-        return
-    columns = [
-        Column("when", above[0].width, SHORT_DATE),
-        Column("bed", above[1].width + above[2].width, wrap=True, span=2),
-        Column("what", above[3].width + above[4].width, wrap=True, span=2),
-        Column("why", sum(column.width for column in above[5:]), wrap=True, span=len(above) - 5),
-    ]
-    yield Table(columns, [[entry.when, entry.bed, entry.what, entry.why] for entry in figures.due])
-
-
 def _round_row(figures: Figures, one: RoundSum) -> list[Value]:
     known, cut = one.round, one.cut
     mass = None if cut.mass is None else in_unit(cut.mass, "g", figures.unit("harvests.mass"))
     lost = [value for value in (cut.culls, cut.losses) if value is not None]
     return [
         *(known.bed, known.number, known.crop, one.feed, known.began, one.ended, one.days),
-        *(cut.heads, mass, sum(lost) if lost else None, cut.income, one.cost, one.left, one.cost_a_head),
+        *(cut.heads, mass, sum(lost) if lost else None, cut.income, one.cost, one.left),
     ]
 
 
@@ -89,7 +74,7 @@ def _harvests(figures: Figures, above: list[Column]) -> Iterator[Block]:
     cuts = [cut for cut in log.harvests if cut.date is None or cut.date <= figures.as_of]
     if not cuts:
         return
-    columns = [above[0], above[1], Column("cut on", above[2].width, DATE), *above[7:11]]
+    columns = [above[0], above[1], Column("cut on", 9, DAY), *above[7:11]]
     yield Section("Harvests")
     rows: list[list[Value]] = []
     for cut in cuts:
