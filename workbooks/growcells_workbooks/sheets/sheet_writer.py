@@ -46,7 +46,7 @@ class SheetWriter:
         """The title of a page, what it is of, and a rule; ``known``: the columns have their widths."""
         self.line(title, "title", height=28)
         lines = wrapped_lines(subtitle, self.paper_width()) if known else 1
-        self.line(subtitle, "subtitle", lines, height=LINE_HEIGHT * lines + 5)
+        self.line(subtitle, "subtitle", lines, height=LINE_HEIGHT * lines + 5 if subtitle else 3)
         for column in range(1, self.width + 1):
             self.paint(self.row - 1, column, Style("subtitle", "accent", down="top", wrap=lines > 1))
         self.gap()

@@ -84,7 +84,7 @@ class BookWriter:
             if page is not first:
                 start = writer.row
                 writer.gap()
-                writer.heading(page.title, page.subtitle)
+                writer.heading(page.title, "" if page.subtitle == first.subtitle else page.subtitle)
             for unit in units(page.blocks):
                 self._draw(made, page, unit, start)
                 start = writer.row

@@ -47,9 +47,9 @@ def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
     rows = [_cost_row(figures, bed) for bed in figures.beds]
     yield Table(beds, rows, _cost_totals(rows))
     yield Text(
-        "Only feed is counted: the first fill and what was added since. Seed, plugs, water and power are left out, "
-        "because the log does not hold them. The heads are the plants that the log gives a bed or, where it gives "
-        "none, those that were weighed alive." + ("" if figures.currency else " Money is in the currency of the log."),
+        "Only feed is counted: the first fill and what was added since; the log holds no seed, water or power. Heads "
+        "are the plants in the log or, where it has none, those weighed alive."
+        + ("" if figures.currency else " Money is in the currency of the log."),
         small=True,
     )
     yield Gap()
@@ -137,11 +137,11 @@ def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
     taken = (
         f"The stock was counted: {', '.join(counted)}. What was added to beds since then is taken off. "
         if counted
-        else "The log does not say when the stock was counted, so it is taken as of the day of this report. "
+        else "The log does not say when the stock was counted: it is taken as of this report. "
     )
     yield Text(
-        f"{taken}The use of a week is the one in the log or, where it has none, what the feed added in the last four "
-        f"weeks comes to. Where the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
+        f"{taken}The use of a week is the one in the log or, where it has none, what the last four weeks took. Where "
+        f"the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
         small=True,
     )
 

@@ -50,8 +50,8 @@ def _fill_columns(material: Material) -> list[Column]:
         material.part_column(14, 18),
         Column(f"tank full\n[{unit('beds.volume')}]", 9, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 9, "0.0##"),
-        Column(f"to weigh\n[{dose}]", 10, mass_format(dose)),
-        Column("to measure\n[mL]", 10, PLAIN),
+        Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
+        Column("to measure\n[mL]", 11, PLAIN),
         Column(f"on your\nscale [{dose}]", 10, FINE),
         Column(f"largest\nstep [{dose}]", 9, "#,##0.0#" if dose == "g" else FINE),
         Column("done", 6),
@@ -144,19 +144,18 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
         above[0],
         Column("part", above[1].width, wrap=True),
         Column(f"water to\nadd [{volume}]", 9, PLAIN),
-        Column("level\nread on", 9),
-        Column(f"EC now\n[{ec}]", 10, "0.00"),
+        Column("level\nread on", 8),
+        Column(f"EC now\n[{ec}]", 9, "0.00"),
         Column(f"EC wanted\n[{ec}]", 10, "0.00"),
-        Column(f"to weigh\n[{dose}]", 10, mass_format(dose)),
-        Column("to measure\n[mL]", 9, PLAIN),
+        Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
+        Column("to measure\n[mL]", 11, PLAIN),
         Column("done", 6),
     ]
     yield Section("The next top-up")
     yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
     notes = [
-        "What the feed does to the EC is taken only from fills at the rate in force or, where none was measured, from "
-        "the label by GROW_EC; never from another rate. The EC wanted is the middle of the band in the log or, where "
-        "the log has none, that of a fresh fill. Add the feed in parts, stir, and measure."
+        "What feed does to the EC is taken from fills at the rate in force or, where none was measured, from the label. "
+        "The EC wanted is the middle of the log's band, else that of a fresh fill. Add in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")

@@ -62,7 +62,7 @@ def _blocks(material: Material, week: Week, most: int) -> Iterator[Block]:
     dates = [f"{day:%a} {day.day} {day:%b}" for day in shown]
     tables = [(bed, "", dates) for bed in beds] if len(beds) <= FEW else [(date, "Bed", beds) for date in dates]
     for title, heading, names in tables:
-        first = material.bed_column(14, 22) if heading else Column("", 14)
+        first = material.bed_column(14, 22) if heading else Column("Day", 14)
         columns = [first, *_to_fill_in(figures, 90 - first.width)]
         rows: list[list[Value]] = [[name, *([None] * (len(columns) - 1))] for name in names]
         yield Section(title)

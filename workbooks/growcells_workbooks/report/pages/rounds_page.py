@@ -50,9 +50,8 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
             if one.why:
                 yield Text(f"{one.round.bed}, round {one.round.number}: {one.why}.", small=True)
         yield Text(
-            "Days run from planting to the end of the round, to its last harvest, or to the day of this report. The "
-            "feed is that of the fills noted, or else one full fill, and what was added. A round's figures are never "
-            "pooled with those of another. A sum is blank where any of its harvests does not tell it.",
+            "Days run from planting to the end of the round, its last harvest or this report. The feed is that of the "
+            "fills noted, or else one full fill, and what was added. A sum is blank where a harvest does not tell it.",
             small=True,
         )
         yield Gap()
