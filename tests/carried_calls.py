@@ -39,7 +39,7 @@ from growcells.terms.names import ION, NUTRIENT, folded_substances, names_in
 from growcells.terms.ppm_tables import RECIPE_NAME
 from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.native_names import carried
-from growcells_workbooks.carrying.unit_rows import spellings, unit_rows
+from growcells_workbooks.carrying.unit_rows import spellings, units_of
 
 BLANK_CELL = "Z1"
 EQUAL = 1e-12
@@ -137,11 +137,11 @@ class Calls:
 
     def __init__(self, seed: int) -> None:
         self.choose = random.Random(seed)
-        self.units: dict[str, list[str]] = {}
+        self.units: dict[str, tuple[str, ...]] = {}
 
-    def units_of(self, kind: Quantity) -> list[str]:
+    def units_of(self, kind: Quantity) -> tuple[str, ...]:
         if kind.inside not in self.units:
-            self.units[kind.inside] = [key.partition("|")[2] for key, *_ in unit_rows([kind])]
+            self.units[kind.inside] = units_of(kind)
         return self.units[kind.inside]
 
     def unit(self, kind: Quantity) -> str:

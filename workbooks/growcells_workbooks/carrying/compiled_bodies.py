@@ -141,6 +141,8 @@ class _Compiler:
             case ast.Expr(value=ast.Call() as call):
                 checked = self.local("checked")
                 passed = self.expression(call, scope)
+                if passed == "TRUE":
+                    return self.block(rest, scope)
                 return f"LET({checked},{passed},IF(ISERROR({checked}),{checked},{self.block(rest, scope)}))"
             case ast.Assign(targets=[ast.Name(id=name)], value=value):
                 return self.assigned(name, value, rest, scope)

@@ -35,7 +35,8 @@ NAMES: Mapping[str, str] = {
         SUBSTITUTE(rest,MID("{SIGNS}",place,1),""))),
         REDUCE(plain,SEQUENCE(10),LAMBDA(rest,place,SUBSTITUTE(rest,MID("₀₁₂₃₄₅₆₇₈₉",place,1),place-1)))))""",
     "GROWCELLS.NAMED": """LAMBDA(table,cell,IF(ISTEXT(cell),IF(LEN(cell)>255,#VALUE!,LET(
-        found,XMATCH(GROWCELLS.FOLDED(cell),INDEX(table,0,1)),
+        typed,XMATCH(cell,INDEX(table,0,1)),
+        found,IF(ISERROR(typed),XMATCH(GROWCELLS.FOLDED(cell),INDEX(table,0,1)),typed),
         IF(ISERROR(found),#N/A,IF(INDEX(table,found,2)="",#VALUE!,found)))),IF(ISERROR(cell),cell,#VALUE!)))""",
     "GROWCELLS.NUTRIENT": "LAMBDA(cell,GROWCELLS.NAMED(GROWCELLS.NUTRIENTS,cell))",
     "GROWCELLS.ION": "LAMBDA(cell,GROWCELLS.NAMED(GROWCELLS.IONS,cell))",
