@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import argparse
 import collections
+import functools
 import math
 import random
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -43,7 +44,7 @@ from growcells_workbooks.carrying.unit_rows import spellings, units_of
 
 BLANK_CELL = "Z1"
 EQUAL = 1e-12
-BATCH = 5000
+BATCH = 1000
 
 UNITS_MEANT = (
     "gal",
@@ -323,14 +324,20 @@ def is_nearly_empty_pipe(function: CellFunction, cells: Sequence[object]) -> boo
     return shape == "pipe" and volume < 1e-5 * math.pi / 4 * diameter**2 * length
 
 
-def compared(count: int, seed: int, names: Sequence[str]) -> tuple[list[str], collections.Counter[str]]:
-    """The calls that differ, and how many gave a value, an error, the same error."""
+Figures = collections.Counter[str]
+
+
+def compared(
+    count: int, seed: int, names: Sequence[str], told: Callable[[str], None] | None = None
+) -> tuple[list[str], Figures]:
+    """The calls that differ, and how many gave a value, an error, the same error; ``told`` hears how far it is."""
     differences: list[str] = []
-    figures: collections.Counter[str] = collections.Counter()
+    figures: Figures = collections.Counter()
     source = Calls(seed).calls(names)
     with tempfile.TemporaryDirectory() as folder:
         model = carried_model(Path(folder))
         while figures["calls"] < count:
+            found = len(differences)
             batch = [next(source) for _ in range(min(BATCH, count - figures["calls"]))]
             formulas = [f"={function.name}({','.join(map(typed, cells))})" for function, cells in batch]
             for (function, cells), formula, value in zip(batch, formulas, computed(model, formulas), strict=True):
@@ -346,7 +353,13 @@ def compared(count: int, seed: int, names: Sequence[str]) -> tuple[list[str], co
                 elif is_range(expected) or not same(expected, value):
                     differences.append(f"{formula}: {expected!r} in Python, {value!r} carried")
                     figures[f"differences of {function.name}"] += 1
+            if told:
+                told("\n".join([*differences[found:], _in_words(figures)]))
     return differences, figures
+
+
+def _in_words(figures: Figures) -> str:
+    return ", ".join(f"{number:,} {what}" for what, number in figures.items())
 
 
 def main() -> int:
@@ -355,9 +368,10 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--function", action="append", help="only this function")
     given = parser.parse_args()
-    differences, figures = compared(given.count, given.seed, given.function or list(carried()))
-    print("\n".join(differences[:60]))
-    print(", ".join(f"{number:,} {what}" for what, number in figures.items()), f"{len(differences)} differ")
+    differences, _ = compared(
+        given.count, given.seed, given.function or list(carried()), functools.partial(print, flush=True)
+    )
+    print(f"{len(differences)} differ")
     return 1 if differences else 0
 
 

@@ -45,13 +45,16 @@ NAMES: Mapping[str, str] = {
     "GROWCELLS.IS_LISTED": 'LAMBDA(list,symbol,ISNUMBER(FIND(";"&symbol&":",list)))',
     "GROWCELLS.LISTED": """LAMBDA(list,symbol,LET(start,FIND(";"&symbol&":",list)+LEN(symbol)+2,
         NUMBERVALUE(MID(list,start,FIND(";",list,start)-start),".",",")))""",
-    "GROWCELLS.IS_HELD": """LAMBDA(list,key,REDUCE(FALSE,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(held,place,
-        IF(held,TRUE,IF(INDEX(GROWCELLS.SYMBOLS,place,2)=key,
-            GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.SYMBOLS,place,1)),FALSE)))))""",
-    "GROWCELLS.HELD": """LAMBDA(list,key,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(sum,place,
-        IF(INDEX(GROWCELLS.SYMBOLS,place,2)=key,LET(symbol,INDEX(GROWCELLS.SYMBOLS,place,1),
-            IF(GROWCELLS.IS_LISTED(list,symbol),sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),
-                sum)),sum)))*IF(GROWCELLS.IS_LISTED(list,"%"),GROWCELLS.LISTED(list,"%")/100,1))""",
+    "GROWCELLS.IS_HELD": """LAMBDA(list,key,LET(place,XMATCH(key,INDEX(GROWCELLS.KEYS,0,1)),OR(
+        GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,2)),GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,4)),
+        GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,6)))))""",
+    "GROWCELLS.PART": """LAMBDA(list,symbol,share,
+        IF(GROWCELLS.IS_LISTED(list,symbol),GROWCELLS.LISTED(list,symbol)*share,0))""",
+    "GROWCELLS.HELD": """LAMBDA(list,key,LET(place,XMATCH(key,INDEX(GROWCELLS.KEYS,0,1)),
+        (GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,2),INDEX(GROWCELLS.KEYS,place,3))
+        +GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,4),INDEX(GROWCELLS.KEYS,place,5))
+        +GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,6),INDEX(GROWCELLS.KEYS,place,7)))
+        *IF(GROWCELLS.IS_LISTED(list,"%"),GROWCELLS.LISTED(list,"%")/100,1)))""",
     "GROWCELLS.FORMS": "LAMBDA(list," + "+".join(f'GROWCELLS.HELD(list,"{form}")' for form in NITROGEN_FORMS) + ")",
     "GROWCELLS.NITROGEN": f"""LAMBDA(list,IF(GROWCELLS.IS_LISTED(list,"{TOTAL_NITROGEN}"),
         GROWCELLS.HELD(list,"{TOTAL_NITROGEN}"),GROWCELLS.FORMS(list)))""",
@@ -89,11 +92,8 @@ NAMES: Mapping[str, str] = {
     "GROWCELLS.CHECKED": f"""LAMBDA(list,IF(ISERROR(list),list,LET(
         forms,GROWCELLS.FORMS(list),
         nitrogen,GROWCELLS.NITROGEN(list),
-        others,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(sum,place,LET(
-            symbol,INDEX(GROWCELLS.SYMBOLS,place,1),key,INDEX(GROWCELLS.SYMBOLS,place,2),
-            IF(OR({",".join(f'key="{key}"' for key in (TOTAL_NITROGEN, *NITROGEN_FORMS))}),sum,
-                IF(GROWCELLS.IS_LISTED(list,symbol),
-                    sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),sum))))),
+        others,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.NO_NITROGEN)),LAMBDA(sum,place,sum+GROWCELLS.PART(list,
+            INDEX(GROWCELLS.NO_NITROGEN,place,1),INDEX(GROWCELLS.NO_NITROGEN,place,2)))),
         as_given,{AS_GIVEN},
         IF(OR(forms>nitrogen+0.5,others+nitrogen>100.5,as_given>100.5),#NUM!,list))))""",
     "GROWCELLS.GRADE": """LAMBDA(text,LET(
@@ -144,13 +144,24 @@ def tables() -> Mapping[str, Rows]:
     """The tables of nutrients, ions, recipes and substances, by their names."""
     return {
         "GROWCELLS.NUTRIENTS": _nutrients(),
-        "GROWCELLS.SYMBOLS": tuple((one.symbol, one.key, one.share) for one in nutrients().values()),
+        "GROWCELLS.KEYS": _keys(),
+        "GROWCELLS.NO_NITROGEN": tuple(
+            (one.symbol, one.share) for one in nutrients().values() if one.key not in (TOTAL_NITROGEN, *NITROGEN_FORMS)
+        ),
         "GROWCELLS.IONS": _ions(),
         "GROWCELLS.RECIPES": tuple(
             (folded(name), _list(recipes()[recipe])) for name, recipe in names_in("recipes.csv", "recipe").items()
         ),
         "GROWCELLS.SUBSTANCES": _substances(),
     }
+
+
+def _keys() -> Rows:
+    """Each key with the symbols of its bases and their shares, three at most."""
+    bases: dict[str, list[object]] = {}
+    for one in nutrients().values():
+        bases.setdefault(one.key, []).extend((one.symbol, one.share))
+    return tuple((key, *pairs) for key, pairs in bases.items())
 
 
 def _nutrients() -> Rows:
