@@ -191,7 +191,7 @@ class Calls:
         choose, kind = self.choose, argument.kind
         if kind in (NUTRIENT, ION, RECIPE_NAME):
             table, column = {NUTRIENT: ("nutrients.csv", "symbol"), ION: ("ions.csv", "ion")}.get(
-                kind,  # type: ignore[call-overload]
+                kind,
                 ("recipes.csv", "recipe"),
             )
             names = [*names_in(table, column), "nitrate", "NH4", "boron", "xenon"]

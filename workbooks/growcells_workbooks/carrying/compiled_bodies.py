@@ -264,6 +264,8 @@ class _Compiler:
                     if isinstance(operator, ast.And)
                     else f"IF({kept[0]},TRUE,{kept[1]})"
                 )
+            case ast.IfExp(test=test, body=body, orelse=orelse) if self.is_known(test, scope):
+                return self.said(body if self.known(test, scope) else orelse, scope)
             case ast.IfExp(test=test, body=body, orelse=orelse):
                 return f"IF({self.said(test, scope)},{self.said(body, scope)},{self.said(orelse, scope)})"
             case ast.Compare():

@@ -16,7 +16,7 @@ from . import nutrient_formulas
 from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
-from .plain_formulas import plain_formula
+from .plain_formulas import PlainFormula, plain_formula, plain_name
 from .range_formulas import RANGE_NAMES, given_formula, given_name, typed_formula
 from .reading_formulas import NAMES
 from .stored_form import LONGEST_NAME, stored
@@ -54,6 +54,8 @@ class NativeFunction:
     """The formula for single cells."""
     body: str
     """The body, where it is so long that it is a name of its own."""
+    plain: PlainFormula | None
+    """The formula for plain numbers, where there is one."""
     given: str
     """The formula for whatever is given, where there are arguments."""
     typed: str
@@ -66,7 +68,8 @@ def native_function(function: CellFunction) -> NativeFunction:
         raise NotNative("it gives a table, or takes any number of arguments")
     core, body = core_formulas(function)
     given = given_formula(function) if function.arguments else ""
-    return NativeFunction(function, core, body, given, typed_formula(function, plain_formula(function)))
+    plain = plain_formula(function)
+    return NativeFunction(function, core, body, plain, given, typed_formula(function, plain))
 
 
 @functools.cache
@@ -130,6 +133,8 @@ def names() -> Iterator[NativeName]:
         yield NativeName(core_name(native.function), stored(native.core))
         if native.body:
             yield NativeName(body_name(native.function), stored(native.body))
+        if native.plain and native.plain.named:
+            yield NativeName(plain_name(native.function), stored(native.plain.named))
         if native.given:
             yield NativeName(given_name(native.function), stored(native.given))
     yield NativeName(VERSION_NAME, constant(VERSION))

@@ -13,11 +13,11 @@ from growcells.cells.kinds import FRACTION, MONEY, NUMBER, STRENGTH, Quantity
 from growcells.cells.liquids import ProductQuantity
 from growcells.families.climate import HUMIDITY
 
-from .argument_formulas import parameters
+from .argument_formulas import core_name, parameters
 from .compiled_bodies import Formula, body_formula, constant
 
 LONGEST = 400
-"""Characters of arithmetic up to which it stands in what is typed: an engine copies all of that for each call."""
+"""Characters of arithmetic beyond which it is a name of its own: an engine copies what is typed for each call."""
 
 GREATEST = {FRACTION: "1", HUMIDITY.kind: "100"}
 """The greatest number of kinds that have one; a humidity above 1 is in percent."""
@@ -31,22 +31,31 @@ class PlainFormula:
 
     condition: str
     formula: str
+    named: str = ""
+    """The formula of the name that ``formula`` calls, where the arithmetic is long."""
+
+
+def plain_name(function: CellFunction) -> str:
+    """The name of long arithmetic."""
+    return f"{core_name(function)}_PLAIN"
 
 
 def plain_formula(function: CellFunction) -> PlainFormula | None:
-    """The arithmetic for plain numbers, or None where some argument is a text or a range, or it is long."""
+    """The arithmetic for plain numbers, or None where some argument is a text or a range."""
     required = [argument for argument in function.values if argument.required]
     if not required or any(not is_plain(argument) for argument in required):
         return None
     formula = arithmetic(function, {argument.name: argument.name for argument in required})
-    if len(formula) > LONGEST:
-        return None
     omitted = [f"ISOMITTED({argument.name})" for argument in function.arguments if not argument.required]
     # The type of a number, and of a blank, is 1, and the least there is.
     types = "+".join(f"TYPE({argument.name})" for argument in required)
     single = [*omitted, f"{types}={len(required)}"]
     limits = [limit for argument in required for limit in limits_of(argument, argument.name)]
-    return PlainFormula(f"IF({_all(single)},{_all(limits)},FALSE)", formula)
+    condition = f"IF({_all(single)},{_all(limits)},FALSE)"
+    if len(formula) <= LONGEST:
+        return PlainFormula(condition, formula)
+    given = ",".join(argument.name for argument in required)
+    return PlainFormula(condition, f"{plain_name(function)}({given})", f"LAMBDA({given},{formula})")
 
 
 def is_plain(argument: Argument) -> bool:
