@@ -27,7 +27,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 SIGNS = " -_.,;:()[]{}/\\'+*·•∙⋅–−‐‑!?#@&~%"
 """What is passed over in names."""
 
-AS_GIVEN = "+".join(f'IF(GROWCELLS.IS_LISTED(list,"{symbol}"),GROWCELLS.LISTED(list,"{symbol}"),0)' for symbol in GRADE)
+AS_GIVEN = "+".join(f'GROWCELLS.PART(list,"{symbol}",1)' for symbol in GRADE)
 """The sum of the figures of a grade as a label has them."""
 
 NAMES: Mapping[str, str] = {
@@ -66,7 +66,9 @@ NAMES: Mapping[str, str] = {
         untold,IF(is_form,IF(GROWCELLS.IS_LISTED(list,key),FALSE,
             GROWCELLS.NITROGEN(list)>forms+IF(forms>0,0.5,0)),FALSE),
         IF(untold,#VALUE!,IF(key="{TOTAL_NITROGEN}",GROWCELLS.NITROGEN(list),GROWCELLS.HELD(list,key))/share)))""",
-    "GROWCELLS.FIGURE": """LAMBDA(text,NUMBERVALUE(IF(AND(GROWCELLS.ONLY(text,"0123456789."),
+    "GROWCELLS.FIGURE": """LAMBDA(text,LET(number,IFERROR(NUMBERVALUE(text,".",","),0-1),
+        IF(AND(number>=0,number<1000,number&""=text),number,GROWCELLS.ANY_FIGURE(text))))""",
+    "GROWCELLS.ANY_FIGURE": """LAMBDA(text,NUMBERVALUE(IF(AND(GROWCELLS.ONLY(text,"0123456789."),
         text<>".",LEN(text)-LEN(SUBSTITUTE(text,".",""))<2),"0"&text,"x"),".",","))""",
     "GROWCELLS.SIGNED": """LAMBDA(text,IF(OR(LEFT(text,1)="-",LEFT(text,1)="+"),
         IF(LEFT(text,1)="-",0-GROWCELLS.DECIMAL(MID(text,2,255)),GROWCELLS.DECIMAL(MID(text,2,255))),
@@ -96,6 +98,10 @@ NAMES: Mapping[str, str] = {
             INDEX(GROWCELLS.NO_NITROGEN,place,1),INDEX(GROWCELLS.NO_NITROGEN,place,2)))),
         as_given,{AS_GIVEN},
         IF(OR(forms>nitrogen+0.5,others+nitrogen>100.5,as_given>100.5),#NUM!,list))))""",
+    # A grade and nothing else: its figures are those of the label, and the shares of the oxides are below one.
+    "GROWCELLS.CHECKED_GRADE": f"""LAMBDA(list,IF(ISERROR(list),list,
+        IF(LEN(list)-LEN(SUBSTITUTE(list,";",""))>{len(GRADE) + 1},GROWCELLS.CHECKED(list),
+            IF({AS_GIVEN}>100.5,#NUM!,list))))""",
     "GROWCELLS.GRADE": """LAMBDA(text,LET(
         clean,SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(text,"; "," "),";"," "),","," ")," -","-"),
         close,SUBSTITUTE(clean,"- ","-"),
@@ -123,7 +129,10 @@ NAMES: Mapping[str, str] = {
         IF(after=1,FALSE,IF(after=0,TRUE,ISNUMBER(FIND(sign,"-,% "))))))""",
     "GROWCELLS.ANALYSIS": """LAMBDA(cell,IF(ISTEXT(cell),IF(LEN(cell)>255,#VALUE!,LET(
         text,TRIM(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(cell,"–","-"),"−","-"),"‐","-"),"‑","-")),
-        IF(GROWCELLS.LIKE_GRADE(text),GROWCELLS.CHECKED(GROWCELLS.GRADE(text)),LET(
+        cut,IFERROR(FIND("-",text),1),
+        figure,LEFT(text,cut-1),
+        is_plain,IFERROR(NUMBERVALUE(figure,".",","),0)&""=figure,
+        IF(IF(is_plain,TRUE,GROWCELLS.LIKE_GRADE(text)),GROWCELLS.CHECKED_GRADE(GROWCELLS.GRADE(text)),LET(
             substance,GROWCELLS.SUBSTANCE(text),
             IF(NOT(ISERROR(substance)),substance,IF(OR(LEFT(text,1)="-",LEFT(text,1)="+"),#VALUE!,
                 IF(NOT(ISNA(substance)),substance,LET(listed,GROWCELLS.CHECKED(GROWCELLS.LISTING(text,";")),

@@ -32,7 +32,10 @@ NAMES: Mapping[str, str] = {
                 IF(so_far,MID(whole,LEN(whole)-4*place+1,1)=",",FALSE)))))),
         IF(AND(grouped,GROWCELLS.ONLY(plain&part,{FIGURES}),GROWCELLS.ONLY(unsigned,{FIGURES})),
             NUMBERVALUE(IF(plain="","0",plain)&"."&IF(part="","0",part)&"E"&power,".",","),#VALUE!)))""",
-    "GROWCELLS.NUMBER": f"""LAMBDA(text,LET(
+    # Most texts are written as the program itself writes a number: then there is nothing to take apart.
+    "GROWCELLS.NUMBER": """LAMBDA(text,LET(number,IFERROR(NUMBERVALUE(text,".",","),0),
+        IF(number&""=text,number,GROWCELLS.ANY_NUMBER(text))))""",
+    "GROWCELLS.ANY_NUMBER": f"""LAMBDA(text,LET(
         clean,TRIM(SUBSTITUTE(text,"−","-")),
         negative,LEFT(clean,1)="-",
         size,TRIM(IF(OR(negative,LEFT(clean,1)="+"),MID(clean,2,255),clean)),
@@ -89,15 +92,22 @@ NAMES: Mapping[str, str] = {
             number*GROWCELLS.SLOPE(units,unit,#VALUE!)+GROWCELLS.OFFSET(units,unit,#VALUE!),
             IF(SUM(INDEX(units,0,3))<>0,#VALUE!,number*GROWCELLS.SLOPE(units,unit,#VALUE!)
                 +GROWCELLS.PARTS(MID(rest,next,255),units,#VALUE!,#VALUE!)))))))""",
-    "GROWCELLS.QUANTITY": """LAMBDA(cell,units,slope,offset,IF(ISNUMBER(cell),cell*slope+offset,IF(ISTEXT(cell),
-        IF(LEN(cell)>255,#VALUE!,GROWCELLS.PARTS(GROWCELLS.FRACTIONS(cell),units,slope,offset)),
+    "GROWCELLS.QUANTITY": """LAMBDA(cell,units,slope,offset,IF(ISNUMBER(cell),cell*slope+offset,IF(ISTEXT(cell),LET(
+        gap,IFERROR(FIND(" ",cell),1),
+        figure,LEFT(cell,gap-1),
+        number,IFERROR(NUMBERVALUE(figure,".",","),0),
+        place,IF(number&""=figure,GROWCELLS.UNIT_ROW(units,MID(cell,gap+1,255)),#VALUE!),
+        IF(ISERROR(place),GROWCELLS.ANY_QUANTITY(cell,units,slope,offset),
+            number*INDEX(units,place,2)+INDEX(units,place,3))),
         IF(ISERROR(cell),cell,#VALUE!))))""",
+    "GROWCELLS.ANY_QUANTITY": """LAMBDA(cell,units,slope,offset,
+        IF(LEN(cell)>255,#VALUE!,GROWCELLS.PARTS(GROWCELLS.FRACTIONS(cell),units,slope,offset)))""",
     "GROWCELLS.ACCEPTED": """LAMBDA(cell,value,missing,zero,sign,IF(ISBLANK(cell),missing,
         IF(IF(ISTEXT(cell),TRIM(cell)="",FALSE),missing,
         IF(IF(ISNUMBER(cell),IF(zero,FALSE,cell=0),FALSE),#VALUE!,IF(ISERROR(value),value,
             IF(IF(sign=1,value<=0,IF(sign=0,value<0,FALSE)),#NUM!,value))))))""",
     "GROWCELLS.PLAIN": """LAMBDA(cell,IF(ISNUMBER(cell),cell,IF(ISTEXT(cell),
-        GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(cell)),IF(ISERROR(cell),cell,#VALUE!))))""",
+        LET(number,GROWCELLS.NUMBER(cell),IF(ISERROR(number),GROWCELLS.ANY_NUMBER(GROWCELLS.FRACTIONS(cell)),number)),IF(ISERROR(cell),cell,#VALUE!))))""",
     "GROWCELLS.SHARE": """LAMBDA(cell,IF(IF(ISTEXT(cell),RIGHT(TRIM(cell),1)="%",FALSE),
         GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(LEFT(TRIM(cell),LEN(TRIM(cell))-1)))/100,GROWCELLS.PLAIN(cell)))""",
     "GROWCELLS.FRACTION": """LAMBDA(cell,LET(share,GROWCELLS.SHARE(cell),IF(ISERROR(share),share,
