@@ -308,6 +308,25 @@ def same(expected: object, value: object) -> bool:
     return expected == value
 
 
+def read_values(function: CellFunction, cells: Sequence[object]) -> list[object]:
+    """What the calculation is handed, or nothing where a cell is wrong."""
+    try:
+        return function._read(cells)
+    except GrowError:
+        return []
+
+
+MOST_SOWN = 100_000
+"""Seeds sown for which ironcalc still finds a limit: at 12,345,678 its BETA.INV was not done after minutes."""
+
+
+def never_ends(function: CellFunction, cells: Sequence[object]) -> bool:
+    """Whether ironcalc computes a call without end, which Python and Excel do not."""
+    if function.name not in ("GROW_GERM_LOW", "GROW_GERM_HIGH"):
+        return False
+    return any(isinstance(value, float) and value > MOST_SOWN for value in read_values(function, cells))
+
+
 def is_nearly_empty_pipe(function: CellFunction, cells: Sequence[object]) -> bool:
     """Whether a call asks for the depth in a pipe filled so little that rounding is more than the depth's last figures.
 
@@ -315,10 +334,7 @@ def is_nearly_empty_pipe(function: CellFunction, cells: Sequence[object]) -> boo
     """
     if function.name != "GROW_DEPTH_FOR":
         return False
-    try:
-        volume, shape, diameter, length, *_ = function._read(cells)
-    except GrowError:
-        return False
+    volume, shape, diameter, length, *_ = read_values(function, cells) or (None,) * 4
     if not (isinstance(volume, float) and isinstance(diameter, float) and isinstance(length, float)):
         return False
     return shape == "pipe" and volume < 1e-5 * math.pi / 4 * diameter**2 * length
@@ -336,9 +352,12 @@ def compared(
     source = Calls(seed).calls(names)
     with tempfile.TemporaryDirectory() as folder:
         model = carried_model(Path(folder))
-        while figures["calls"] < count:
+        while figures["calls"] < count:  # those left out are made up for
             found = len(differences)
             batch = [next(source) for _ in range(min(BATCH, count - figures["calls"]))]
+            endless = sum(never_ends(*call) for call in batch)
+            figures["calls that ironcalc never ends, not compared"] += endless
+            batch = [call for call in batch if not never_ends(*call)]
             formulas = [f"={function.name}({','.join(map(typed, cells))})" for function, cells in batch]
             for (function, cells), formula, value in zip(batch, formulas, computed(model, formulas), strict=True):
                 expected = function.evaluate(cells)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from growcells import CellFunction
 from growcells.cells.arguments import Argument
@@ -16,7 +16,7 @@ from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT
 from growcells.terms.ppm_tables import RECIPE_NAME
 
-from .compiled_bodies import COLUMN, LIST, NotNative, body_formula, constant, record_formula
+from .compiled_bodies import COLUMN, LIST, Formula, NotNative, body_formula, constant, record_formula
 from .unit_rows import units_table
 
 PLAIN_READERS = {
@@ -55,8 +55,8 @@ def body_name(function: CellFunction) -> str:
 
 def core_formulas(function: CellFunction) -> tuple[str, str]:
     """The formula for single cells, and that of a long body or nothing. Raises NotNative."""
-    values = [record_formula(f"{argument.name}_", _record(argument)) for argument in function.values]
-    body = _body(function, dict(zip(parameters(function), values, strict=True)))
+    values = [record_formula(f"{argument.name}_", record_of(argument)) for argument in function.values]
+    body = chosen_body(function, dict(zip(parameters(function), values, strict=True)))
     if len(body) <= LONGEST_BODY:
         return _core(function, body), ""
     call = f"{body_name(function)}({','.join(values)})"
@@ -76,7 +76,7 @@ def _core(function: CellFunction, body: str) -> str:
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
     inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
-    columns = {f"{argument.name}_" for argument in function.values if _record(argument) == COLUMN}
+    columns = {f"{argument.name}_" for argument in function.values if record_of(argument) == COLUMN}
     for local in reversed(computed):
         one = f"SUM({local})" if local in columns else local
         inner = f"IF(ISERROR({one}),{one},{inner})"
@@ -93,10 +93,10 @@ def _core(function: CellFunction, body: str) -> str:
     return f"LAMBDA({cells},LET({lets},{inner}))"
 
 
-def _body(function: CellFunction, values: dict[str, object]) -> str:
+def chosen_body(function: CellFunction, values: Mapping[str, object]) -> str:
     """The compiled body; where an argument is one of a few words, the body for each of them."""
     for parameter, argument in zip(parameters(function), function.values, strict=True):
-        if isinstance(argument.kind, Choice):
+        if isinstance(argument.kind, Choice) and isinstance(values[parameter], Formula):
             bodies = [
                 part
                 for word in argument.kind.words
@@ -106,7 +106,7 @@ def _body(function: CellFunction, values: dict[str, object]) -> str:
     return body_formula(function.calculation, values)
 
 
-def _record(argument: Argument) -> str:
+def record_of(argument: Argument) -> str:
     """What the value of an argument is to a formula, where it is no number or text."""
     if isinstance(argument.kind, Column):
         return COLUMN

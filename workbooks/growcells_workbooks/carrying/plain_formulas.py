@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from growcells import CellFunction
-from growcells.cells.arguments import Argument
+from growcells.cells.arguments import ROUNDING, Argument
 from growcells.cells.kinds import FRACTION, MONEY, NUMBER, STRENGTH, Quantity
 from growcells.cells.liquids import ProductQuantity
 from growcells.families.climate import HUMIDITY
 
-from .argument_formulas import core_name, parameters
-from .compiled_bodies import Formula, body_formula, constant
+from .argument_formulas import chosen_body, core_name, parameters
+from .compiled_bodies import Formula, constant, record_formula
 
 LONGEST = 400
 """Characters of arithmetic beyond which it is a name of its own: an engine copies what is typed for each call."""
@@ -45,13 +45,14 @@ def plain_formula(function: CellFunction) -> PlainFormula | None:
     required = [argument for argument in function.values if argument.required]
     if not required or any(not is_plain(argument) for argument in required):
         return None
-    formula = arithmetic(function, {argument.name: argument.name for argument in required})
+    values = {argument.name: Formula(number_in(argument, argument.name)) for argument in required}
+    formula = arithmetic(function, values, *map(constant, result_factors(function)))
     omitted = [f"ISOMITTED({argument.name})" for argument in function.arguments if not argument.required]
     # The type of a number, and of a blank, is 1, and the least there is.
     types = "+".join(f"TYPE({argument.name})" for argument in required)
     single = [*omitted, f"{types}={len(required)}"]
     limits = [limit for argument in required for limit in limits_of(argument, argument.name)]
-    condition = f"IF({_all(single)},{_all(limits)},FALSE)"
+    condition = f"IF({all_of(single)},{all_of(limits)},FALSE)"
     if len(formula) <= LONGEST:
         return PlainFormula(condition, formula)
     given = ",".join(argument.name for argument in required)
@@ -66,51 +67,38 @@ def is_plain(argument: Argument) -> bool:
     )
 
 
-def arithmetic(
-    function: CellFunction, cells: dict[str, str], factors: dict[str, tuple[float, float]] | None = None
-) -> str:
-    """The calculation on numbers that stand where ``cells`` tells; what has no cell has its default.
+def arithmetic(function: CellFunction, values: Mapping[str, object], slope: str, offset: str) -> str:
+    """The calculation on values in the units of calculations, by the names of arguments; the others have their default.
 
-    ``factors`` are slope and offset of units other than the usual, by the unit's argument.
+    A value is a formula, or what is known beforehand. ``slope`` and ``offset`` turn the result into its unit.
     """
-    values: dict[str, str] = {}
+    scope: dict[str, object] = {}
+    for parameter, argument in zip(parameters(function), function.values, strict=True):
+        value = values.get(argument.name, argument.default)
+        local = record_formula(f"{argument.name}_", value.record) if isinstance(value, Formula) else value
+        scope[parameter] = local
+    body = chosen_body(function, scope)
     lets: list[str] = []
-    asked = factors or {}
-    scope: dict[str, object] = {
-        parameter: Formula(f"{argument.name}_") if argument.name in cells else argument.default
-        for parameter, argument in zip(parameters(function), function.values, strict=True)
-    }
-    body = body_formula(function.calculation, scope)
-    for argument in function.values:
-        if argument.name in cells:
-            slope, offset = asked.get(argument.unit) or factors_of(argument)
-            number = scaled(cells[argument.name], slope, offset)
-            values[argument.name] = (
-                f"IF({number}>1,{number}/100,{number})" if argument.kind is HUMIDITY.kind else number
-            )
     for name, value in values.items():
-        local = f"{name}_"
-        places = re.findall(rf"(?<![\w.]){local}(?!\w)", body)
-        if len(places) == 1 or value == cells[name]:
-            body = re.sub(rf"(?<![\w.]){local}(?!\w)", value, body)
-        else:
-            lets += (local, value)
-    slope, offset = _result_factors(function, asked)
+        place = re.compile(rf"(?<![\w.]){name}_(?!\w)")
+        if isinstance(value, Formula):
+            if len(place.findall(body)) > 1 and not value.isidentifier():
+                lets += (f"{name}_", value)
+            else:
+                body = place.sub(value, body)
     surely = _NEVER_NEGATIVE.fullmatch(body) and not any(argument.negative for argument in function.values)
     given = body if function.result.negative or surely else "result_value"
-    turned = given if offset == 0 else f"({given}-{constant(offset)})"
-    turned = turned if slope == 1 else f"{turned}/{constant(slope)}"
+    turned = given if offset == "0" else f"({given}-{offset})"
+    turned = turned if slope == "1" else f"{turned}/{slope}"
     if given is not body:
         turned = f"IF({given}<0,#NUM!,{turned})"
         lets += (given, body)
     return f"LET({','.join([*lets, turned])})" if lets else turned
 
 
-def _result_factors(function: CellFunction, asked: dict[str, tuple[float, float]]) -> tuple[float, float]:
+def result_factors(function: CellFunction) -> tuple[float, float]:
+    """Slope and offset of the unit that a result has where none is asked for."""
     kind = function.result.kind
-    for unit in (function.result.unit_name, function.result.follows):
-        if unit in asked:
-            return asked[unit]
     return kind.factors(None) if isinstance(kind, Quantity) else (1.0, 0.0)
 
 
@@ -119,15 +107,19 @@ def factors_of(argument: Argument) -> tuple[float, float]:
     return argument.kind.factors(None) if isinstance(argument.kind, Quantity) else (1.0, 0.0)
 
 
-def scaled(number: str, slope: float, offset: float) -> str:
-    """A number times a slope, and an offset, in brackets where it is not the number alone."""
-    times = number if slope == 1 else f"{number}*{constant(slope)}"
-    shifted = times if offset == 0 else f"{times}+{constant(offset)}"
-    return shifted if shifted == number else f"({shifted})"
+def number_in(argument: Argument, cell: str, slope: str = "", offset: str = "") -> str:
+    """A plain number of a cell in the unit of calculations."""
+    if argument.kind is HUMIDITY.kind:
+        return f"IF({cell}>1,{cell}/100,{cell})"
+    usual = factors_of(argument)
+    slope, offset = slope or constant(usual[0]), offset or constant(usual[1])
+    times = cell if slope == "1" else f"{cell}*{slope}"
+    shifted = times if offset == "0" else f"{times}+{offset}"
+    return shifted if shifted == cell else f"({shifted})"
 
 
-def limits_of(argument: Argument, cell: str, factors: tuple[float, float] | None = None) -> Iterator[str]:
-    """When a plain number is surely one that the argument takes; a blank is none."""
+def limits_of(argument: Argument, cell: str, value: str = "") -> Iterator[str]:
+    """When a plain number, which is ``value`` in the unit of calculations, is one that the argument takes."""
     if argument.zero:
         yield f"ISNUMBER({cell})"
     if not argument.negative:
@@ -136,12 +128,13 @@ def limits_of(argument: Argument, cell: str, factors: tuple[float, float] | None
         yield f"{cell}<>0"
     if argument.kind in GREATEST:
         yield f"{cell}<={GREATEST[argument.kind]}"
-    value = scaled(cell, *(factors or factors_of(argument)))
+    value = value or number_in(argument, cell)
     if math.isfinite(argument.low):
-        yield f"{value}>={constant(argument.low)}"
+        yield f"{value}>={constant(argument.low - ROUNDING)}"
     if math.isfinite(argument.high):
-        yield f"{value}<={constant(argument.high)}"
+        yield f"{value}<={constant(argument.high + ROUNDING * max(1.0, argument.high))}"
 
 
-def _all(conditions: list[str]) -> str:
+def all_of(conditions: Sequence[str]) -> str:
+    """That all conditions hold."""
     return conditions[0] if len(conditions) == 1 else f"AND({','.join(conditions)})"
