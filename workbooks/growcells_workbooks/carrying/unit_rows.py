@@ -33,7 +33,10 @@ VOLUMES = (
     "litre",
     "gallon",
 )
-PREFIXED = ("meter", "metre", "m", "gram", "g", "liter", "litre", "L", "l", "watt", "W", "pascal", "Pa", "siemens", "S")
+PREFIXED = (
+    *("meter", "metre", "m", "gram", "g", "liter", "litre", "L", "l", "watt", "W", "pascal", "Pa", "siemens", "S"),
+    *("second", "s", "mole", "mol", "equivalent", "eq"),
+)
 LONGEST_AMBIGUOUS = 3
 """Characters of the longest unit that means something else in other letters, as m and M, or ms and mS."""
 
