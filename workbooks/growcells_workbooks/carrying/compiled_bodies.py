@@ -15,6 +15,7 @@ import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from growcells.cells.errors import GrowError
 from growcells.chemistry.nutrient_bases import Nutrient
 from growcells.no_answer import NoAnswer
 
@@ -233,7 +234,10 @@ class _Compiler:
 
     def known(self, node: ast.expr, scope: Scope) -> object:
         code = compile(ast.Expression(node), "<body>", "eval")
-        return eval(code, dict(self.names), dict(scope))  # our own code, which a body would run just so
+        try:
+            return eval(code, dict(self.names), dict(scope))  # our own code, which a body would run just so
+        except (TypeError, ArithmeticError, GrowError, NoAnswer) as fault:
+            raise NotNative(f"its body has {ast.unparse(node)}, which gives an error here") from fault
 
     def expression(self, node: ast.expr, scope: Scope) -> Formula:
         return Formula(self.said(node, scope))

@@ -153,7 +153,7 @@ class _Call:
         if isinstance(kind, Column) and kind.element is MONEY and argument.zero:
             # A text among amounts, a heading too, is nothing that a sum could pass over unseen.
             self.checks += [
-                f"IF(SUMPRODUCT(0+(LEN({cell})>0))>COUNT({cell}),#VALUE!,",
+                f"IF(ROWS({cell})*COLUMNS({cell})-COUNTBLANK({cell})>COUNT({cell}),#VALUE!,",
                 f'IF(COUNTIF({cell},"<0")>0,#NUM!,',
             ]
             return record_formula(cell, COLUMN)

@@ -117,7 +117,7 @@ class ReadTexts:
         self.rows[key] = value
 
     def _look_up(self, prefix: str, *cells: str) -> str:
-        """The look-up of what cells hold, with nothing in it that stands for any letters; none where the log has none."""
+        """The look-up of what cells hold, with no sign in it that stands for others; an error where no text is read."""
         if not any(key.startswith(prefix) for key in self.rows):
             return "#VALUE!"
         keys = []
@@ -126,7 +126,8 @@ class ReadTexts:
             for sign in WILDCARDS:
                 plain = f'SUBSTITUTE({plain},"{sign}","#")'
             keys.append(plain)
-        return f"VLOOKUP({constant(prefix)}&{'&"|"&'.join(keys)},{TEXTS_NAME},2,FALSE)"
+        key = '&"|"&'.join((constant(prefix) + "&" + keys[0], *keys[1:]))
+        return f"VLOOKUP({key},{TEXTS_NAME},2,FALSE)"
 
 
 def _percent(nutrient: Nutrient, product: str) -> float:
