@@ -165,7 +165,6 @@ CIRCLES: dict[str, dict[str, object]] = {
         "A2": "=GROW_DOSE(IF(A3>5,1,9),1)",
         "A3": "=GROW_DOSE(IF(A1>5,1,9),1)",
     },
-    "tables": {"A1": "=INDEX(GROW_DOSE(B1:B2,1),1)", "B1": "=GROW_DOSE(IF(A1>5,1,9),1)", "B2": 5},
     "many": {f"A{row}": f"=GROW_DOSE(IF(A{row % 3001 + 1}>5,1,9),1)" for row in range(1, 3002)},
 }
 
