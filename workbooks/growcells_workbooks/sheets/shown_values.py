@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import functools
+import math
 import re
 from typing import TYPE_CHECKING
 
@@ -29,11 +30,13 @@ def _engine() -> Model:
 
 @functools.lru_cache(maxsize=65_536)
 def shown(value: float, number_format: str) -> str:
-    """A number in a format, by the engine that computes logs.
+    """A number in a format, by the engine that computes logs. Raises OverflowError for one that no cell can hold.
 
     >>> shown(1234.5, "[$€-407] #,##0.00")
     '€ 1,234.50'
     """
+    if not math.isfinite(value):
+        raise OverflowError("a sum is far too large")
     engine = _engine()
     plain = _NAMED.sub(r'"\1"', number_format).replace('"', '""')
     engine.update_cell_with_number(0, 1, 1, value)
