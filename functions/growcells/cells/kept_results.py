@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pickle
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -28,6 +27,8 @@ class KeptResults:
 
     def __call__(self, cells: Sequence[object]) -> object:
         """The result for these cells, computed where it is not kept."""
+        import pickle
+
         try:
             key = pickle.dumps(cells, pickle.HIGHEST_PROTOCOL)
         except Exception:  # a cell as no spreadsheet has it, which may raise anything

@@ -319,7 +319,7 @@ def power(difference: float, units: float, treatments: int, df_error: float, alp
     from scipy.special import fdtri, ncfdtr
 
     df_effect = treatments - 1
-    critical = fdtri(df_effect, df_error, 1 - alpha)
+    critical = float(fdtri(df_effect, df_error, 1 - alpha))
     return 1 - float(ncfdtr(df_effect, df_error, units * difference**2 / 2, critical))
 
 

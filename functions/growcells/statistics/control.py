@@ -68,8 +68,9 @@ def none_beyond(t: float, shares: tuple[float, ...], df: float) -> float:
     inside = np.ones((SPREAD_NODES, NODES // 2))
     for share, count in Counter(shares).items():
         below = ndtr((reach - math.sqrt(share) * nodes) / math.sqrt(1 - share))
-        # The nodes lie alike on both sides of zero: above the negative reach is as much as below the reach of the other.
-        inside *= (below[:, : NODES // 2] + below[:, : NODES // 2 - 1 : -1] - 1) ** count
+        # The nodes lie alike on both sides of zero: what is above −reach at one is what is below reach at the other.
+        between = below[:, : NODES // 2] + below[:, : NODES // 2 - 1 : -1] - 1
+        inside *= between if count == 1 else between**count
     return float(2 * _spread_nodes()[1] @ (inside @ weights[: NODES // 2]))
 
 
