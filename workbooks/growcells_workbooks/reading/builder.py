@@ -24,8 +24,9 @@ from .dates import (
     read_time,
     sure_date,
     with_order,
+    with_parts,
 )
-from .headings import ROUND_FIELDS, Column
+from .headings import ROUND_FIELDS, SHARED, Column
 from .mapping import LogMap
 from .model import (
     READING_NUMBERS,
@@ -101,6 +102,7 @@ class Builder:
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
+        cell = cell.whole or cell
         before = cell.fate
         cell.settle(fate)
         if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
@@ -263,10 +265,10 @@ class TableReader:
         if fate is Fate.READ:
             self.builder.doubts += self.doubts
             for cell in record.cells.values():
-                if id(cell) not in self.builder.left:
+                if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for _, cell in record.parts:
-                if id(cell) not in self.builder.left:
+                if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for name in ("date", "bed"):  # what several records share is read where one of them is
                 if name in record.cells:
@@ -370,6 +372,8 @@ class TableReader:
         if cell is None:
             return None, False
         column, epoch = self.dates[name], self.table.sheet.epoch
+        if name == "date":
+            column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
 
         def read(cell: LogCell) -> datetime.date:
             if isinstance(cell.value, CellError):
@@ -399,7 +403,7 @@ class TableReader:
         for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
             text = date_within(cell.text) if isinstance(cell.value, str) else ""
             if text or shape_of(cell) is Shape.DATE:
-                found = LogCell(cell.sheet, cell.row, cell.column, text) if text else cell
+                found = cell.piece(text) if text else cell
                 try:
                     day = read_date(found, self._order_for(column), sheet.epoch)
                 except GrowError as problem:
@@ -544,10 +548,8 @@ def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fe
     reader = to._reader(target, unit, [], column.settled)
     values = {}
     for number, field_name in zip(found, into, strict=False):
-        text = LogCell(cell.sheet, cell.row, cell.column, number)
-        value, bad = to.attempt(text, reader.read)
+        value, bad = to.attempt(cell.piece(number), reader.read)
         if bad:
-            to.builder.leave(cell, Fate.UNREADABLE, to.builder.left[id(text)][1])
             return {}
         values[field_name] = value
     return values
@@ -654,7 +656,7 @@ def _read_parts(to: TableReader, record: Record, feed: Feed) -> Fate:
 
 def read_reading(to: TableReader, record: Record) -> Fate:
     """Take a reading."""
-    said = record.cells.keys() - {"date", "time", "bed", "crop", "feed", "round", "unit", "measure"}
+    said = record.cells.keys() - (SHARED | {"bed", "unit", "measure"})
     if not said:
         if "date" in record.cells and is_text(record.cells["date"]):
             raise Lost("no reading and no date in this row")

@@ -42,6 +42,7 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 MIDNIGHT = datetime.time()
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november"),
@@ -121,7 +122,8 @@ def parse_text(text: str) -> datetime.date | PartDate | None:
     if match := _COMPACT.fullmatch(plain) or _ISO.fullmatch(plain):
         return _date(int(match["year"]), int(match["month"]), int(match["day"]))
     if match := _NUMERIC.fullmatch(plain):
-        return PartDate(int(match["first"]), int(match["second"]), _year(match))
+        part = PartDate(int(match["first"]), int(match["second"]), _year(match))
+        return _by_weekday(text, part) or part
     if match := _NUMERIC_NO_YEAR.fullmatch(plain):
         part = PartDate(int(match["first"]), int(match["second"]), 0)
         return part if part.meanings(2024) else None
@@ -133,6 +135,13 @@ def parse_text(text: str) -> datetime.date | PartDate | None:
             return _date(year, month, int(match["day"]))
         return PartDate(int(match["day"]), month, 0, True) if _date(2024, month, int(match["day"])) else None
     return None
+
+
+def _by_weekday(text: str, part: PartDate) -> datetime.date | None:
+    """The only meaning of a date that falls on the weekday that is written with it: ``Fri 9/11/2026``."""
+    match = re.search(r"\b(" + "|".join(WEEKDAYS) + r")", text.lower())
+    days = [day for day in part.meanings() if match and WEEKDAYS[day.weekday()] == match[1]]
+    return days[0] if len(days) == 1 else None
 
 
 @lru_cache(MOST_DATES)
@@ -308,6 +317,18 @@ def with_order(column: DateColumn, order: Order) -> DateColumn:
     if not column.order_needed or order is Order.UNKNOWN:
         return column
     return replace(column, order=order, order_needed=False, why="as in the other tables of the log")
+
+
+def with_parts(column: DateColumn, year: LogCell | None, month: LogCell | None) -> DateColumn:
+    """A column whose dates have their year, their month or both in cells beside them: ``2026 | Nov | 16``."""
+    if month is not None:
+        text = month.text.strip(" .").lower()
+        number = int(text) if text.isdecimal() and len(text) <= MOST_FIGURES else _month(text)
+        of_year, named = month_within(month.text)
+        column = replace(column, month=number if 1 <= number <= len(MONTHS) else named, year=of_year or column.year)
+    if year is not None and (text := year.text.strip(" '")).isdecimal() and len(text) in (2, 4):
+        column = replace(column, year=int(text) + (2000 if len(text) == 2 else 0))
+    return column
 
 
 def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> datetime.date:

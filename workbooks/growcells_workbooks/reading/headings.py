@@ -22,8 +22,8 @@ from .words import (
     field_of,
     fields,
     is_other,
-    is_word,
     words_of,
+    words_of_readings,
 )
 
 OTHER = "other"
@@ -50,10 +50,10 @@ _BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 TIMES = frozenset(
     (*("am", "pm", "morning", "evening", "noon", "night", "before", "after", "first", "second"),
-     *("old", "new", "min", "max", "left", "right", "in", "out"))
+     *("old", "new", "min", "max", "left", "right", "in", "out", "low", "high", "lower", "upper", "lowest", "highest"))
 )  # fmt: skip
 """Words before a measure that tell when or how it was read, and no bed; common practice, no source."""
-SHARED = frozenset({"date", "time", "crop", "feed", "round"})
+SHARED = frozenset({"date", "year", "month", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
 MOST_TEXT = 0.6
 """The share of a column's cells that decides what it holds; ours."""
@@ -133,14 +133,16 @@ class Context:
         if self.settled:
             return self.settled
         for text in self.texts():
-            if _OF_METER & set(words_of(text)):
-                continue  # the meter of a scale is no unit of length
-            for heading in (text, *_parts(text)):
+            # The meter of a scale is no unit of length: of a text that speaks of one only the whole may be a heading.
+            of_meter = bool(_OF_METER & set(words_of(text)))
+            for heading in (text, *([] if of_meter else _parts(text))):
                 best = sorted(
                     (c for c in claims(heading, "readings") if c.field.name in MEASURED), key=lambda c: -c.points
                 )
                 if len(best) == 1 or (best and best[0].points > best[1].points):
                     return best[0]
+            if of_meter:
+                continue
             # A title that speaks of both pH and EC does not say which.
             named = {
                 c.field.name: c
@@ -214,6 +216,8 @@ def _fits(column: Column, known: Field) -> int:
         return int(dates)
     if known.quantity == "time":
         return 1
+    if known.quantity == "part":
+        return int(not dates)
     if known.quantity in ("text", "size"):
         if known.name in ("crop",) and numbers:
             return -1
@@ -596,7 +600,7 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
-        and not any(is_word(word) and not is_bed_word(word) for word in words)
+        and not any(word in words_of_readings() and not is_bed_word(word) for word in words)
     )
 
 

@@ -24,12 +24,11 @@ _PAIR = re.compile(r"(?P<label>[^:=\d][^:=]{0,40}?)\s*[:=]\s*(?P<value>\S.{0,60}
 
 @dataclass(frozen=True)
 class Pair:
-    """A label and the value beside it; ``whole`` is the cell of both, where they stand in one."""
+    """A label and the value beside it, or both in one cell, as pieces of it."""
 
     label: LogCell
     value: LogCell
     claim: Claim
-    whole: LogCell | None = None
 
 
 def described_beds(sheet: Sheet, tables: Sequence[Table], names: Names) -> list[tuple[Table, list[Pair]]]:
@@ -74,7 +73,7 @@ def _table(sheet: Sheet, block: Sequence[Pair], names: Names) -> Table | None:
         1: {place: pair.label for place, pair in enumerate(block, 1)},
         2: {place: pair.value for place, pair in enumerate(block, 1)},
     }
-    heads = tuple(pair.label for pair in block if pair.whole is None)
+    heads = tuple(pair.label for pair in block if pair.label.whole is None)
     context = Context((), title, False, bed)
     return Table(Grid(rows, {}), sheet, "beds", Layout.LABELS, columns, 1, 1, 1, len(block), context, heads)
 
@@ -141,10 +140,9 @@ def _in_one(cell: LogCell) -> Pair | None:
     parts = _split(cell.text)
     if parts is None:
         return None
-    label = LogCell(cell.sheet, cell.row, cell.column, parts[0])
-    value = LogCell(cell.sheet, cell.row, cell.column, parts[1])
+    value = cell.piece(parts[1])
     claim = _claim(parts[0], value)
-    return Pair(label, value, claim, cell) if claim else None
+    return Pair(cell.piece(parts[0]), value, claim) if claim else None
 
 
 _SCALE_WORDS = re.compile(r"\b(?:meter|ppm|tds|ec|pen|probe|conversion|conductivity)\b")

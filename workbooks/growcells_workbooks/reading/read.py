@@ -64,8 +64,6 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
-    for block in (block for sheet in sheets for _, block in pairs[sheet.title]):
-        _settle_pairs(builder, block)
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)
     assign_cut(rounds, builder.weights, builder.harvests)
@@ -199,19 +197,6 @@ def _read(builder: Builder, table: Table, reader: TableReader | None, progress: 
         carried = reader.split.carried
         _leave_columns(builder, reader)
     return _found(table, reader, counts, carried)
-
-
-def _settle_pairs(builder: Builder, block: Sequence[Pair]) -> None:
-    """Give a cell that holds a label and its value what became of the value."""
-    for pair in block:
-        if pair.whole is None:
-            continue
-        fate = pair.value.fate or Fate.IGNORED
-        if fate is Fate.UNREADABLE and id(pair.value) in builder.left:
-            builder.leave(pair.whole, fate, builder.left.pop(id(pair.value))[1])
-        else:
-            builder.left.pop(id(pair.value), None)
-            pair.whole.settle(fate)
 
 
 def _leave_columns(builder: Builder, reader: TableReader) -> None:

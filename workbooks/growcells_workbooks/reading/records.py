@@ -17,7 +17,7 @@ from .shapes import Shape, is_text, shape_of
 from .tables import Table
 from .words import MEASURED, all_claims, is_other
 
-CARRIED = ("date", "bed", "treatment", "feed")
+CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
 ENOUGH = 2
 """A column is carried down where at least one row in so many of those with a value follows without one; ours.
 

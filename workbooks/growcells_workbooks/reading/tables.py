@@ -211,6 +211,8 @@ class _Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
+        if len(cells) == 1 and row not in self.grid.merged_rows:
+            return []  # one text over a table is its title
         records = [table for table in self.open if self._is_record(table, cells)]
         if records:
             taken = {place for table in records for place, _ in within(cells, table.left, table.right)}

@@ -39,6 +39,7 @@ ARGUMENTS = {
     "text": Argument("text", TEXT, "a text"),
     "date": Argument("date", TEXT, "a date"),
     "time": Argument("time", TEXT, "a time of day"),
+    "part": Argument("part of a date", TEXT, "a year or a month"),
     "size": Argument("size", TEXT, "length, width and depth"),
     "value": Argument("value", TEXT, "a measured value"),
     "ph range": Argument("pH", TEXT, "a range of pH"),
@@ -61,7 +62,7 @@ ARGUMENTS = {
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
 
-NOT_NUMBERS = frozenset({"text", "date", "time", "size", "value"})
+NOT_NUMBERS = frozenset({"text", "date", "time", "part", "size", "value"})
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
 NEEDS_UNIT = "~"
@@ -215,6 +216,13 @@ def is_word(word: str) -> bool:
     return word in _known_words().get(word[:1], ())
 
 
+@cache
+def words_of_readings() -> Tokens:
+    """The words that headings of readings may have."""
+    found = _fillers() | others()
+    return found.union(*(known.beside.union(*(p for p, _ in known.phrases)) for known in fields()["readings"]))
+
+
 SHORTEST_MISSPELT = 5
 """Letters of the shortest word that is taken for another by its looks; ours."""
 ALIKE = 0.82
@@ -288,7 +296,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
-    heading = _CAMEL.sub(" ", heading)
+    heading = _CAMEL.sub(" ", heading).replace("_", " ")
     words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
     if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
         return ()
