@@ -164,7 +164,8 @@ class TableReader:
         """Decide the unit and the decimals of each field over all columns that have the same heading for it."""
         self.by_column = self._cells_of()
         groups: dict[tuple[str, Unit | None, bool], list[Column]] = {}
-        for column in self.table.columns:
+        every = [one for column in self.table.columns for one in (column, *column.pieces.values())]
+        for column in every:
             if column.field is not None and column.field.is_number and not column.field.quantity.endswith("range"):
                 groups.setdefault((column.field.name, column.unit, column.settled), []).append(column)
         for (_, unit, settled), columns in groups.items():
@@ -197,6 +198,19 @@ class TableReader:
         """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
 
+    @property
+    def title_day(self) -> LogCell | None:
+        """The date above a table without a column of dates, or in the name of its sheet."""
+        if any(column.field and column.field.name == "date" for column in self.table.columns):
+            return None
+        sheet = self.table.sheet
+        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
+            if shape_of(cell) is Shape.DATE:
+                return cell
+            if isinstance(cell.value, str) and (text := date_within(cell.text)):
+                return cell.piece(text)
+        return None
+
     def sure_years(self) -> set[int]:
         """The years of the dates of the table that say theirs."""
         dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
@@ -224,7 +238,7 @@ class TableReader:
                 self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
             else:
                 cell.settle(Fate.HEADING)
-        for cell in self.split.sections:
+        for cell in (*self.split.sections, *filter(None, [self.table.context.bed_cell])):
             cell.settle(Fate.HEADING)
         for cell in self.split.notes:
             self.builder.leave(cell, Fate.IGNORED, "a note beside the table, not a row of it")
@@ -398,19 +412,17 @@ class TableReader:
         return self._day_of_table()
 
     def _day_of_table(self) -> datetime.date:
-        column = self.dates.get("") or DateColumn(year=month_within(self.table.sheet.title)[0])
-        sheet = self.table.sheet
-        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
-            text = date_within(cell.text) if isinstance(cell.value, str) else ""
-            if text or shape_of(cell) is Shape.DATE:
-                found = cell.piece(text) if text else cell
-                try:
-                    day = read_date(found, self._order_for(column), sheet.epoch)
-                except GrowError as problem:
-                    raise Lost(str(problem)) from None
-                cell.settle(Fate.HEADING)
-                return day
-        raise Lost("no date in this row")
+        cell = self.title_day
+        if cell is None:
+            raise Lost("no date in this row")
+        column = self.dates.get("", DateColumn())
+        column = replace(column, year=month_within(self.table.sheet.title)[0] or column.year)
+        try:
+            day = read_date(cell, self._order_for(column), self.table.sheet.epoch)
+        except GrowError as problem:
+            raise Lost(str(problem)) from None
+        cell.settle(Fate.HEADING)
+        return day
 
     def _order_for(self, column: DateColumn) -> DateColumn:
         return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
@@ -673,6 +685,9 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         to.all_numbers(record, READING_NUMBERS)
         raise
     numbers: dict[str, Any] = {}
+    if (several := record.cells.get("several")) is not None:
+        fate = Fate.IGNORED if shape_of(several) is Shape.NOTHING else Fate.UNREADABLE
+        to.builder.leave(several, fate, f"{several.text} is not understood: write each value in a column of its own")
     if "value" in record.columns and not record.columns.keys() & MEASURED:
         name, value = to.long_value(record)
         numbers = {name: value}

@@ -79,12 +79,15 @@ class PartDate:
     year: int
     has_order: bool = False
     """Whether ``first`` is known to be the day."""
+    weekday: int | None = None
+    """The day of the week that is written with it, Monday being 0: ``Fri 9/11/2026``."""
 
     def as_date(self, order: Order, year: int = 0) -> datetime.date | None:
         """The date in this order and, where it names none, of this year; None where there is no such day."""
         day_first = self.has_order or order is Order.DAY_FIRST
         day, month = (self.first, self.second) if day_first else (self.second, self.first)
-        return _date(self.year or year, month, day)
+        found = _date(self.year or year, month, day)
+        return found if found is None or self.weekday in (None, found.weekday()) else None
 
     def meanings(self, year: int = 0) -> set[datetime.date]:
         """The dates that it may mean."""
@@ -123,7 +126,9 @@ def parse_text(text: str) -> datetime.date | PartDate | None:
         return _date(int(match["year"]), int(match["month"]), int(match["day"]))
     if match := _NUMERIC.fullmatch(plain):
         part = PartDate(int(match["first"]), int(match["second"]), _year(match))
-        return _by_weekday(text, part) or part
+        found = re.search(r"\b(" + "|".join(WEEKDAYS) + r")", text.lower())
+        dated = replace(part, weekday=WEEKDAYS.index(found[1])) if found and part.year else part
+        return dated if dated.meanings() else part
     if match := _NUMERIC_NO_YEAR.fullmatch(plain):
         part = PartDate(int(match["first"]), int(match["second"]), 0)
         return part if part.meanings(2024) else None
@@ -135,13 +140,6 @@ def parse_text(text: str) -> datetime.date | PartDate | None:
             return _date(year, month, int(match["day"]))
         return PartDate(int(match["day"]), month, 0, True) if _date(2024, month, int(match["day"])) else None
     return None
-
-
-def _by_weekday(text: str, part: PartDate) -> datetime.date | None:
-    """The only meaning of a date that falls on the weekday that is written with it: ``Fri 9/11/2026``."""
-    match = re.search(r"\b(" + "|".join(WEEKDAYS) + r")", text.lower())
-    days = [day for day in part.meanings() if match and WEEKDAYS[day.weekday()] == match[1]]
-    return days[0] if len(days) == 1 else None
 
 
 @lru_cache(MOST_DATES)

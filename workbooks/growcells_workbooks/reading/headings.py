@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
 from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from .several import measure_named, measures_headed, pieces
 from .shapes import Shape
 from .units import Unit, is_unit
 from .words import (
@@ -21,6 +22,7 @@ from .words import (
     claims,
     field_of,
     fields,
+    is_filler,
     is_other,
     words_of,
     words_of_readings,
@@ -31,7 +33,7 @@ OTHER = "other"
 SIZES = frozenset({"length", "width", "depth", "volume", "size"})
 ROUND_FIELDS = frozenset({"planted", "sown", "transplanted", "expected", "ended", "round"})
 NEEDED: dict[str, tuple[frozenset[str], ...]] = {
-    "readings": (frozenset({"date"}), MEASURED | {"value"}),
+    "readings": (frozenset({"date"}), MEASURED | {"value", "several"}),
     "beds": (frozenset({"bed"}), frozenset(known.name for known in fields()["beds"]) - {"bed", "notes", "round"}),
     "feeds": (frozenset({"feed", "product"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
@@ -69,6 +71,12 @@ class Column:
     shapes: Counter[Shape] = field(default_factory=Counter)
     sample: tuple[LogCell, ...] = ()
     """Some of its cells."""
+    numbered: bool = False
+    """Whether its heading is the number of a bed, in a column of labels that a word for a bed heads."""
+    headed: tuple[Claim, ...] = ()
+    """The measures whose numbers stand together in its cells, where its heading names several."""
+    pieces: dict[str, Column] = field(default_factory=dict)
+    """Where its cells hold several values: by measure and unit, the columns that those of one make."""
     field: Field | None = None
     unit: Unit | None = None
     bed: str = ""
@@ -105,6 +113,13 @@ class Column:
         """Whether it has no cells."""
         return not self.shapes
 
+    def piece(self, claim: Claim) -> Column:
+        """The column that the values of one measure make, where its cells hold several."""
+        key = f"{claim.field.name} {claim.unit.label if claim.unit else ''}"
+        if key not in self.pieces:
+            self.pieces[key] = replace(self, field=claim.field, unit=claim.unit, pieces={})
+        return self.pieces[key]
+
     def take(self, claim: Claim, bed: str = "") -> None:
         """Be what a heading claims."""
         self.field, self.unit, self.bed, self.exact = claim.field, claim.unit, bed, claim.exact
@@ -120,6 +135,8 @@ class Context:
     """Whether a title or the name of the sheet gives the day of the whole table."""
     bed: str = ""
     """The bed that a title or the sheet names."""
+    bed_cell: LogCell | None = None
+    """The cell that names it, beside a label such as ``Bed:``."""
     settled: Claim | None = None
     """What all numbers of the table are by a mapping file."""
 
@@ -269,7 +286,10 @@ def _plain(known: Field) -> str:
 
 
 def _fresh(columns: Sequence[Column]) -> list[Column]:
-    return [replace(column, field=None, unit=None, bed="", exact=True, why="", other=False) for column in columns]
+    return [
+        replace(column, field=None, unit=None, bed="", exact=True, why="", other=False, headed=(), pieces={})
+        for column in columns
+    ]
 
 
 def understood(columns: Sequence[Column], context: Context, names: Names) -> Understood | None:
@@ -446,10 +466,11 @@ def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
 
 
 def _as_readings(columns: list[Column], context: Context, names: Names) -> float:
+    own = _by_contents(columns)
     _imply(columns, names)
     bed_column = _bed_column(columns, names)
     options: dict[int, list[tuple[str, Claim]]] = {}
-    measured = None if bed_column else _in_corner(columns) or context.measured()
+    measured = None if bed_column else own or _in_corner(columns) or context.measured()
     letters = _letters(columns) if bed_column is None and not names else frozenset()
     for column in columns:
         options[column.place] = _reading_options(column, bed_column is not None, names, measured, letters)
@@ -465,6 +486,51 @@ def _as_readings(columns: list[Column], context: Context, names: Names) -> float
     if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
         return 0.0
     return points if taken & NEEDED["readings"][1] and _has_data(columns) else 0.0
+
+
+_OF_BEDS = MEASURED_OR_NOTED | {"value", "several"}
+"""What may stand in a column that a bed heads."""
+
+
+def _by_contents(columns: Sequence[Column]) -> Claim | None:
+    """Take columns for what stands in them: names of measures, several values in a cell; gives what beds then head."""
+    claim: Claim | None = None
+    for column in columns:
+        column.headed = measures_headed(column.lowest)
+        texts = [cell.text for cell in column.sample if isinstance(cell.value, str)]
+        if not texts or (
+            not column.headed and any(c.field.name in MEASURED for c in claims(column.lowest, "readings"))
+        ):
+            continue
+        if _holds_several(column):
+            claim = Claim(field_of("readings", "several"), None, LABEL_POINTS)
+            known = all_claims(column.lowest) or is_filler(column.lowest.casefold())
+            if column.headed or (known and not looks_like_bed(column.lowest)):
+                column.field = claim.field
+        elif _is_measure(column) and _names_measures(column):
+            column.field = field_of("readings", "measure")
+            if not any(c.field.name == "value" for other in columns for c in claims(other.lowest, "readings")):
+                claim = Claim(field_of("readings", "value"), None, LABEL_POINTS)
+    return claim
+
+
+def _holds_several(column: Column) -> bool:
+    """Whether most cells of a column hold a value with its measure, or several."""
+    held = sum(isinstance(cell.value, str) and bool(pieces(cell.text, column.headed)) for cell in column.sample)
+    return held > 0 and held >= MOST_TEXT * len(column.sample)
+
+
+def _names_measures(column: Column) -> bool:
+    """Whether most cells of a column name what is measured, and not all by a unit alone."""
+    named = [measure_named(cell.text) for cell in column.sample if isinstance(cell.value, str)]
+    known = [claim for claim in named if claim is not None]
+    return len(known) >= MOST_TEXT * len(column.sample) and not all(claim.bare for claim in known)
+
+
+def _is_measure(column: Column) -> bool:
+    """Whether a column of names of measures is headed by nothing, by a word for what is measured or for a bed."""
+    named = {claim.field.name for claim in all_claims(column.lowest)}
+    return not column.lowest or not named - {"bed", "date"} or "measure" in named
 
 
 def _takes_days_of_rows(columns: list[Column]) -> bool:
@@ -497,8 +563,12 @@ def _may_be_date(column: Column) -> bool:
 
 
 def _heads_beds(column: Column) -> bool:
+    """Whether the heading of a column is a word for a bed, and not the name of one."""
+    return means_bed(column.lowest)
+
+
+def means_bed(lowest: str) -> bool:
     """Whether a heading is a word for a bed, and not the name of one."""
-    lowest = column.lowest
     return not looks_like_bed(lowest) and any(claim.field.name == "bed" for claim in claims(lowest, "readings"))
 
 
@@ -529,7 +599,7 @@ def _reading_options(
     def offer(bed: str, offered: Sequence[Claim]) -> None:
         for claim in offered:
             key = (bed, claim.field.name)
-            if claim.field.name in MEASURED_OR_NOTED and (key not in found or found[key][1].points < claim.points):
+            if claim.field.name in _OF_BEDS and (key not in found or found[key][1].points < claim.points):
                 found[key] = (bed, claim)
 
     for place, text in enumerate(column.texts):
@@ -548,8 +618,8 @@ def _reading_options(
 
 
 def _letters(columns: Sequence[Column]) -> frozenset[str]:
-    """Single letters from A on that stand over or under the measures of several columns: the names of beds."""
-    found = {text for column in columns if len(column.texts) > 1 for text in column.texts if _LETTER.fullmatch(text)}
+    """Single letters from A on that head several columns: the names of beds."""
+    found = {text for column in columns for text in column.texts if _LETTER.fullmatch(text)}
     return frozenset(found) if {"A", "B"} <= found else frozenset()
 
 
@@ -646,8 +716,9 @@ def _name_by_repetition(
     unnamed = [
         column
         for column in columns
-        if not options[column.place] and column.field is None and not column.is_mostly(Shape.TEXT)
-        and _may_name_bed(column.lowest.strip())
+        if not options[column.place] and column.field is None
+        and (not column.is_mostly(Shape.TEXT) or _holds_several(column))
+        and (column.numbered or _may_name_bed(column.lowest.strip()))
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}
     for column in unnamed:

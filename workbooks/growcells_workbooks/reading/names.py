@@ -24,7 +24,7 @@ _GENERIC = frozenset(
 """Words of names of sheets that name no bed; common practice, no source."""
 _NO_BEDS = frozenset("nkpsvwqx")
 """Letters that before a number mean a nutrient, a version, a week, a quarter or times."""
-_BED_WORDS = field_of("beds", "bed").phrases
+_BED_WORDS = field_of("beds", "bed").phrases | field_of("readings", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _DECIMAL = re.compile(r"\d[.,]\d")
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")

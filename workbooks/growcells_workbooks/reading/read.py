@@ -12,7 +12,7 @@ from openpyxl.utils.cell import coordinate_to_tuple
 from ..gate import FileProblem, Progress
 from .builder import READERS, Builder, TableReader
 from .cells import FATE_RANKS, LogCell
-from .dates import month_within, shared_order
+from .dates import date_column, month_within, shared_order
 from .grid import PROGRESS_STEP, Sheet
 from .headings import OTHER, ROUND_FIELDS, SIZES, Column
 from .labels import Pair, described_beds, meter_scale
@@ -170,6 +170,10 @@ def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path:
     year = years.pop() if len(years) == 1 else 0
     for reader in readers:
         reader.look_at_dates(year)
+    titled = [(reader, day) for reader in readers if (day := reader.title_day) is not None]
+    above = date_column([day for _, day in titled], "", year, 0, is_readings=True)
+    for reader, _ in titled:
+        reader.dates[""] = above
     order = shared_order(column for reader in readers for column in reader.dates.values())
     for reader in readers:
         reader.settle_dates(order)

@@ -42,6 +42,7 @@ ARGUMENTS = {
     "part": Argument("part of a date", TEXT, "a year or a month"),
     "size": Argument("size", TEXT, "length, width and depth"),
     "value": Argument("value", TEXT, "a measured value"),
+    "several": Argument("values", TEXT, "several measured values"),
     "ph range": Argument("pH", TEXT, "a range of pH"),
     "conductivity range": Argument("EC", TEXT, "a range of conductivity"),
     "temperature range": Argument("temperature", TEXT, "a range of temperature"),
@@ -62,7 +63,7 @@ ARGUMENTS = {
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
 
-NOT_NUMBERS = frozenset({"text", "date", "time", "part", "size", "value"})
+NOT_NUMBERS = frozenset({"text", "date", "time", "part", "size", "value", "several"})
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
 NEEDS_UNIT = "~"
@@ -142,7 +143,7 @@ def fields() -> dict[str, tuple[Field, ...]]:
     for row in read_data("log_words.csv"):
         if row["table"] == "any":
             continue
-        phrases = [phrase for phrase in row["words"].split("|") if phrase != BARE_UNIT]
+        phrases = [phrase for phrase in row["words"].split("|") if phrase not in ("", BARE_UNIT)]
         known = frozenset((_tokens(phrase), phrase.endswith(NEEDS_UNIT)) for phrase in phrases)
         beside = frozenset(word for phrase in row["beside"].split("|") for word in words_of(phrase)) | _fillers()
         bare = BARE_UNIT in row["words"].split("|")
@@ -176,6 +177,8 @@ class Claim:
     unit: Unit | None
     points: float
     exact: bool = True
+    bare: bool = False
+    """Whether the heading is a unit alone."""
 
 
 @cache
@@ -318,7 +321,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
         if not tokens or tokens <= _fillers():
             for known in _bare():
                 if unit_text:
-                    _offer(best, known, unit_text, BARE_POINTS - UNIT_POINTS, not corrected)
+                    _offer(best, known, unit_text, BARE_POINTS - UNIT_POINTS, not corrected, bare=True)
     return tuple(best.values())
 
 
@@ -332,7 +335,9 @@ def _bare() -> tuple[Field, ...]:
     return tuple(known for table in fields().values() for known in table if known.bare)
 
 
-def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, points: float, exact: bool) -> None:
+def _offer(
+    best: dict[tuple[str, str], Claim], known: Field, unit_text: str, points: float, exact: bool, bare: bool = False
+) -> None:
     unit = None
     if unit_text:
         quantity = known.quantity.removesuffix(" range")
@@ -345,7 +350,7 @@ def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, poi
             unit = unit_of("length", unit_text)
         elif quantity == "value" or unit is None:
             return
-    claim = Claim(known, unit, points + (UNIT_POINTS if unit else 0.0), exact)
+    claim = Claim(known, unit, points + (UNIT_POINTS if unit else 0.0), exact, bare)
     key = (known.table, known.name)
     if key not in best or best[key].points < claim.points:
         best[key] = claim
