@@ -27,6 +27,7 @@ from .dates import (
     with_parts,
 )
 from .headings import ROUND_FIELDS, SHARED, Column
+from .labels import Stated
 from .mapping import LogMap
 from .model import (
     READING_NUMBERS,
@@ -83,6 +84,8 @@ class Builder:
     meter: Unit | None = None
     written: Mapping[str, Counter[str]] = field(default_factory=dict)
     """By quantity, the units that the headings of the log write."""
+    stated: Stated = field(default_factory=dict)
+    """The units that texts outside the tables give."""
     beds: dict[str, Bed] = field(default_factory=dict)
     feeds: dict[str, Feed] = field(default_factory=dict)
     rounds: list[Round] = field(default_factory=list)
@@ -176,12 +179,20 @@ class TableReader:
 
     def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
         column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
+        if column.unit_from == "usual" and (stated := self._stated(known)) is not None:
+            column = replace(column, unit=stated, unit_from="stated")
         if column.unit_from == "usual" and known.quantity in ("length", "volume"):
             column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
         key = f"{known.table}.{known.name}"
         if not column.is_liquid and column.unit.name:
             column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
         return NumberReader(column, self.builder.meter)
+
+    def _stated(self, known: Field) -> Unit | None:
+        """The unit that a text of the sheet, or else of the log, gives for a field."""
+        sheets = (self.table.sheet.title, "")
+        unit = next((u for sheet in sheets if (u := self.builder.stated.get((sheet, known.table, known.name)))), None)
+        return self.builder.meter if unit and unit.asks and self.builder.meter and known.name == "ec" else unit
 
     def _usual(self, quantity: str) -> Unit:
         """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""

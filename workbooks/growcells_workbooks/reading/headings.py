@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
+from .dates import is_weekday
 from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .several import measure_named, measures_headed, pieces
 from .shapes import Shape
@@ -81,6 +82,8 @@ class Column:
     unit: Unit | None = None
     bed: str = ""
     exact: bool = True
+    bare: bool = False
+    """Whether only a unit names it."""
     settled: bool = False
     """Whether a mapping file says so."""
     why: str = ""
@@ -122,7 +125,7 @@ class Column:
 
     def take(self, claim: Claim, bed: str = "") -> None:
         """Be what a heading claims."""
-        self.field, self.unit, self.bed, self.exact = claim.field, claim.unit, bed, claim.exact
+        self.field, self.unit, self.bed, self.exact, self.bare = claim.field, claim.unit, bed, claim.exact, claim.bare
 
 
 @dataclass(frozen=True)
@@ -297,7 +300,7 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
     found: list[Understood] = []
     for kind in NEEDED:
         fresh = _fresh(columns)
-        points = _as_readings(fresh, context, names) if kind == "readings" else _as_kind(fresh, kind, context)
+        points = _as_readings(fresh, context, names) if kind == "readings" else _as_kind(fresh, kind, context, names)
         if points:
             found.append(Understood(kind, fresh, points))
     if not found:
@@ -345,7 +348,9 @@ def _weights_or_harvests(harvests: Understood, context: Context) -> str:
     return ""
 
 
-def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
+def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -> float:
+    if kind == "beds":
+        _imply_beds(columns, names, kind)
     options = {column.place: [("", claim) for claim in column_claims(column, kind)] for column in columns}
     if kind == "beds":
         _drop_lone_letters(columns, options)
@@ -430,6 +435,8 @@ def _unmeasured(columns: Sequence[Column], names: Names) -> Understood | None:
 def _as_other(columns: Sequence[Column]) -> Understood | None:
     """A table of which every column of numbers is known and none is used."""
     fresh = _fresh(columns)
+    if any(_names_fields(column) for column in fresh):
+        return None  # labels down the side
     known = 0
     for column in fresh:
         column.other = any(is_other(text) for text in column.texts if text)
@@ -439,6 +446,12 @@ def _as_other(columns: Sequence[Column]) -> Understood | None:
         known += column.other or bool(keys & {"date", "time", "notes", "bed"})
     others = sum(column.other and not column.is_mostly(Shape.TEXT) for column in fresh)
     return Understood(OTHER, fresh, float(known)) if others > 1 and known * 2 > len(fresh) else None
+
+
+def _names_fields(column: Column) -> bool:
+    """Whether most cells of a column are headings themselves."""
+    texts = [cell.text for cell in column.sample if isinstance(cell.value, str)]
+    return len(texts) > 1 and sum(bool(all_claims(text)) for text in texts) >= MOST_TEXT * len(column.sample)
 
 
 def _bed_named(text: str, names: Names) -> str:
@@ -485,6 +498,9 @@ def _as_readings(columns: list[Column], context: Context, names: Names) -> float
         return 0.0
     if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
         return 0.0
+    measured_by = [column for column in columns if column.field and column.field.name in MEASURED]
+    if measured_by and all(column.bare and column.field.quantity == "mass" for column in measured_by):  # type: ignore[union-attr]
+        return 0.0  # nothing says whether it is feed or what was cut
     return points if taken & NEEDED["readings"][1] and _has_data(columns) else 0.0
 
 
@@ -548,13 +564,19 @@ def _imply(columns: Sequence[Column], names: Names) -> None:
         dates = [column for column in columns if column.is_mostly(Shape.DATE) and _may_be_date(column)]
         if len(dates) == 1:
             dates[0].field = field_of("readings", "date")
-    if not any(map(_heads_beds, columns)):
-        for column in columns:
-            if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
-                named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
-                if named >= MOST_TEXT * len(column.sample):
-                    column.field = field_of("readings", "bed")
-                    return
+    _imply_beds(columns, names, "readings")
+
+
+def _imply_beds(columns: Sequence[Column], names: Names, table: str) -> None:
+    """A column without a heading that holds names of beds is the bed, where no heading is a word for one."""
+    if any(map(_heads_beds, columns)):
+        return
+    for column in columns:
+        if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
+            named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
+            if named >= MOST_TEXT * len(column.sample):
+                column.field = field_of(table, "bed")
+                return
 
 
 def _may_be_date(column: Column) -> bool:
@@ -670,6 +692,7 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
+        and not any(map(is_weekday, words))
         and not any(word in words_of_readings() and not is_bed_word(word) for word in words)
     )
 
@@ -681,10 +704,10 @@ def _name_beside(heading: str, is_before: bool) -> tuple[str, Claim | None]:
     words = heading.split()
     for size in range(1, min(MOST_WORDS_OF_NAME, len(words) - 1) + 1):
         name, rest = (words[:size], words[size:]) if is_before else (words[-size:], words[:-size])
-        text = " ".join(name).strip(" :-–/,()")
+        text = " ".join(name).strip(" :-–/,()[]")
         if not _may_name_bed(text):
             continue
-        best = sorted(claims(" ".join(rest).strip(" :-–/,("), "readings"), key=lambda claim: -claim.points)
+        best = sorted(claims(" ".join(rest).strip(" :-–/,(["), "readings"), key=lambda claim: -claim.points)
         if best and best[0].exact and best[0].field.name in MEASURED:
             return text, best[0]
     return "", None

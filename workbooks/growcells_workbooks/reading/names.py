@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from .dates import MONTHS, is_date_text
+from .dates import MONTHS, is_date_text, month_of
 from .model import name_key
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
@@ -73,7 +73,7 @@ def is_generic(title: str) -> bool:
 @lru_cache(MOST_NAMES)
 def _says_nothing(word: str) -> bool:
     """Whether a word of a title names no bed."""
-    if word.isdigit() or word in _GENERIC or word[:3] in MONTHS or is_bed_word(word) or is_other(word):
+    if word.isdigit() or word in _GENERIC or month_of(word) or is_bed_word(word) or is_other(word):
         return True
     return any(
         claim.field.table == "readings" and claim.field.name not in ("bed", "crop") for claim in all_claims(word)

@@ -15,7 +15,7 @@ from .cells import FATE_RANKS, LogCell
 from .dates import date_column, month_within, shared_order
 from .grid import PROGRESS_STEP, Sheet
 from .headings import OTHER, ROUND_FIELDS, SIZES, Column
-from .labels import Pair, described_beds, meter_scale
+from .labels import Pair, described_beds, meter_scale, stated_units
 from .mapping import IGNORE, Layout, LogMap
 from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
 from .nameless import name_by_titles, of_several_beds
@@ -53,6 +53,7 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
+    builder.stated = stated_units(sheets, (cell for table in tables for cell in table.heading_cells))
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
@@ -250,6 +251,7 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
 _WHY = {
     "values": "no unit is written; its numbers look like {unit}",
     "usual": "no unit is written; {unit} is usual",
+    "stated": "a text of the log says {unit}",
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import datetime
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -10,15 +11,15 @@ from functools import cached_property
 from itertools import pairwise
 
 from .cells import LogCell
-from .dates import date_within
+from .dates import date_within, month_within
 from .grid import Sheet
-from .headings import OTHER, Column, Context, Understood, means_bed, understood
+from .headings import OTHER, ROUND_FIELDS, Column, Context, Understood, means_bed, understood
 from .mapping import IGNORE, Layout, MapTable, Settings, mapped
 from .model import name_key
 from .names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape, is_text, shape_of
 from .units import is_unit
-from .words import is_known, label_key
+from .words import all_claims, is_known, label_key
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
@@ -31,6 +32,8 @@ LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
+FEWEST_DAYS = 5
+"""Numbers one after the other over the columns of a month that are its days; ours."""
 LABEL_COLUMNS = 3
 """Columns of labels left of a row of dates; ours."""
 
@@ -536,9 +539,10 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     """Rows that no table takes and that may be one that lies across, with the titles above."""
     taken = _claimed(sheet, tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
+    month = month_within(sheet.title)
     for number in sorted(sheet.rows):
         spans = taken.get(number)
-        cells = sheet.rows[number]
+        cells = _with_days(sheet.rows[number], *month)
         if spans:
             cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
         if cells:
@@ -550,6 +554,8 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     for number, cells in rows:
         dated = _is_dated(cells)
         title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
+        if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
+            title = False  # names over the columns of what lies across
         gap = number - last > 1
         if band and (dated or (gap and not _continues(band, cells))):
             yield band, titles
@@ -569,6 +575,23 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
         last = number
     if band:
         yield band, titles
+
+
+def _with_days(cells: dict[int, LogCell], year: int, month: int) -> dict[int, LogCell]:
+    """A row in which the days of the month that a sheet is named after stand as numbers, as dates."""
+    days = {column: cell for column, cell in cells.items() if type(cell.value) in (int, float)}
+    numbers = [float(cell.value) for cell in days.values()]  # type: ignore[arg-type]  # are numbers
+    if not (year and month) or len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
+        return cells
+    if any(later - earlier != 1 for earlier, later in pairwise(numbers)) or not 1 <= numbers[0] <= numbers[-1]:
+        return cells
+    try:
+        return cells | {
+            column: cell.piece(datetime.datetime(year, month, int(day)))
+            for (column, cell), day in zip(days.items(), numbers, strict=True)
+        }
+    except ValueError:  # the month has no such day
+        return cells
 
 
 def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
@@ -594,11 +617,17 @@ def _is_labelled(cells: Mapping[int, LogCell]) -> bool:
     return len(cells) == 2 and is_known(next(iter(cells.values())).text)
 
 
+_NOT_READ_ON = ROUND_FIELDS - {"round"} | {"analysis", "counted"}
+"""Labels beside which stand dates of another kind, or what looks like one: ``Analysis | 17-7-21``."""
+
+
 def _is_dated(cells: Mapping[int, LogCell]) -> bool:
     """Whether a row is one of dates over what was read on them."""
     dates = sum(shape_of(cell) is Shape.DATE for cell in cells.values())
+    named = {claim.field.name for cell in cells.values() if is_text(cell) for claim in all_claims(cell.text)}
     return (
         dates > 0
+        and ("date" in named or not named & _NOT_READ_ON)
         and dates * 2 >= len(cells)
         and all(shape_of(cell) is Shape.DATE or may_be_heading(cell) for cell in cells.values())
     )
