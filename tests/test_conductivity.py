@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import complete_solution, diffusion_coefficients, of_water, phreeqc, solution
 from growcells import CellError
+from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.equilibria import Equilibrium, equilibrium
-from growcells.chemistry.formulas import formula_mass
 from growcells.chemistry.ion_mobility import (
     carbonate,
     component_moles,

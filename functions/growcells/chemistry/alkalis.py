@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from ..data import read_data
 from ..no_answer import NoAnswer
 from .carbonate_system import Tank, held_by_air
+from .chemical_formulas import formula_mass
 from .equilibria import Condition, NoneEnough, NoneNeeded, charge_of, settled
-from .formulas import formula_mass
 from .ions import HYDROGEN
 
 MOST_BASE = 0.1

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from ..no_answer import NoAnswer
+from .chemical_formulas import formula_mass
 from .equilibria import Condition, Equilibrium, NoneEnough, NoneNeeded, alkalinity_of, charge_of, settled
-from .formulas import formula_mass
 from .ions import HYDROGEN, all_species
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 

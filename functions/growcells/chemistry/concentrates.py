@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from .chemical_formulas import formula_mass, parsed_formula
 from .equilibria import Equilibrium, equilibrium
-from .formulas import formula_mass, parsed_formula
 from .ion_mobility import component_moles
 from .ions import component_charges
 from .nutrient_bases import TOTAL_NITROGEN

@@ -7,8 +7,8 @@ import math
 from collections.abc import Mapping
 
 from .charges import charged_nitrogen
+from .chemical_formulas import formula_mass
 from .equilibria import Equilibrium, equilibrium
-from .formulas import formula_mass
 from .ions import (
     ABSOLUTE_ZERO,
     ROOM,

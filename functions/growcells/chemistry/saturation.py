@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
+from .chemical_formulas import formula_mass
 from .equilibria import Equilibrium, equilibrium
-from .formulas import formula_mass
 from .ions import HYDROGEN, warmed
 from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
 

@@ -13,11 +13,12 @@ from .headings import NUMBERED, SHARED, Column
 from .mapping import Layout
 from .model import name_key
 from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
+from .several import pieces
 from .shapes import Shape, is_text, shape_of
 from .tables import Table
 from .words import MEASURED, all_claims, is_other
 
-CARRIED = ("date", "bed", "treatment", "feed")
+CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
 ENOUGH = 2
 """A column is carried down where at least one row in so many of those with a value follows without one; ours.
 
@@ -46,6 +47,8 @@ class Record:
     others: tuple[LogCell, ...] = ()
     parts: list[tuple[Column, LogCell]] = field(default_factory=list)
     """Of a feed, the rates of its parts, each in a column of its own."""
+    units: dict[str, LogCell] = field(default_factory=dict)
+    """By field, the cell that holds the unit of its number."""
 
 
 @dataclass
@@ -106,14 +109,17 @@ def _places(columns: Sequence[Column]) -> tuple[dict[int, str], dict[str, Column
 def _rows(table: Table, found: Split) -> None:
     places, columns = _places(table.columns)
     parts = {column.place: column for column in table.columns if column.field and column.place not in places}
+    units = {column.place: column.units_of for column in table.columns if column.units_of}
+    used = {*places, *parts, *units}
     last = table.last_row
     for number, row in table.rows():
         cells = {places[place]: cell for place, cell in row.items() if place in places}
         of_parts = [(parts[place], cell) for place, cell in row.items() if place in parts]
-        others = tuple(cell for place, cell in row.items() if place not in places and place not in parts)
+        others = tuple(cell for place, cell in row.items() if place not in used)
         gap, last = number - last > 1, number
         _shared(table, number, cells, columns)
-        record = Record(number, cells, columns, "", others, of_parts)
+        of_units = {units[place]: cell for place, cell in row.items() if place in units}
+        record = Record(number, cells, columns, "", others, of_parts, of_units)
         if _is_no_record(table, record, found):
             continue
         if gap and table.kind in ("beds", "feeds") and not _is_alike(record):
@@ -136,7 +142,7 @@ def _is_alike(record: Record) -> bool:
 
 
 def _all(record: Record) -> list[LogCell]:
-    return [*record.cells.values(), *record.others, *(cell for _, cell in record.parts)]
+    return [*record.cells.values(), *record.units.values(), *record.others, *(cell for _, cell in record.parts)]
 
 
 def _shared(table: Table, number: int, cells: dict[str, LogCell], columns: Mapping[str, Column]) -> None:
@@ -189,12 +195,18 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         groups = [("", shared)]
     else:
         groups = [(bed, [c for c in table.columns if c.field and name_key(c.bed) == key]) for key, bed in beds.items()]
-    with_shared = [column for column in shared if column.field.name in (*SHARED, "notes", "bed")] if beds else []  # type: ignore[union-attr]
+    with_shared = (
+        [column for column in shared if column.field.name in (*SHARED, "notes", "bed", "measure", "unit")]
+        if beds
+        else []
+    )  # type: ignore[union-attr]
     lone = [column for column in shared if column not in with_shared]
     if beds and lone:
         groups.append(("", lone))
     described = [(bed, *_places([*of, *with_shared])) for bed, of in groups]
     used = {place for _, places, _ in described for place in places}
+    units = [column for column in table.columns if column.units_of]
+    used.update(column.place for column in units)
     own = {column.place for column in with_shared}
     section: LogCell | None = None
     by_row = not beds and "bed" not in described[0][2]
@@ -230,6 +242,8 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         first = True
         for bed, places, columns in described:
             cells = {name: row[place] for place, name in places.items() if place in row}
+            if "several" in cells:
+                columns = _taken_apart(cells, columns)
             if beds and not any(place not in own for place in places if place in row):
                 continue
             if beds and not first and "notes" in cells and columns["notes"].place in own:
@@ -239,12 +253,25 @@ def _readings(table: Table, names: Names, found: Split) -> None:
                 cells["date"] = day
             if section is not None and "bed" not in cells:
                 cells["bed"] = section
-            found.records.append(Record(number, cells, columns, bed, others if first else ()))
+            record = Record(number, cells, columns, bed, others if first else ())
+            record.units = {c.units_of: row[c.place] for c in units if c.bed == bed and c.place in row}
+            found.records.append(record)
             first = False
         if first and whole.cells:
             # What is said of a day on which no bed was read.
             cells = {name: cell for name, cell in whole.cells.items()}
             found.records.append(Record(number, cells, described[0][2], "", others))
+
+
+def _taken_apart(cells: dict[str, LogCell], columns: Mapping[str, Column]) -> dict[str, Column]:
+    """Put the values of a cell that holds several in its place, each under its measure; gives the columns."""
+    whole, column = cells["several"], columns["several"]
+    found = pieces(whole.text, column.headed)
+    if not found or any(claim.field.name in cells for claim, _ in found):
+        return dict(columns)
+    del cells["several"]
+    cells |= {claim.field.name: whole.piece(text) for claim, text in found}
+    return dict(columns) | {claim.field.name: column.piece(claim) for claim, _ in found}
 
 
 def _over_same_days(table: Table, columns: Mapping[str, Column]) -> set[int]:
@@ -294,7 +321,8 @@ def _take_dittos(found: Split) -> set[str]:
 
 def _carry_down(table: Table, found: Split, ditto: set[str]) -> int:
     """Give the rows of a table the date or bed above, where its column is filled in that way; counts those rows."""
-    if table.layout is not Layout.ROWS:
+    own = {column.field.name for column in table.columns if column.field and not column.bed}
+    if table.layout is not Layout.ROWS and not own & {"measure", "bed"}:
         return 0
     rows: set[int] = set()
     for name in CARRIED:
@@ -335,8 +363,9 @@ def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
         cell = record.cells.get(name)
         if cell is not None:
             # After a text where a date should be, what follows may be of any day.
+            again = cell is above
             above = cell if name != "date" or shape_of(cell) in (Shape.DATE, Shape.NUMBER) or measures(record) else None
-            seen = set(had) if measures(record) else set()
+            seen = (seen if again else set()) | (had if measures(record) else set())
         elif (
             above is not None
             and measures(record)
