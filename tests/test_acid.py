@@ -410,3 +410,21 @@ def test_ph_after_a_base_against_phreeqc(name: str, formula: str) -> None:
         reference.forget()
     print(f"{name}: {len(missed)} waters, largest miss {max(missed):.4f} pH")
     assert max(missed) < 0.01
+
+
+def test_more_base_than_newtons_method_reaches() -> None:
+    """Much carbonate comes in from air at a high pH: the dose is found between none and the most."""
+    dose = base_needed(tank_of(0.0005, 7.2, {}), 9.667, find_base("potassium bicarbonate"), in_air=True)
+    reference = phreeqc().add_solution({"units": "mmol/kgw", "temp": 25, "pH": 7.2, "Alkalinity": 0.5, "Ca": 0.25})
+    reference.add("KHCO3", dose * 1000)
+    reference.equalize(["CO2(g)"], to_si=[-3.4])
+    print(f"{dose:.4f} mol/L, pH {reference.pH:.3f}")
+    assert abs(reference.pH - 9.667) < 0.03
+    reference.forget()
+
+
+def test_no_amount_of_a_base_is_enough() -> None:
+    with pytest.raises(NoAnswer, match=r"potassium bicarbonate cannot bring this water to pH 8\.6: give a lower"):
+        base_needed(tank_of(0.01, 7.5, {}), 8.6, find_base("potassium bicarbonate"))
+    with pytest.raises(NoAnswer, match="air alone brings this water above pH 7: it needs no base"):
+        base_needed(tank_of(0.002, 6.5, {}), 7.0, find_base("potassium hydroxide"), in_air=True)
