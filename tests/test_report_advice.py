@@ -18,6 +18,8 @@ from growcells_workbooks.report.advice.action import Action, Urgency
 from growcells_workbooks.report.figures import figures_of
 from growcells_workbooks.report.figures.iso_week import week_of
 from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
+from growcells_workbooks.report.pages.week_page import ALL_KNOWN, WELL
+from report_books import texts_of
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -93,8 +95,8 @@ def test_nothing_where_all_is_well(tmp_path: Path) -> None:
 
 def test_the_first_page_says_that_all_is_well(tmp_path: Path) -> None:
     made = build_report(Log().write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
-    texts = [str(row[0].value) for row in load_workbook(made.output)["Week"].iter_rows()]
-    assert any(text.startswith("Nothing: the readings are in their bands") for text in texts)
+    texts = texts_of(load_workbook(made.output), "Week")
+    assert WELL in texts and ALL_KNOWN in texts
 
 
 class TestPh:
@@ -208,7 +210,7 @@ class TestWater:
         log = Log(depth=depth, added=lambda place: None, lowest=5.6)
         soon = log.action(tmp_path, "water")
         assert soon.urgency is Urgency.THIS_WEEK
-        assert soon.what == "Fill up with 39 gal of water by 23 Nov, through an air gap."
+        assert (soon.what, soon.when) == ("Top up with 39 gal of water, through an air gap.", "by 23 Nov")
         assert "falls by 0.3 in a day (by the depths read): it reaches 5.6 in in 1.67 days" in soon.why
         log.lowest = 5.4
         assert log.actions(tmp_path) == []
@@ -235,7 +237,7 @@ class TestFeeds:
         # 100 g at 60 g a week are 1.67 weeks; an order takes 2
         action = Log(on_hand=100, dose=50).action(tmp_path, "stock")
         assert action.urgency is Urgency.TODAY
-        assert action.what == "Order leaf today."
+        assert (action.what, action.when) == ("Order leaf.", "today")
         assert "100 g on hand last 1.67 weeks at 60 g a week (by the log), and an order takes 2 weeks." in action.why
 
     @pytest.mark.parametrize(
@@ -244,11 +246,11 @@ class TestFeeds:
     )
     def test_a_log_that_counts_delivery_in_days(self, tmp_path: Path, lead: float | None, said: str) -> None:
         action = Log(on_hand=100, dose=50, lead=lead, lead_unit="day").action(tmp_path, "stock")
-        assert action.what == "Order leaf today." and said in action.why
+        assert (action.what, action.when) == ("Order leaf.", "today") and said in action.why
 
     def test_to_order_in_the_week(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, dose=50).action(tmp_path, "stock")  # (150 ÷ 60 − 2) × 7 = 3.5 days
-        assert (action.urgency, action.what) == (Urgency.THIS_WEEK, "Order leaf by 25 Nov.")
+        assert (action.urgency, action.what, action.when) == (Urgency.THIS_WEEK, "Order leaf.", "by 25 Nov")
 
     def test_less_than_a_fill(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, use=1).action(tmp_path, "stock")

@@ -22,6 +22,7 @@ from growcells_workbooks.report.many import Failed, build_reports
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from processes import growcells
+from report_books import rows_of, texts_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -170,10 +171,10 @@ class TestPrevious:
         made = build_report(
             ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=self.changed(tmp_path), overwrite=True
         )
-        sheet = load_workbook(made.output, data_only=True)["Doses"]
-        texts = [row[0].value for row in sheet.iter_rows()]
-        start = texts.index("Compared with last-week.xlsx:") + 3
-        rows = {row[0]: row[1:6] for row in sheet.iter_rows(min_row=start, max_row=start + 2, values_only=True)}
+        found = rows_of(load_workbook(made.output, data_only=True), "Doses")
+        texts = [row[0] for row in found]
+        start = texts.index("Compared with last-week.xlsx:") + 2
+        rows = {row[0]: tuple(row[1:6]) for row in found[start : start + 3]}
         before, now = 30 * 21 * 9 / CUBIC_INCHES_IN_GALLON, 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON
         assert rows["T1"][:4] == pytest.approx((before, now, before * 2.4, now * 2.4))
         assert rows["T1"][4] == "length 30 → 38 in"
@@ -183,12 +184,12 @@ class TestPrevious:
 
     def test_nothing_changed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=ROOFTOP)
-        texts = [row[0].value for row in load_workbook(made.output)["Doses"].iter_rows()]
+        texts = texts_of(load_workbook(made.output), "Doses")
         assert "Nothing changed." in texts
 
     def test_without_it_nothing_is_claimed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47")
-        texts = [str(row[0].value) for row in load_workbook(made.output)["Doses"].iter_rows()]
+        texts = texts_of(load_workbook(made.output), "Method")
         assert any("it cannot tell what they were" in text for text in texts)
 
 

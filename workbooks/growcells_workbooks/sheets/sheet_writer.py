@@ -106,7 +106,7 @@ class SheetWriter:
 
     def height(self, first: int) -> float:
         """How high the rows from a row on are together [points]."""
-        return sum(self.sheet.row_dimensions[row].height for row in range(first, self.row))
+        return float(sum(self.sheet.row_dimensions[row].height for row in range(first, self.row)))
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Make one cell of several beside each other."""

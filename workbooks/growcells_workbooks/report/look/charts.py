@@ -6,6 +6,7 @@ import datetime
 import functools
 import math
 from collections.abc import Mapping
+from typing import Literal
 
 from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.axis import ChartLines, NumericAxis
@@ -46,7 +47,12 @@ POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
 SHADE = 12_000
 """How much a band covers [thousandths of a percent]."""
-SIGNS = {"planted": "diamond", "changed": "square", "fed": "triangle", "trouble": "x"}
+SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
+    "planted": "diamond",
+    "changed": "square",
+    "fed": "triangle",
+    "trouble": "x",
+}
 """The signs of what happened."""
 
 Tables = Mapping[str, tuple[Worksheet, int]]
@@ -83,6 +89,7 @@ def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, t
 def _chart(described: Chart, tables: Tables, size: tuple[float, float]) -> ScatterChart:
     chart = small_chart(described.title, described.scale, size)
     chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(described.first), serial(described.last)
+    assert isinstance(chart.x_axis, NumericAxis)
     chart.x_axis.majorUnit = DAYS_IN_WEEK if size[0] > WIDE else 2 * DAYS_IN_WEEK
     ends = [line for line in described.lines if line.dashed]
     if described.shade and described.band:
@@ -124,7 +131,7 @@ def _shade(
     broad = part * (height - AROUND["top"] - AROUND["bottom"])
     shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=literal(middle.name))
     assert isinstance(shade, XYSeries)
-    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))
+    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
     line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
     shade.graphicalProperties = GraphicalProperties(ln=line)
     shade.marker, shade.smooth = Marker(symbol="none"), False

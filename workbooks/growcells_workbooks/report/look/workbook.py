@@ -207,7 +207,7 @@ def sheets_of(document: Document) -> Iterator[list[Page]]:
 def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool:
     """Whether a page has room on the last sheet of paper that others take."""
     above = together[-1]
-    if (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
+    if not page.joins or (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
         return False
     blocks = [block for other in (*together, page) for block in other.blocks]
     if any(isinstance(block, ChartGrid | PhotoRow) for block in blocks):

@@ -38,8 +38,8 @@ def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     if material.previous is not None:
         yield from _changes(figures, material.previous, fill)
         yield Gap()
-    yield Section("Before you mix")
-    yield Text(" ".join(f"{told.about}: {told.text}" for told in cautions() if told.about in AT_THE_SCALE), small=True)
+    told = " ".join(f"{known.about}: {known.text}" for known in cautions() if known.about in AT_THE_SCALE)
+    yield Text(f"Before you mix. {told}", small=True)
 
 
 def _fill_columns(material: Material) -> list[Column]:
@@ -154,7 +154,7 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     yield Section("The next top-up")
     yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
     notes = [
-        "What feed does to the EC is taken from fills at the rate in force or, where none was measured, from the label. "
+        "What feed does to the EC is taken from fills at the rate in force or, if none was measured, from the label. "
         "The EC wanted is the middle of the log's band, else that of a fresh fill. Add in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):

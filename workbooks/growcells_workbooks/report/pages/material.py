@@ -66,7 +66,7 @@ class Material:
         """A page with the week and the log below its title."""
         week, log = self.figures.week, self.figures.log
         under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
-        return Page(name, title, under, tuple(blocks), landscape, behind, printed)
+        return Page(name, title, under, tuple(blocks), landscape, behind, printed, joins=True)
 
 
 def _names(heading: str, names: Iterable[str], least: float, most: float) -> Column:

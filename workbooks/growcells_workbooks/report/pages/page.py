@@ -151,7 +151,7 @@ class Page:
     """A page: its short name, its title and what it says, from the top down.
 
     ``behind`` are the pages behind the divider, which say how the figures were made. One that is not ``printed`` holds
-    the figures that charts are drawn from.
+    the figures that charts are drawn from. One that ``joins`` may stand below the one before it where there is room.
     """
 
     name: str
@@ -161,6 +161,7 @@ class Page:
     landscape: bool = False
     behind: bool = False
     printed: bool = True
+    joins: bool = False
 
 
 @dataclass(frozen=True)
