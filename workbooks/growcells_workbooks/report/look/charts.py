@@ -45,6 +45,8 @@ WIDE = 220.0
 """From this width on a chart has room for a date a week [points]."""
 POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
+BELOW_TITLES = 3 * POINT
+"""A chart that touches the titles that are printed on every page would be printed with them."""
 SHADE = 12_000
 """How much a band covers [thousandths of a percent]."""
 SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
@@ -80,7 +82,7 @@ def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, t
         for side, described in enumerate(charts):
             width = sum(writer.column_width(1 + side * columns + at) for at in range(columns)) * WIDTH_OF_DIGIT
             chart = _chart(described, tables, (width, height))
-            begin = AnchorMarker(col=side * columns, row=row - 1)
+            begin = AnchorMarker(col=side * columns, row=row - 1, rowOff=BELOW_TITLES)
             end = AnchorMarker(col=(side + 1) * columns, row=row - 1 + rows_high(height))
             chart.anchor = TwoCellAnchor(editAs="twoCell", _from=begin, to=end)  # type: ignore[assignment]
             writer.sheet.add_chart(chart)

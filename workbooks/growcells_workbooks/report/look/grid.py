@@ -98,4 +98,6 @@ def grid_of(pages: Iterable[Page]) -> Grid:
         if not edges or right - edges[-1] > SNAP:
             edges.append(right)
     edges[-1] = max(edges[-1], room)
+    if len(edges) == 1:  # LibreOffice does not fit a single column that is wider than the paper
+        edges = [room / 2, room]
     return Grid(tuple(edges))

@@ -28,6 +28,8 @@ BY_HAND = 21
 """Height of a row to write into [points]: three lines of a ruled pad come to about as much."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
+FLOWS = 0.65
+"""A page that is filled less than this goes on with what follows, which then runs on to the next."""
 MOST_ROWS_TRIED = 200
 """Rows of tables with which it is tried whether a page has room below another."""
 FEWEST_ROWS = 3
@@ -205,7 +207,7 @@ def sheets_of(document: Document) -> Iterator[list[Page]]:
 
 
 def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool:
-    """Whether a page has room on the last sheet of paper that others take."""
+    """Whether a page has room on the last sheet of paper that others take, or would else leave half of it empty."""
     above = together[-1]
     if not page.joins or (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
         return False
@@ -216,6 +218,8 @@ def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool
         return False
     trial = BookWriter(PAPERS[document.paper], "")
     before = trial.write(together)
+    if before.used < FLOWS * before.room:
+        return True
     pages = len(before.writer.sheet.row_breaks.brk)
     return len(trial.write([*together, page]).writer.sheet.row_breaks.brk) == pages
 

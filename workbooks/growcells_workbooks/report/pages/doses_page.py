@@ -10,6 +10,7 @@ from ...season_figures.parts import ORDER
 from ...sheets.table_columns import FINE, PLAIN, TICK, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
+from ..figures.in_words import listed
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
@@ -159,9 +160,9 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")
-    for bed in figures.beds:
-        if not bed.top_up.known:
-            notes.append(f"{bed.name}: the feed to add is not known: {bed.top_up.why}.")
+    unknown = [bed.name for bed in figures.beds if not bed.top_up.known]
+    if unknown:
+        notes.append(f"The feed to add to {listed(unknown)} is not known. The page Method says why.")
     for text in notes:
         yield Text(text, small=True)
 

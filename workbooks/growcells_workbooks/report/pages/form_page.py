@@ -59,6 +59,8 @@ def _blocks(material: Material, week: Week, most: int) -> Iterator[Block]:
     shown = days[: max(most // max(len(beds), 1), 1)]
     yield Text("Measure before anything is added. Note what you add, and how leaves and roots look.")
     yield Text("Read by: ______________________    pH meter checked on: ______________________")
+    if len(beds) <= FEW:  # there is room for every day
+        shown = [week.first + datetime.timedelta(days=shift) for shift in range(DAYS_IN_WEEK)]
     dates = [f"{day:%a} {day.day} {day:%b}" for day in shown]
     tables = [(bed, "", dates) for bed in beds] if len(beds) <= FEW else [(date, "Bed", beds) for date in dates]
     for title, heading, names in tables:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ...reading.fixed_units import Fixed
 from ...reading.yields import income
@@ -24,9 +24,9 @@ def rounds_page(material: Material) -> Iterator[Page]:
         return
     money, mass = figures.money, figures.unit_label("harvests.mass")
     columns = [
-        material.bed_column(9, 14),
+        material.bed_column(9, 22),
         Column("round", 6, WHOLE),
-        material.crop_column(9, 14),
+        material.crop_column(9, 16),
         Column("feed", 9, wrap=True),
         Column("planted", 9, DAY),
         Column("ended", 9, DAY),
@@ -45,7 +45,7 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     sums = round_sums(figures.log, figures.as_of)
     if sums:
         yield Section("Each round")
-        yield Table(columns, [_round_row(figures, one) for one in sums])
+        yield _filled(columns, [_round_row(figures, one) for one in sums])
         for one in sums:
             if one.why:
                 yield Text(f"{one.round.bed}, round {one.round.number}: {one.why}.", small=True)
@@ -56,6 +56,12 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         )
         yield Gap()
     yield from _harvests(figures, columns)
+
+
+def _filled(columns: Sequence[Column], rows: Sequence[Sequence[Value]]) -> Table:
+    """A table without the columns of which the log tells nothing."""
+    used = [place for place in range(len(columns)) if any(row[place] not in (None, "") for row in rows)]
+    return Table([columns[place] for place in used], [[row[place] for place in used] for row in rows])
 
 
 def _round_row(figures: Figures, one: RoundSum) -> list[Value]:
@@ -80,7 +86,7 @@ def _harvests(figures: Figures, above: list[Column]) -> Iterator[Block]:
         lost = [value for value in (cut.culls, cut.losses) if value is not None]
         told = income(cut, fixed("harvests.mass", cut.mass))
         rows.append([cut.bed, cut.round or None, cut.date, cut.heads, cut.mass, sum(lost) if lost else None, told])
-    yield Table(columns, rows)
+    yield _filled(columns, rows)
     later = len(log.harvests) - len(cuts)
     if later:
         yield Text(f"{later} dated after {long_date(figures.as_of)} not counted.", small=True)
