@@ -23,13 +23,16 @@ from pathlib import Path
 
 import pypdfium2
 import pypdfium2.raw as pdfium
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
 
 if __name__ == "__main__":
     root = Path(__file__).parent.parent
     sys.path[:0] = [str(Path(__file__).parent), *(str(root / room) for room in ("functions", "addin", "workbooks"))]
 
 from growcells_workbooks.report import build_report
+from growcells_workbooks.sheets.text_size import text_width, wrapped_lines
 
 BEDS, FEEDS = (1, 4, 13, 40), (1, 3, 8)
 MOST_PAGES = {4: 6, 13: 10}
@@ -73,7 +76,7 @@ def write_log(path: Path, beds: int, feeds: int, seed: int = 1) -> Path:
             [name, CROPS[place % 4], mixes[place % feeds], 10, 30 + 3 * place, SUNDAY - datetime.timedelta(24), 12]
         )
         plants.append([name, 5.5, 6.5, 1.2, 2.0, 60, 75, 5])
-        for plant in range(4):
+        for plant in range(4 if place % 4 == 0 else 0):  # a trial is of one crop
             scale.append([name, plant + 1, round(chance.gauss(140, 12), 1)])
     for place, mix in enumerate(mixes):
         for part in ("base", "calcium nitrate") if place % 2 == 0 else ("whole",):
@@ -133,6 +136,31 @@ def overlaps(words: list[Words]) -> Iterator[str]:
                 yield f"“{one.text}” over “{other.text}”"
 
 
+def cut_off(workbook: Path) -> Iterator[str]:
+    """Cells whose text is wider or has more lines than there is room for, by the metrics of the face."""
+    for sheet in load_workbook(workbook).worksheets:
+        merged = {(area.min_row, area.min_col): area for area in sheet.merged_cells.ranges}
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type != "s" or sheet.sheet_state == "hidden":
+                    continue
+                area = merged.get((cell.row, cell.column))
+                last = area.max_col if area else cell.column
+                widths = [sheet.column_dimensions[get_column_letter(at)].width for at in range(cell.column, last + 1)]
+                size = cell.font.size / 10
+                if cell.alignment.wrap_text:
+                    lines = wrapped_lines(cell.value, sum(widths) / size)
+                    if lines * 11.4 * size > (sheet.row_dimensions[cell.row].height or 0) + 2:
+                        yield f"{sheet.title}!{cell.coordinate}: {lines} lines of “{cell.value[:40]}”"
+                elif (beside(sheet, cell.row, last) or area) and text_width(cell.value) * size > sum(widths) + 0.5:
+                    yield f"{sheet.title}!{cell.coordinate}: no room for “{cell.value[:40]}”"
+
+
+def beside(sheet: Worksheet, row: int, last: int) -> bool:
+    """Whether something stands in the cells to the right, over which a text would run."""
+    return any(sheet.cell(row, at).value for at in range(last + 1, last + 4))
+
+
 def faults(pdf: Path, beds: int) -> tuple[int, int, list[str]]:
     """The pages of a report before the divider, all its pages, and what is wrong with them."""
     wrong = []
@@ -168,7 +196,8 @@ def printed(folder: Path, beds: int, feeds: int, paper: str) -> tuple[int, int, 
     output = folder / f"{log.stem}.{paper}.week.xlsx"
     made = build_report(log, output, as_of=SUNDAY, paper=paper, pdf=True, overwrite=True)
     assert made.pdf is not None
-    return faults(made.pdf, beds)
+    before, pages, wrong = faults(made.pdf, beds)
+    return before, pages, [*wrong, *cut_off(made.output)]
 
 
 def main() -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from openpyxl.chart import Reference, ScatterChart, Series
@@ -57,8 +57,8 @@ SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
 }
 """The signs of what happened."""
 
-Tables = Mapping[str, tuple[Worksheet, int]]
-"""Where the tables that charts are drawn from stand: by key the sheet and the row of the first record."""
+Tables = Mapping[str, tuple[Worksheet, int, Sequence[int]]]
+"""Where the tables that charts are drawn from stand: by key the sheet, the row of the first record, the columns."""
 
 
 def rows_of_charts(rows: int, room: float) -> tuple[float, set[int]]:
@@ -153,8 +153,8 @@ def _signs(event: Event, tables: Tables) -> XYSeries:
 
 
 def _reference(cells: Cells, tables: Tables) -> Reference:
-    sheet, first = tables[cells.table]
-    return Reference(sheet, min_col=cells.column + 1, min_row=first + cells.first, max_row=first + cells.last)
+    sheet, first, places = tables[cells.table]
+    return Reference(sheet, min_col=places[cells.column], min_row=first + cells.first, max_row=first + cells.last)
 
 
 def serial(day: datetime.date) -> int:

@@ -6,7 +6,9 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from ...sheets.shown_values import text_of
 from ...sheets.table_columns import Column
+from ...sheets.text_size import text_width
 from ..pages.page import Block, Card, ChartGrid, Page, PhotoRow, Table
 
 PORTRAIT, LANDSCAPE = 90.0, 130.0
@@ -19,6 +21,10 @@ SNAP = 1.2
 """Edges that lie nearer to each other than this are one [digits]."""
 NARROWEST = 8.0
 """What is left of a column of wrapped text [digits]."""
+BESIDE = 1.8
+"""Room beside a number in its cell [digits]."""
+MOST_MEASURED = 1_000
+"""Rows of a table whose values are measured; longer tables are alike all the way down."""
 CARD = (Column("", 25), Column("", 20), Column("", 20), Column("", 25))
 TO_DO = (Column("", 4), Column("", 11), Column("", 45, wrap=True), Column("", 30, wrap=True))
 
@@ -28,26 +34,50 @@ def room_of(page: Page) -> float:
     return LANDSCAPE if page.landscape else PORTRAIT
 
 
-def fitted(columns: Sequence[Column], room: float) -> list[Column]:
-    """The columns of a table in this room: too wide a table takes it from its columns of text."""
+def fitted(table: Table, room: float) -> list[Column]:
+    """The columns of a table in this room: numbers as wide as they need, the rest shared among columns of text."""
+    columns = [
+        column if column.wrap else replace(column, width=max(_needed(table, place), _least(table, column)))
+        for place, column in enumerate(table.columns)
+    ]
+    columns = _shared(columns, room)
+    factor = min(room / sum(column.width for column in columns), 1.0)
+    return [replace(column, width=column.width * factor) for column in columns]
+
+
+def _least(table: Table, column: Column) -> float:
+    """What a column has however little it holds: one to write into what was given, another as its headings need."""
+    if table.by_hand or not column.heading.strip() or column.is_text:
+        return column.width
+    lines = column.heading.split("\n")
+    return max(text_width(word) for line in lines for word in (line.split(" ") if len(lines) == 1 else [line])) + BESIDE
+
+
+def _needed(table: Table, place: int) -> float:
+    """What the widest value of a column takes."""
+    column = table.columns[place]
+    rows = [*table.rows[:MOST_MEASURED], *([table.totals] if table.totals else [])]
+    return max((text_width(text_of(row[place], column.format)) for row in rows), default=0.0) + BESIDE
+
+
+def _shared(columns: Sequence[Column], room: float) -> list[Column]:
+    """The columns with those of wrapped text made narrower where all together are too wide for the room."""
     over = sum(column.width for column in columns) - room
     spare = sum(max(column.width - NARROWEST, 0) for column in columns if column.wrap)
-    if over <= 0:
+    if over <= 0 or not spare:
         return list(columns)
-    share = min(over / spare, 1.0) if spare else 0.0
-    narrow = [
+    share = min(over / spare, 1.0)
+    return [
         replace(column, width=column.width - max(column.width - NARROWEST, 0) * share) if column.wrap else column
         for column in columns
     ]
-    factor = min(room / sum(column.width for column in narrow), 1.0)
-    return [replace(column, width=column.width * factor) for column in narrow]
 
 
 def widths_of(block: Block, room: float) -> Iterable[Sequence[float]]:
     """The widths of the columns that a block is laid on."""
     match block:
         case Table():
-            yield [column.width for column in fitted(block.columns, room)]
+            yield [column.width for column in fitted(block, room)]
         case Card():
             yield [column.width for column in CARD]
             yield [column.width for column in TO_DO]

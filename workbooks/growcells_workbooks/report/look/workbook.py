@@ -14,7 +14,7 @@ from ...gate.safe_xml import writable
 from ...sheets.print_setup import PAPERS, room_down, set_up_print
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Painter, new_book
-from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, row_height
+from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
 from ...sheets.workbook_files import workbook_bytes
 from ..pages.page import Block, Card, ChartGrid, Document, Gap, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
@@ -24,11 +24,11 @@ from .pictures import draw_photos
 
 LEAST_ROWS = 4
 """Rows that are printed of a page with nothing below its title."""
-BY_HAND = 21
-"""Height of a row to write into [points]: three lines of a ruled pad come to about as much."""
+BY_HAND, HIGH, FEW_ROWS = 21, 30, 8
+"""Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
-FLOWS = 0.65
+FLOWS = 0.75
 """A page that is filled less than this goes on with what follows, which then runs on to the next."""
 MOST_ROWS_TRIED = 200
 """Rows of tables with which it is tried whether a page has room below another."""
@@ -63,8 +63,8 @@ class BookWriter:
     book: Workbook = field(default_factory=new_book)
     painter: Painter = field(default_factory=Painter)
     stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
-    tables: dict[str, tuple[Worksheet, int]] = field(default_factory=dict)
-    """Where the tables with a key stand: the sheet, and the row of the first record."""
+    tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
+    """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
     charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
     """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
@@ -118,8 +118,8 @@ class BookWriter:
     def _table(self, made: Sheet, page: Page, table: Table, start: int) -> int:
         """Draw a table, on several pages where none holds it; the answer is the row from which on none is counted."""
         writer = made.writer
-        columns = made.grid.laid(fitted(table.columns, room_of(page)))
-        rule, least = ("frame", BY_HAND) if table.by_hand else ("thin", 0.0)
+        columns = made.grid.laid(fitted(table, room_of(page)))
+        rule, least = ("frame", HIGH if len(table.rows) <= FEW_ROWS else BY_HAND) if table.by_hand else ("thin", 0.0)
         top = heading_height(columns) + (LINE_HEIGHT + 2) * any(column.group for column in columns)
         first = 0
         parts = (
@@ -134,7 +134,7 @@ class BookWriter:
                 made.used = made.room
                 start = writer.row
         if table.key:
-            self.tables[table.key] = writer.sheet, first
+            self.tables[table.key] = writer.sheet, first, [place for place, _ in placed(columns)]
         if table.frozen_columns is not None and table is next(iter(page.blocks)):
             frozen = sum(column.span for column in columns[: table.frozen_columns])
             writer.sheet.freeze_panes = writer.sheet.cell(first, frozen + 1).coordinate
@@ -156,36 +156,51 @@ class BookWriter:
 
 
 def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
-    """The blocks in parts that must stand together: headings with what follows them, a table with its notes."""
+    """The blocks in parts that must stand together: headings with what follows them, a table with its notes.
+
+    What a page says before anything else stands with what follows it too.
+    """
     unit: list[Block] = []
+    opening = True
     for block, after in itertools.pairwise((*blocks, None)):
         assert block is not None
         unit.append(block)
-        if isinstance(block, Section) or (isinstance(block, Table) and isinstance(after, Text) and after.small):
+        opening = opening and isinstance(block, Text)
+        if (
+            opening
+            or isinstance(block, Section)
+            or (isinstance(block, Table) and isinstance(after, Text) and after.small)
+        ):
             continue
         yield unit
         unit = []
+    if unit:
+        yield unit
 
 
 def parts_of(
     columns: Sequence[Column], table: Table, least: float, made: Sheet, above: float
 ) -> Iterator[Sequence[Sequence[Value]]]:
-    """The rows of a table by the page on which they stand: all on one where one page holds them."""
+    """The rows of a table by the page on which they stand: all on one where one page holds them.
+
+    A table that would leave half of a page empty before it runs on to the next, under the same headings.
+    """
     heights = [max(row_height(columns, row), least) for row in table.rows]
     below = LINE_HEIGHT + 3.0 if table.totals else 0.0
-    if sum(heights) + above + below <= made.room:
+    whole = sum(heights) + above + below
+    if whole <= made.room - made.used or (whole <= made.room and made.used > made.room / 2):
         yield table.rows
         return
     left = made.room - made.used - above
     if left < sum(heights[:FEWEST_ROWS]):
         left = made.room - above
-    begin = whole = 0
+    begin = start = 0
     for number, height in enumerate(heights):
         if table.rows[number][0] not in ("", None):
-            whole = number  # the rows of a bed stand together
+            start = number  # the rows of a bed stand together
         left -= height
         if left < below and number > begin:
-            cut = whole if whole > begin else number
+            cut = start if start > begin else number
             yield table.rows[begin:cut]
             left = made.room - above - sum(heights[cut : number + 1])
             begin = cut

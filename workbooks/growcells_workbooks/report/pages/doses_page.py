@@ -14,7 +14,7 @@ from ..figures.in_words import listed
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
 
 AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
@@ -30,7 +30,7 @@ def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     figures = material.figures
     yield Section("A full fill, at today's tank sizes")
     rows = [row for bed in figures.beds for row in _fill_rows(figures, bed)]
-    yield Table(fill, rows, _totals(figures, rows))
+    yield used(Table(fill, rows, _totals(figures, rows)))
     for text in _fill_notes(figures):
         yield Text(text, small=True)
     yield Gap()
@@ -47,8 +47,8 @@ def _fill_columns(material: Material) -> list[Column]:
     unit = material.figures.unit_label
     dose = unit("beds.dose")
     return [
-        material.bed_column(10, 18),
-        material.part_column(14, 18),
+        material.bed_column(10, 22),
+        material.part_column(14, 22),
         Column(f"tank full\n[{unit('beds.volume')}]", 9, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 9, "0.0##"),
         Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
@@ -153,7 +153,7 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
         Column("done", 6),
     ]
     yield Section("The next top-up")
-    yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
+    yield used(Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)]))
     notes = [
         "What feed does to the EC is taken from fills at the rate in force or, if none was measured, from the label. "
         "The EC wanted is the middle of the log's band, else that of a fresh fill. Add in parts, stir, and measure."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from ...reading.fixed_units import Fixed
 from ...reading.yields import income
@@ -11,16 +11,17 @@ from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date
 from ..figures.log_units import in_unit
 from ..figures.week_figures import Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
 
 DAY = "d mmm yy"
 
 
 def rounds_page(material: Material) -> Iterator[Page]:
-    """The rounds and the harvests; nothing where the log has neither."""
+    """The rounds and the harvests; nothing where the log has no harvest and no round but the first."""
     figures = material.figures
-    if not (figures.log.rounds or figures.log.harvests):
+    told = [one for one in figures.log.rounds if one.number > 1 or (one.ended and one.ended <= figures.as_of)]
+    if not (told or figures.log.harvests):  # a first round that grows stands on the first page and in the costs
         return
     money, mass = figures.money, figures.unit_label("harvests.mass")
     columns = [
@@ -45,7 +46,7 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     sums = round_sums(figures.log, figures.as_of)
     if sums:
         yield Section("Each round")
-        yield _filled(columns, [_round_row(figures, one) for one in sums])
+        yield used(Table(columns, [_round_row(figures, one) for one in sums]))
         for one in sums:
             if one.why:
                 yield Text(f"{one.round.bed}, round {one.round.number}: {one.why}.", small=True)
@@ -56,12 +57,6 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         )
         yield Gap()
     yield from _harvests(figures, columns)
-
-
-def _filled(columns: Sequence[Column], rows: Sequence[Sequence[Value]]) -> Table:
-    """A table without the columns of which the log tells nothing."""
-    used = [place for place in range(len(columns)) if any(row[place] not in (None, "") for row in rows)]
-    return Table([columns[place] for place in used], [[row[place] for place in used] for row in rows])
 
 
 def _round_row(figures: Figures, one: RoundSum) -> list[Value]:
@@ -86,7 +81,7 @@ def _harvests(figures: Figures, above: list[Column]) -> Iterator[Block]:
         lost = [value for value in (cut.culls, cut.losses) if value is not None]
         told = income(cut, fixed("harvests.mass", cut.mass))
         rows.append([cut.bed, cut.round or None, cut.date, cut.heads, cut.mass, sum(lost) if lost else None, told])
-    yield _filled(columns, rows)
+    yield used(Table(columns, rows))
     later = len(log.harvests) - len(cuts)
     if later:
         yield Text(f"{later} dated after {long_date(figures.as_of)} not counted.", small=True)
