@@ -40,7 +40,7 @@ MOST_PAGES = {4: 6, 13: 10}
 SUNDAY = datetime.date(2026, 11, 22)
 LEAST_SIZE = 8.95
 """Nine points, but for what rounding takes."""
-OVERLAP = 1.5
+OVERLAP = 1.0
 """How far boxes of letters may reach into each other [points]: ascenders do."""
 GREEN = (0x4A, 0x6A, 0x5E)
 """The colour of headings within a page."""

@@ -29,6 +29,7 @@ from ...gate.safe_xml import literal, writable
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
 from ...sheets.table_columns import LINE_HEIGHT
+from ...sheets.text_size import text_width
 from ..figures.week_figures import DAYS_IN_WEEK
 from ..pages.page import Cells, Chart, ChartGrid, Event, Line
 from ..pages.scale import Scale
@@ -168,7 +169,7 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     chart = ScatterChart()
     chart.style = 1
     chart.scatterStyle = "lineMarker"
-    chart.title = title(name, 1000, "000000")
+    chart.title = title(in_a_line(name, width), 1000, "000000")
     chart.title.layout = Layout(ManualLayout(xMode="edge", yMode="edge", x=0.0, y=0.0))
     chart.legend = None
     chart.roundedCorners = False
@@ -193,6 +194,16 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     chart.y_axis.majorUnit = limits.step
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
     return chart
+
+
+def in_a_line(name: str, room: float) -> str:
+    """The name of a chart in a line of this width [points], what it is of cut where there is too little room."""
+    bed, colon, measure = name.rpartition(": ")
+    shown = name
+    while text_width(shown) * WIDTH_OF_DIGIT > room and bed:
+        bed = bed[:-1]
+        shown = f"{bed.rstrip(' ,')}…{colon}{measure}"
+    return shown
 
 
 def title(text: str, size: int, color: str) -> Title:

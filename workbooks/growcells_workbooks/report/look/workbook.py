@@ -12,11 +12,11 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ...gate.safe_xml import writable
 from ...sheets.print_setup import PAPERS, room_down, set_up_print
-from ...sheets.sheet_writer import SheetWriter
-from ...sheets.styles import Painter, new_book
+from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter
+from ...sheets.styles import Painter, Style, new_book
 from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
 from ...sheets.workbook_files import workbook_bytes
-from ..pages.page import Block, Card, ChartGrid, Document, Gap, Page, PhotoRow, Section, Table, Text
+from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
 from .charts import draw_charts, rows_high, rows_of_charts
 from .grid import Grid, fitted, grid_of, room_of
@@ -28,6 +28,8 @@ BY_HAND, HIGH, FEW_ROWS = 21, 30, 8
 """Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
+HALF = 0.6
+"""Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
 FLOWS = 0.75
 """A page that is filled less than this goes on with what follows, which then runs on to the next."""
 MOST_ROWS_TRIED = 200
@@ -106,6 +108,9 @@ class BookWriter:
                     made.writer.gap()
                 case Table():
                     start = self._table(made, page, block, start)
+                case Lines():
+                    self._lines(made, block)
+                    return
                 case Card():
                     draw_card(made.writer, made.grid, block)
                 case PhotoRow():
@@ -139,6 +144,21 @@ class BookWriter:
             frozen = sum(column.span for column in columns[: table.frozen_columns])
             writer.sheet.freeze_panes = writer.sheet.cell(first, frozen + 1).coordinate
         return start
+
+    def _lines(self, made: Sheet, block: Lines) -> None:
+        """Draw lines to write on in what is left of the page; nothing where that is little."""
+        writer = made.writer
+        lines = int((made.room - made.used - SECTION_HEIGHT) / BY_HAND)
+        if lines < FEWEST_ROWS:
+            return
+        begin = writer.row
+        writer.section(block.title)
+        for _ in range(lines):
+            for place in range(1, writer.width + 1):
+                writer.paint(writer.row, place, Style(rule="thin"))
+            writer.sheet.row_dimensions[writer.row].height = BY_HAND
+            writer.row += 1
+        made.took(begin)
 
     def _charts(self, made: Sheet, grid: ChartGrid) -> None:
         writer = made.writer
@@ -188,7 +208,7 @@ def parts_of(
     heights = [max(row_height(columns, row), least) for row in table.rows]
     below = LINE_HEIGHT + 3.0 if table.totals else 0.0
     whole = sum(heights) + above + below
-    if whole <= made.room - made.used or (whole <= made.room and made.used > made.room / 2):
+    if whole <= made.room - made.used or (whole <= made.room and made.used > made.room * HALF):
         yield table.rows
         return
     left = made.room - made.used - above

@@ -9,7 +9,7 @@ from ...sheets.table_columns import Column, Value
 from ..figures.iso_week import Week, week_of
 from ..figures.week_figures import DAYS_IN_WEEK, Figures
 from .material import Material
-from .page import Block, Gap, Page, Section, Table, Text
+from .page import Block, Gap, Lines, Page, Section, Table, Text
 
 MOST_ROWS = 54
 """Rows of the form in a report: our choice, about two sheets of paper. The command ``form`` prints all of them."""
@@ -76,6 +76,7 @@ def _blocks(material: Material, week: Week, most: int) -> Iterator[Block]:
             f"growcells form {figures.log.path.name}",
             small=True,
         )
+    yield Lines("Notes")
 
 
 def _to_fill_in(figures: Figures, room: float) -> list[Column]:

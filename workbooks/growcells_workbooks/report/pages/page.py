@@ -48,6 +48,13 @@ class Table:
 
 
 @dataclass(frozen=True)
+class Lines:
+    """Lines to write on, as many as there is room for down to the foot of the paper."""
+
+    title: str
+
+
+@dataclass(frozen=True)
 class Mark:
     """A reading beside its band; ``side`` is above 0 above it, below 0 below, else 0."""
 
@@ -143,7 +150,7 @@ class PhotoRow:
     captions: Sequence[str]
 
 
-Block = Section | Text | Gap | Table | Card | ChartGrid | PhotoRow
+Block = Section | Text | Gap | Table | Lines | Card | ChartGrid | PhotoRow
 
 
 @dataclass(frozen=True)
