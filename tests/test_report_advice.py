@@ -15,11 +15,12 @@ from growcells_workbooks.reading import Reading, read_log
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.advice import actions
 from growcells_workbooks.report.advice.action import Action, Urgency
+from growcells_workbooks.report.advice.noted_trouble import troubles_in
 from growcells_workbooks.report.figures import figures_of
 from growcells_workbooks.report.figures.iso_week import week_of
 from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
 from growcells_workbooks.report.pages.week_page import ALL_KNOWN, WELL
-from report_books import texts_of
+from report_books import row_of, texts_of
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -347,3 +348,64 @@ def test_a_jump_of_the_ec_is_said_whatever_the_crop(tmp_path: Path) -> None:
     action = jump.action(tmp_path, "ec")
     assert action.urgency is Urgency.TODAY
     assert "EC went from 1.6 mS/cm to 2.9 mS/cm by 22 Nov" in action.why
+
+
+@pytest.mark.parametrize(
+    ("note", "kinds"),
+    [
+        ("two plants wilting", ["wilting"]),
+        ("Leaves are Yellowing, roots brown", ["yellow leaves", "slime or rot"]),
+        ("slimy roots; one dead", ["slime or rot", "dead plants"]),
+        ("tip burn on the youngest leaves", ["burnt leaves"]),
+        ("aphids under leaves", ["pests"]),
+        ("pump off since the power cut", ["leaks and failures"]),
+        ("no air in the tank", ["leaks and failures"]),
+        ("no wilting, looks fine", []),
+        ("roots white, without slime", []),
+        ("mold gone", []),
+        ("not yellow any more", []),
+        ("aren’t wilting today", []),
+        ("wilting: none", []),
+        ("no pests, but slime", ["slime or rot"]),
+        ("deadline for the market on Friday", []),
+        ("planted under the yellowwood", []),
+        ("topped up, thinned", []),
+        ("", []),
+    ],
+)
+def test_notes_that_speak_of_trouble(note: str, kinds: list[str]) -> None:
+    assert [trouble.name for trouble in troubles_in(note)] == kinds
+
+
+def test_a_note_of_the_week_reaches_the_first_page(tmp_path: Path) -> None:
+    path = Log().write(tmp_path)
+    book = load_workbook(path)
+    book["Readings"]["H1"] = "Notes"
+    book["Readings"]["H11"] = "half of the plants wilted"
+    book["Readings"]["H3"] = "slime"  # weeks ago
+    book.save(path)
+    found = actions(figures_of(read_log(path), week_of(SUNDAY), SUNDAY, "Leafy greens"))
+    assert [(action.topic, action.urgency) for action in found] == [("trouble", Urgency.TODAY)]
+    assert "half of the plants wilted" in found[0].brief and "slime" not in found[0].why
+    made = build_report(path, tmp_path / "week.xlsx", as_of=SUNDAY)
+    texts = texts_of(load_workbook(made.output), "Week")
+    assert any("half of the plants wilted" in text for text in texts)
+
+
+def test_water_and_feed_of_a_bed_are_one_top_up(tmp_path: Path) -> None:
+    """The water below the pots and the EC below its band: one instruction, as soon as the more urgent of the two."""
+    log = Log(ec=lambda place: 1.0 if place == 9 else 1.6, depth=lambda place: 4.8 if place == 9 else 10)
+    action = log.action(tmp_path, "ec")
+    assert action.urgency is Urgency.TODAY
+    assert action.what.startswith("Top up with 52 gal of water and ") and action.what.endswith("through an air gap.")
+    assert "pots hang dry" in action.why and "below 1.2 mS/cm" in action.why
+
+
+def test_less_than_a_fill_and_a_lasting_stock_are_one_order(tmp_path: Path) -> None:
+    """Ordered by one day, whether for the use of a week or for the next fill; that day stands in the costs too."""
+    log = Log(on_hand=150, use=1)
+    action = log.action(tmp_path, "stock")
+    assert (action.what, action.when) == ("Order leaf.", "by 28 Nov")
+    made = build_report(log.write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
+    row = row_of(load_workbook(made.output), "Costs", "leaf")
+    assert datetime.datetime(2026, 11, 28) in row

@@ -128,3 +128,25 @@ def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
     assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH went from 6 to 7.5"]
     assert not sheet_of(book, "Checks").print_title_rows, "headings over rows of another table"
+
+
+@pytest.mark.parametrize(
+    ("heading", "number_format", "shown"),
+    [
+        ("Price $", "General", "$12.60"),
+        ("Price EUR", "General", "EUR 12.60"),
+        ("Price", "[$€-407] #,##0.00", "€ 12.60"),
+        ("Price", '#,##0.00 "kr"', "12.60 kr"),
+        ("Price", "General", "12.60 in the log's currency"),
+    ],
+)
+def test_money_is_written_as_the_log_writes_it(tmp_path: Path, heading: str, number_format: str, shown: str) -> None:
+    beds = [["Bed", "Crop", "Feed", "Volume gal", "Dose g"], ["T1", "basil", "A", 30, 60]]
+    feeds = [["Feed", "Analysis", "g/gal", heading, "Package g"], ["A", "16-7-19", 2, 21, 100]]
+    rows = [["Date", "Bed", "pH", "Feed added g"], [DAY, "T1", 6.0, 60]]
+    log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=rows)
+    book = load_workbook(log)
+    book["Feeds"]["D2"].number_format = number_format
+    book.save(log)
+    made = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    assert any(f"The feed cost {shown} in the week" in text for text in texts_of(made, "Week"))
