@@ -113,6 +113,7 @@ def looks(browser: Chromium, page: Path) -> list[dict[str, Any]]:
 
 
 @pytest.mark.slow
+@pytest.mark.browser
 class TestInChromium:
     def test_nothing_is_wider_than_the_screen(self, looks: list[dict[str, Any]]) -> None:
         assert [look["width"] for look in looks] == [int(width) for width in WIDTHS for _ in range(2)]

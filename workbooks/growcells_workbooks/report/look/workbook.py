@@ -24,7 +24,7 @@ from .pictures import draw_photos
 
 LEAST_ROWS = 4
 """Rows that are printed of a page with nothing below its title."""
-BY_HAND, HIGH, FEW_ROWS = 21, 30, 8
+BY_HAND, HIGH, FEW_ROWS = 21, 24, 8
 """Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
