@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import atoms_of, check_signs, mass_fractions
+from .chemical_formulas import atoms_of, check_signs, mass_fractions
 from .nutrient_bases import TOTAL_NITROGEN, nutrients
 from .unit_factors import PERCENT_IN_WHOLE
 

@@ -11,7 +11,7 @@ from ..cells.arguments import Argument
 from ..cells.errors import GrowError, UnknownName
 from ..cells.kinds import Named
 from ..chemistry.charges import UNCHARGED, Ion, ions
-from ..chemistry.formulas import formula_mass
+from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.nutrient_bases import Nutrient, nutrients
 from ..chemistry.substances import Substance, substances
 from ..data import read_data

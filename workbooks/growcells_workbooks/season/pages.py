@@ -36,9 +36,9 @@ def _rounds(season: Season, subtitle: str) -> Page:
     rows = [_round_row(one) for one in season.rounds]
     blocks: list[Block] = [Table(columns, rows, frozen_columns=3)]
     blocks += [
-        Text(f"{one.sum.round.bed}, round {one.sum.round.number}: {one.sum.why}.", small=True)
+        Text(f"{one.sum.round.bed}, round {one.sum.round.number}: {one.sum.not_known}.", small=True)
         for one in season.rounds
-        if one.sum.why
+        if one.sum.not_known
     ]
     if not rows:
         blocks.append(Text("The logs name no plantings with a date: there are no rounds to compare."))
