@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import column, dissolving, phreeqc, random_concentrate, settled_concentrate, weight
 from concentrates import RandomConcentrate, mineral_constant, random_concentrates, saturation_indices
+from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.concentrates import Part, settled, space, water_left
-from growcells.chemistry.formulas import formula_mass
-from growcells.chemistry.ions import equilibrium, warmed
+from growcells.chemistry.equilibria import equilibrium
+from growcells.chemistry.ions import warmed
 from growcells.chemistry.saturation import minerals, salt_volumes, salts
 from growcells.chemistry.substances import substances
 from growcells.data import read_data

@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from growcells_addin.problems import BridgeProblem
+from growcells_addin.bridge_files import BridgeProblem
 
 from . import calls, files, growth, in_office, starts
 from .growth import MEBIBYTE, NOISE, Growth

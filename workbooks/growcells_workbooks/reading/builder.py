@@ -62,6 +62,14 @@ BED_NUMBERS = (
     *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
 PART_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
+HARVEST_NUMBERS = (
+    *("heads", "mass", "sold", "sold_mass", "bunches", "bunch_heads", "price", "income", "culls", "losses"),
+)
+CUT = frozenset({"cut", "harvested", "picked"})
+_PER = re.compile(r"(?:/|\bper\b|\ban?\b)\s*(\w+)", re.IGNORECASE)
+"""What a price is of: ``Price ($/lb)``."""
+SALE = frozenset({"sold", "sale", "price", "income", "cull", "culled", "reject", "unsold", "waste", "bunch", "donated"})
+"""Words of headings of harvests that say what became of what was cut; common practice, no source."""
 OF_ROUND = ("crop", "feed", "rate", "rate_unit", "plants")
 """What a bed has of the round that is in it."""
 METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
@@ -292,7 +300,7 @@ class TableReader:
             for cell in record.cells.values():
                 if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
-            for _, cell in record.parts:
+            for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
                 if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for name in ("date", "bed"):  # what several records share is read where one of them is
@@ -321,7 +329,28 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None or name not in record.columns:
             return None, False
-        return self._number_in(cell, self.numbers[id(record.columns[name])])
+        return self._number_in(cell, self._with_unit(record, name, cell))
+
+    def _with_unit(self, record: Record, name: str, cell: LogCell) -> NumberReader:
+        """How the number in a field is read: in the unit of its column, or that which stands beside it."""
+        reader, beside = self.numbers[id(record.columns[name])], record.units.get(name)
+        if beside is None:
+            told = isinstance(cell.value, str) or all(column.units_of != name for column in self.table.columns)
+            asked = Unit(reader.column.unit.name, asks="no unit stands beside it, and one does in other rows")
+            return reader if told else self._reader_in(reader, asked, cell)
+        unit = unit_of(reader.field.quantity, beside.text)
+        if unit is None:
+            unknown = f'its unit, "{beside.text}" in {beside.name}, is not understood'
+            self.builder.leave(beside, Fate.UNREADABLE, f'"{beside.text}" is no unit of a {name.replace("_", " ")}')
+            unit = Unit(reader.column.unit.name, asks=unknown)
+        return self._reader_in(reader, unit, cell)
+
+    def _reader_in(self, reader: NumberReader, unit: Unit, cell: LogCell) -> NumberReader:
+        """How a field is read in another unit than that of its column."""
+        key = (reader.field.name, unit.label + unit.asks)
+        if key not in self._long:
+            self._long[key] = self._reader(reader.field, unit, [cell], True)
+        return self._long[key]
 
     def _number_in(self, cell: LogCell, how: NumberReader) -> tuple[float | None, bool]:
         if (sure := how.sure(cell)) is not None:
@@ -350,12 +379,9 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None or name not in record.columns:
             return None, "", False
-        reader = self.numbers[id(record.columns[name])]
+        reader = self._with_unit(record, name, cell)
         if (unit := self._own_unit(cell, reader)) is not None:
-            key = (reader.field.name, unit.label)
-            if key not in self._long:
-                self._long[key] = self._reader(reader.field, unit, [cell], True)
-            reader = self._long[key]
+            reader = self._reader_in(reader, unit, cell)
         number, bad = self._number_in(cell, reader)
         return number, reader.target if reader.own and number is not None else "", bad
 
@@ -752,31 +778,46 @@ def read_weight(to: TableReader, record: Record) -> Fate:
 
 def read_harvest(to: TableReader, record: Record) -> Fate:
     """Take what was cut of a bed."""
-    if not record.cells.keys() & {"heads", "mass", "income", "price", "culls", "losses", "notes"}:
+    if not record.cells.keys() & {*HARVEST_NUMBERS, "notes"}:
         raise NotRecord("a row with no harvest")
     bed = to.bed_name(record)
     day = to.day(record) if any(c.field and c.field.name == "date" for c in to.table.columns) else None
-    numbers, _ = to.all_numbers(record, ("heads", "mass", "price", "income", "culls", "losses"))
+    numbers, _ = to.all_numbers(record, HARVEST_NUMBERS)
     texts: dict[str, Any] = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
     if all(value is None for value in numbers.values()) and not texts["notes"]:
         return Fate.UNREADABLE
-    price = record.columns.get("price")
+    if numbers["heads"] is None and not numbers["culls"]:
+        numbers["heads"] = numbers["sold"]
+    headed = {name: frozenset(words_of(column.heading)) for name, column in record.columns.items()}
     to.builder.harvests.append(
         Harvest(
-            bed, day, **numbers, **texts, price_per=_price_per(price) if numbers["price"] is not None else "",
-            **to.place_of(record),
+            bed, day, **numbers, **texts, price_per=_price_per(record) if numbers["price"] is not None else "",
+            heads_cut=bool(headed.get("heads", frozenset()) & CUT), bunches_sold="sold" in headed.get("bunches", ()),
+            unread=_unread_of_sale(to), **to.place_of(record),
         )
     )  # fmt: skip
     return Fate.READ
 
 
-def _price_per(column: Column | None) -> str:
-    """What a price is of, by its heading."""
-    if column is None:
-        return ""
+def _price_per(record: Record) -> str:
+    """What a price is of, by its heading; "" where that does not say."""
+    column = record.columns["price"]
     if column.unit and column.unit.name:
         return column.unit.name
-    return "bunch" if "bunch" in words_of(column.heading) else "head"
+    masses = (unit_of("mass", match[1]) for match in _PER.finditer(column.heading))
+    if mass := next(filter(None, masses), None):
+        return mass.name
+    words = words_of(column.heading)
+    of = next((name for name in ("bunch", "head", "plant") if name in words), "")
+    if of:
+        return "bunch" if of == "bunch" else "head"
+    return "each" if {"each", "unit", "piece", "apiece"} & set(words) else ""
+
+
+def _unread_of_sale(to: TableReader) -> str:
+    """The heading of a column about what was sold that is not used, "" where there is none."""
+    unread = (column.heading for column in to.table.columns if column.field is None and not column.is_empty)
+    return next((heading for heading in unread if SALE & set(words_of(heading))), "")
 
 
 def read_fill(to: TableReader, record: Record) -> Fate:

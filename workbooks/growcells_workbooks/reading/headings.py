@@ -12,7 +12,7 @@ from .dates import is_weekday
 from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .several import measure_named, measures_headed, pieces
 from .shapes import Shape
-from .units import Unit, is_unit
+from .units import Unit, is_unit, unit_of
 from .words import (
     LABEL_POINTS,
     MEASURED,
@@ -38,7 +38,11 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "beds": (frozenset({"bed"}), frozenset(known.name for known in fields()["beds"]) - {"bed", "notes", "round"}),
     "feeds": (frozenset({"feed", "product"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
-    "harvests": (frozenset({"bed"}), frozenset({"mass", "heads", "income"}), frozenset({"date", "heads", "income"})),
+    "harvests": (
+        frozenset({"bed"}),
+        frozenset({"mass", "heads", "income", "sold", "sold_mass", "bunches"}),
+        frozenset({"date", "heads", "income", "sold", "bunches"}),
+    ),
     "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
 }
 """What makes a table one of its kind: a field of each set."""
@@ -91,6 +95,8 @@ class Column:
     """Why it is not used, where more is known than that its heading is not."""
     other: bool = False
     """Whether its heading is known and names nothing that is used here."""
+    units_of: str = ""
+    """The field whose units its cells hold."""
 
     @property
     def heading(self) -> str:
@@ -309,10 +315,42 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
     most = max(one.points for one in found)
     best = [one for one in found if one.points == most]
     chosen = best[0] if len(best) == 1 else _chosen(best, context)
+    _beside_numbers(chosen)
     for column in chosen.columns:
         if column.field is None and any(is_other(text) and not all_claims(text) for text in column.texts if text):
             column.other = True
     return chosen
+
+
+_UNITS = frozenset({"unit", "units", "uom"})
+
+
+def _beside_numbers(chosen: Understood) -> None:
+    """Take a column of units for those of the numbers that its heading names, else of those left of it that fit.
+
+    Where none fit they are of the numbers right beside them all the same: a number without its unit is no number.
+    """
+    if any(column.field and column.field.name == "value" for column in chosen.columns):
+        return
+    left: list[Column] = []
+    for column in sorted(chosen.columns, key=lambda column: column.place):
+        words = words_of(column.lowest)
+        if column.field is not None and column.field.name == "unit":
+            column.field = None
+        if column.field is not None:
+            left.insert(0, column)
+        elif _UNITS & set(words) and any(is_unit(cell.text) for cell in column.sample):
+            named = {claim.field.name for claim in claims(" ".join(w for w in words if w not in _UNITS), chosen.kind)}
+            free = [other for other in left if other.field and other.field.is_number and other.unit is None]
+            free = [other for other in free if other.field and other.field.name in named] or free
+            fitting = (other for other in free if other.field and _has_units(column, other.field.quantity))
+            of = next(fitting, free[0] if free else None)
+            column.units_of, column.bed = (of.field.name, of.bed) if of and of.field else ("", "")
+
+
+def _has_units(column: Column, quantity: str) -> bool:
+    """Whether units of a quantity stand in a column."""
+    return any(unit_of(quantity, cell.text) is not None for cell in column.sample)
 
 
 def _chosen(best: list[Understood], context: Context) -> Understood:
@@ -397,7 +435,6 @@ def _parts_of_feeds(columns: Sequence[Column]) -> float:
 
 def _part_of(column: Column) -> tuple[str, Unit] | None:
     """The part and the unit in a heading such as ``calcium nitrate (g/gal)``."""
-    from .units import unit_of
     from .words import splits
 
     for label, unit_text in splits(column.heading):

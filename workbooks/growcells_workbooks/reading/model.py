@@ -385,11 +385,24 @@ class Harvest:
     bed: str
     date: datetime.date | None = None
     heads: float | None = None
+    heads_cut: bool = False
+    """Whether the log says that ``heads`` were cut, and so counts none that died before."""
     mass: float | None = None
     """Of all heads together."""
+    sold: float | None = None
+    """The heads that were sold."""
+    sold_mass: float | None = None
+    """The mass that was sold."""
+    bunches: float | None = None
+    bunches_sold: bool = False
+    """Whether the log says that ``bunches`` were sold."""
+    bunch_heads: float | None = None
+    """The heads of a bunch."""
     price: float | None = None
     price_per: str = ""
-    """What the price is of: ``head``, ``bunch``, or a unit of mass such as ``lb``."""
+    """What the price is of: ``head``, ``bunch``, ``each`` of what is counted, or a unit of mass such as ``lb``."""
+    unread: str = ""
+    """The heading of a column about its sale that is not used."""
     income: float | None = None
     """What all of it was sold for, as the log says it."""
     culls: float | None = None
@@ -543,7 +556,7 @@ FIXED_UNITS = {
     **{f"beds.{name}": "degC" for name in ("temp_low", "temp_high")},
     **{"feeds.package": "g", "feeds.rate": "g/L", "feeds.on_hand": "g", "feeds.use": "g", "feeds.scale": "g"},
     **{"feeds.lead": "week", "plantings.rate": "g/L", "fills.volume": "L", "fills.rate": "g/L", "fills.mass": "g"},
-    **{"weights.mass": "g", "harvests.mass": "g"},
+    **{"weights.mass": "g", "harvests.mass": "g", "harvests.sold_mass": "g"},
 }
 """The units of quantities that are handed out of a log, whatever its own."""
 

@@ -258,6 +258,8 @@ _WHY = {
 def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
     cell = column.cell
     known = column.field
+    if known is None and column.units_of:
+        return ColumnFound(cell.name, column.heading, "unit", bed=column.bed)
     if known is None:
         return ColumnFound(cell.name, column.heading, None, why=column.why, other=column.other)
     how = reader.numbers.get(id(column)) if reader else None
@@ -265,6 +267,8 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
     certainty, why = Certainty.SURE, ""
     if how is not None and how.column.unit.asks:
         certainty, why = Certainty.GUESSED, how.column.unit.asks
+    elif reader and any(other.units_of == known.name for other in reader.table.columns):
+        unit, unit_from = "", "cells"
     elif unit_from in _WHY and not column.settled:
         certainty, why = Certainty.GUESSED, _WHY[unit_from].format(unit=unit)
     elif not column.exact:

@@ -47,6 +47,8 @@ class Record:
     others: tuple[LogCell, ...] = ()
     parts: list[tuple[Column, LogCell]] = field(default_factory=list)
     """Of a feed, the rates of its parts, each in a column of its own."""
+    units: dict[str, LogCell] = field(default_factory=dict)
+    """By field, the cell that holds the unit of its number."""
 
 
 @dataclass
@@ -107,14 +109,17 @@ def _places(columns: Sequence[Column]) -> tuple[dict[int, str], dict[str, Column
 def _rows(table: Table, found: Split) -> None:
     places, columns = _places(table.columns)
     parts = {column.place: column for column in table.columns if column.field and column.place not in places}
+    units = {column.place: column.units_of for column in table.columns if column.units_of}
+    used = {*places, *parts, *units}
     last = table.last_row
     for number, row in table.rows():
         cells = {places[place]: cell for place, cell in row.items() if place in places}
         of_parts = [(parts[place], cell) for place, cell in row.items() if place in parts]
-        others = tuple(cell for place, cell in row.items() if place not in places and place not in parts)
+        others = tuple(cell for place, cell in row.items() if place not in used)
         gap, last = number - last > 1, number
         _shared(table, number, cells, columns)
-        record = Record(number, cells, columns, "", others, of_parts)
+        of_units = {units[place]: cell for place, cell in row.items() if place in units}
+        record = Record(number, cells, columns, "", others, of_parts, of_units)
         if _is_no_record(table, record, found):
             continue
         if gap and table.kind in ("beds", "feeds") and not _is_alike(record):
@@ -137,7 +142,7 @@ def _is_alike(record: Record) -> bool:
 
 
 def _all(record: Record) -> list[LogCell]:
-    return [*record.cells.values(), *record.others, *(cell for _, cell in record.parts)]
+    return [*record.cells.values(), *record.units.values(), *record.others, *(cell for _, cell in record.parts)]
 
 
 def _shared(table: Table, number: int, cells: dict[str, LogCell], columns: Mapping[str, Column]) -> None:
@@ -200,6 +205,8 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         groups.append(("", lone))
     described = [(bed, *_places([*of, *with_shared])) for bed, of in groups]
     used = {place for _, places, _ in described for place in places}
+    units = [column for column in table.columns if column.units_of]
+    used.update(column.place for column in units)
     own = {column.place for column in with_shared}
     section: LogCell | None = None
     by_row = not beds and "bed" not in described[0][2]
@@ -246,7 +253,9 @@ def _readings(table: Table, names: Names, found: Split) -> None:
                 cells["date"] = day
             if section is not None and "bed" not in cells:
                 cells["bed"] = section
-            found.records.append(Record(number, cells, columns, bed, others if first else ()))
+            record = Record(number, cells, columns, bed, others if first else ())
+            record.units = {c.units_of: row[c.place] for c in units if c.bed == bed and c.place in row}
+            found.records.append(record)
             first = False
         if first and whole.cells:
             # What is said of a day on which no bed was read.

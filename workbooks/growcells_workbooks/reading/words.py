@@ -252,6 +252,8 @@ def _fields_named(tokens: Tokens, has_unit: bool) -> Iterator[tuple[Field, float
                     yield known, LABEL_POINTS + WORD_POINT * len(phrase) - WORD_POINT * bool(rest - known.beside)
 
 
+_PRICE_OF = re.compile(r"^\s*[$€£¥]\s*(?:/|\bper\b|\ba\b|(?=each\b))\s*")
+"""A sign of money before what it buys: ``$/lb``."""
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
 _LONE = frozenset({"in", "a", "m", "l", "c", "d", "g", "f", "t", "s", "pt", "mt", "ft", "#"})
 """Units that are words or letters of other meaning in the middle of a heading."""
@@ -299,7 +301,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
-    heading = _CAMEL.sub(" ", heading).replace("_", " ")
+    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " "))
     words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
     if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
         return ()

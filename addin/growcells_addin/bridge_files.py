@@ -1,4 +1,4 @@
-"""What keeps a bridge from being installed, removed or written to a file."""
+"""Files of the bridges: what can be said against one before it is written, and writing it whole."""
 
 from __future__ import annotations
 
