@@ -10,21 +10,27 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from ..gate import FileProblem, Progress
-from .builder import READERS, Builder, TableReader
-from .cells import FATE_RANKS, LogCell
-from .dates import date_column, month_within, shared_order
-from .grid import PROGRESS_STEP, Sheet
-from .headings import OTHER, ROUND_FIELDS, SIZES, Column
-from .labels import Pair, described_beds, meter_scale, stated_units
+from .log_cells import FATE_RANKS, PROGRESS_STEP, LogCell, Sheet
 from .mapping import IGNORE, Layout, LogMap
-from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
-from .nameless import name_by_titles, of_several_beds
-from .names import Names
-from .records import TOTAL
-from .rounds import assign, assign_cut, numbered
-from .shapes import Shape, is_text, looks_like_data, shape_of
-from .tables import Table, find_tables
-from .words import MEASURED, is_other, words_of
+from .model.entries import name_key
+from .model.found import Certainty, ColumnFound, Fate, LeftOut, TableFound
+from .model.log import GrowLog
+from .model.rounds import assign, assign_cut, numbered
+from .records.builder import Builder
+from .records.kinds import READERS
+from .records.split import TOTAL
+from .records.table_reader import TableReader
+from .tables.across import find_tables
+from .tables.columns import OTHER, ROUND_FIELDS, SIZES, Column
+from .tables.grids import Table
+from .tables.labels import Pair, described_beds
+from .tables.nameless import name_by_titles, of_several_beds
+from .tables.statements import meter_scale, stated_units
+from .values.date_columns import date_column, shared_order
+from .vocabulary.date_texts import month_within
+from .vocabulary.names import Names
+from .vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
+from .vocabulary.words import MEASURED, is_other, words_of
 
 LONGEST_TITLE = 80
 """Characters beyond which a text above a table is no title; ours."""
@@ -198,7 +204,9 @@ def _read(builder: Builder, table: Table, reader: TableReader | None, progress: 
                 builder.leave(cell, Fate.IGNORED, told)
     else:
         what = f"understanding {table.sheet.title}"
-        counts = reader.read((lambda done, total: progress(what, done, total)) if progress else None, PROGRESS_STEP)
+        counts = reader.read(
+            READERS[table.kind], (lambda done, total: progress(what, done, total)) if progress else None, PROGRESS_STEP
+        )
         carried = reader.split.carried
         _leave_columns(builder, reader)
     return _found(table, reader, counts, carried)

@@ -17,7 +17,6 @@ _WORD = re.compile(r"\s*([^\s\d]+)")
 _TRAILED = re.compile(rf"\s*(?P<value>{_NUMBER})\s*(?P<label>[^\d\s][^\d]{{0,24}})")
 _HEADINGS = re.compile(r"\s*(?:/(?!\s*(?:cm|m|l|gal)\b)|&|\band\b|\+|,|;)\s*", re.IGNORECASE)
 _NUMBERS = re.compile(_NUMBER)
-
 Values = tuple[tuple[Claim, str], ...]
 
 

@@ -1,0 +1,43 @@
+"""What a grow log holds, once it is read. Quantities are numbers in the log's own units, which ``units`` names."""
+
+from .entries import (
+    READING_NUMBERS,
+    Bed,
+    Feed,
+    Fill,
+    Harvest,
+    Part,
+    Reading,
+    Round,
+    Weight,
+    name_key,
+    where,
+)
+from .found import Certainty, ColumnFound, Counts, Doubt, Fate, LeftOut, TableFound
+from .log import FIXED_UNITS, GrowLog, bed_with, frame_of, round_on
+
+__all__ = [
+    "FIXED_UNITS",
+    "READING_NUMBERS",
+    "Bed",
+    "Certainty",
+    "ColumnFound",
+    "Counts",
+    "Doubt",
+    "Fate",
+    "Feed",
+    "Fill",
+    "GrowLog",
+    "Harvest",
+    "LeftOut",
+    "Part",
+    "Reading",
+    "Round",
+    "TableFound",
+    "Weight",
+    "bed_with",
+    "frame_of",
+    "name_key",
+    "round_on",
+    "where",
+]
