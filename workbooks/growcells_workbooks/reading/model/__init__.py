@@ -13,23 +13,22 @@ from .entries import (
     name_key,
     where,
 )
-from .found import Certainty, ColumnFound, Counts, Doubt, Fate, LeftOut, TableFound
+from .found import CellNote, Certainty, ColumnFound, Counts, Fate, TableFound
 from .log import FIXED_UNITS, GrowLog, bed_with, frame_of, round_on
 
 __all__ = [
     "FIXED_UNITS",
     "READING_NUMBERS",
     "Bed",
+    "CellNote",
     "Certainty",
     "ColumnFound",
     "Counts",
-    "Doubt",
     "Fate",
     "Feed",
     "Fill",
     "GrowLog",
     "Harvest",
-    "LeftOut",
     "Part",
     "Reading",
     "Round",

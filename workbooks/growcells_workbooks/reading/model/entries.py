@@ -7,8 +7,22 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 
+@dataclass(slots=True, kw_only=True)
+class Placed:
+    """What is read from some cells of a sheet: the row and column of the first of them."""
+
+    sheet: str = ""
+    row: int = 0
+    column: int = 0
+
+    @property
+    def where(self) -> str:
+        """The first cell of it, such as ``diary!A12``."""
+        return where(self.sheet, self.row, self.column)
+
+
 @dataclass(slots=True)
-class Round:
+class Round(Placed):
     """A planting of a bed, from its first day to its last; ``number`` counts the plantings of a bed from 1."""
 
     bed: str
@@ -29,19 +43,11 @@ class Round:
     ended: datetime.date | None = None
     plants: float | None = None
     notes: str = ""
-    sheet: str = ""
-    row: int = 0
-    column: int = 0
 
     @property
     def began(self) -> datetime.date | None:
         """The day from which the bed holds it: transplanted before planted before sown."""
         return self.transplanted or self.planted or self.sown
-
-    @property
-    def where(self) -> str:
-        """The first cell of it, such as ``Plan!A5``."""
-        return where(self.sheet, self.row, self.column)
 
 
 @dataclass(slots=True)
@@ -183,7 +189,7 @@ class Feed:
 
 
 @dataclass(slots=True)
-class Reading:
+class Reading(Placed):
     """What was measured in or added to a bed on a day; ``time`` is the time of day, where the log says it."""
 
     bed: str
@@ -195,11 +201,7 @@ class Reading:
     feed_added: float | None = None
     depth: float | None = None
     notes: str = ""
-    sheet: str = ""
-    row: int = 0
     time: datetime.time | None = None
-    column: int = 0
-    """That of its first cell."""
     crop: str = ""
     feed: str = ""
     round: int = 0
@@ -211,18 +213,13 @@ class Reading:
         return f"{self.sheet}, row {self.row}"
 
     @property
-    def where(self) -> str:
-        """The first cell of it, such as ``diary!A12``."""
-        return where(self.sheet, self.row, self.column)
-
-    @property
     def moment(self) -> datetime.datetime:
         """Its date and time, midnight where no time is known."""
         return datetime.datetime.combine(self.date, self.time or datetime.time())
 
 
 @dataclass(slots=True)
-class Fill:
+class Fill(Placed):
     """A bed filled with fresh solution on a day: how much water, which feed, at which rate or with what mass of it."""
 
     bed: str
@@ -235,18 +232,10 @@ class Fill:
     mass: float | None = None
     notes: str = ""
     round: int = 0
-    sheet: str = ""
-    row: int = 0
-    column: int = 0
-
-    @property
-    def where(self) -> str:
-        """The first cell of it."""
-        return where(self.sheet, self.row, self.column)
 
 
 @dataclass(slots=True)
-class Weight:
+class Weight(Placed):
     """A single plant that was weighed, or that died (``mass`` is None)."""
 
     bed: str
@@ -256,20 +245,12 @@ class Weight:
     dead: bool = False
     date: datetime.date | None = None
     notes: str = ""
-    sheet: str = ""
-    row: int = 0
-    column: int = 0
     crop: str = ""
     round: int = 0
 
-    @property
-    def where(self) -> str:
-        """The first cell of it."""
-        return where(self.sheet, self.row, self.column)
-
 
 @dataclass(slots=True)
-class Harvest:
+class Harvest(Placed):
     """What was cut of a whole bed on a day: heads, their mass together, what they were sold for, what was not sold."""
 
     bed: str
@@ -301,14 +282,6 @@ class Harvest:
     feed: str = ""
     round: int = 0
     notes: str = ""
-    sheet: str = ""
-    row: int = 0
-    column: int = 0
-
-    @property
-    def where(self) -> str:
-        """The first cell of it."""
-        return where(self.sheet, self.row, self.column)
 
 
 def where(sheet: str, row: int, column: int) -> str:

@@ -19,8 +19,11 @@ class Fate(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
-    """A cell (or the area of a sheet without tables) that was not used, with what it holds and why."""
+class CellNote:
+    """What is to be said of a cell (or the area of a sheet without tables): what it holds, what became of it, why.
+
+    A cell that was read and yet is noted holds a value that is hardly possible.
+    """
 
     sheet: str
     cell: str
@@ -32,16 +35,6 @@ class LeftOut:
     def problem(self) -> bool:
         """Whether it is something to look into, such as a bed that is not listed, and not a title or a total."""
         return self.fate is Fate.UNREADABLE
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A value that was used although it is hardly possible, with its cell and what was expected."""
-
-    sheet: str
-    cell: str
-    content: str
-    reason: str
 
 
 class Certainty(StrEnum):

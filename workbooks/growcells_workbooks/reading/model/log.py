@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from growcells.cells.units import conversion
 
 from .entries import READING_NUMBERS, Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
-from .found import Counts, Doubt, Fate, LeftOut, TableFound
+from .found import CellNote, Counts, Fate, TableFound
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,7 +32,7 @@ class GrowLog:
     readings: tuple[Reading, ...]
     weights: tuple[Weight, ...]
     tables: tuple[TableFound, ...]
-    left_out: tuple[LeftOut, ...]
+    left_out: tuple[CellNote, ...]
     units: Mapping[str, str]
     """The unit of each quantity field, such as ``readings.ec``."""
     money: str
@@ -51,7 +51,7 @@ class GrowLog:
     """The filled cells of each sheet by what became of them."""
     notes: tuple[str, ...] = ()
     """What recalculation said about the log as a whole."""
-    doubts: tuple[Doubt, ...] = ()
+    doubts: tuple[CellNote, ...] = ()
     """Values out of a plausible range; they are used."""
     failed: tuple[FailedCell, ...] = ()
     """Formulas whose value is an error."""

@@ -10,7 +10,7 @@ from typing import Any
 from ..log_cells import LogCell
 from ..mapping import LogMap
 from ..model.entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
-from ..model.found import Doubt, Fate, LeftOut
+from ..model.found import CellNote, Fate
 from ..tables.statements import Stated
 from ..vocabulary.names import Names
 from ..vocabulary.units import Unit
@@ -46,7 +46,7 @@ class Builder:
     fills: list[Fill] = field(default_factory=list)
     left: dict[int, tuple[LogCell, str]] = field(default_factory=dict)
     """By the identity of the cell."""
-    doubts: list[Doubt] = field(default_factory=list)
+    doubts: list[CellNote] = field(default_factory=list)
     titled: set[tuple[Any, ...]] = field(default_factory=set)
     """The beds and measures that were read in a table on the day of its title."""
     units: dict[str, str] = field(default_factory=dict)
@@ -62,11 +62,11 @@ class Builder:
         if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
             self.left[id(cell)] = (cell, reason)
 
-    def left_out(self) -> Iterable[LeftOut]:
+    def left_out(self) -> Iterable[CellNote]:
         """The cells that were not used by any record."""
         for cell, reason in self.left.values():
             if cell.fate in (Fate.IGNORED, Fate.UNREADABLE):
-                yield LeftOut(cell.sheet, cell.name, cell.text, cell.fate, reason)
+                yield CellNote(cell.sheet, cell.name, cell.text, cell.fate, reason)
 
     def bed_of(self, name: str) -> str:
         """The name of the bed that a text names. Raises Lost where it is not in the list of beds."""

@@ -13,7 +13,7 @@ from growcells.cells.units import split_number
 
 from ..log_cells import LogCell, shown
 from ..model.entries import name_key
-from ..model.found import Doubt, Fate
+from ..model.found import CellNote, Fate
 from ..tables.columns import Column
 from ..tables.grids import Table
 from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts
@@ -38,7 +38,7 @@ class TableReader:
         self.builder, self.table = builder, table
         self.split = split(table, builder.names)
         self.records = self.split.records
-        self.doubts: list[Doubt] = []
+        self.doubts: list[CellNote] = []
         self.decimals = Decimals(table.settings.decimals)
         self.context = self._table_decimals()
         self.numbers: dict[int, NumberReader] = {}
@@ -258,7 +258,7 @@ class TableReader:
         number, bad = self.attempt(cell, how.read)
         doubt = doubt_of(number, how.plausible) if number is not None else ""
         if doubt:
-            self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
+            self.doubts.append(CellNote(cell.sheet, cell.name, cell.text, Fate.READ, doubt))
         return number, bad
 
     def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:

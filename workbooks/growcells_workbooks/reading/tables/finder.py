@@ -171,6 +171,8 @@ class Finder:
                 lowest = below if alone else {c: x for c, x in below.items() if left - 1 <= c <= right + 1}
                 if not lowest or not all(may_be_heading(cell) for cell in lowest.values()):
                     break
+                if set(lowest) == {left} and left in heads and len(heads) > 1:
+                    break  # a lone text under the first heading is the label of a row, or names those below
                 left, right = min(left, *lowest), max(right, *lowest)
             rows.append(last)
             whole = self._block(rows, left, right)
