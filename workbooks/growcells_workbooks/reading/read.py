@@ -24,8 +24,8 @@ from .tables.grids import Table
 from .tables.labels import Pair, described_beds
 from .tables.nameless import name_by_titles, of_several_beds
 from .tables.statements import meter_scale, stated_units
-from .values.date_columns import date_column, shared_order
-from .vocabulary.date_texts import month_within
+from .values.date_columns import date_column, order_of, shared_order
+from .vocabulary.date_texts import Order, month_within
 from .vocabulary.names import Names
 from .vocabulary.shapes import Shape, looks_like_data, shape_of
 from .vocabulary.words import MEASURED
@@ -169,6 +169,8 @@ def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path:
     for reader, _ in titled:
         reader.dates[""] = above
     order = shared_order(column for reader in readers for column in reader.dates.values())
+    if order is Order.UNKNOWN:  # tables of one date each tell their order together
+        order = order_of([cell for reader in readers for cell in reader.open_dates()], year, is_readings=True)
     for reader in readers:
         reader.settle_dates(order)
 

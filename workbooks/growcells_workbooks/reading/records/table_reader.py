@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -125,6 +125,12 @@ class TableReader:
             if isinstance(cell.value, str) and (text := date_within(cell.text)):
                 return cell.piece(text)
         return None
+
+    def open_dates(self) -> Iterator[LogCell]:
+        """The dates of readings in columns that do not tell the day from the month."""
+        for column in self.table.columns if self.table.kind == "readings" else ():
+            if column.field and column.field.name == "date" and self.dates["date"].order_needed:
+                yield from self.by_column.get(id(column), ())
 
     def sure_years(self) -> set[int]:
         """The years of the dates of the table that say theirs."""

@@ -133,10 +133,11 @@ def _holds_several(column: Column) -> bool:
 
 
 def _names_measures(column: Column) -> bool:
-    """Whether most cells of a column name what is measured, and not all by a unit alone."""
-    named = [measure_named(cell.text) for cell in column.sample if isinstance(cell.value, str)]
-    known = [claim for claim in named if claim is not None]
-    return len(known) >= MOST_TEXT * len(column.sample) and not all(claim.bare for claim in known)
+    """Whether most cells of a column name what is measured, and not all by a sign or a letter of a unit alone."""
+    texts = [cell.text for cell in column.sample if isinstance(cell.value, str)]
+    known = [(text, claim) for text in texts if (claim := measure_named(text, spelled=False))]
+    signs = all(claim.bare and not (text.isalpha() and len(text) > 1) for text, claim in known)
+    return len(known) >= MOST_TEXT * len(column.sample) and not signs
 
 
 def _is_measure(column: Column) -> bool:

@@ -296,7 +296,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
-    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " "))
+    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " ")).rstrip(" :")
     words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
     if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
         return ()
