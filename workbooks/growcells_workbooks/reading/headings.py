@@ -196,7 +196,8 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     found = {claim.field.name: claim for claim in claims(lowest, table)}
     if any(is_other(text) and not all_claims(text) for text in texts[1:]):
         found = {name: claim for name, claim in found.items() if not claim.field.is_number}
-    for upper in texts[1:]:
+    is_day = bool(found) and words_of(lowest)[-1:] == ("on",)
+    for upper in () if is_day else texts[1:]:
         for joined in (f"{upper} {lowest}", f"{lowest} {upper}", f"{upper} ({lowest})"):
             for claim in claims(joined, table):
                 known = found.get(claim.field.name)
@@ -407,10 +408,11 @@ def _part_of(column: Column) -> tuple[str, Unit] | None:
     """The part and the unit in a heading such as ``calcium nitrate (g/gal)``."""
     from .words import splits
 
-    for label, unit_text in splits(column.heading):
-        unit = unit_of("rate", unit_text) if unit_text else None
-        if unit and label.strip():
-            return label.strip(" ()[],:-"), unit
+    for text in (column.lowest, column.heading):  # a title may stand over the headings
+        for label, unit_text in splits(text):
+            unit = unit_of("rate", unit_text) if unit_text else None
+            if unit and label.strip():
+                return label.strip(" ()[],:-"), unit
     return None
 
 

@@ -349,6 +349,9 @@ def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, poi
 def claims(heading: str, table: str) -> tuple[Claim, ...]:
     """The fields of a kind of table that a heading names; where none as it is spelled, those it is likely to."""
     found = tuple(claim for claim in all_claims(heading) if claim.field.table == table)
+    dates = tuple(claim for claim in found if claim.field.quantity == "date")
+    if dates and words_of(heading)[-1] == "on":  # Harvested on is a day, harvested a mass
+        return dates
     if found or all_claims(heading):
         return found
     return tuple(claim for claim in all_claims(heading, corrected=True) if claim.field.table == table)
