@@ -27,8 +27,8 @@ import test_conductivity  # noqa: E402
 import test_sizes  # noqa: E402
 import test_stock  # noqa: E402
 from concentrates import random_concentrates, saturation_indices  # noqa: E402
+from growcells.chemistry.equilibria import equilibrium  # noqa: E402
 from growcells.chemistry.ion_mobility import conductivity  # noqa: E402
-from growcells.chemistry.ions import equilibrium  # noqa: E402
 from growcells.families.growth import growth_rate  # noqa: E402
 from growcells.families.volume import bucket, depth_for, taper  # noqa: E402
 from growcells.statistics.comparison import fit_linear  # noqa: E402

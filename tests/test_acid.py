@@ -11,8 +11,8 @@ import pytest
 import growcells
 from chemistry import ELEMENTS, complete_solution, phreeqc, random_water, weight
 from growcells.chemistry.alkalis import base_needed
-from growcells.chemistry.carbonate_system import AcidStrength, Tank, acid_needed, aired, density, equivalents
-from growcells.chemistry.ions import equilibrium
+from growcells.chemistry.carbonate_system import AcidStrength, Tank, acid_needed, density, equivalents
+from growcells.chemistry.equilibria import equilibrium
 from growcells.data import read_data
 from growcells.families.acid import tank_of
 from growcells.no_answer import NoAnswer
@@ -67,17 +67,20 @@ def told(name: str, in_air: bool, feed_too: bool) -> float:
     return max(errors)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "near"), CLOSE.items())
 def test_ph_after_the_dose_against_phreeqc(name: str, near: float) -> None:
     assert told(name, False, False) <= near
 
 
 # In air hardly any carbonate is left to hold the pH: the last hundredth of the dose decides it.
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "near"), OPEN.items())
 def test_ph_in_balance_with_air_against_phreeqc(name: str, near: float) -> None:
     assert told(name, True, False) <= near
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["nitric", "phosphoric", "sulfuric"])
 @pytest.mark.parametrize("in_air", [False, True])
 def test_ph_of_a_tank_with_feed_against_phreeqc(name: str, in_air: bool) -> None:
@@ -407,8 +410,3 @@ def test_ph_after_a_base_against_phreeqc(name: str, formula: str) -> None:
         reference.forget()
     print(f"{name}: {len(missed)} waters, largest miss {max(missed):.4f} pH")
     assert max(missed) < 0.01
-
-
-def test_carbonate_in_balance_with_air_ends_after_so_many_steps(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("growcells.chemistry.carbonate_system.MOST_AIRINGS", 1)
-    assert aired(Tank(0.002, 7.5, {}), 6.0) > 0

@@ -164,6 +164,7 @@ def test_limits_of_excel() -> None:
         assert len(name.comment) <= LONGEST_NAME, name.name
 
 
+@pytest.mark.slow
 def test_names_have_the_form_that_excel_saves() -> None:
     """In files saved by Excel LAMBDA, LET and later functions bear ``_xlfn.``, what they name ``_xlpm.``, and an
     optional parameter is ``_xlop.`` in the list without brackets and ``_xlpm.`` in the body."""

@@ -75,6 +75,7 @@ def test_cells_and_rows_that_stand_for_many(tmp_path: Path) -> None:
     assert listed(sheet) == {"A1": "x", "B1": "x", "C1": "x", "E1": 1, "A1000002": 2, "A1000003": 2}
 
 
+@pytest.mark.slow
 def test_a_file_that_unpacks_to_more_cells_than_any_log_is_refused(tmp_path: Path) -> None:
     many = ods_row([ods_cell(1, 'table:number-columns-repeated="16384"')], 'table:number-rows-repeated="1048576"')
     with pytest.raises(FileProblem, match="more than 5,000,000 filled cells"):

@@ -16,7 +16,8 @@ from chemistry import column, dissolving, phreeqc, random_concentrate, settled_c
 from concentrates import RandomConcentrate, mineral_constant, random_concentrates, saturation_indices
 from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.concentrates import Part, settled, space, water_left
-from growcells.chemistry.ions import equilibrium, warmed
+from growcells.chemistry.equilibria import equilibrium
+from growcells.chemistry.ions import warmed
 from growcells.chemistry.saturation import minerals, salt_volumes, salts
 from growcells.chemistry.substances import substances
 from growcells.data import read_data

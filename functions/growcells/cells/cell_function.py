@@ -12,6 +12,7 @@ from typing import Any
 from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
+from .kept_results import KeptResults
 from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
 from .liquids import Measured, ProductQuantity
 from .long_columns import all_at_once, as_array, as_rows, is_array
@@ -192,7 +193,15 @@ class CellFunction:
                     known.clear()
                 known[cell] = value
 
+    @functools.cached_property
+    def kept(self) -> KeptResults:
+        """The results of a function that needs packages of numerics, which take a while."""
+        return KeptResults(self._computed)
+
     def _single(self, cells: Sequence[object]) -> object:
+        return self.kept(cells) if self.needs else self._computed(cells)
+
+    def _computed(self, cells: Sequence[object]) -> object:
         values = self._read(cells)
         try:
             result = self.calculation(*values)

@@ -25,7 +25,7 @@ def atomic_weight(symbol: str) -> float:
     return CONVENTIONAL.get(symbol) or float(molmass.ELEMENTS[symbol].mass)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def parsed_formula(formula: str) -> Formula:
     """A chemical formula as molmass reads it: elements only, no abbreviations of groups. Raises FormulaError."""
     from molmass import Formula
@@ -33,7 +33,7 @@ def parsed_formula(formula: str) -> Formula:
     return Formula(formula, parse_groups=False, parse_oligos=False)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def formula_mass(formula: str) -> float:
     """Mass [g/mol] of a chemical formula, which is one of growcells' own data."""
     return sum(count * atomic_weight(symbol) for symbol, count in atoms_of(formula).items())

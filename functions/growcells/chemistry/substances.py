@@ -44,7 +44,7 @@ def substances() -> Mapping[str, Substance]:
     }
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def formula_percents(formula: str) -> Mapping[str, float]:
     """Percent by mass of each nutrient, by key, in a substance of this formula.
 

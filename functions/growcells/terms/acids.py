@@ -18,7 +18,7 @@ OTHERWISE = "give nitric, phosphoric, sulfuric, hydrochloric or citric"
 _TOLD = (re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%"), re.compile(r"(?P<percent>[\d.]+)\s*%\s*(?P<name>.+)"))
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_acid(name: str) -> Acid:
     """The acid of this name, with the strength that a name such as ``phosphoric acid 75%`` tells.
 

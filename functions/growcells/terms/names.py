@@ -53,7 +53,7 @@ AMBIGUOUS = {"no3": "NO3-N", "nitrate": "NO3-N", "nh4": "NH4-N", "ammonium": "NH
 """Names that labels and water reports use for the ion as well as for the nitrogen in it."""
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_nutrient(name: str) -> Nutrient:
     """The nutrient of this name.
 
@@ -81,7 +81,7 @@ NUTRIENT_ASKED = Argument(
 )
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_ion(name: str) -> Ion:
     """The ion of this name.
 

@@ -117,7 +117,7 @@ def rows_of(table: PpmTable) -> tuple[tuple[str, float], ...]:
     return tuple((key, table.get(key, 0.0)) for key in keys)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_recipe(name: str) -> PpmTable:
     """The solution of this name. Raises UnknownName with the nearest names."""
     otherwise = f"give one of {', '.join(recipes())}"

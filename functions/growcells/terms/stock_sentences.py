@@ -87,6 +87,8 @@ def common_ions(concentrate: Concentrate, known: Mapping[str, str]) -> Iterator[
     for formula, salt in salts().items():
         if formula in known or not possible(salt.components, concentrate.dissolved.log_activities):
             continue
+        if not salt.is_near(concentrate.dissolved, temperature, margin):
+            continue
         saturation = salt.saturation(concentrate.dissolved, temperature)
         if saturation > -margin:
             together = f"{names.get(formula, formula)} (from {brought(salt.components, concentrate.parts)})"

@@ -1,10 +1,9 @@
-"""A carried function: its declaration and its compiled body as two names, one for single cells and one for ranges."""
+"""The core of a carried function: single cells read as its declaration says, and its compiled body."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 
 from growcells import CellFunction
 from growcells.cells.arguments import Argument
@@ -17,7 +16,8 @@ from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT
 from growcells.terms.ppm_tables import RECIPE_NAME
 
-from .compiled_bodies import COLUMN, LIST, NotNative, body_formula, constant, record_formula
+from .compiled_bodies import COLUMN, LIST, Formula, NotNative, body_formula, constant, record_formula
+from .unit_rows import units_table
 
 PLAIN_READERS = {
     NUMBER: "GROWCELLS.PLAIN",
@@ -39,17 +39,6 @@ RECORD_READERS = {
 """What reads the kinds that stand for an object, and what the formula then has of it."""
 
 
-@dataclass(frozen=True)
-class NativeFunction:
-    """A cell function as names of a workbook: ``core`` for single cells, ``outer`` for what is typed."""
-
-    function: CellFunction
-    core: str
-    outer: str
-    body: str = ""
-    """The body, where it is so long that it is a name of its own."""
-
-
 LONGEST_BODY = 2000
 """Characters of a body beyond which it is a name of its own, so that no formula is longer than Excel takes."""
 
@@ -64,17 +53,14 @@ def body_name(function: CellFunction) -> str:
     return f"{core_name(function)}_COMPUTED"
 
 
-def native_function(function: CellFunction) -> NativeFunction:
-    """The formulas of a cell function. Raises NotNative."""
-    if function.is_table or any(argument.repeated for argument in function.arguments):
-        raise NotNative("it gives a table, or takes any number of arguments")
-    values = [record_formula(f"{argument.name}_", _record(argument)) for argument in function.values]
-    body = _body(function, dict(zip(_parameters(function), values, strict=True)))
+def core_formulas(function: CellFunction) -> tuple[str, str]:
+    """The formula for single cells, and that of a long body or nothing. Raises NotNative."""
+    values = [record_formula(f"{argument.name}_", record_of(argument)) for argument in function.values]
+    body = chosen_body(function, dict(zip(parameters(function), values, strict=True)))
     if len(body) <= LONGEST_BODY:
-        return NativeFunction(function, _core(function, body), _outer(function))
-    named = f"LAMBDA({','.join([*values, body])})"
+        return _core(function, body), ""
     call = f"{body_name(function)}({','.join(values)})"
-    return NativeFunction(function, _core(function, call), _outer(function), named)
+    return _core(function, call), f"LAMBDA({','.join([*values, body])})"
 
 
 def _cell(argument: Argument) -> str:
@@ -90,7 +76,7 @@ def _core(function: CellFunction, body: str) -> str:
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
     inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
-    columns = {f"{argument.name}_" for argument in function.values if _record(argument) == COLUMN}
+    columns = {f"{argument.name}_" for argument in function.values if record_of(argument) == COLUMN}
     for local in reversed(computed):
         one = f"SUM({local})" if local in columns else local
         inner = f"IF(ISERROR({one}),{one},{inner})"
@@ -107,10 +93,10 @@ def _core(function: CellFunction, body: str) -> str:
     return f"LAMBDA({cells},LET({lets},{inner}))"
 
 
-def _body(function: CellFunction, values: dict[str, object]) -> str:
+def chosen_body(function: CellFunction, values: Mapping[str, object]) -> str:
     """The compiled body; where an argument is one of a few words, the body for each of them."""
-    for parameter, argument in zip(_parameters(function), function.values, strict=True):
-        if isinstance(argument.kind, Choice):
+    for parameter, argument in zip(parameters(function), function.values, strict=True):
+        if isinstance(argument.kind, Choice) and isinstance(values[parameter], Formula):
             bodies = [
                 part
                 for word in argument.kind.words
@@ -120,7 +106,7 @@ def _body(function: CellFunction, values: dict[str, object]) -> str:
     return body_formula(function.calculation, values)
 
 
-def _record(argument: Argument) -> str:
+def record_of(argument: Argument) -> str:
     """What the value of an argument is to a formula, where it is no number or text."""
     if isinstance(argument.kind, Column):
         return COLUMN
@@ -135,7 +121,7 @@ def _units(function: CellFunction) -> Iterator[tuple[str, str]]:
             if not isinstance(kind, Quantity):
                 raise NotNative(f"{unit} is the unit of a column")
             for part, default in _defaults(function, unit, kind):
-                yield f"{unit}_{part.lower()}", f'GROWCELLS.{part}("{kind.inside}",{unit}_cell,{default})'
+                yield f"{unit}_{part.lower()}", f"GROWCELLS.{part}({units_table(kind)},{unit}_cell,{default})"
 
 
 def _defaults(function: CellFunction, unit: str, kind: Quantity) -> Iterator[tuple[str, str]]:
@@ -161,7 +147,8 @@ def _given(function: CellFunction, result: str) -> str:
     return f"({result}-{unit}_offset)/{unit}_slope" if has_offsets(kind) else f"{result}/{unit}_slope"
 
 
-def _parameters(function: CellFunction) -> list[str]:
+def parameters(function: CellFunction) -> list[str]:
+    """What a calculation calls the values that it is handed."""
     code = function.calculation.__code__
     return list(code.co_varnames[: code.co_argcount])
 
@@ -176,104 +163,50 @@ def _read(argument: Argument) -> str:
         slope, offset = map(constant, kind.factors(None))
         if argument.unit:
             slope, offset = f"{argument.unit}_slope", f"{argument.unit}_offset" if has_offsets(kind) else "0"
-        read = f'GROWCELLS.QUANTITY({cell},"{kind.inside}",{slope},{offset})'
-        plain = f"{cell}*{slope}" + (f"+{offset}" if offset != "0" else "")
-    elif kind in PLAIN_READERS:
+        read = f"GROWCELLS.QUANTITY({cell},{units_table(kind)},{slope},{offset})"
+        return _accepted(argument, read, f"{cell}*{slope}" + (f"+{offset}" if offset != "0" else ""))
+    if kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
-        plain = cell if kind in (NUMBER, MONEY, STRENGTH) else read
-    elif isinstance(kind, Choice):
+        return _accepted(argument, read, cell if kind in (NUMBER, MONEY, STRENGTH) else "")
+    if isinstance(kind, Choice):
         is_one = ",".join(f"LOWER(TRIM({cell}))={constant(word)}" for word in kind.words)
         read = f"IF(ISERROR({cell}),{cell},IF(OR({is_one}),LOWER(TRIM({cell})),#N/A))"
         return f'IF(ISERROR({cell}),{cell},IF(OR(TRIM({cell})="",TRIM({cell})="0"),{missing},{read}))'
-    elif kind is UNIT:
+    if kind is UNIT:
         return f"IF(ISTEXT({cell}),TRIM({cell}),IF(ISERROR({cell}),{cell},#VALUE!))"
-    elif isinstance(kind, Column) and kind.element is MONEY and argument.zero:
+    if isinstance(kind, Column) and kind.element is MONEY and argument.zero:
         return f"GROWCELLS.MONEY_COLUMN({cell})"
-    elif kind in RECORD_READERS:
+    if kind in RECORD_READERS:
         read = f"{RECORD_READERS[kind][0]}({cell})"
         return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{read}))'
-    else:
-        raise NotNative(f"{argument.name} is a kind of value that no formula reads: {kind.name}")
-    value = f"{argument.name}_read"
-    checks = list(_limit_checks(argument, value))
-    zero = "" if argument.zero else f"IF({cell}=0,#VALUE!,"
-    number = f"IF(ISNUMBER({cell}),{zero}{plain}{')' if zero else ''},{read})"
-    limited = f"LET({value},{number},{_nested(checks, value)})" if checks else number
-    return f'IF(ISBLANK({cell}),{missing},IF(IF(ISTEXT({cell}),TRIM({cell})="",FALSE),{missing},{limited}))'
+    raise NotNative(f"{argument.name} is a kind of value that no formula reads: {kind.name}")
+
+
+def _accepted(argument: Argument, read: str, plain: str) -> str:
+    """What is read of a cell with a number, ``plain`` where it is one at once and within any limits."""
+    cell = _cell(argument)
+    missing = "#VALUE!" if argument.required else constant(argument.default)
+    limited = math.isfinite(argument.low) or math.isfinite(argument.high)
+    if limited:
+        low, high = (constant(max(-MOST, min(limit, MOST))) for limit in (argument.low, argument.high))
+        read = f"GROWCELLS.WITHIN({read},{low},{high})"
+    zero = constant(argument.zero)
+    accepted = f"GROWCELLS.ACCEPTED({cell},{read},{missing},{zero},{sign(argument)})"
+    if limited or not plain:
+        return accepted
+    sure = f"{cell}<>0" if argument.negative else f"{cell}>0"
+    return f"IF(IF(ISNUMBER({cell}),{sure},FALSE),{plain},{accepted})"
+
+
+MOST = 1e307
+"""A limit where there is none: near the largest number that a cell of Excel holds."""
+
+
+def sign(argument: Argument) -> str:
+    """1 where values are above zero, 0 where they are not below, -1 where they may be."""
+    return "0-1" if argument.negative else "0" if argument.zero or argument.rare_zero else "1"
 
 
 def has_offsets(kind: Quantity) -> bool:
     """Whether units of a kind differ in their zero."""
     return kind.name == "temperature"
-
-
-def _limit_checks(argument: Argument, value: str) -> Iterator[str]:
-    """Conditions under which a value cannot be."""
-    if not argument.negative:
-        zero_ok = argument.zero or argument.rare_zero
-        yield f"{value}<0" if zero_ok else f"{value}<=0"
-    if math.isfinite(argument.low):
-        yield f"{value}<{constant(argument.low)}-1E-12"
-    if math.isfinite(argument.high):
-        yield f"{value}>{constant(argument.high)}+1E-12*MAX(1,{value})"
-
-
-def _nested(checks: list[str], value: str) -> str:
-    condition = checks[0] if len(checks) == 1 else f"OR({','.join(checks)})"
-    return f"IF(ISERROR({value}),{value},IF({condition},#NUM!,{value}))"
-
-
-def _outer(function: CellFunction) -> str:
-    """The formula for what is typed: single cells go to the core, of ranges each row in turn."""
-    names = [argument.name for argument in function.arguments]
-    listed = ",".join(argument.name if argument.required else f"[{argument.name}]" for argument in function.arguments)
-    if not names:
-        return f"LAMBDA({core_name(function)}())"
-    given = [
-        f"GROWCELLS.ANALYSIS_TEXT({argument.name})"
-        if argument.kind is ANALYSIS
-        else argument.name
-        if argument.required
-        else f'IF(ISOMITTED({argument.name}),"",{argument.name})'
-        for argument in function.arguments
-    ]
-    cells = [
-        argument.name if said == argument.name else f"{argument.name}_given"
-        for argument, said in zip(function.arguments, given, strict=True)
-    ]
-    lets = [
-        part
-        for cell, name, formula in zip(cells, names, given, strict=True)
-        if cell != name
-        for part in (cell, formula)
-    ]
-    spread = [
-        cell for cell, argument in zip(cells, function.arguments, strict=True) if not isinstance(argument.kind, Column)
-    ]
-    heights = ",".join(f"IFERROR(ROWS({cell}),1)" for cell in spread)
-    widths = ",".join(f"IFERROR(COLUMNS({cell}),1)" for cell in spread)
-    fits = ",".join(f"GROWCELLS.FITS({cell},rows_given,columns_given)" for cell in spread)
-    items = [f"GROWCELLS.ITEM({cell},row_given,column_given)" if cell in spread else cell for cell in cells]
-    blank = ",".join(f"GROWCELLS.BLANK({cell},row_given,column_given)" for cell in spread)
-    core = core_name(function)
-    ranges = (
-        f"IF(AND({fits}),MAKEARRAY(rows_given,columns_given,LAMBDA(row_given,column_given,"
-        f'IF(AND({blank}),"",{core}({",".join(items)})))),#VALUE!)'
-    )
-    whole = (
-        f"rows_given,MAX({heights}),columns_given,MAX({widths}),"
-        f"IF(rows_given*columns_given=1,{core}({','.join(cells)}),{ranges})"
-    )
-    return f"LAMBDA({listed},LET({','.join([*lets, whole])}))"
-
-
-RANGE_NAMES = {
-    "GROWCELLS.FITS": """LAMBDA(cells,rows_given,columns_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
-        AND(ROWS(cells)=rows_given,COLUMNS(cells)=columns_given)))""",
-    "GROWCELLS.ITEM": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,
-        IF(TYPE(cells)=64,INDEX(cells,1,1),cells),INDEX(cells,row_given,column_given)))""",
-    "GROWCELLS.BLANK": """LAMBDA(cells,row_given,column_given,IF(IFERROR(ROWS(cells)*COLUMNS(cells),1)=1,TRUE,
-        LET(cell,INDEX(cells,row_given,column_given),IF(ISERROR(cell),FALSE,IF(ISBLANK(cell),TRUE,
-            IF(ISTEXT(cell),TRIM(cell)="",FALSE))))))""",
-}
-"""The names by which ranges are taken cell by cell; single values repeat, and a wholly blank row stays blank."""

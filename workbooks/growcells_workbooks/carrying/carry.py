@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import posixpath
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -67,15 +67,16 @@ def carrying(log: Path, remove: bool, progress: Progress) -> tuple[Carried, byte
         raise FileProblem(
             f"{log} is signed, and another name would break its signature: take a copy that is not signed"
         )
-    _take_away(package)
+    take_away(package)
     if remove:
-        return Carried((), (), 0), _copy(package, progress)
+        return Carried((), (), 0), copied(package, progress)
     uncarried = tuple(_uncarried_cells(package))
     calling = _give(package)
-    return Carried(tuple(carried()), tuple(not_carried()), calling, uncarried), _copy(package, progress)
+    return Carried(tuple(carried()), tuple(not_carried()), calling, uncarried), copied(package, progress)
 
 
-def _copy(package: Package, progress: Progress) -> bytes:
+def copied(package: Package, progress: Progress) -> bytes:
+    """The bytes of a package as it has become."""
     copy = io.BytesIO()
     package.write_copy(copy, {})
     progress("carrying", 1, 1)
@@ -90,7 +91,7 @@ def _uncarried_cells(package: Package) -> Iterator[str]:
                 yield f"{title}!{cell.name}"
 
 
-def _take_away(package: Package) -> None:
+def take_away(package: Package) -> None:
     """Take the names, the hidden sheet and the marks out of a package, as far as they are there."""
     workbook = package.workbook_part
     folder = posixpath.dirname(workbook)
@@ -126,13 +127,19 @@ def _give(package: Package) -> int:
         chain = posixpath.join(folder, "calcChain.xml")
         if chain in package.parts():  # the order in which Excel last computed; it makes it anew where there is none
             _take_part(package, chain)
-    table = posixpath.join(folder, "worksheets", edits.SHEET_PART)
-    relation = _give_part(package, table, edits.table_sheet(list(tables().values())), "worksheet", edits.SHEET_TYPE)
-    data = edits.with_sheet(package.read(workbook), relation)
-    data = edits.with_names(data, names())
+    give_sheet(package, list(tables().values()))
+    data = edits.with_names(package.read(workbook), names())
     # A program that did not know the functions stored an error, and shows it until it computes the cell.
     _edit(package, workbook, edits.with_computing(data) if uncomputed else data)
     return calling
+
+
+def give_sheet(package: Package, rows: Sequence[tuple[tuple[object, ...], ...]]) -> None:
+    """Put the hidden sheet with these tables into a package."""
+    workbook = package.workbook_part
+    table = posixpath.join(posixpath.dirname(workbook), "worksheets", edits.SHEET_PART)
+    relation = _give_part(package, table, edits.table_sheet(rows), "worksheet", edits.SHEET_TYPE)
+    package.edit(workbook, edits.with_sheet(package.read(workbook), relation))
 
 
 def _give_metadata(package: Package, part: str) -> None:

@@ -15,6 +15,7 @@ import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from growcells.cells.errors import GrowError
 from growcells.chemistry.nutrient_bases import Nutrient
 from growcells.no_answer import NoAnswer
 
@@ -141,6 +142,8 @@ class _Compiler:
             case ast.Expr(value=ast.Call() as call):
                 checked = self.local("checked")
                 passed = self.expression(call, scope)
+                if passed == "TRUE":
+                    return self.block(rest, scope)
                 return f"LET({checked},{passed},IF(ISERROR({checked}),{checked},{self.block(rest, scope)}))"
             case ast.Assign(targets=[ast.Name(id=name)], value=value):
                 return self.assigned(name, value, rest, scope)
@@ -231,7 +234,10 @@ class _Compiler:
 
     def known(self, node: ast.expr, scope: Scope) -> object:
         code = compile(ast.Expression(node), "<body>", "eval")
-        return eval(code, dict(self.names), dict(scope))  # our own code, which a body would run just so
+        try:
+            return eval(code, dict(self.names), dict(scope))  # our own code, which a body would run just so
+        except (TypeError, ArithmeticError, GrowError, NoAnswer) as fault:
+            raise NotNative(f"its body has {ast.unparse(node)}, which gives an error here") from fault
 
     def expression(self, node: ast.expr, scope: Scope) -> Formula:
         return Formula(self.said(node, scope))
@@ -262,6 +268,8 @@ class _Compiler:
                     if isinstance(operator, ast.And)
                     else f"IF({kept[0]},TRUE,{kept[1]})"
                 )
+            case ast.IfExp(test=test, body=body, orelse=orelse) if self.is_known(test, scope):
+                return self.said(body if self.known(test, scope) else orelse, scope)
             case ast.IfExp(test=test, body=body, orelse=orelse):
                 return f"IF({self.said(test, scope)},{self.said(body, scope)},{self.said(orelse, scope)})"
             case ast.Compare():

@@ -12,6 +12,9 @@ SHEET = "growcells_tables"
 VERSION_NAME = "GROWCELLS.VERSION_CARRIED"
 """The name whose formula is the version of growcells that gave the log its names."""
 
+TEXTS_NAME = "GROWCELLS.TEXTS"
+"""The name of the table of texts in a copy without growcells functions: a key, and what it is read as."""
+
 
 def note_of(book: Book) -> str:
     """What to say of the names that a log carries, or nothing where it carries those of this growcells."""

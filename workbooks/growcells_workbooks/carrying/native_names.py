@@ -13,12 +13,14 @@ from growcells.cells.kinds import Quantity
 from growcells.version import VERSION
 
 from . import nutrient_formulas
-from .argument_formulas import RANGE_NAMES, NativeFunction, body_name, core_name, native_function
+from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
-from .reading_formulas import NAMES, UNITS_TABLE
+from .plain_formulas import PlainFormula, plain_formula, plain_name
+from .range_formulas import RANGE_NAMES, given_formula, given_name, typed_formula
+from .reading_formulas import NAMES
 from .stored_form import LONGEST_NAME, stored
-from .unit_rows import unit_rows
+from .unit_rows import unit_tables
 
 PREFIX = "GROWCELLS."
 """What the names begin with that functions call, and that nobody types."""
@@ -41,6 +43,33 @@ class NativeName:
     def hidden(self) -> bool:
         """Whether nobody is meant to type it."""
         return self.name.startswith(PREFIX)
+
+
+@dataclass(frozen=True)
+class NativeFunction:
+    """A cell function as names of a workbook."""
+
+    function: CellFunction
+    core: str
+    """The formula for single cells."""
+    body: str
+    """The body, where it is so long that it is a name of its own."""
+    plain: PlainFormula | None
+    """The formula for plain numbers, where there is one."""
+    given: str
+    """The formula for whatever is given, where there are arguments."""
+    typed: str
+    """The formula under the name that is typed."""
+
+
+def native_function(function: CellFunction) -> NativeFunction:
+    """The formulas of a cell function. Raises NotNative."""
+    if function.is_table or any(argument.repeated for argument in function.arguments):
+        raise NotNative("it gives a table, or takes any number of arguments")
+    core, body = core_formulas(function)
+    given = given_formula(function) if function.arguments else ""
+    plain = plain_formula(function)
+    return NativeFunction(function, core, body, plain, given, typed_formula(function, plain))
 
 
 @functools.cache
@@ -78,7 +107,7 @@ def tables() -> dict[str, tuple[tuple[object, ...], ...]]:
         if isinstance(kind, Quantity)
     ]
     return {
-        UNITS_TABLE: tuple(unit_rows(kinds)),
+        **dict(unit_tables(kinds)),
         **nutrient_formulas.tables(),
         FUNCTIONS_TABLE: tuple((name, _sentence(name)) for name in functions()),
     }
@@ -104,10 +133,14 @@ def names() -> Iterator[NativeName]:
         yield NativeName(core_name(native.function), stored(native.core))
         if native.body:
             yield NativeName(body_name(native.function), stored(native.body))
+        if native.plain and native.plain.named:
+            yield NativeName(plain_name(native.function), stored(native.plain.named))
+        if native.given:
+            yield NativeName(given_name(native.function), stored(native.given))
     yield NativeName(VERSION_NAME, constant(VERSION))
     for name, function in functions().items():
         if name in carried():
-            yield NativeName(name, stored(carried()[name].outer), function.help[:LONGEST_NAME])
+            yield NativeName(name, stored(carried()[name].typed), function.help[:LONGEST_NAME])
         elif name == "GROW_WHY":
             yield NativeName(name, stored(_why()), function.help[:LONGEST_NAME])
         else:

@@ -27,7 +27,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 SIGNS = " -_.,;:()[]{}/\\'+*·•∙⋅–−‐‑!?#@&~%"
 """What is passed over in names."""
 
-AS_GIVEN = "+".join(f'IF(GROWCELLS.IS_LISTED(list,"{symbol}"),GROWCELLS.LISTED(list,"{symbol}"),0)' for symbol in GRADE)
+AS_GIVEN = "+".join(f'GROWCELLS.PART(list,"{symbol}",1)' for symbol in GRADE)
 """The sum of the figures of a grade as a label has them."""
 
 NAMES: Mapping[str, str] = {
@@ -35,7 +35,8 @@ NAMES: Mapping[str, str] = {
         SUBSTITUTE(rest,MID("{SIGNS}",place,1),""))),
         REDUCE(plain,SEQUENCE(10),LAMBDA(rest,place,SUBSTITUTE(rest,MID("₀₁₂₃₄₅₆₇₈₉",place,1),place-1)))))""",
     "GROWCELLS.NAMED": """LAMBDA(table,cell,IF(ISTEXT(cell),IF(LEN(cell)>255,#VALUE!,LET(
-        found,XMATCH(GROWCELLS.FOLDED(cell),INDEX(table,0,1)),
+        typed,XMATCH(cell,INDEX(table,0,1)),
+        found,IF(ISERROR(typed),XMATCH(GROWCELLS.FOLDED(cell),INDEX(table,0,1)),typed),
         IF(ISERROR(found),#N/A,IF(INDEX(table,found,2)="",#VALUE!,found)))),IF(ISERROR(cell),cell,#VALUE!)))""",
     "GROWCELLS.NUTRIENT": "LAMBDA(cell,GROWCELLS.NAMED(GROWCELLS.NUTRIENTS,cell))",
     "GROWCELLS.ION": "LAMBDA(cell,GROWCELLS.NAMED(GROWCELLS.IONS,cell))",
@@ -44,13 +45,16 @@ NAMES: Mapping[str, str] = {
     "GROWCELLS.IS_LISTED": 'LAMBDA(list,symbol,ISNUMBER(FIND(";"&symbol&":",list)))',
     "GROWCELLS.LISTED": """LAMBDA(list,symbol,LET(start,FIND(";"&symbol&":",list)+LEN(symbol)+2,
         NUMBERVALUE(MID(list,start,FIND(";",list,start)-start),".",",")))""",
-    "GROWCELLS.IS_HELD": """LAMBDA(list,key,REDUCE(FALSE,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(held,place,
-        IF(held,TRUE,IF(INDEX(GROWCELLS.SYMBOLS,place,2)=key,
-            GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.SYMBOLS,place,1)),FALSE)))))""",
-    "GROWCELLS.HELD": """LAMBDA(list,key,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(sum,place,
-        IF(INDEX(GROWCELLS.SYMBOLS,place,2)=key,LET(symbol,INDEX(GROWCELLS.SYMBOLS,place,1),
-            IF(GROWCELLS.IS_LISTED(list,symbol),sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),
-                sum)),sum)))*IF(GROWCELLS.IS_LISTED(list,"%"),GROWCELLS.LISTED(list,"%")/100,1))""",
+    "GROWCELLS.IS_HELD": """LAMBDA(list,key,LET(place,XMATCH(key,INDEX(GROWCELLS.KEYS,0,1)),OR(
+        GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,2)),GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,4)),
+        GROWCELLS.IS_LISTED(list,INDEX(GROWCELLS.KEYS,place,6)))))""",
+    "GROWCELLS.PART": """LAMBDA(list,symbol,share,
+        IF(GROWCELLS.IS_LISTED(list,symbol),GROWCELLS.LISTED(list,symbol)*share,0))""",
+    "GROWCELLS.HELD": """LAMBDA(list,key,LET(place,XMATCH(key,INDEX(GROWCELLS.KEYS,0,1)),
+        (GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,2),INDEX(GROWCELLS.KEYS,place,3))
+        +GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,4),INDEX(GROWCELLS.KEYS,place,5))
+        +GROWCELLS.PART(list,INDEX(GROWCELLS.KEYS,place,6),INDEX(GROWCELLS.KEYS,place,7)))
+        *IF(GROWCELLS.IS_LISTED(list,"%"),GROWCELLS.LISTED(list,"%")/100,1)))""",
     "GROWCELLS.FORMS": "LAMBDA(list," + "+".join(f'GROWCELLS.HELD(list,"{form}")' for form in NITROGEN_FORMS) + ")",
     "GROWCELLS.NITROGEN": f"""LAMBDA(list,IF(GROWCELLS.IS_LISTED(list,"{TOTAL_NITROGEN}"),
         GROWCELLS.HELD(list,"{TOTAL_NITROGEN}"),GROWCELLS.FORMS(list)))""",
@@ -62,7 +66,9 @@ NAMES: Mapping[str, str] = {
         untold,IF(is_form,IF(GROWCELLS.IS_LISTED(list,key),FALSE,
             GROWCELLS.NITROGEN(list)>forms+IF(forms>0,0.5,0)),FALSE),
         IF(untold,#VALUE!,IF(key="{TOTAL_NITROGEN}",GROWCELLS.NITROGEN(list),GROWCELLS.HELD(list,key))/share)))""",
-    "GROWCELLS.FIGURE": """LAMBDA(text,NUMBERVALUE(IF(AND(GROWCELLS.ONLY(text,"0123456789."),
+    "GROWCELLS.FIGURE": """LAMBDA(text,LET(number,IFERROR(NUMBERVALUE(text,".",","),0-1),
+        IF(AND(number>=0,number<1000,number&""=text),number,GROWCELLS.ANY_FIGURE(text))))""",
+    "GROWCELLS.ANY_FIGURE": """LAMBDA(text,NUMBERVALUE(IF(AND(GROWCELLS.ONLY(text,"0123456789."),
         text<>".",LEN(text)-LEN(SUBSTITUTE(text,".",""))<2),"0"&text,"x"),".",","))""",
     "GROWCELLS.SIGNED": """LAMBDA(text,IF(OR(LEFT(text,1)="-",LEFT(text,1)="+"),
         IF(LEFT(text,1)="-",0-GROWCELLS.DECIMAL(MID(text,2,255)),GROWCELLS.DECIMAL(MID(text,2,255))),
@@ -88,13 +94,14 @@ NAMES: Mapping[str, str] = {
     "GROWCELLS.CHECKED": f"""LAMBDA(list,IF(ISERROR(list),list,LET(
         forms,GROWCELLS.FORMS(list),
         nitrogen,GROWCELLS.NITROGEN(list),
-        others,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.SYMBOLS)),LAMBDA(sum,place,LET(
-            symbol,INDEX(GROWCELLS.SYMBOLS,place,1),key,INDEX(GROWCELLS.SYMBOLS,place,2),
-            IF(OR({",".join(f'key="{key}"' for key in (TOTAL_NITROGEN, *NITROGEN_FORMS))}),sum,
-                IF(GROWCELLS.IS_LISTED(list,symbol),
-                    sum+GROWCELLS.LISTED(list,symbol)*INDEX(GROWCELLS.SYMBOLS,place,3),sum))))),
+        others,REDUCE(0,SEQUENCE(ROWS(GROWCELLS.NO_NITROGEN)),LAMBDA(sum,place,sum+GROWCELLS.PART(list,
+            INDEX(GROWCELLS.NO_NITROGEN,place,1),INDEX(GROWCELLS.NO_NITROGEN,place,2)))),
         as_given,{AS_GIVEN},
         IF(OR(forms>nitrogen+0.5,others+nitrogen>100.5,as_given>100.5),#NUM!,list))))""",
+    # A grade and nothing else: its figures are those of the label, and the shares of the oxides are below one.
+    "GROWCELLS.CHECKED_GRADE": f"""LAMBDA(list,IF(ISERROR(list),list,
+        IF(LEN(list)-LEN(SUBSTITUTE(list,";",""))>{len(GRADE) + 1},GROWCELLS.CHECKED(list),
+            IF({AS_GIVEN}>100.5,#NUM!,list))))""",
     "GROWCELLS.GRADE": """LAMBDA(text,LET(
         clean,SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(text,"; "," "),";"," "),","," ")," -","-"),
         close,SUBSTITUTE(clean,"- ","-"),
@@ -122,7 +129,10 @@ NAMES: Mapping[str, str] = {
         IF(after=1,FALSE,IF(after=0,TRUE,ISNUMBER(FIND(sign,"-,% "))))))""",
     "GROWCELLS.ANALYSIS": """LAMBDA(cell,IF(ISTEXT(cell),IF(LEN(cell)>255,#VALUE!,LET(
         text,TRIM(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(cell,"–","-"),"−","-"),"‐","-"),"‑","-")),
-        IF(GROWCELLS.LIKE_GRADE(text),GROWCELLS.CHECKED(GROWCELLS.GRADE(text)),LET(
+        cut,IFERROR(FIND("-",text),1),
+        figure,LEFT(text,cut-1),
+        is_plain,IFERROR(NUMBERVALUE(figure,".",","),0)&""=figure,
+        IF(IF(is_plain,TRUE,GROWCELLS.LIKE_GRADE(text)),GROWCELLS.CHECKED_GRADE(GROWCELLS.GRADE(text)),LET(
             substance,GROWCELLS.SUBSTANCE(text),
             IF(NOT(ISERROR(substance)),substance,IF(OR(LEFT(text,1)="-",LEFT(text,1)="+"),#VALUE!,
                 IF(NOT(ISNA(substance)),substance,LET(listed,GROWCELLS.CHECKED(GROWCELLS.LISTING(text,";")),
@@ -143,13 +153,24 @@ def tables() -> Mapping[str, Rows]:
     """The tables of nutrients, ions, recipes and substances, by their names."""
     return {
         "GROWCELLS.NUTRIENTS": _nutrients(),
-        "GROWCELLS.SYMBOLS": tuple((one.symbol, one.key, one.share) for one in nutrients().values()),
+        "GROWCELLS.KEYS": _keys(),
+        "GROWCELLS.NO_NITROGEN": tuple(
+            (one.symbol, one.share) for one in nutrients().values() if one.key not in (TOTAL_NITROGEN, *NITROGEN_FORMS)
+        ),
         "GROWCELLS.IONS": _ions(),
         "GROWCELLS.RECIPES": tuple(
             (folded(name), _list(recipes()[recipe])) for name, recipe in names_in("recipes.csv", "recipe").items()
         ),
         "GROWCELLS.SUBSTANCES": _substances(),
     }
+
+
+def _keys() -> Rows:
+    """Each key with the symbols of its bases and their shares, three at most."""
+    bases: dict[str, list[object]] = {}
+    for one in nutrients().values():
+        bases.setdefault(one.key, []).extend((one.symbol, one.share))
+    return tuple((key, *pairs) for key, pairs in bases.items())
 
 
 def _nutrients() -> Rows:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-UNITS_TABLE = "GROWCELLS.UNITS"
-"""The range of the units on the hidden sheet: kind and unit, slope, offset, spellings that mean something else."""
+from growcells.cells.kinds import CONCENTRATION, CONDUCTIVITY
+
+from .unit_rows import ANY_UNITS, units_table
 
 FIGURES = '"0123456789"'
 
@@ -31,7 +32,10 @@ NAMES: Mapping[str, str] = {
                 IF(so_far,MID(whole,LEN(whole)-4*place+1,1)=",",FALSE)))))),
         IF(AND(grouped,GROWCELLS.ONLY(plain&part,{FIGURES}),GROWCELLS.ONLY(unsigned,{FIGURES})),
             NUMBERVALUE(IF(plain="","0",plain)&"."&IF(part="","0",part)&"E"&power,".",","),#VALUE!)))""",
-    "GROWCELLS.NUMBER": f"""LAMBDA(text,LET(
+    # Most texts are written as the program itself writes a number: then there is nothing to take apart.
+    "GROWCELLS.NUMBER": """LAMBDA(text,LET(number,IFERROR(NUMBERVALUE(text,".",","),0),
+        IF(number&""=text,number,GROWCELLS.ANY_NUMBER(text))))""",
+    "GROWCELLS.ANY_NUMBER": f"""LAMBDA(text,LET(
         clean,TRIM(SUBSTITUTE(text,"−","-")),
         negative,LEFT(clean,1)="-",
         size,TRIM(IF(OR(negative,LEFT(clean,1)="+"),MID(clean,2,255),clean)),
@@ -60,23 +64,24 @@ NAMES: Mapping[str, str] = {
             is_quote,OR(last="'",last=\"\"\"\"),
             is_letter,AND(before=" ",NOT(EXACT(UPPER(last),LOWER(last)))),
             IF(AND(GROWCELLS.ONLY(MID(text,place,1),{FIGURES}),OR(is_quote,is_letter)),place,0)))))))""",
-    "GROWCELLS.UNIT_ROW": f"""LAMBDA(kind,unit,LET(
+    # Each kind is handed over as the table of its units: unit, slope, offset, spellings that mean something else.
+    "GROWCELLS.UNIT_ROW": """LAMBDA(units,unit,LET(
         spelled,TRIM(SUBSTITUTE(unit,"μ","µ")),
-        found,XMATCH(kind&"|"&spelled,INDEX({UNITS_TABLE},0,1)),
-        stored,INDEX({UNITS_TABLE},found,1),
-        as_typed,OR(EXACT(stored,kind&"|"&spelled),EXACT(stored,kind&"|"&LOWER(spelled))),
-        IF(ISERROR(found),#VALUE!,IF(as_typed,
-            IF(ISNUMBER(FIND("|"&spelled&"|",INDEX({UNITS_TABLE},found,4))),#VALUE!,found),#VALUE!))))""",
-    "GROWCELLS.SLOPE": f"""LAMBDA(kind,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
-        INDEX({UNITS_TABLE},GROWCELLS.UNIT_ROW(kind,unit),2)),
+        found,XMATCH(spelled,INDEX(units,0,1)),
+        stored,INDEX(units,found,1),
+        IF(ISERROR(found),#VALUE!,IF(OR(EXACT(stored,spelled),EXACT(stored,LOWER(spelled))),
+            IF(ISNUMBER(FIND("|"&spelled&"|",INDEX(units,found,4))),#VALUE!,found),#VALUE!))))""",
+    "GROWCELLS.FACTOR": """LAMBDA(units,column,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
+        INDEX(units,GROWCELLS.UNIT_ROW(units,unit),column)),
         IF(ISBLANK(unit),default,IF(ISERROR(unit),unit,IF(IF(ISNUMBER(unit),unit=0,FALSE),default,#VALUE!)))))""",
-    "GROWCELLS.OFFSET": f"""LAMBDA(kind,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
-        INDEX({UNITS_TABLE},GROWCELLS.UNIT_ROW(kind,unit),3)),
-        IF(ISBLANK(unit),default,IF(ISERROR(unit),unit,IF(IF(ISNUMBER(unit),unit=0,FALSE),default,#VALUE!)))))""",
+    "GROWCELLS.SLOPE": """LAMBDA(units,unit,default,IF(IF(ISTEXT(unit),unit="",FALSE),default,
+        GROWCELLS.FACTOR(units,2,unit,default)))""",
+    "GROWCELLS.OFFSET": """LAMBDA(units,unit,default,IF(IF(ISTEXT(unit),unit="",FALSE),default,
+        GROWCELLS.FACTOR(units,3,unit,default)))""",
     "GROWCELLS.FRACTIONS": """LAMBDA(text,REDUCE(text,SEQUENCE(9),LAMBDA(so_far,place,
         SUBSTITUTE(so_far,MID("½¼¾⅓⅔⅛⅜⅝⅞",place,1),
             " "&MID("1/21/43/41/32/31/83/85/87/8",3*place-2,3)))))""",
-    "GROWCELLS.PARTS": """LAMBDA(text,kind,slope,offset,LET(
+    "GROWCELLS.PARTS": """LAMBDA(text,units,slope,offset,LET(
         clean,TRIM(text),
         start,GROWCELLS.UNIT_PLACE(clean),
         number,GROWCELLS.NUMBER(IF(start>0,LEFT(clean,start-1),clean)),
@@ -84,14 +89,25 @@ NAMES: Mapping[str, str] = {
         next,GROWCELLS.NEXT_PART(rest),
         unit,TRIM(IF(next>0,LEFT(rest,next-1),rest)),
         IF(ISERROR(number),#VALUE!,IF(unit="",number*slope+offset,IF(next=0,
-            number*GROWCELLS.SLOPE(kind,unit,#VALUE!)+GROWCELLS.OFFSET(kind,unit,#VALUE!),
-            IF(kind="°C",#VALUE!,number*GROWCELLS.SLOPE(kind,unit,#VALUE!)
-                +GROWCELLS.PARTS(MID(rest,next,255),kind,#VALUE!,#VALUE!)))))))""",
-    "GROWCELLS.QUANTITY": """LAMBDA(cell,kind,slope,offset,IF(ISNUMBER(cell),cell*slope+offset,IF(ISTEXT(cell),
-        IF(LEN(cell)>255,#VALUE!,GROWCELLS.PARTS(GROWCELLS.FRACTIONS(cell),kind,slope,offset)),
+            number*GROWCELLS.SLOPE(units,unit,#VALUE!)+GROWCELLS.OFFSET(units,unit,#VALUE!),
+            IF(SUM(INDEX(units,0,3))<>0,#VALUE!,number*GROWCELLS.SLOPE(units,unit,#VALUE!)
+                +GROWCELLS.PARTS(MID(rest,next,255),units,#VALUE!,#VALUE!)))))))""",
+    "GROWCELLS.QUANTITY": """LAMBDA(cell,units,slope,offset,IF(ISNUMBER(cell),cell*slope+offset,IF(ISTEXT(cell),LET(
+        gap,IFERROR(FIND(" ",cell),1),
+        figure,LEFT(cell,gap-1),
+        number,IFERROR(NUMBERVALUE(figure,".",","),0),
+        place,IF(number&""=figure,GROWCELLS.UNIT_ROW(units,MID(cell,gap+1,255)),#VALUE!),
+        IF(ISERROR(place),GROWCELLS.ANY_QUANTITY(cell,units,slope,offset),
+            number*INDEX(units,place,2)+INDEX(units,place,3))),
         IF(ISERROR(cell),cell,#VALUE!))))""",
+    "GROWCELLS.ANY_QUANTITY": """LAMBDA(cell,units,slope,offset,
+        IF(LEN(cell)>255,#VALUE!,GROWCELLS.PARTS(GROWCELLS.FRACTIONS(cell),units,slope,offset)))""",
+    "GROWCELLS.ACCEPTED": """LAMBDA(cell,value,missing,zero,sign,IF(ISBLANK(cell),missing,
+        IF(IF(ISTEXT(cell),TRIM(cell)="",FALSE),missing,
+        IF(IF(ISNUMBER(cell),IF(zero,FALSE,cell=0),FALSE),#VALUE!,IF(ISERROR(value),value,
+            IF(IF(sign=1,value<=0,IF(sign=0,value<0,FALSE)),#NUM!,value))))))""",
     "GROWCELLS.PLAIN": """LAMBDA(cell,IF(ISNUMBER(cell),cell,IF(ISTEXT(cell),
-        GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(cell)),IF(ISERROR(cell),cell,#VALUE!))))""",
+        LET(number,GROWCELLS.NUMBER(cell),IF(ISERROR(number),GROWCELLS.ANY_NUMBER(GROWCELLS.FRACTIONS(cell)),number)),IF(ISERROR(cell),cell,#VALUE!))))""",
     "GROWCELLS.SHARE": """LAMBDA(cell,IF(IF(ISTEXT(cell),RIGHT(TRIM(cell),1)="%",FALSE),
         GROWCELLS.NUMBER(GROWCELLS.FRACTIONS(LEFT(TRIM(cell),LEN(TRIM(cell))-1)))/100,GROWCELLS.PLAIN(cell)))""",
     "GROWCELLS.FRACTION": """LAMBDA(cell,LET(share,GROWCELLS.SHARE(cell),IF(ISERROR(share),share,
@@ -119,23 +135,23 @@ NAMES: Mapping[str, str] = {
         steps,INT(GROWCELLS.SIGNIFICANT(number,12)/exact*(1+1E-15)+0.5),
         IF(steps=0,0,GROWCELLS.SIGNIFICANT(steps*exact,15))))""",
     "GROWCELLS.CONVERTED": f"""LAMBDA(value,unit,to,LET(
-        source,GROWCELLS.UNIT_ROW("?",unit),
-        target,GROWCELLS.UNIT_ROW("?",to),
+        source,GROWCELLS.UNIT_ROW({ANY_UNITS},unit),
+        target,GROWCELLS.UNIT_ROW({ANY_UNITS},to),
         IF(ISERROR(source+target),#VALUE!,
-        IF(INDEX({UNITS_TABLE},source,5)<>INDEX({UNITS_TABLE},target,5),#VALUE!,
-            value*(INDEX({UNITS_TABLE},source,2)/INDEX({UNITS_TABLE},target,2))
-            +(INDEX({UNITS_TABLE},source,3)-INDEX({UNITS_TABLE},target,3))/INDEX({UNITS_TABLE},target,2)))))""",
+        IF(INDEX({ANY_UNITS},source,5)<>INDEX({ANY_UNITS},target,5),#VALUE!,
+            value*(INDEX({ANY_UNITS},source,2)/INDEX({ANY_UNITS},target,2))
+            +(INDEX({ANY_UNITS},source,3)-INDEX({ANY_UNITS},target,3))/INDEX({ANY_UNITS},target,2)))))""",
     "GROWCELLS.DATE": """LAMBDA(cell,IF(ISTEXT(cell),LET(text,TRIM(cell),
         year,MID(text,1,4),month,MID(text,6,2),day,MID(text,9,2),
         IF(AND(LEN(text)=10,MID(text,5,1)="-",MID(text,8,1)="-",GROWCELLS.ONLY(year&month&day,"0123456789")),
             LET(serial,DATE(NUMBERVALUE(year,".",","),NUMBERVALUE(month,".",","),NUMBERVALUE(day,".",",")),
                 IF(AND(DAY(serial)=NUMBERVALUE(day,".",","),NUMBERVALUE(year,".",",")>1900),serial,#VALUE!)),#VALUE!)),
         IF(ISNUMBER(cell),IF(AND(cell>0,cell<2958466),cell,#NUM!),IF(ISERROR(cell),cell,#VALUE!))))""",
-    "GROWCELLS.MEASURES": """LAMBDA(cell,IF(IF(ISTEXT(cell),TRIM(cell)<>"",FALSE),LET(parts,GROWCELLS.FRACTIONS(cell),
+    "GROWCELLS.MEASURES": f"""LAMBDA(cell,IF(IF(ISTEXT(cell),TRIM(cell)<>"",FALSE),LET(parts,GROWCELLS.FRACTIONS(cell),
         IF(NOT(ISERROR(GROWCELLS.NUMBER(parts))),0,
-        IF(NOT(ISERROR(GROWCELLS.PARTS(parts,"mS/cm",1,0))),1,2))),0))""",
-    "GROWCELLS.STRENGTH": """LAMBDA(cell,SWITCH(GROWCELLS.MEASURES(cell),0,GROWCELLS.PLAIN(cell),
-        1,GROWCELLS.QUANTITY(cell,"mS/cm",1,0),GROWCELLS.QUANTITY(cell,"ppm",1,0)))""",
+        IF(NOT(ISERROR(GROWCELLS.PARTS(parts,{units_table(CONDUCTIVITY)},1,0))),1,2))),0))""",
+    "GROWCELLS.STRENGTH": f"""LAMBDA(cell,SWITCH(GROWCELLS.MEASURES(cell),0,GROWCELLS.PLAIN(cell),
+        1,GROWCELLS.QUANTITY(cell,{units_table(CONDUCTIVITY)},1,0),GROWCELLS.QUANTITY(cell,{units_table(CONCENTRATION)},1,0)))""",
     "GROWCELLS.WITHIN": """LAMBDA(value,low,high,IF(ISERROR(value),value,IF(AND(value>=low-1E-12,
         value<=high+1E-12*MAX(1,value)),value,#NUM!)))""",
     "GROWCELLS.EXPM1": """LAMBDA(value,IF(ABS(value)<0.001,

@@ -13,8 +13,7 @@ from growcells.cells.units import MEASURED, SPELLINGS, conversion, dimension_nam
 from growcells.data import DATA
 
 UnitRow = tuple[str, float, float, str, str]
-"""Kind and unit, slope and offset to the unit of calculations, spellings that mean something else, and what
-is measured."""
+"""A unit, slope and offset to the unit of calculations, spellings that mean something else, and what is measured."""
 
 MASSES = ("g", "mg", "kg", "ug", "µg", "oz", "lb", "lbs", "gr", "gram", "grams", "ounce", "ounces", "pound", "pounds")
 VOLUMES = (
@@ -34,7 +33,10 @@ VOLUMES = (
     "litre",
     "gallon",
 )
-PREFIXED = ("meter", "metre", "m", "gram", "g", "liter", "litre", "L", "l", "watt", "W", "pascal", "Pa", "siemens", "S")
+PREFIXED = (
+    *("meter", "metre", "m", "gram", "g", "liter", "litre", "L", "l", "watt", "W", "pascal", "Pa", "siemens", "S"),
+    *("second", "s", "mole", "mol", "equivalent", "eq"),
+)
 LONGEST_AMBIGUOUS = 3
 """Characters of the longest unit that means something else in other letters, as m and M, or ms and mS."""
 
@@ -64,18 +66,31 @@ def spellings() -> tuple[str, ...]:
 Factors = tuple[float, float, str]
 """Slope, offset and what is measured."""
 
-ANY_KIND = "?"
-"""What stands for the kind where a unit of any kind is asked for."""
+
+def unit_tables(kinds: Iterable[Quantity]) -> Iterator[tuple[str, tuple[UnitRow, ...]]]:
+    """The units of each kind by the name of their table, and those of any kind, with factors to the same unit for all
+    that measure alike."""
+    for kind in {kind.inside: kind for kind in kinds}.values():
+        yield units_table(kind), unit_rows(functools.partial(_factors, kind))
+    yield ANY_UNITS, unit_rows(_base_factors)
 
 
-def unit_rows(kinds: Iterable[Quantity]) -> Iterator[UnitRow]:
-    """The units of each kind, then those of any kind with their factors to the same unit for all that measure alike."""
-    for inside, kind in {kind.inside: kind for kind in kinds}.items():
-        yield from _rows(inside, functools.partial(_factors, kind))
-    yield from _rows(ANY_KIND, _base_factors)
+ANY_UNITS = "GROWCELLS.UNITS"
+"""The table of the units of any kind."""
 
 
-def _rows(kind: str, factors_of: Callable[[str], Factors | None]) -> Iterator[UnitRow]:
+def units_table(kind: Quantity) -> str:
+    """The name of the table of a kind's units: small tables are looked through sooner than one of all."""
+    return f"{ANY_UNITS}_{kind.inside.replace('/', '_PER_').replace('°', '').upper()}"
+
+
+def units_of(kind: Quantity) -> tuple[str, ...]:
+    """The units of a kind that a log knows."""
+    return tuple(unit for unit, *_ in unit_rows(functools.partial(_factors, kind)))
+
+
+def unit_rows(factors_of: Callable[[str], Factors | None]) -> tuple[UnitRow, ...]:
+    """A row for each unit that has factors."""
     known: dict[str, UnitRow] = {}
     for unit in spellings():
         factors = factors_of(unit)
@@ -85,9 +100,8 @@ def _rows(kind: str, factors_of: Callable[[str], Factors | None]) -> Iterator[Un
         written = unit.lower() if factors_of(unit.lower()) == factors else unit
         others = [other for other in _cases(written) if factors_of(other) != factors]
         slope, offset, measured = factors
-        row = (f"{kind}|{written}", slope, offset, "".join(f"|{other}|" for other in others), measured)
-        known.setdefault(row[0].lower(), row)
-    yield from known.values()
+        known.setdefault(written.lower(), (written, slope, offset, "".join(f"|{other}|" for other in others), measured))
+    return tuple(known.values())
 
 
 def _factors(kind: Quantity, unit: str) -> Factors | None:

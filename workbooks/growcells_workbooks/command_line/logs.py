@@ -80,12 +80,25 @@ def carry(
     ] = None,
     in_place: InPlace = False,
     remove: Annotated[bool, typer.Option("--remove", help="Take the functions out of the log again.")] = False,
+    inline: Annotated[
+        bool,
+        typer.Option(
+            "--inline",
+            help="Write a copy in which the calls are native formulas, for programs that know no LAMBDA. It knows the "
+            "texts with units and the products that the log has now.",
+        ),
+    ] = False,
     overwrite: Overwrite = False,
 ) -> None:
     """Put the functions into a log as names of its own, so that Excel of today computes it with nothing installed."""
     from ..carrying.carry import carry as carry_functions
     from ..gate import apart
 
+    if inline:
+        if remove or in_place:
+            raise Stop("--inline writes a copy: leave out --remove and --in-place", 2)
+        write_out(log, copy_beside(log, "inline", output, False), overwrite)
+        return
     copy = copy_beside(log, "plain" if remove else "carried", output, in_place)
     with sentences(), progress_shown() as progress:
         done = carry_functions(
@@ -100,6 +113,22 @@ def carry(
             say(f"Cells that call them: {', '.join(done.uncarried_cells)}.")
     if done.backup:
         say(f"The log as it was: {done.backup}")
+    say(f"Written: {done.output}")
+
+
+def write_out(log: Path, copy: Path | None, overwrite: bool) -> None:
+    """The copy with native formulas, and what is said of it."""
+    from ..carrying.inline import write_out as write_copy
+    from ..gate import apart
+
+    assert copy is not None
+    with sentences(), progress_shown() as progress:
+        done = write_copy(log, copy, overwrite=overwrite, progress=progress, run=apart)
+    say(f"{done.cells} cells compute without growcells in the copy.")
+    if done.kept:
+        say("These need growcells still:")
+        for line in done.kept:
+            say(f"  {line}")
     say(f"Written: {done.output}")
 
 

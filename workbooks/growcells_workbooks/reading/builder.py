@@ -24,8 +24,10 @@ from .dates import (
     read_time,
     sure_date,
     with_order,
+    with_parts,
 )
-from .headings import ROUND_FIELDS, Column
+from .headings import ROUND_FIELDS, SHARED, Column
+from .labels import Stated
 from .mapping import LogMap
 from .model import (
     READING_NUMBERS,
@@ -90,6 +92,8 @@ class Builder:
     meter: Unit | None = None
     written: Mapping[str, Counter[str]] = field(default_factory=dict)
     """By quantity, the units that the headings of the log write."""
+    stated: Stated = field(default_factory=dict)
+    """The units that texts outside the tables give."""
     beds: dict[str, Bed] = field(default_factory=dict)
     feeds: dict[str, Feed] = field(default_factory=dict)
     rounds: list[Round] = field(default_factory=list)
@@ -109,6 +113,7 @@ class Builder:
 
     def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
         """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
+        cell = cell.whole or cell
         before = cell.fate
         cell.settle(fate)
         if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
@@ -170,7 +175,8 @@ class TableReader:
         """Decide the unit and the decimals of each field over all columns that have the same heading for it."""
         self.by_column = self._cells_of()
         groups: dict[tuple[str, Unit | None, bool], list[Column]] = {}
-        for column in self.table.columns:
+        every = [one for column in self.table.columns for one in (column, *column.pieces.values())]
+        for column in every:
             if column.field is not None and column.field.is_number and not column.field.quantity.endswith("range"):
                 groups.setdefault((column.field.name, column.unit, column.settled), []).append(column)
         for (_, unit, settled), columns in groups.items():
@@ -181,12 +187,20 @@ class TableReader:
 
     def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
         column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
+        if column.unit_from == "usual" and (stated := self._stated(known)) is not None:
+            column = replace(column, unit=stated, unit_from="stated")
         if column.unit_from == "usual" and known.quantity in ("length", "volume"):
             column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
         key = f"{known.table}.{known.name}"
         if not column.is_liquid and column.unit.name:
             column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
         return NumberReader(column, self.builder.meter)
+
+    def _stated(self, known: Field) -> Unit | None:
+        """The unit that a text of the sheet, or else of the log, gives for a field."""
+        sheets = (self.table.sheet.title, "")
+        unit = next((u for sheet in sheets if (u := self.builder.stated.get((sheet, known.table, known.name)))), None)
+        return self.builder.meter if unit and unit.asks and self.builder.meter and known.name == "ec" else unit
 
     def _usual(self, quantity: str) -> Unit:
         """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""
@@ -202,6 +216,19 @@ class TableReader:
     def settle_dates(self, order: Order) -> None:
         """Read dates that do not tell their order in that of the log's other tables."""
         self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
+
+    @property
+    def title_day(self) -> LogCell | None:
+        """The date above a table without a column of dates, or in the name of its sheet."""
+        if any(column.field and column.field.name == "date" for column in self.table.columns):
+            return None
+        sheet = self.table.sheet
+        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
+            if shape_of(cell) is Shape.DATE:
+                return cell
+            if isinstance(cell.value, str) and (text := date_within(cell.text)):
+                return cell.piece(text)
+        return None
 
     def sure_years(self) -> set[int]:
         """The years of the dates of the table that say theirs."""
@@ -230,7 +257,7 @@ class TableReader:
                 self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
             else:
                 cell.settle(Fate.HEADING)
-        for cell in self.split.sections:
+        for cell in (*self.split.sections, *filter(None, [self.table.context.bed_cell])):
             cell.settle(Fate.HEADING)
         for cell in self.split.notes:
             self.builder.leave(cell, Fate.IGNORED, "a note beside the table, not a row of it")
@@ -271,10 +298,10 @@ class TableReader:
         if fate is Fate.READ:
             self.builder.doubts += self.doubts
             for cell in record.cells.values():
-                if id(cell) not in self.builder.left:
+                if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
-                if id(cell) not in self.builder.left:
+                if id(cell.whole or cell) not in self.builder.left:
                     cell.settle(Fate.READ)
             for name in ("date", "bed"):  # what several records share is read where one of them is
                 if name in record.cells:
@@ -396,6 +423,8 @@ class TableReader:
         if cell is None:
             return None, False
         column, epoch = self.dates[name], self.table.sheet.epoch
+        if name == "date":
+            column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
 
         def read(cell: LogCell) -> datetime.date:
             if isinstance(cell.value, CellError):
@@ -420,19 +449,17 @@ class TableReader:
         return self._day_of_table()
 
     def _day_of_table(self) -> datetime.date:
-        column = self.dates.get("") or DateColumn(year=month_within(self.table.sheet.title)[0])
-        sheet = self.table.sheet
-        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
-            text = date_within(cell.text) if isinstance(cell.value, str) else ""
-            if text or shape_of(cell) is Shape.DATE:
-                found = LogCell(cell.sheet, cell.row, cell.column, text) if text else cell
-                try:
-                    day = read_date(found, self._order_for(column), sheet.epoch)
-                except GrowError as problem:
-                    raise Lost(str(problem)) from None
-                cell.settle(Fate.HEADING)
-                return day
-        raise Lost("no date in this row")
+        cell = self.title_day
+        if cell is None:
+            raise Lost("no date in this row")
+        column = self.dates.get("", DateColumn())
+        column = replace(column, year=month_within(self.table.sheet.title)[0] or column.year)
+        try:
+            day = read_date(cell, self._order_for(column), self.table.sheet.epoch)
+        except GrowError as problem:
+            raise Lost(str(problem)) from None
+        cell.settle(Fate.HEADING)
+        return day
 
     def _order_for(self, column: DateColumn) -> DateColumn:
         return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
@@ -570,10 +597,8 @@ def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fe
     reader = to._reader(target, unit, [], column.settled)
     values = {}
     for number, field_name in zip(found, into, strict=False):
-        text = LogCell(cell.sheet, cell.row, cell.column, number)
-        value, bad = to.attempt(text, reader.read)
+        value, bad = to.attempt(cell.piece(number), reader.read)
         if bad:
-            to.builder.leave(cell, Fate.UNREADABLE, to.builder.left[id(text)][1])
             return {}
         values[field_name] = value
     return values
@@ -680,7 +705,7 @@ def _read_parts(to: TableReader, record: Record, feed: Feed) -> Fate:
 
 def read_reading(to: TableReader, record: Record) -> Fate:
     """Take a reading."""
-    said = record.cells.keys() - {"date", "time", "bed", "crop", "feed", "round", "unit", "measure"}
+    said = record.cells.keys() - (SHARED | {"bed", "unit", "measure"})
     if not said:
         if "date" in record.cells and is_text(record.cells["date"]):
             raise Lost("no reading and no date in this row")
@@ -697,6 +722,9 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         to.all_numbers(record, READING_NUMBERS)
         raise
     numbers: dict[str, Any] = {}
+    if (several := record.cells.get("several")) is not None:
+        fate = Fate.IGNORED if shape_of(several) is Shape.NOTHING else Fate.UNREADABLE
+        to.builder.leave(several, fate, f"{several.text} is not understood: write each value in a column of its own")
     if "value" in record.columns and not record.columns.keys() & MEASURED:
         name, value = to.long_value(record)
         numbers = {name: value}

@@ -23,6 +23,8 @@ class LogCell:
     value: object
     number_format: str = "General"
     fate: Fate | None = None
+    whole: LogCell | None = None
+    """The cell of the log of which it is a piece, where that holds several things."""
 
     @property
     def name(self) -> str:
@@ -34,8 +36,14 @@ class LogCell:
         """The value as a person would copy it."""
         return shown(self.value)
 
+    def piece(self, value: object) -> LogCell:
+        """A piece of the cell: what becomes of it becomes of the cell."""
+        return LogCell(self.sheet, self.row, self.column, value, whole=self.whole or self)
+
     def settle(self, fate: Fate) -> None:
-        """Note what became of the cell."""
+        """Note what became of the cell, and of the one that it is a piece of."""
+        if self.whole is not None:
+            self.whole.settle(fate)
         if self.fate is None or FATE_RANKS[fate] > FATE_RANKS[self.fate]:
             self.fate = fate
 

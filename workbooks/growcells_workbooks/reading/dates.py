@@ -42,6 +42,7 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 MIDNIGHT = datetime.time()
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november"),
@@ -78,12 +79,15 @@ class PartDate:
     year: int
     has_order: bool = False
     """Whether ``first`` is known to be the day."""
+    weekday: int | None = None
+    """The day of the week that is written with it, Monday being 0: ``Fri 9/11/2026``."""
 
     def as_date(self, order: Order, year: int = 0) -> datetime.date | None:
         """The date in this order and, where it names none, of this year; None where there is no such day."""
         day_first = self.has_order or order is Order.DAY_FIRST
         day, month = (self.first, self.second) if day_first else (self.second, self.first)
-        return _date(self.year or year, month, day)
+        found = _date(self.year or year, month, day)
+        return found if found is None or self.weekday in (None, found.weekday()) else None
 
     def meanings(self, year: int = 0) -> set[datetime.date]:
         """The dates that it may mean."""
@@ -97,7 +101,12 @@ def _date(year: int, month: int, day: int) -> datetime.date | None:
         return None
 
 
-def _month(name: str) -> int:
+def is_weekday(word: str) -> bool:
+    """Whether a word is a day of the week: ``Mon``, ``thursday``."""
+    return re.fullmatch(_WEEKDAY_NAME, word, re.IGNORECASE) is not None
+
+
+def month_of(name: str) -> int:
     """The number of a month by its name or three letters of it; 0 for no month."""
     short = name[:3]
     if short not in MONTHS:
@@ -121,12 +130,15 @@ def parse_text(text: str) -> datetime.date | PartDate | None:
     if match := _COMPACT.fullmatch(plain) or _ISO.fullmatch(plain):
         return _date(int(match["year"]), int(match["month"]), int(match["day"]))
     if match := _NUMERIC.fullmatch(plain):
-        return PartDate(int(match["first"]), int(match["second"]), _year(match))
+        part = PartDate(int(match["first"]), int(match["second"]), _year(match))
+        found = re.search(r"\b(" + "|".join(WEEKDAYS) + r")", text.lower())
+        dated = replace(part, weekday=WEEKDAYS.index(found[1])) if found and part.year else part
+        return dated if dated.meanings() else part
     if match := _NUMERIC_NO_YEAR.fullmatch(plain):
         part = PartDate(int(match["first"]), int(match["second"]), 0)
         return part if part.meanings(2024) else None
     if match := _DAY_MONTH.fullmatch(plain) or _MONTH_DAY.fullmatch(plain) or _YEAR_FIRST.fullmatch(plain):
-        month, year = _month(match["month"]), _year(match)
+        month, year = month_of(match["month"]), _year(match)
         if not month:
             return None
         if year:
@@ -161,7 +173,7 @@ def month_within(text: str) -> tuple[int, int]:
     """The year and the month that a text such as ``Nov 2026`` names, 0 for what it does not."""
     year = next((int(found) for found in re.findall(r"(?<!\d)((?:19|20)\d{2})(?!\d)", text)), 0)
     short = re.search(r"(?<=['’])\d{2}\b", text)
-    months = {_month(word.lower()) for word in re.findall(r"[A-Za-z]{3,9}", text)} - {0}
+    months = {month_of(word.lower()) for word in re.findall(r"[A-Za-z]{3,9}", text)} - {0}
     if not months and (match := re.search(r"(?<!\d)20\d{2}[-_/. ](0?[1-9]|1[0-2])(?!\d)", text)):
         months = {int(match[1])}
     if not months and (match := re.search(r"(?<!\d)(0?[1-9]|1[0-2])[-_/. ]20\d{2}(?!\d)", text)):
@@ -310,6 +322,18 @@ def with_order(column: DateColumn, order: Order) -> DateColumn:
     return replace(column, order=order, order_needed=False, why="as in the other tables of the log")
 
 
+def with_parts(column: DateColumn, year: LogCell | None, month: LogCell | None) -> DateColumn:
+    """A column whose dates have their year, their month or both in cells beside them: ``2026 | Nov | 16``."""
+    if month is not None:
+        text = month.text.strip(" .").lower()
+        number = int(text) if text.isdecimal() and len(text) <= MOST_FIGURES else month_of(text)
+        of_year, named = month_within(month.text)
+        column = replace(column, month=number if 1 <= number <= len(MONTHS) else named, year=of_year or column.year)
+    if year is not None and (text := year.text.strip(" '")).isdecimal() and len(text) in (2, 4):
+        column = replace(column, year=int(text) + (2000 if len(text) == 2 else 0))
+    return column
+
+
 def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> datetime.date:
     """The date in a cell of a column in which day and month have an order. Raises GrowError where it is none."""
     if sure := sure_date(cell):
@@ -321,14 +345,14 @@ def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> da
         number = int(number)
     if isinstance(number, (int, float)) and not isinstance(number, bool):
         if column.month and 1 <= number <= DAYS_OF_MONTH and number == int(number):
-            return _day_of_month(int(number), column)
+            return _day_ofmonth_of(int(number), column)
         day = _serial_date(number, epoch)
         if day:
             return day
     raise GrowError(f'the date is {shown(cell.value)}: give a real date or a text such as "2026-11-16"')
 
 
-def _day_of_month(day: int, column: DateColumn) -> datetime.date:
+def _day_ofmonth_of(day: int, column: DateColumn) -> datetime.date:
     if not column.year:
         raise GrowError(f"the date is {day}, of a year that the log does not say: name the sheet as Nov 2026")
     found = _date(column.year, column.month, day)

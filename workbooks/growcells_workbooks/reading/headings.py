@@ -8,7 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from .cells import LogCell
+from .dates import is_weekday
 from .names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from .several import measure_named, measures_headed, pieces
 from .shapes import Shape
 from .units import Unit, is_unit, unit_of
 from .words import (
@@ -21,9 +23,10 @@ from .words import (
     claims,
     field_of,
     fields,
+    is_filler,
     is_other,
-    is_word,
     words_of,
+    words_of_readings,
 )
 
 OTHER = "other"
@@ -31,7 +34,7 @@ OTHER = "other"
 SIZES = frozenset({"length", "width", "depth", "volume", "size"})
 ROUND_FIELDS = frozenset({"planted", "sown", "transplanted", "expected", "ended", "round"})
 NEEDED: dict[str, tuple[frozenset[str], ...]] = {
-    "readings": (frozenset({"date"}), MEASURED | {"value"}),
+    "readings": (frozenset({"date"}), MEASURED | {"value", "several"}),
     "beds": (frozenset({"bed"}), frozenset(known.name for known in fields()["beds"]) - {"bed", "notes", "round"}),
     "feeds": (frozenset({"feed", "product"}), frozenset({"analysis", "rate", "price", "package", "on_hand"})),
     "weights": (frozenset({"bed", "treatment"}), frozenset({"mass"})),
@@ -54,10 +57,10 @@ _BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 TIMES = frozenset(
     (*("am", "pm", "morning", "evening", "noon", "night", "before", "after", "first", "second"),
-     *("old", "new", "min", "max", "left", "right", "in", "out"))
+     *("old", "new", "min", "max", "left", "right", "in", "out", "low", "high", "lower", "upper", "lowest", "highest"))
 )  # fmt: skip
 """Words before a measure that tell when or how it was read, and no bed; common practice, no source."""
-SHARED = frozenset({"date", "time", "crop", "feed", "round"})
+SHARED = frozenset({"date", "year", "month", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
 MOST_TEXT = 0.6
 """The share of a column's cells that decides what it holds; ours."""
@@ -73,10 +76,18 @@ class Column:
     shapes: Counter[Shape] = field(default_factory=Counter)
     sample: tuple[LogCell, ...] = ()
     """Some of its cells."""
+    numbered: bool = False
+    """Whether its heading is the number of a bed, in a column of labels that a word for a bed heads."""
+    headed: tuple[Claim, ...] = ()
+    """The measures whose numbers stand together in its cells, where its heading names several."""
+    pieces: dict[str, Column] = field(default_factory=dict)
+    """Where its cells hold several values: by measure and unit, the columns that those of one make."""
     field: Field | None = None
     unit: Unit | None = None
     bed: str = ""
     exact: bool = True
+    bare: bool = False
+    """Whether only a unit names it."""
     settled: bool = False
     """Whether a mapping file says so."""
     why: str = ""
@@ -111,9 +122,16 @@ class Column:
         """Whether it has no cells."""
         return not self.shapes
 
+    def piece(self, claim: Claim) -> Column:
+        """The column that the values of one measure make, where its cells hold several."""
+        key = f"{claim.field.name} {claim.unit.label if claim.unit else ''}"
+        if key not in self.pieces:
+            self.pieces[key] = replace(self, field=claim.field, unit=claim.unit, pieces={})
+        return self.pieces[key]
+
     def take(self, claim: Claim, bed: str = "") -> None:
         """Be what a heading claims."""
-        self.field, self.unit, self.bed, self.exact = claim.field, claim.unit, bed, claim.exact
+        self.field, self.unit, self.bed, self.exact, self.bare = claim.field, claim.unit, bed, claim.exact, claim.bare
 
 
 @dataclass(frozen=True)
@@ -126,6 +144,8 @@ class Context:
     """Whether a title or the name of the sheet gives the day of the whole table."""
     bed: str = ""
     """The bed that a title or the sheet names."""
+    bed_cell: LogCell | None = None
+    """The cell that names it, beside a label such as ``Bed:``."""
     settled: Claim | None = None
     """What all numbers of the table are by a mapping file."""
 
@@ -139,14 +159,16 @@ class Context:
         if self.settled:
             return self.settled
         for text in self.texts():
-            if _OF_METER & set(words_of(text)):
-                continue  # the meter of a scale is no unit of length
-            for heading in (text, *_parts(text)):
+            # The meter of a scale is no unit of length: of a text that speaks of one only the whole may be a heading.
+            of_meter = bool(_OF_METER & set(words_of(text)))
+            for heading in (text, *([] if of_meter else _parts(text))):
                 best = sorted(
                     (c for c in claims(heading, "readings") if c.field.name in MEASURED), key=lambda c: -c.points
                 )
                 if len(best) == 1 or (best and best[0].points > best[1].points):
                     return best[0]
+            if of_meter:
+                continue
             # A title that speaks of both pH and EC does not say which.
             named = {
                 c.field.name: c
@@ -221,6 +243,8 @@ def _fits(column: Column, known: Field) -> int:
         return int(dates)
     if known.quantity == "time":
         return 1
+    if known.quantity == "part":
+        return int(not dates)
     if known.quantity in ("text", "size"):
         if known.name in ("crop",) and numbers:
             return -1
@@ -272,7 +296,10 @@ def _plain(known: Field) -> str:
 
 
 def _fresh(columns: Sequence[Column]) -> list[Column]:
-    return [replace(column, field=None, unit=None, bed="", exact=True, why="", other=False) for column in columns]
+    return [
+        replace(column, field=None, unit=None, bed="", exact=True, why="", other=False, headed=(), pieces={})
+        for column in columns
+    ]
 
 
 def understood(columns: Sequence[Column], context: Context, names: Names) -> Understood | None:
@@ -280,7 +307,7 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
     found: list[Understood] = []
     for kind in NEEDED:
         fresh = _fresh(columns)
-        points = _as_readings(fresh, context, names) if kind == "readings" else _as_kind(fresh, kind, context)
+        points = _as_readings(fresh, context, names) if kind == "readings" else _as_kind(fresh, kind, context, names)
         if points:
             found.append(Understood(kind, fresh, points))
     if not found:
@@ -360,7 +387,9 @@ def _weights_or_harvests(harvests: Understood, context: Context) -> str:
     return ""
 
 
-def _as_kind(columns: list[Column], kind: str, context: Context) -> float:
+def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -> float:
+    if kind == "beds":
+        _imply_beds(columns, names, kind)
     options = {column.place: [("", claim) for claim in column_claims(column, kind)] for column in columns}
     if kind == "beds":
         _drop_lone_letters(columns, options)
@@ -445,6 +474,8 @@ def _unmeasured(columns: Sequence[Column], names: Names) -> Understood | None:
 def _as_other(columns: Sequence[Column]) -> Understood | None:
     """A table of which every column of numbers is known and none is used."""
     fresh = _fresh(columns)
+    if any(_names_fields(column) for column in fresh):
+        return None  # labels down the side
     known = 0
     for column in fresh:
         column.other = any(is_other(text) for text in column.texts if text)
@@ -454,6 +485,12 @@ def _as_other(columns: Sequence[Column]) -> Understood | None:
         known += column.other or bool(keys & {"date", "time", "notes", "bed"})
     others = sum(column.other and not column.is_mostly(Shape.TEXT) for column in fresh)
     return Understood(OTHER, fresh, float(known)) if others > 1 and known * 2 > len(fresh) else None
+
+
+def _names_fields(column: Column) -> bool:
+    """Whether most cells of a column are headings themselves."""
+    texts = [cell.text for cell in column.sample if isinstance(cell.value, str)]
+    return len(texts) > 1 and sum(bool(all_claims(text)) for text in texts) >= MOST_TEXT * len(column.sample)
 
 
 def _bed_named(text: str, names: Names) -> str:
@@ -481,10 +518,11 @@ def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
 
 
 def _as_readings(columns: list[Column], context: Context, names: Names) -> float:
+    own = _by_contents(columns)
     _imply(columns, names)
     bed_column = _bed_column(columns, names)
     options: dict[int, list[tuple[str, Claim]]] = {}
-    measured = None if bed_column else _in_corner(columns) or context.measured()
+    measured = None if bed_column else own or _in_corner(columns) or context.measured()
     letters = _letters(columns) if bed_column is None and not names else frozenset()
     for column in columns:
         options[column.place] = _reading_options(column, bed_column is not None, names, measured, letters)
@@ -499,7 +537,55 @@ def _as_readings(columns: list[Column], context: Context, names: Names) -> float
         return 0.0
     if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
         return 0.0
+    measured_by = [column for column in columns if column.field and column.field.name in MEASURED]
+    if measured_by and all(column.bare and column.field.quantity == "mass" for column in measured_by):  # type: ignore[union-attr]
+        return 0.0  # nothing says whether it is feed or what was cut
     return points if taken & NEEDED["readings"][1] and _has_data(columns) else 0.0
+
+
+_OF_BEDS = MEASURED_OR_NOTED | {"value", "several"}
+"""What may stand in a column that a bed heads."""
+
+
+def _by_contents(columns: Sequence[Column]) -> Claim | None:
+    """Take columns for what stands in them: names of measures, several values in a cell; gives what beds then head."""
+    claim: Claim | None = None
+    for column in columns:
+        column.headed = measures_headed(column.lowest)
+        texts = [cell.text for cell in column.sample if isinstance(cell.value, str)]
+        if not texts or (
+            not column.headed and any(c.field.name in MEASURED for c in claims(column.lowest, "readings"))
+        ):
+            continue
+        if _holds_several(column):
+            claim = Claim(field_of("readings", "several"), None, LABEL_POINTS)
+            known = all_claims(column.lowest) or is_filler(column.lowest.casefold())
+            if column.headed or (known and not looks_like_bed(column.lowest)):
+                column.field = claim.field
+        elif _is_measure(column) and _names_measures(column):
+            column.field = field_of("readings", "measure")
+            if not any(c.field.name == "value" for other in columns for c in claims(other.lowest, "readings")):
+                claim = Claim(field_of("readings", "value"), None, LABEL_POINTS)
+    return claim
+
+
+def _holds_several(column: Column) -> bool:
+    """Whether most cells of a column hold a value with its measure, or several."""
+    held = sum(isinstance(cell.value, str) and bool(pieces(cell.text, column.headed)) for cell in column.sample)
+    return held > 0 and held >= MOST_TEXT * len(column.sample)
+
+
+def _names_measures(column: Column) -> bool:
+    """Whether most cells of a column name what is measured, and not all by a unit alone."""
+    named = [measure_named(cell.text) for cell in column.sample if isinstance(cell.value, str)]
+    known = [claim for claim in named if claim is not None]
+    return len(known) >= MOST_TEXT * len(column.sample) and not all(claim.bare for claim in known)
+
+
+def _is_measure(column: Column) -> bool:
+    """Whether a column of names of measures is headed by nothing, by a word for what is measured or for a bed."""
+    named = {claim.field.name for claim in all_claims(column.lowest)}
+    return not column.lowest or not named - {"bed", "date"} or "measure" in named
 
 
 def _takes_days_of_rows(columns: list[Column]) -> bool:
@@ -517,13 +603,19 @@ def _imply(columns: Sequence[Column], names: Names) -> None:
         dates = [column for column in columns if column.is_mostly(Shape.DATE) and _may_be_date(column)]
         if len(dates) == 1:
             dates[0].field = field_of("readings", "date")
-    if not any(map(_heads_beds, columns)):
-        for column in columns:
-            if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
-                named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
-                if named >= MOST_TEXT * len(column.sample):
-                    column.field = field_of("readings", "bed")
-                    return
+    _imply_beds(columns, names, "readings")
+
+
+def _imply_beds(columns: Sequence[Column], names: Names, table: str) -> None:
+    """A column without a heading that holds names of beds is the bed, where no heading is a word for one."""
+    if any(map(_heads_beds, columns)):
+        return
+    for column in columns:
+        if not column.lowest and column.field is None and column.is_mostly(Shape.TEXT):
+            named = sum(bool(_bed_named(cell.text, names)) for cell in column.sample)
+            if named >= MOST_TEXT * len(column.sample):
+                column.field = field_of(table, "bed")
+                return
 
 
 def _may_be_date(column: Column) -> bool:
@@ -532,8 +624,12 @@ def _may_be_date(column: Column) -> bool:
 
 
 def _heads_beds(column: Column) -> bool:
+    """Whether the heading of a column is a word for a bed, and not the name of one."""
+    return means_bed(column.lowest)
+
+
+def means_bed(lowest: str) -> bool:
     """Whether a heading is a word for a bed, and not the name of one."""
-    lowest = column.lowest
     return not looks_like_bed(lowest) and any(claim.field.name == "bed" for claim in claims(lowest, "readings"))
 
 
@@ -564,7 +660,7 @@ def _reading_options(
     def offer(bed: str, offered: Sequence[Claim]) -> None:
         for claim in offered:
             key = (bed, claim.field.name)
-            if claim.field.name in MEASURED_OR_NOTED and (key not in found or found[key][1].points < claim.points):
+            if claim.field.name in _OF_BEDS and (key not in found or found[key][1].points < claim.points):
                 found[key] = (bed, claim)
 
     for place, text in enumerate(column.texts):
@@ -583,8 +679,8 @@ def _reading_options(
 
 
 def _letters(columns: Sequence[Column]) -> frozenset[str]:
-    """Single letters from A on that stand over or under the measures of several columns: the names of beds."""
-    found = {text for column in columns if len(column.texts) > 1 for text in column.texts if _LETTER.fullmatch(text)}
+    """Single letters from A on that head several columns: the names of beds."""
+    found = {text for column in columns for text in column.texts if _LETTER.fullmatch(text)}
     return frozenset(found) if {"A", "B"} <= found else frozenset()
 
 
@@ -635,7 +731,8 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
-        and not any(is_word(word) and not is_bed_word(word) for word in words)
+        and not any(map(is_weekday, words))
+        and not any(word in words_of_readings() and not is_bed_word(word) for word in words)
     )
 
 
@@ -646,10 +743,10 @@ def _name_beside(heading: str, is_before: bool) -> tuple[str, Claim | None]:
     words = heading.split()
     for size in range(1, min(MOST_WORDS_OF_NAME, len(words) - 1) + 1):
         name, rest = (words[:size], words[size:]) if is_before else (words[-size:], words[:-size])
-        text = " ".join(name).strip(" :-–/,()")
+        text = " ".join(name).strip(" :-–/,()[]")
         if not _may_name_bed(text):
             continue
-        best = sorted(claims(" ".join(rest).strip(" :-–/,("), "readings"), key=lambda claim: -claim.points)
+        best = sorted(claims(" ".join(rest).strip(" :-–/,(["), "readings"), key=lambda claim: -claim.points)
         if best and best[0].exact and best[0].field.name in MEASURED:
             return text, best[0]
     return "", None
@@ -681,8 +778,9 @@ def _name_by_repetition(
     unnamed = [
         column
         for column in columns
-        if not options[column.place] and column.field is None and not column.is_mostly(Shape.TEXT)
-        and _may_name_bed(column.lowest.strip())
+        if not options[column.place] and column.field is None
+        and (not column.is_mostly(Shape.TEXT) or _holds_several(column))
+        and (column.numbered or _may_name_bed(column.lowest.strip()))
     ]  # fmt: skip
     by_measure: dict[int, Claim] = {}
     for column in unnamed:

@@ -14,9 +14,14 @@ from .mapping import Layout
 from .names import Names, is_generic, numbered_in
 from .shapes import Shape, is_text, shape_of
 from .tables import Grid, Table
-from .units import MOST_TEXTS, Unit, meter_unit
-from .words import Claim, claims
+from .units import MOST_TEXTS, Unit, meter_unit, unit_of
+from .words import Claim, all_claims, claims, field_of, splits
 
+MOST_TITLES, LONGEST_STATEMENT = 2, 120
+"""A row of texts with more cells is none of titles, a longer text says nothing of units; ours."""
+_LENGTHS = ("length", "width", "depth", "lowest")
+_OF_SYSTEM = {"depth": "in", "water_added": "gal"}
+"""The measures whose usual unit is not metric."""
 FEWEST = 2
 """Labels with values that describe a bed together; ours."""
 _PAIR = re.compile(r"(?P<label>[^:=\d][^:=]{0,40}?)\s*[:=]\s*(?P<value>\S.{0,60})")
@@ -24,12 +29,11 @@ _PAIR = re.compile(r"(?P<label>[^:=\d][^:=]{0,40}?)\s*[:=]\s*(?P<value>\S.{0,60}
 
 @dataclass(frozen=True)
 class Pair:
-    """A label and the value beside it; ``whole`` is the cell of both, where they stand in one."""
+    """A label and the value beside it, or both in one cell, as pieces of it."""
 
     label: LogCell
     value: LogCell
     claim: Claim
-    whole: LogCell | None = None
 
 
 def described_beds(sheet: Sheet, tables: Sequence[Table], names: Names) -> list[tuple[Table, list[Pair]]]:
@@ -74,7 +78,7 @@ def _table(sheet: Sheet, block: Sequence[Pair], names: Names) -> Table | None:
         1: {place: pair.label for place, pair in enumerate(block, 1)},
         2: {place: pair.value for place, pair in enumerate(block, 1)},
     }
-    heads = tuple(pair.label for pair in block if pair.whole is None)
+    heads = tuple(pair.label for pair in block if pair.label.whole is None)
     context = Context((), title, False, bed)
     return Table(Grid(rows, {}), sheet, "beds", Layout.LABELS, columns, 1, 1, 1, len(block), context, heads)
 
@@ -141,10 +145,9 @@ def _in_one(cell: LogCell) -> Pair | None:
     parts = _split(cell.text)
     if parts is None:
         return None
-    label = LogCell(cell.sheet, cell.row, cell.column, parts[0])
-    value = LogCell(cell.sheet, cell.row, cell.column, parts[1])
+    value = cell.piece(parts[1])
     claim = _claim(parts[0], value)
-    return Pair(label, value, claim, cell) if claim else None
+    return Pair(cell.piece(parts[0]), value, claim) if claim else None
 
 
 _SCALE_WORDS = re.compile(r"\b(?:meter|ppm|tds|ec|pen|probe|conversion|conductivity)\b")
@@ -174,3 +177,49 @@ def meter_scale(sheets: Iterable[Sheet]) -> tuple[Unit | None, list[LogCell]]:
                         break
     # Two scales in one log say nothing of a column that names none.
     return next(iter(found.items())) if len(found) == 1 else (None, [])
+
+
+_STATEMENTS = re.compile(
+    r"[,;.\n]\s+|\s+(?:and|&|-|–)\s+|^\s*[*(]?\s*(?:all|note|units|readings)\b[: ]*|\)\s*$", re.IGNORECASE
+)
+_METRIC = re.compile(r"\bmetric\b", re.IGNORECASE)
+_SIZES = re.compile(
+    r"\b(?:sizes?|dimensions?|inside|lengths?|measure\w*|beds?|tubs?|tanks?|totes?|setup)\b", re.IGNORECASE
+)
+Stated = dict[tuple[str, str, str], Unit]
+"""Units by sheet, kind of table and field; the sheet is "" where the whole log has one."""
+
+
+def stated_units(sheets: Iterable[Sheet], headings: Iterable[LogCell]) -> Stated:
+    """The units that texts over or under tables give: ``Depth in cm, water in liters``."""
+    heads = {id(cell) for cell in headings}
+    found: dict[tuple[str, str, str], set[Unit]] = {}
+    for sheet in sheets:
+        rows = (row.values() for row in sheet.rows.values() if len(row) <= MOST_TITLES)
+        texts = [cell.text for row in rows for cell in row if is_text(cell) and id(cell) not in heads]
+        for claim in (claim for text in (sheet.title, *texts) for claim in _statements(text)):
+            assert claim.unit is not None
+            for place in (sheet.title, ""):
+                found.setdefault((place, claim.field.table, claim.field.name), set()).add(claim.unit)
+    return {key: next(iter(units)) for key, units in found.items() if len(units) == 1}
+
+
+@lru_cache(MOST_TEXTS)
+def _statements(text: str) -> tuple[Claim, ...]:
+    """The fields whose unit a text gives."""
+    if len(text) > LONGEST_STATEMENT:
+        return ()
+    if _METRIC.search(text):
+        asks = f'"{text}" does not say which: write the unit in the heading'
+        return tuple(Claim(field_of("readings", name), Unit(unit, asks=asks), 0.0) for name, unit in _OF_SYSTEM.items())
+    claimed: list[Claim] = []
+    for part in _STATEMENTS.split(text):
+        known = [claim for claim in all_claims(part.strip(" ()*")) if claim.unit and not claim.bare]
+        for table in {claim.field.table for claim in known}:
+            offers = [claim for claim in known if claim.field.table == table]
+            best = [claim for claim in offers if claim.points == max(claim.points for claim in offers)]
+            claimed += best if len(best) == 1 else []
+        if _SIZES.search(part):
+            unit = next((unit for _, of in splits(part) if (unit := unit_of("length", of))), None)
+            claimed += [Claim(field_of("beds", name), unit, 0.0) for name in _LENGTHS if unit]
+    return tuple(claimed)

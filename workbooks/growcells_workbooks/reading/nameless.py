@@ -70,7 +70,12 @@ def _title(table: Table) -> str:
 def _name_in(cell: LogCell) -> str:
     """The name of a bed that a text gives, without what says nothing: ``Kale readings`` gives Kale."""
     words = cell.text.strip(" :").split()
-    while len(words) > 1 and is_generic(words[-1]) and not is_bed_word(words[-1].casefold()):
+    while (
+        len(words) > 1
+        and not looks_like_bed(" ".join(words))
+        and is_generic(words[-1])
+        and not is_bed_word(words[-1].casefold())
+    ):
         words = words[:-1]
     name = " ".join(words)
     return name if may_be_name(replace(cell, value=name)) else ""

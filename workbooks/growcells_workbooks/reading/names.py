@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from .dates import MONTHS, is_date_text
+from .dates import MONTHS, is_date_text, month_of
 from .model import name_key
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
@@ -24,7 +24,7 @@ _GENERIC = frozenset(
 """Words of names of sheets that name no bed; common practice, no source."""
 _NO_BEDS = frozenset("nkpsvwqx")
 """Letters that before a number mean a nutrient, a version, a week, a quarter or times."""
-_BED_WORDS = field_of("beds", "bed").phrases
+_BED_WORDS = field_of("beds", "bed").phrases | field_of("readings", "bed").phrases
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _DECIMAL = re.compile(r"\d[.,]\d")
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")
@@ -73,7 +73,7 @@ def is_generic(title: str) -> bool:
 @lru_cache(MOST_NAMES)
 def _says_nothing(word: str) -> bool:
     """Whether a word of a title names no bed."""
-    if word.isdigit() or word in _GENERIC or word[:3] in MONTHS or is_bed_word(word) or is_other(word):
+    if word.isdigit() or word in _GENERIC or month_of(word) or is_bed_word(word) or is_other(word):
         return True
     return any(
         claim.field.table == "readings" and claim.field.name not in ("bed", "crop") for claim in all_claims(word)

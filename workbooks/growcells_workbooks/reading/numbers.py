@@ -16,6 +16,7 @@ from growcells.cells.kinds import shown as quoted
 
 from .cells import LogCell
 from .plausible import Range, impossible, range_of
+from .several import values_in
 from .shapes import NOT_MEASURED
 from .units import Unit, is_liquid, unit_of
 from .words import ARGUMENTS, Field
@@ -221,6 +222,8 @@ class NumberReader:
         return number
 
     def _read_text(self, text: str) -> float:
+        if len(labelled := values_in(text)) == 1 and labelled[0][0].field.name == self.field.name:
+            text = labelled[0][1] if labelled[0][0].unit is None else text
         parts = split_text(text.strip().lstrip("$€£¥ ") if self.field.quantity in ("money", "price") else text)
         if parts is None:
             raise GrowError(f"{self.argument.name} is {quoted(text)}: give a number such as {_example(self.kind)}")

@@ -12,10 +12,10 @@ from openpyxl.utils.cell import coordinate_to_tuple
 from ..gate import FileProblem, Progress
 from .builder import READERS, Builder, TableReader
 from .cells import FATE_RANKS, LogCell
-from .dates import month_within, shared_order
+from .dates import date_column, month_within, shared_order
 from .grid import PROGRESS_STEP, Sheet
 from .headings import OTHER, ROUND_FIELDS, SIZES, Column
-from .labels import Pair, described_beds, meter_scale
+from .labels import Pair, described_beds, meter_scale, stated_units
 from .mapping import IGNORE, Layout, LogMap
 from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
 from .nameless import name_by_titles, of_several_beds
@@ -53,6 +53,7 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
+    builder.stated = stated_units(sheets, (cell for table in tables for cell in table.heading_cells))
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
@@ -64,8 +65,6 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
-    for block in (block for sheet in sheets for _, block in pairs[sheet.title]):
-        _settle_pairs(builder, block)
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)
     assign_cut(rounds, builder.weights, builder.harvests)
@@ -172,6 +171,10 @@ def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path:
     year = years.pop() if len(years) == 1 else 0
     for reader in readers:
         reader.look_at_dates(year)
+    titled = [(reader, day) for reader in readers if (day := reader.title_day) is not None]
+    above = date_column([day for _, day in titled], "", year, 0, is_readings=True)
+    for reader, _ in titled:
+        reader.dates[""] = above
     order = shared_order(column for reader in readers for column in reader.dates.values())
     for reader in readers:
         reader.settle_dates(order)
@@ -199,19 +202,6 @@ def _read(builder: Builder, table: Table, reader: TableReader | None, progress: 
         carried = reader.split.carried
         _leave_columns(builder, reader)
     return _found(table, reader, counts, carried)
-
-
-def _settle_pairs(builder: Builder, block: Sequence[Pair]) -> None:
-    """Give a cell that holds a label and its value what became of the value."""
-    for pair in block:
-        if pair.whole is None:
-            continue
-        fate = pair.value.fate or Fate.IGNORED
-        if fate is Fate.UNREADABLE and id(pair.value) in builder.left:
-            builder.leave(pair.whole, fate, builder.left.pop(id(pair.value))[1])
-        else:
-            builder.left.pop(id(pair.value), None)
-            pair.whole.settle(fate)
 
 
 def _leave_columns(builder: Builder, reader: TableReader) -> None:
@@ -261,6 +251,7 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
 _WHY = {
     "values": "no unit is written; its numbers look like {unit}",
     "usual": "no unit is written; {unit} is usual",
+    "stated": "a text of the log says {unit}",
 }
 
 

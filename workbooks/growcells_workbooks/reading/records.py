@@ -13,11 +13,12 @@ from .headings import NUMBERED, SHARED, Column
 from .mapping import Layout
 from .model import name_key
 from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
+from .several import pieces
 from .shapes import Shape, is_text, shape_of
 from .tables import Table
 from .words import MEASURED, all_claims, is_other
 
-CARRIED = ("date", "bed", "treatment", "feed")
+CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
 ENOUGH = 2
 """A column is carried down where at least one row in so many of those with a value follows without one; ours.
 
@@ -194,7 +195,11 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         groups = [("", shared)]
     else:
         groups = [(bed, [c for c in table.columns if c.field and name_key(c.bed) == key]) for key, bed in beds.items()]
-    with_shared = [column for column in shared if column.field.name in (*SHARED, "notes", "bed")] if beds else []  # type: ignore[union-attr]
+    with_shared = (
+        [column for column in shared if column.field.name in (*SHARED, "notes", "bed", "measure", "unit")]
+        if beds
+        else []
+    )  # type: ignore[union-attr]
     lone = [column for column in shared if column not in with_shared]
     if beds and lone:
         groups.append(("", lone))
@@ -237,6 +242,8 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         first = True
         for bed, places, columns in described:
             cells = {name: row[place] for place, name in places.items() if place in row}
+            if "several" in cells:
+                columns = _taken_apart(cells, columns)
             if beds and not any(place not in own for place in places if place in row):
                 continue
             if beds and not first and "notes" in cells and columns["notes"].place in own:
@@ -254,6 +261,17 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             # What is said of a day on which no bed was read.
             cells = {name: cell for name, cell in whole.cells.items()}
             found.records.append(Record(number, cells, described[0][2], "", others))
+
+
+def _taken_apart(cells: dict[str, LogCell], columns: Mapping[str, Column]) -> dict[str, Column]:
+    """Put the values of a cell that holds several in its place, each under its measure; gives the columns."""
+    whole, column = cells["several"], columns["several"]
+    found = pieces(whole.text, column.headed)
+    if not found or any(claim.field.name in cells for claim, _ in found):
+        return dict(columns)
+    del cells["several"]
+    cells |= {claim.field.name: whole.piece(text) for claim, text in found}
+    return dict(columns) | {claim.field.name: column.piece(claim) for claim, _ in found}
 
 
 def _over_same_days(table: Table, columns: Mapping[str, Column]) -> set[int]:
@@ -303,7 +321,8 @@ def _take_dittos(found: Split) -> set[str]:
 
 def _carry_down(table: Table, found: Split, ditto: set[str]) -> int:
     """Give the rows of a table the date or bed above, where its column is filled in that way; counts those rows."""
-    if table.layout is not Layout.ROWS:
+    own = {column.field.name for column in table.columns if column.field and not column.bed}
+    if table.layout is not Layout.ROWS and not own & {"measure", "bed"}:
         return 0
     rows: set[int] = set()
     for name in CARRIED:
@@ -344,8 +363,9 @@ def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
         cell = record.cells.get(name)
         if cell is not None:
             # After a text where a date should be, what follows may be of any day.
+            again = cell is above
             above = cell if name != "date" or shape_of(cell) in (Shape.DATE, Shape.NUMBER) or measures(record) else None
-            seen = set(had) if measures(record) else set()
+            seen = (seen if again else set()) | (had if measures(record) else set())
         elif (
             above is not None
             and measures(record)

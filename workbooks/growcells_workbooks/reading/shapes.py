@@ -11,6 +11,7 @@ from growcells.cells.errors import CellError
 
 from .cells import LogCell
 from .dates import is_date_text
+from .several import values_in
 from .units import MOST_TEXTS, is_unit, unit_of
 from .words import all_claims
 
@@ -102,7 +103,7 @@ def looks_like_data(cell: LogCell) -> bool:
     """Whether something is lost where a cell is passed over."""
     shape = shape_of(cell)
     if shape is Shape.TEXT:
-        return _begins_as_number(cell.text) or holds_value(cell.text)
+        return _begins_as_number(cell.text) or holds_value(cell.text) or bool(values_in(cell.text))
     return shape in (Shape.NUMBER, Shape.DATE, Shape.ERROR)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import datetime
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -10,14 +11,15 @@ from functools import cached_property
 from itertools import pairwise
 
 from .cells import LogCell
-from .dates import date_within
+from .dates import date_within, month_within
 from .grid import Sheet
-from .headings import OTHER, Column, Context, Understood, understood
+from .headings import OTHER, ROUND_FIELDS, Column, Context, Understood, means_bed, understood
 from .mapping import IGNORE, Layout, MapTable, Settings, mapped
 from .model import name_key
-from .names import Names, is_generic, looks_like_bed, numbered_in
+from .names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape, is_text, shape_of
-from .words import is_known, label_key
+from .units import is_unit
+from .words import all_claims, is_known, label_key
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
@@ -30,6 +32,8 @@ LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
+FEWEST_DAYS = 5
+"""Numbers one after the other over the columns of a month that are its days; ours."""
 LABEL_COLUMNS = 3
 """Columns of labels left of a row of dates; ours."""
 
@@ -211,6 +215,13 @@ class _Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
+        if len(cells) == 1 and row not in self.grid.merged_rows:
+            return []  # one text over a table is its title
+        if _names_beds_of(list(cells.values())):
+            return []
+        inside = any(self._is_record(table, self.grid.rows.get(row - 1, {})) for table in self.open)
+        if inside and not any(self._is_promising(cell.text) and not is_unit(cell.text) for cell in cells.values()):
+            return []  # a bed called C and a note are a row of the table above, no headings
         records = [table for table in self.open if self._is_record(table, cells)]
         if records:
             taken = {place for table in records for place, _ in within(cells, table.left, table.right)}
@@ -359,7 +370,7 @@ class _Finder:
                 if blank > 2:
                     break
                 continue
-            texts = [cell for cell in cells if isinstance(cell.value, str)]
+            texts = [cell for cell in cells if isinstance(cell.value, str) or cell is _named_beside(cells)]
             dates = [cell for cell in cells if shape_of(cell) is Shape.DATE]
             if len(cells) > 2 or len(texts) + sum(cell not in texts for cell in dates) < len(cells) or len(dates) > 1:
                 break
@@ -373,9 +384,13 @@ class _Finder:
     def _context(self, titles: Sequence[LogCell]) -> Context:
         has_date = any(shape_of(cell) is Shape.DATE or date_within(cell.text) for cell in titles[:2])
         bed = next((name for cell in titles if (name := self._bed_in(cell.text))), "")
+        pairs = ([label, name] for label, name in pairwise(titles) if label.row == name.row)
+        bed_cell = next((cell for pair in pairs if (cell := _named_beside(pair))), None)
+        if bed_cell is not None and not bed:
+            bed = self.names.find(bed_cell.text) or bed_cell.text
         title = self.sheet.title
         bed = bed or self.names.within(title) or numbered_in(title) or ("" if is_generic(title) else title)
-        return Context(tuple(titles), title, has_date or bool(date_within(title)), bed)
+        return Context(tuple(titles), title, has_date or bool(date_within(title)), bed, bed_cell)
 
     def _bed_in(self, text: str) -> str:
         return self.names.within(text) or numbered_in(text)
@@ -394,19 +409,32 @@ class _Finder:
                     samples[place].append(cell)
         spans = [self._spans(number, left, right, number == rows[-1]) for number in reversed(rows)]
         own = {place for number in rows for place, _ in within(self.grid.rows[number], left, right)}
+        numbered = self._numbers_of_beds(rows) if self.grid.turned else frozenset()
         columns: list[Column] = []
         for place in sorted(own | self._unheaded(shapes, samples, own, left)):
             cells = list(dict.fromkeys(span[place] for span in spans if place in span and is_text(span[place])))
+            cells += [span[place] for span in spans if place in span and id(span[place]) in numbered]
             if place not in own:
                 cells = [LogCell(self.sheet.title, *self._true_place(rows[-1], place), "")]
             elif not cells:
                 cells = [span[place] for span in spans if place in span][:1]
             texts = tuple(cell.text for cell in cells)
-            columns.append(
-                Column(place, tuple(cells), texts, shapes.get(place, Counter()), tuple(samples.get(place, ())))
-            )
+            column = Column(place, tuple(cells), texts, shapes.get(place, Counter()), tuple(samples.get(place, ())))
+            column.numbered = any(id(cell) in numbered for cell in cells)
+            columns.append(column)
         heads = (cell for number in rows for _, cell in within(self.grid.rows[number], left, right))
-        return columns, tuple(cell for cell in heads if may_be_heading(cell) or not self.grid.turned)
+        return columns, tuple(
+            cell for cell in heads if not self.grid.turned or may_be_heading(cell) or id(cell) in numbered
+        )
+
+    def _numbers_of_beds(self, rows: Sequence[int]) -> frozenset[int]:
+        """The identities of numbers in columns of labels that are headed by a word for a bed."""
+        found: set[int] = set()
+        for number in rows:
+            head, *cells = self.grid.rows[number].values()
+            if isinstance(head.value, str) and means_bed(head.text):
+                found.update(id(cell) for cell in cells if shape_of(cell) is Shape.NUMBER)
+        return frozenset(found)
 
     def _unheaded(
         self, shapes: Mapping[int, Counter[Shape]], samples: Mapping[int, list[LogCell]], own: set[int], left: int
@@ -452,6 +480,22 @@ class _Finder:
         return found
 
 
+def _named_beside(cells: Sequence[LogCell]) -> LogCell | None:
+    """The name or number of a bed beside a label such as ``Bed:``, where just these two cells stand."""
+    if len(cells) != 2 or not isinstance(cells[0].value, str) or shape_of(cells[1]) not in (Shape.TEXT, Shape.NUMBER):
+        return None
+    return cells[1] if is_bed_word(cells[0].text.strip(" :#.")) else None
+
+
+def _names_beds_of(cells: Sequence[LogCell]) -> bool:
+    """Whether a row holds nothing but labels such as ``Bed:``, each with a name beside it: titles of tables."""
+    pairs = [cells[place : place + 2] for place in range(0, len(cells), 2)]
+    return all(
+        _named_beside(pair) is not None and pair[0].text.rstrip().endswith(":") and pair[1].column == pair[0].column + 1
+        for pair in pairs
+    )
+
+
 def _points(blocks: Sequence[_Block]) -> float:
     return sum(block.found.points for block in blocks)
 
@@ -495,9 +539,10 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     """Rows that no table takes and that may be one that lies across, with the titles above."""
     taken = _claimed(sheet, tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
+    month = month_within(sheet.title)
     for number in sorted(sheet.rows):
         spans = taken.get(number)
-        cells = sheet.rows[number]
+        cells = _with_days(sheet.rows[number], *month)
         if spans:
             cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
         if cells:
@@ -509,6 +554,8 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     for number, cells in rows:
         dated = _is_dated(cells)
         title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
+        if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
+            title = False  # names over the columns of what lies across
         gap = number - last > 1
         if band and (dated or (gap and not _continues(band, cells))):
             yield band, titles
@@ -528,6 +575,23 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
         last = number
     if band:
         yield band, titles
+
+
+def _with_days(cells: dict[int, LogCell], year: int, month: int) -> dict[int, LogCell]:
+    """A row in which the days of the month that a sheet is named after stand as numbers, as dates."""
+    days = {column: cell for column, cell in cells.items() if type(cell.value) in (int, float)}
+    numbers = [float(cell.value) for cell in days.values()]  # type: ignore[arg-type]  # are numbers
+    if not (year and month) or len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
+        return cells
+    if any(later - earlier != 1 for earlier, later in pairwise(numbers)) or not 1 <= numbers[0] <= numbers[-1]:
+        return cells
+    try:
+        return cells | {
+            column: cell.piece(datetime.datetime(year, month, int(day)))
+            for (column, cell), day in zip(days.items(), numbers, strict=True)
+        }
+    except ValueError:  # the month has no such day
+        return cells
 
 
 def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
@@ -553,11 +617,17 @@ def _is_labelled(cells: Mapping[int, LogCell]) -> bool:
     return len(cells) == 2 and is_known(next(iter(cells.values())).text)
 
 
+_NOT_READ_ON = ROUND_FIELDS - {"round"} | {"analysis", "counted"}
+"""Labels beside which stand dates of another kind, or what looks like one: ``Analysis | 17-7-21``."""
+
+
 def _is_dated(cells: Mapping[int, LogCell]) -> bool:
     """Whether a row is one of dates over what was read on them."""
     dates = sum(shape_of(cell) is Shape.DATE for cell in cells.values())
+    named = {claim.field.name for cell in cells.values() if is_text(cell) for claim in all_claims(cell.text)}
     return (
         dates > 0
+        and ("date" in named or not named & _NOT_READ_ON)
         and dates * 2 >= len(cells)
         and all(shape_of(cell) is Shape.DATE or may_be_heading(cell) for cell in cells.values())
     )

@@ -16,10 +16,13 @@ MOST_TEXTS = 100_000
 
 SCALES = {"500": 500.0, "0.5": 500.0, "640": 640.0, "0.64": 640.0, "700": 700.0, "0.7": 700.0}
 """What a meter shows as ppm at 1 mS/cm, by what people write of its scale; common practice, no source."""
-_PPM_WORDS = frozenset({"ppm", "tds", "parts", "per", "million", "mg", "l"})
+_PPM_WORDS = frozenset({"ppm", "tds", "parts", "per", "million", "mg", "l", "total", "dissolved", "solids"})
 _PPM_BESIDE = frozenset(
-    {"scale", "x", "at", "on", "meter", "pen", "conversion", "factor", "ec", "conductivity", "the", "s"}
-)
+    {"scale", "x", "at", "on", "meter", "pen", "conversion", "factor", "ec", "conductivity", "the", "s", "nutrient",
+       "nacl", "kcl", "as", "c"}
+)  # fmt: skip
+"""Words beside ppm that say nothing of the scale: by which salt a pen was calibrated leaves its factor open."""
+_SOLIDS = ["total", "dissolved", "solids"]
 _PPM_TOKEN = re.compile(r"[a-z]+|\d*\.?\d+")
 ASK_SCALE = (
     'ppm of a meter mean nothing without its scale: write in the log a cell "meter scale" and beside it 500, 640 or '
@@ -88,14 +91,18 @@ def unit_of(quantity: str, text: str) -> Unit | None:
         return None
     if quantity == "rate":
         return _rate(text)
-    if quantity == "conductivity" and (special := _special_conductivity(text)):
-        return special
+    if quantity == "conductivity":
+        text = _AT_25.sub("", text)
+        if special := _special_conductivity(text):
+            return special
     name = _words().get(quantity, {}).get(_key(text))
     if name is None and quantity == "package":
         name = _words()["volume"].get(_key(text))
     return Unit(name) if name else None
 
 
+_AT_25 = re.compile(r"\s*(?:@|\bat)\s*25\s*(?:°|deg)?\s*c?$", re.IGNORECASE)
+"""Meters of conductivity show it as it is at 25 °C."""
 _RATE = re.compile(
     r"(?P<top>.+?)\s*(?:/|\bper\b|\ba\b|\ban\b|\beach\b|\bin\b)\s*(?P<many>\d+(?:\.\d+)?)?\s*(?P<bottom>.+)"
 )
@@ -124,9 +131,9 @@ def is_liquid(unit: str) -> bool:
 
 def _special_conductivity(text: str) -> Unit | None:
     tokens = _PPM_TOKEN.findall(text.casefold())
-    if tokens == ["cf"]:
+    if tokens in (["cf"], ["conductivity", "factor"]):
         return Unit("mS/cm", CF_IN_MS, "CF")
-    if "ppm" not in tokens and "tds" not in tokens and tokens[:3] != ["parts", "per", "million"]:
+    if not {"ppm", "tds"} & set(tokens) and tokens[:3] not in (["parts", "per", "million"], _SOLIDS):
         return None
     rest = [token for token in tokens if token not in _PPM_WORDS and token not in _PPM_BESIDE]
     if not rest:

@@ -39,8 +39,10 @@ ARGUMENTS = {
     "text": Argument("text", TEXT, "a text"),
     "date": Argument("date", TEXT, "a date"),
     "time": Argument("time", TEXT, "a time of day"),
+    "part": Argument("part of a date", TEXT, "a year or a month"),
     "size": Argument("size", TEXT, "length, width and depth"),
     "value": Argument("value", TEXT, "a measured value"),
+    "several": Argument("values", TEXT, "several measured values"),
     "ph range": Argument("pH", TEXT, "a range of pH"),
     "conductivity range": Argument("EC", TEXT, "a range of conductivity"),
     "temperature range": Argument("temperature", TEXT, "a range of temperature"),
@@ -61,7 +63,7 @@ ARGUMENTS = {
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
 
-NOT_NUMBERS = frozenset({"text", "date", "time", "size", "value"})
+NOT_NUMBERS = frozenset({"text", "date", "time", "part", "size", "value", "several"})
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
 NEEDS_UNIT = "~"
@@ -141,7 +143,7 @@ def fields() -> dict[str, tuple[Field, ...]]:
     for row in read_data("log_words.csv"):
         if row["table"] == "any":
             continue
-        phrases = [phrase for phrase in row["words"].split("|") if phrase != BARE_UNIT]
+        phrases = [phrase for phrase in row["words"].split("|") if phrase not in ("", BARE_UNIT)]
         known = frozenset((_tokens(phrase), phrase.endswith(NEEDS_UNIT)) for phrase in phrases)
         beside = frozenset(word for phrase in row["beside"].split("|") for word in words_of(phrase)) | _fillers()
         bare = BARE_UNIT in row["words"].split("|")
@@ -175,6 +177,8 @@ class Claim:
     unit: Unit | None
     points: float
     exact: bool = True
+    bare: bool = False
+    """Whether the heading is a unit alone."""
 
 
 @cache
@@ -213,6 +217,13 @@ def is_filler(word: str) -> bool:
 def is_word(word: str) -> bool:
     """Whether a word stands in headings."""
     return word in _known_words().get(word[:1], ())
+
+
+@cache
+def words_of_readings() -> Tokens:
+    """The words that headings of readings may have."""
+    found = _fillers() | others()
+    return found.union(*(known.beside.union(*(p for p, _ in known.phrases)) for known in fields()["readings"]))
 
 
 SHORTEST_MISSPELT = 5
@@ -290,7 +301,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
-    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading))
+    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " "))
     words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
     if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
         return ()
@@ -312,7 +323,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
         if not tokens or tokens <= _fillers():
             for known in _bare():
                 if unit_text:
-                    _offer(best, known, unit_text, BARE_POINTS - UNIT_POINTS, not corrected)
+                    _offer(best, known, unit_text, BARE_POINTS - UNIT_POINTS, not corrected, bare=True)
     return tuple(best.values())
 
 
@@ -326,7 +337,9 @@ def _bare() -> tuple[Field, ...]:
     return tuple(known for table in fields().values() for known in table if known.bare)
 
 
-def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, points: float, exact: bool) -> None:
+def _offer(
+    best: dict[tuple[str, str], Claim], known: Field, unit_text: str, points: float, exact: bool, bare: bool = False
+) -> None:
     unit = None
     if unit_text:
         quantity = known.quantity.removesuffix(" range")
@@ -339,7 +352,7 @@ def _offer(best: dict[tuple[str, str], Claim], known: Field, unit_text: str, poi
             unit = unit_of("length", unit_text)
         elif quantity == "value" or unit is None:
             return
-    claim = Claim(known, unit, points + (UNIT_POINTS if unit else 0.0), exact)
+    claim = Claim(known, unit, points + (UNIT_POINTS if unit else 0.0), exact, bare)
     key = (known.table, known.name)
     if key not in best or best[key].points < claim.points:
         best[key] = claim

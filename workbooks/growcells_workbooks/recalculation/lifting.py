@@ -26,7 +26,14 @@ MOST_TABLES = 500
 MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
 MOST_ROUNDS = 1_000
-"""Most times that the engine computes what the calls gave, and the calls what the engine gave: ours."""
+"""Most times that the engine computes what the calls gave, and the calls what the engine gave, and that one call is
+evaluated: ours. Rows that rest on each other, one below the other or above, take a few."""
+MOST_WORK = 2_000_000
+"""Most times that calls are looked at again: ours, some seconds; calls in a circle would never be done."""
+WORK_OF_CALL = 40
+"""What the evaluation of a call counts for in that: ours, as the two compare on the clock."""
+FEW_ROUNDS = 4
+"""Rounds of all calls that count for nothing, since a large log needs them as well: ours."""
 MOST_READ = 3_000_000
 """Most cells of ranges that the calls of a workbook read: our choice, ten seconds of reading."""
 
@@ -123,6 +130,10 @@ class Lifting:
     """The formulas on each helper sheet."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
+    work: int = 0
+    """Calls looked at and evaluated so far, beyond a few rounds of them all."""
+    stuck: bool = False
+    """Whether that is too much, as of calls in a circle."""
     cells_read: int = 0
     """Cells of ranges that were handed to calls so far."""
     _tables: int = 0
@@ -241,20 +252,24 @@ class Lifting:
     def run(self, engine: Engine) -> None:
         """Evaluate the calls and compute the engine's formulas in turn until nothing changes; raises FileProblem."""
         engine.compute()
+        self.work = -FEW_ROUNDS * WORK_OF_CALL * len(self.calls)
+        dependent = [call for call in self.calls if call.depends]
         waiting: Sequence[LiftedCall] = self.calls
         for _ in range(MOST_ROUNDS):
             changed = False
-            for _ in range(MOST_ROUNDS):
+            for number in range(MOST_ROUNDS):
                 again = False
                 for call in waiting:
                     if self._call(call, engine):
                         again = True
                 changed |= again
-                waiting = [call for call in self.calls if call.depends]
-                if not again:
+                waiting = dependent if number % 2 else dependent[::-1]  # rows rest on the row above, or below
+                if not again or self.stuck:
                     break
             if not changed:
                 return
+            if self.stuck:
+                break
             engine.compute()
         for call in self.calls:
             if call.depends and self._call(call, engine):
@@ -262,6 +277,8 @@ class Lifting:
 
     def _call(self, call: LiftedCall, engine: Engine) -> bool:
         """Evaluate a call whose arguments have changed; whether its value is another one."""
+        self.work += 1
+        self.stuck = self.stuck or self.work > MOST_WORK or call.times > MOST_ROUNDS
         try:
             given = tuple([read(engine) for read in call.read])
         except TooLarge as problem:
@@ -275,6 +292,7 @@ class Lifting:
         if call.given is not None and same(given, call.given):
             return False
         call.given = given
+        self.work += WORK_OF_CALL
         call.times += 1
         self.counted()
         if any(isinstance(value, Uncomputed) for value in given):

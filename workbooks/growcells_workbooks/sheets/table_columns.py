@@ -18,6 +18,8 @@ PPM = "[>=1]#,##0.0;[=0]0;0.000"
 
 LINE_HEIGHT = 13
 """Height of a line of text in a table [points]."""
+TICK = "☐"
+"""A box to tick."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,12 @@ def placed(columns: Sequence[Column]) -> list[tuple[int, Column]]:
         places.append((start, column))
         start += column.span
     return places
+
+
+def heading_height(columns: Sequence[Column]) -> float:
+    """The height of the headings of a table, without those of its groups [points]."""
+    lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
+    return LINE_HEIGHT * lines + 4
 
 
 def row_height(columns: Sequence[Column], row: Sequence[Value]) -> float:

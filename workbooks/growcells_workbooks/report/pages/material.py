@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ...sheets.table_columns import Column
@@ -23,6 +23,8 @@ class Material:
     figures: Figures
     previous: Previous | None = None
     photos: Photos | None = None
+    asked_paper: str = ""
+    """``Letter`` or ``A4`` where one was asked for."""
 
     def bed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
         """The column with the names of the beds, as wide as they need."""
@@ -44,7 +46,9 @@ class Material:
 
     @property
     def paper(self) -> str:
-        """Letter where the log measures in US units, else A4."""
+        """The paper asked for, else Letter where the log measures in US units, else that of the country, else A4."""
+        if self.asked_paper:
+            return self.asked_paper
         units = {self.figures.unit_label(key) for key in ("beds.volume", "beds.depth")}
         return "Letter" if units & {"gal", "in"} else "A4"
 
@@ -52,17 +56,17 @@ class Material:
         self,
         name: str,
         title: str,
-        columns: Sequence[Column],
         blocks: Iterable[Block],
         *,
         landscape: bool = False,
-        one_page: bool = False,
+        behind: bool = False,
+        printed: bool = True,
         subtitle: str = "",
     ) -> Page:
         """A page with the week and the log below its title."""
         week, log = self.figures.week, self.figures.log
         under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
-        return Page(name, title, under, columns, tuple(blocks), landscape, one_page)
+        return Page(name, title, under, tuple(blocks), landscape, behind, printed)
 
 
 def _names(heading: str, names: Iterable[str], least: float, most: float) -> Column:

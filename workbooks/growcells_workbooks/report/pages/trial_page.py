@@ -25,20 +25,20 @@ def trial_page(material: Material) -> Iterator[Page]:
     unit = figures.unit_label("weights.mass")
     mean, difference = f"Mean [{unit}]", f"Difference from the first [{unit}]"
     columns = [
-        Column("Treatment", 16, wrap=True),
-        Column("n", 6, WHOLE),
-        Column("lost", 6, WHOLE),
-        Column("mean", 9, "0.0", group=mean),
-        Column("sd", 9, "0.0", group=mean),
-        Column("from", 9, "0.0", group=mean),
-        Column("to", 9, "0.0", group=mean),
-        Column("difference", 11, "+0.0;-0.0;0.0", group=difference),
-        Column("from", 9, "+0.0;-0.0;0.0", group=difference),
-        Column("to", 9, "+0.0;-0.0;0.0", group=difference),
-        Column("p", 9, "0.0000"),
-        Column("letters", 9),
+        Column("Treatment", 14, wrap=True),
+        Column("n", 5, WHOLE),
+        Column("lost", 5, WHOLE),
+        Column("mean", 8, "0.0", group=mean),
+        Column("sd", 7, "0.0", group=mean),
+        Column("from", 7, "0.0", group=mean),
+        Column("to", 7, "0.0", group=mean),
+        Column("difference", 9, "+0.0;-0.0;0.0", group=difference),
+        Column("from", 7, "+0.0;-0.0;0.0", group=difference),
+        Column("to", 7, "+0.0;-0.0;0.0", group=difference),
+        Column("p", 7, "0.0000"),
+        Column("letters", 7),
     ]
-    yield material.page("Trial", "Standings of the trial", columns, _blocks(figures, columns))
+    yield material.page("Trial", "Standings of the trial", _blocks(figures, columns))
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
