@@ -345,14 +345,14 @@ def read_date(cell: LogCell, column: DateColumn, epoch: datetime.datetime) -> da
         number = int(number)
     if isinstance(number, (int, float)) and not isinstance(number, bool):
         if column.month and 1 <= number <= DAYS_OF_MONTH and number == int(number):
-            return _day_ofmonth_of(int(number), column)
+            return _day_of_month(int(number), column)
         day = _serial_date(number, epoch)
         if day:
             return day
     raise GrowError(f'the date is {shown(cell.value)}: give a real date or a text such as "2026-11-16"')
 
 
-def _day_ofmonth_of(day: int, column: DateColumn) -> datetime.date:
+def _day_of_month(day: int, column: DateColumn) -> datetime.date:
     if not column.year:
         raise GrowError(f"the date is {day}, of a year that the log does not say: name the sheet as Nov 2026")
     found = _date(column.year, column.month, day)

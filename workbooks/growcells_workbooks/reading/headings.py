@@ -53,6 +53,7 @@ WHOSE_MASS = (
 NUMBERED = re.compile(r"#\s?\d{1,3}")
 """A name that is a number: ``#2``."""
 _LETTER = re.compile(r"[A-Z]")
+_JOINED = re.compile(r"[()\[\]_:]| - ")
 _BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 TIMES = frozenset(
@@ -507,7 +508,7 @@ def bed_and_rest(text: str, names: Names) -> Iterator[tuple[str, str]]:
     """The ways in which a heading may name a bed and what is measured: ``T1 pH``, ``pH (Tub 2)``."""
     unit = next((match[0] for match in _BRACKETED.finditer(text) if is_unit(match[1].strip())), "")
     text = text.replace(unit, " ") if unit else text  # a unit is no part of a name: Water (L) #2
-    words = text.replace("(", " ").replace(")", " ").replace(" - ", " ").replace("_", " ").replace(":", " ").split()
+    words = _JOINED.sub(" ", text).split()
     if len(words) == 1:
         words = text.replace("-", " ").replace("/", " ").split()
     for size in range(min(4, len(words) - 1), 0, -1):

@@ -19,7 +19,7 @@ from .model import name_key
 from .names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from .shapes import Shape, is_text, shape_of
 from .units import is_unit
-from .words import all_claims, is_known, label_key
+from .words import all_claims, is_known, is_other, label_key
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
@@ -215,7 +215,7 @@ class _Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
-        if len(cells) == 1 and row not in self.grid.merged_rows:
+        if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
             return []  # one text over a table is its title
         if _names_beds_of(list(cells.values())):
             return []
@@ -253,10 +253,22 @@ class _Finder:
     def _stand_over(self, row: int, texts: Mapping[int, LogCell]) -> bool:
         """Whether texts that nobody knows stand over headings that come again below each: names of beds."""
         below = self.grid.rows.get(row + 1, {})
+        if self._heads_group(row):
+            return True
         if len(texts) < 2 or len(texts) < len(self.grid.rows[row]) or not all(map(may_be_heading, below.values())):
             return False
         heads = Counter(label_key(cell.text) for cell in below.values() if is_known(cell.text))
         return max(heads.values(), default=0) == len(texts)
+
+    def _heads_group(self, row: int) -> bool:
+        """Whether a row says of some of the headings below that they are of what is not used here: ``Air``."""
+        cells, below = self.grid.rows[row], self.grid.rows.get(row + 1, {})
+        return (
+            len(below) > len(cells)
+            and min(cells) > min(below)
+            and all(map(may_be_heading, (*cells.values(), *below.values())))
+            and any(is_other(cell.text) and not any(map(str.isdigit, cell.text)) for cell in cells.values())
+        )
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
