@@ -44,6 +44,8 @@ POWDERS = (
     ("potassium sulfate", "K2SO4"),
     ("potassium nitrate", "KNO3"),
 )
+HARVESTS = ("Harvests", "Sales", "Yield")
+"""The names of the sheet of what was cut."""
 LIQUIDS = (("green liquid", "3-1.2-4.4 density 1.15", 1.15), ("silica liquid", "0-0-3 Si 5", None))
 
 
@@ -228,7 +230,7 @@ class Maker(Writer):
         cut = [r.choice(("Date", "Cut on", "Harvested on")), bed_head, *self.kind.heads]
         for titles, names, rows in (
             (("Fills", "Solution changes", "Mixed"), filled, self.fills),
-            (("Harvests", "Sales", "Yield"), cut, self.cuts),
+            (HARVESTS, cut, self.cuts),
         ):
             if rows:
                 self.tables.append((titles, names, rows))
@@ -345,7 +347,9 @@ SALES = (
 def outcomes(season: Season) -> Iterator[tuple[str, str, str]]:
     """What became of every figure: the table, right, said or wrong, and the figure."""
     wanted = {name: FRAMES[name] for name in ("doses", "topups", "harvests", "rounds")}
-    frames = frames_of(season.read(), LAST, wanted)
+    log = season.read()
+    frames = frames_of(log, LAST, wanted)
+    unread = {left.sheet for left in log.left_out if left.problem}
     yield from _amounts(season.doses, frames["doses"], "doses")
     wanted_top_ups = {key: Dose(amount, False) for key, amount in season.top_ups.items()}
     yield from _amounts(wanted_top_ups, frames["topups"], "topups")
@@ -353,7 +357,7 @@ def outcomes(season: Season) -> Iterator[tuple[str, str, str]]:
     for (bed, day), true in season.incomes.items():
         row = told.get((name_key(bed), day))
         if row is None:
-            yield "harvests", "missing", f"{bed} {day}"
+            yield "harvests", "said" if unread & set(HARVESTS) else "missing", f"{bed} {day}"
         elif row["income"] == row["income"] and row["income"] is not None:
             right = true is not None and abs(row["income"] - true) <= NEAR * true
             yield "harvests", "right" if right else "wrong", f"{bed} {day}: {row['income']} for {true}"
