@@ -8,8 +8,7 @@ from ..cells.registry import Family, cell_function
 from ..statistics.trial_sizes import Effect, control_power, fewest, split_power
 from ..terms.plant_values import LARGEST
 from ..terms.trial_columns import MOST_TREATMENTS
-from ..terms.trial_table import ALPHA, POWER
-from .trial import SPREAD
+from ..terms.trial_table import ALPHA, POWER, SPREAD
 
 MOST_LEVELS = 20
 """Levels of a factor that are compared at most. Ours."""

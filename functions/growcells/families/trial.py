@@ -9,9 +9,7 @@ from ..cells.registry import Family, cell_function
 from ..statistics.trial_sizes import detectable_difference, units_needed
 from ..terms.plant_values import LARGEST, Lost
 from ..terms.trial_columns import BEDS, MOST_TREATMENTS, REPLICATES, TREATMENTS, VALUES, read_trial
-from ..terms.trial_table import ALPHA, COLUMNS, CONFIDENCE, POWER, SHARES, SOURCES, TESTS, table_of
-
-SPREAD = Argument("sd", NUMBER, "the standard deviation between plants (or beds) treated alike", high=LARGEST)
+from ..terms.trial_table import ALPHA, COLUMNS, CONFIDENCE, POWER, SHARES, SOURCES, SPREAD, TESTS, table_of
 
 NUMBER_OF_TREATMENTS = Argument("treatments", COUNT, "how many treatments are compared", low=2, high=MOST_TREATMENTS)
 
