@@ -30,7 +30,7 @@ MIX = [
 ]
 ONE = [["Feed", "Analysis", "Rate g/gal"], ["B", "7-9-26 Mg 3.5", 1]]
 BED = [["Bed", "Volume gal", "Water depth in", "Feed"], ["T1", 26, 6, "A"]]
-LOGS = 40
+LOGS = 20
 """Random seasons of the run in CI; tests/random_seasons.py --logs 2000 makes more."""
 
 
