@@ -421,5 +421,5 @@ LAYOUTS: dict[str, Callable[[Writer], None]] = {
         *(dittos, dates_among_beds, headings_again, numbered_across),
     )
 }
-ACROSS = frozenset({"dates_over_measures", "records_across", "cards", "numbered_across"})
-"""Layouts with dates over columns, which cannot be plain numbers."""
+NOT_SERIAL = frozenset({"dates_over_measures", "records_across", "cards", "numbered_across", "dates_among_beds"})
+"""Layouts in whose places a plain number is no date."""

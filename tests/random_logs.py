@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from growcells_workbooks.reading.model import name_key
-from log_layouts import ACROSS, LAYOUTS
+from log_layouts import LAYOUTS, NOT_SERIAL
 from log_pages import EPOCH, Made, Page, Truth
 from log_vocabulary import (
     BED_HEADS,
@@ -859,7 +859,7 @@ class Writer:
             "dates_across_blocks",
             "dates_across_sections",
             "sheet_a_bed",
-            *ACROSS,
+            *NOT_SERIAL,
         ):
             self.date_style = "real"
         if self.date_style in ("us", "eu") and all(day.day <= 12 for day in self.days):

@@ -190,7 +190,7 @@ def fit_linear(units: Units) -> Comparison:
     groups of treatments.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = units.treatments
     if count < 2:
@@ -214,7 +214,7 @@ def fit_linear(units: Units) -> Comparison:
     covariance[1:, 1:] = inverse[base.shape[1] :, base.shape[1] :] * variance
     own = np.diag(covariance)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(effects, effects).T,
         np.sqrt(np.maximum(np.add.outer(own, own) - 2 * covariance, 0)),
         np.full((count, count), float(df)),
@@ -258,7 +258,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     Written out because the options of scipy that do it need a release newer than the oldest that growcells takes.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = len(samples)
     sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
@@ -278,7 +278,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     df = 1 / (3 * spare)
     variances = np.add.outer(squared, squared)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(means, means).T,
         np.sqrt(variances),
         variances**2 / np.add.outer(squared**2 / (sizes - 1), squared**2 / (sizes - 1)),

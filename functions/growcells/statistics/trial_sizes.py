@@ -35,13 +35,16 @@ def fewest(chance: Callable[[int], float], wanted: float) -> int:
     return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
 
 
+def _f_power(df_effect: float, df_error: float, shift: float, alpha: float) -> float:
+    """Chance that an F test sees an effect of so large a noncentrality."""
+    from scipy.special import fdtri, ncfdtr
+
+    return 1 - float(ncfdtr(df_effect, df_error, shift, float(fdtri(df_effect, df_error, 1 - alpha))))
+
+
 def power(difference: float, units: float, treatments: int, df_error: float, alpha: float) -> float:
     """Chance that the F test sees two treatments that differ so much [spreads], the others halfway between them."""
-    from scipy import stats
-
-    df_effect = treatments - 1
-    critical = stats.f.ppf(1 - alpha, df_effect, df_error)
-    return float(stats.ncf.sf(critical, df_effect, df_error, units * difference**2 / 2))
+    return _f_power(treatments - 1, df_error, units * difference**2 / 2, alpha)
 
 
 def units_needed(difference: float, treatments: int, wanted: float, alpha: float) -> int:
@@ -94,12 +97,10 @@ def split_power(
     of two varieties or, of both together, that by which two varieties differ more under one feed than another; all
     other levels lie halfway.
     """
-    from scipy import stats
-
     of_beds, of_both = feeds * (beds - 1), (feeds - 1) * (varieties - 1)
     df_effect, df_error, shift = {
         Effect.BEDS: (feeds - 1, of_beds, beds * varieties * difference**2 / 2 / (1 + varieties * between**2)),
         Effect.WITHIN: (varieties - 1, of_beds * (varieties - 1), beds * feeds * difference**2 / 2),
         Effect.BOTH: (of_both, of_beds * (varieties - 1), beds * difference**2 / 4),
     }[effect]
-    return float(stats.ncf.sf(stats.f.ppf(1 - alpha, df_effect, df_error), df_effect, df_error, shift))
+    return _f_power(df_effect, df_error, shift, alpha)

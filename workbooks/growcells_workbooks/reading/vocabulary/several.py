@@ -17,17 +17,16 @@ _WORD = re.compile(r"\s*([^\s\d]+)")
 _TRAILED = re.compile(rf"\s*(?P<value>{_NUMBER})\s*(?P<label>[^\d\s][^\d]{{0,24}})")
 _HEADINGS = re.compile(r"\s*(?:/(?!\s*(?:cm|m|l|gal)\b)|&|\band\b|\+|,|;)\s*", re.IGNORECASE)
 _NUMBERS = re.compile(_NUMBER)
-
 Values = tuple[tuple[Claim, str], ...]
 
 
 @lru_cache(MOST_TEXTS)
-def measure_named(label: str) -> Claim | None:
-    """The only measure that a label names as it is spelled."""
+def measure_named(label: str, spelled: bool = True) -> Claim | None:
+    """The only measure that a label names; ``spelled``: as it is spelled."""
     offers = [claim for claim in claims(label.strip(" :=.-@"), "readings") if claim.field.name in MEASURED]
     most = max((claim.points for claim in offers), default=0.0)
     best = [claim for claim in offers if claim.points == most]
-    return best[0] if len(best) == 1 and best[0].exact else None
+    return best[0] if len(best) == 1 and (best[0].exact or not spelled) else None
 
 
 @lru_cache(MOST_TEXTS)
