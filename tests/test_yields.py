@@ -10,7 +10,7 @@ import pytest
 
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.reading.fixed_units import Fixed
-from growcells_workbooks.reading.grid import Sheet
+from growcells_workbooks.reading.log_cells import Sheet
 from growcells_workbooks.reading.read import read_tables
 from growcells_workbooks.reading.yields import in_log
 from growcells_workbooks.season_figures.round_sums import round_sums
