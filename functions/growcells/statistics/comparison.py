@@ -20,7 +20,6 @@ Statistics 13 (2004) 456–466.
 
 from __future__ import annotations
 
-import bisect
 import itertools
 import math
 import statistics
@@ -49,9 +48,6 @@ NO_SPREAD = 4 * sys.float_info.epsilon
 
 LARGEST_SHARE, SHARE_DIGITS = 1 - 1e-12, 12
 """Largest part of a variance that is a control's, and its decimals: treatments that are alike are counted together."""
-
-LARGEST_TRIAL = 1_000_000
-"""Units a treatment; a trial that needs more will not be made."""
 
 
 class Untestable(NoAnswer):
@@ -312,44 +308,3 @@ def letters(means: Sequence[float], differ: Sequence[Sequence[bool]]) -> list[st
         "".join(letter for letter, group in zip(string.ascii_letters, groups, strict=False) if index in group)
         for index in range(count)
     ]
-
-
-def power(difference: float, units: float, treatments: int, df_error: float, alpha: float) -> float:
-    """Chance that the F test sees two treatments that differ so much [spreads], the others halfway between them."""
-    from scipy.special import fdtri, ncfdtr
-
-    df_effect = treatments - 1
-    critical = float(fdtri(df_effect, df_error, 1 - alpha))
-    return 1 - float(ncfdtr(df_effect, df_error, units * difference**2 / 2, critical))
-
-
-def units_needed(difference: float, treatments: int, wanted: float, alpha: float) -> int:
-    """Fewest units a treatment with which a difference [spreads] is seen with the power wanted.
-
-    Raises NoAnswer where more than LARGEST_TRIAL are needed.
-    """
-
-    def enough(units: int) -> bool:
-        return power(difference, units, treatments, treatments * (units - 1), alpha) >= wanted
-
-    high = 2
-    while not enough(high):
-        high *= 2
-        if high > LARGEST_TRIAL:
-            raise NoAnswer(
-                f"more than {LARGEST_TRIAL:,} plants or beds are needed in each treatment: look for a larger difference"
-            )
-    return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
-
-
-def detectable_difference(units: float, treatments: int, df_error: float, wanted: float, alpha: float) -> float:
-    """Smallest difference [spreads] that a trial sees with the power wanted."""
-    from scipy.optimize import brentq
-
-    def lacking(difference: float) -> float:
-        return power(difference, units, treatments, df_error, alpha) - wanted
-
-    high = 1.0
-    while lacking(high) < 0:
-        high *= 2
-    return float(brentq(lacking, 0, high))

@@ -6,10 +6,10 @@ import math
 import statistics
 
 from ..cells.arguments import Argument
-from ..cells.kinds import FRACTION
+from ..cells.kinds import FRACTION, NUMBER
 from ..statistics.comparison import Comparison, Untestable, letters
 from ..statistics.trials import Trial
-from .plant_values import is_control
+from .plant_values import LARGEST, is_control
 from .trial_sentences import USUAL_POWER, sentences
 
 COLUMNS = (
@@ -43,6 +43,9 @@ CONFIDENCE = Argument(
 POWER = Argument(
     "power", FRACTION, "the chance to see the difference; 0.8 if left out", False, USUAL_POWER, low=0.5, high=0.999
 )
+
+
+SPREAD = Argument("sd", NUMBER, "the standard deviation between plants (or beds) treated alike", high=LARGEST)
 
 
 ALPHA = Argument("alpha", FRACTION, "the chance of a false alarm; 0.05 if left out", False, 0.05, low=0.001, high=0.5)
