@@ -27,12 +27,12 @@ from growcells.cells.kinds import Kind
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
-from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
+from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader, Reading, filled_in, sheet_numbers
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
-from .references import shifted
+from .references import read_area_of, shifted
 from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import NotComputed
@@ -43,10 +43,11 @@ Place = tuple[int, int]
 
 _PROGRESS_STEP = 1_000
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
+_MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 
 OLD = "it is old, since a cell that it depends on has changed"
-_VALUE_ERROR = ErrorValue("#VALUE!")
+_VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
 _ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
@@ -158,8 +159,8 @@ class Computation:
             self.report("reading", number, len(parts))
             data = self.package.read(part)
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
-        last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
-        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row, _spreads)
+        self._last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
+        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), self._last_row, _spreads)
         crossed: list[CellPlace] = []
         for name, sheet in self.sheets.items():
             trusts: dict[int, tuple[Trust, str]] = {}
@@ -202,6 +203,8 @@ class Computation:
             found.add("iterating")
         if sheet.name in book.filtered or b"autoFilter" in sheet.data:
             found.add("filtered")
+        if book.names or book.tables:
+            found.add("named")
         return frozenset(found)
 
     def _load(self) -> None:
@@ -209,8 +212,14 @@ class Computation:
         if any(name.casefold().startswith("growcells ") for name in self.sheets):
             raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
         given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}
+        looked_through = 0
         for place, formula in self.formulas.items():
             text = None if place in self._refused else self._engine_formula(place, formula)
+            if text and formula.reading.searches:
+                looked_through += self._searched(place, formula)
+                if looked_through > _MOST_SEARCHED:
+                    self._refused[place] = "its look-ups read too many cells"
+                    text = None
             if text and formula.reading.as_array:
                 text = ARRAY_MARK + text
             if text is None or text != formula.written or formula.cell.kind == "shared":
@@ -224,6 +233,15 @@ class Computation:
         strings = self.package.book.shared_strings
         self.engine = Engine(sheets, self.package.read(strings) if strings else None)
         self.lifting.note_formulas({(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells})
+
+    def _searched(self, place: CellPlace, formula: FormulaCell) -> int:
+        """How many cells a formula looks through one by one."""
+        texts = [
+            filled_in(text, formula.moving, place[1], formula.cell.name, self.clock)
+            for text in formula.reading.searches
+        ]
+        areas = [read_area_of(text) for text in texts]
+        return sum(area.columns * max(0, min(area.last_row, self._last_row) - area.first_row + 1) for area in areas)
 
     def _engine_formula(self, place: CellPlace, formula: FormulaCell) -> str | None:
         """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
@@ -333,6 +351,8 @@ class Computation:
                 value = value_of(*place)
                 if owner != place and value == _VALUE_ERROR and self._is_short(owner):
                     value = Uncomputed(NO_FIT)
+                elif value == _REF_ERROR and self.formulas[owner].reading.asks_by_text:
+                    value = Uncomputed(NOT_FOUND)
                 if isinstance(value, Uncomputed):
                     uncomputed[owner] = value
                 elif not holds(cell, *written(value)):

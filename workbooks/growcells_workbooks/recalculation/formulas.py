@@ -15,8 +15,10 @@ from enum import Enum, auto
 
 from ..gate import FileProblem
 from .cells import MAX_ROWS
+from .days import DAYS_BETWEEN
 from .package import Book, Table
 from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
+from .rewriting import rewritten, searched, shown
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
 
 OWN_CELL = "\ue011"
@@ -38,6 +40,9 @@ _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
 RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 _ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
+_HIDES_ERRORS = frozenset(
+    ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
+)
 _GIVES_MANY_NAMES = (
     "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
     "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
@@ -50,18 +55,27 @@ _GIVES_ONE_NAMES = (
     "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
 )
 _GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
-_BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
-_TAKES_TEXT = {"LEN": (0,), "LEFT": (0,), "RIGHT": (0,), "MID": (0,), "SUBSTITUTE": (0,)} | {
-    name: tuple(range(255)) for name in ("CONCATENATE", "CONCAT")
+_MODES: dict[str, tuple[int, ...]] = {
+    "AGGREGATE": (0, 1),
+    "DATEDIF": (2,),
+    "DAYS360": (2,),
+    "HLOOKUP": (3,),
+    "MATCH": (2,),
+    "NETWORKDAYS.INTL": (2,),
+    "SUBTOTAL": (0,),
+    "T.TEST": (2, 3),
+    "TTEST": (2, 3),
+    "VALUETOTEXT": (1,),
+    "VLOOKUP": (3,),
+    "WEEKDAY": (1,),
+    "WEEKNUM": (1,),
+    "WORKDAY.INTL": (2,),
+    "XLOOKUP": (4, 5),
+    "XMATCH": (2, 3),
+    "YEARFRAC": (2,),
 }
-"""The arguments that functions make texts of."""
-_SHOWN = "0.00000000000000E+00"
-"""15 significant digits: Excel specifications and limits, "number precision"."""
-_NUMBER_FORMAT = re.compile(r'"[#,0]*0(?:\.([0#]+))?(%)?"')
-"""A number format whose decimals are plain: the engine rounds halves to even there, Excel away from zero."""
-_MARCH_1900 = 61
-_EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
-"""What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
+"""The arguments that choose what a function does: each value of them is proven by itself."""
+_BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
@@ -154,6 +168,8 @@ class Reading:
     random: bool = False
     anywhere: bool = False
     """Whether it may read cells that it does not name."""
+    searches: tuple[str, ...] = ()
+    """The ranges in which it looks for the nearest smaller value, cell by cell."""
     refusal: str = ""
     """Why it cannot be computed, if so."""
     as_array: bool = False
@@ -162,6 +178,11 @@ class Reading:
     """The rows in which a reference to the own row of a table means something."""
     movable: bool = True
     """Whether it means the same, moved, in another cell."""
+
+    @property
+    def asks_by_text(self) -> bool:
+        """Whether a text in it names what it reads."""
+        return any(function == "INDIRECT" for function, _, _ in self.uses)
 
 
 class _Operator(str):
@@ -231,6 +252,7 @@ class Reader:
     def __post_init__(self) -> None:
         self._sheets = {name.casefold(): name for name in self.book.sheets}
         self.numbers = sheet_numbers(self.book)
+        self.days_before = DAYS_BETWEEN if self.book.starts_1904 else 0
 
     def read(self, formula: str, sheet: str, row: int, column: int, *, arrays: bool) -> tuple[Reading, list[str]]:
         """A formula's reading and its moving references.
@@ -291,6 +313,7 @@ class _Single:
     calls: list[Call] = field(default_factory=list)
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
+    searches: list[str] = field(default_factory=list)
     numbers: int = 0
     clock: bool = False
     random: bool = False
@@ -317,6 +340,7 @@ class _Single:
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
+            searches=tuple(self.searches),
             as_array=self.as_array and not self.arrays,
             rows=self.rows,
             movable=self.movable,
@@ -448,6 +472,9 @@ class _Single:
             self.clock = True
             self.put(_CLOCK[name], "n")
             return
+        if name == "INDIRECT" and frame.form(0) == "t" and self.names_something(frame.text(0).strip()[1:-1]):
+            self.name(Token(Kind.NAME, frame.text(0).strip()[1:-1]))
+            return
         self.random |= name in RANDOM
         self.anywhere |= name in _ANYWHERE
         forms = [frame.form(index) for index in range(len(frame.arguments))]
@@ -462,25 +489,16 @@ class _Single:
                     # Excel takes the one cell in the own row or column, the engine all of them.
                     raise NotComputed("it computes with ranges, and is no array formula")
         for index, form in enumerate(forms):
+            if index in _MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
+                self.uses.add((name, index + 1, f"={frame.text(index).strip().upper()}"))
+                continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
         texts = [frame.text(index) for index in range(len(frame.arguments))]
-        for index in _TAKES_TEXT.get(name, ()):
-            if index < len(forms) and forms[index] in "cx":
-                texts[index] = shown(texts[index])
-        if name == "TEXT" and len(texts) == 2:
-            number = _NUMBER_FORMAT.fullmatch(texts[1].strip())
-            if number is not None:
-                places = len(number[1] or "") + (2 if number[2] else 0)
-                texts[0] = f"IF(ISNUMBER({texts[0]}),ROUND({texts[0]},{places}),{texts[0]})"
-        inside = ",".join(texts)
-        head = frame.head
-        if name in _EARLY and len(forms) == 1:
-            early = _EARLY[name].replace("?", inside)
-            head, closing = "IF(", f"<{_MARCH_1900},IF({inside}<0,{name}({inside}),{early}),{name}({inside}))"
-        if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
-            day, *rest = texts
-            inside = ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest])
+        if searched(name, forms, texts):
+            if any(outer.name in _HIDES_ERRORS for outer in self.frames):
+                raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
+            self.searches.append(texts[1].rpartition("!")[2])
         if name in _GIVES_MANY:
             many = True
         elif name in _LOOKED_UP:
@@ -489,7 +507,7 @@ class _Single:
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
             many = name not in _GIVES_ONE and any(form in "rayh" for form in forms)
-        self.put(head + inside + closing, "y" if many else "x")
+        self.put(rewritten(name, frame.head, texts, forms, closing, self.reader.days_before), "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
         """Put a reference to the helper cell of a GROW_ call in the call's place."""
@@ -634,6 +652,11 @@ class _Single:
         self.put(text, "v")
         return None
 
+    def names_something(self, text: str) -> bool:
+        """Whether a text is a name that the workbook defines, or one of its tables."""
+        book, name = self.reader.book, text.upper()
+        return (self.sheet, name) in book.names or (None, name) in book.names or name in book.tables
+
     def defined(self, definition: str) -> None:
         """What a defined name stands for in this cell; raises NotComputed."""
         self.expanded += len(definition)
@@ -646,14 +669,6 @@ class _Single:
         text, form = self.read(definition)
         self.depth -= 1
         self.put(text if form in ("c", "r", "g", "h", "n", "t", "l", "e") else f"({text})", form)
-
-
-def shown(operand: str) -> str:
-    """A value that becomes a text, a number rounded to the digits that Excel shows; the engine shows 17."""
-    bare = operand.strip()
-    if not bare or bare.startswith('"') or bare.replace(".", "", 1).isdecimal():
-        return operand
-    return f'IF(ISNUMBER({bare}),VALUE(TEXT({bare},"{_SHOWN}")),{bare})'
 
 
 def cut(text: str, last_row: int) -> str:

@@ -65,7 +65,9 @@ def proven() -> dict[Use, Evidence]:
         function, argument, form = row["function"], int(row["argument"]), row["form"]
         found = Evidence(int(row["compared"]), int(row["wrong"]), int(row["workbooks"]))
         known[function, argument, form] = found
-        if argument and form != "-n":  # a negative number is often a mode of its own
+        if (
+            argument and form != "-n" and form[0] != "="
+        ):  # a mode is proven by itself; a negative number is often a mode of its own
             together = known.setdefault((function, argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
@@ -84,7 +86,7 @@ def evidence(use: Use) -> Evidence:
     """What was compared for a use; where that is too little to say, for its kind."""
     function, argument, form = use
     found = proven().get(use, Evidence())
-    if found.compared >= ENOUGH or not argument:
+    if found.compared >= ENOUGH or not argument or form[0] == "=":
         return found
     kind = "one" if form == "-n" and not found.compared else kind_of(form)
     return proven().get((function, argument, kind), found)
@@ -144,5 +146,7 @@ _FORMS = {
 def _said(argument: int, form: str) -> str:
     if argument == 0:
         return f"with {form} arguments"
+    if form[0] == "=":
+        return f"with {form[1:]} as argument {argument}"
     where = " in an array formula" if form.isupper() else ""
     return f"with {_FORMS.get(form.lower(), form)} as argument {argument}{where}"
