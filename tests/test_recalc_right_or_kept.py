@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,8 +22,8 @@ from recalc_books import change_part
 class Case(NamedTuple):
     """Cells that are typed, formulas with Excel's values by cell, and what else the sheet has."""
 
-    typed: dict[str, object]
-    formulas: dict[str, tuple[str, float | str | bool]]
+    typed: Mapping[str, object]
+    formulas: Mapping[str, tuple[str, float | str | bool]]
     furnish: Callable[[Worksheet], object] = lambda sheet: None
 
 

@@ -173,7 +173,7 @@ class Computation:
                     crossed.append((name, *cell.anchor.place))
                 formula, refusal = _written_formula(cell, shared)
                 reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or _unfit(cell) or reading.refusal
+                refusal = refusal or _unfit(cell) or reading.refusal or _unnamed(cell, reading)
                 trust = Trust.NONE
                 if not refusal:
                     if id(reading) not in trusts:
@@ -320,6 +320,9 @@ class Computation:
             unexplained = {place: None for place in owners if place not in explained and self._is_far(place, new)}
             if not unexplained:
                 return {place: value for place, value in new.items() if self._owner(place) in explained}
+            if self._pin_near(owners, explained, unexplained):
+                self._compute()
+                continue
             if self._pin_unexplained(unexplained):
                 self._compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
@@ -423,6 +426,21 @@ class Computation:
             (place[0], *cell.place) in new and not agrees(self.stored(cell), new[place[0], *cell.place])
             for cell in self.cells_of(place)
         )
+
+    def _pin_near(
+        self, owners: dict[CellPlace, None], explained: set[CellPlace], unexplained: dict[CellPlace, None]
+    ) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where formulas to be judged read
+        them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+        near = [place for place in owners if place not in explained and place not in unexplained]
+        if not near:
+            return False
+        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), unexplained)
+        wanted = {self._owner(origin) for origin in read.values()}
+        self._pinned.update(wanted)
+        for place in wanted:
+            self._pin(place)
+        return bool(wanted)
 
     def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
         """Judge the formulas whose value differs for no known reason, first those that read no other of them.
@@ -547,6 +565,13 @@ def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str
         return shifted(first.formula, row - first_row, column - first_column), ""
     except NotComputed as problem:
         return first.formula, str(problem)
+
+
+def _unnamed(cell: SheetCell, reading: Reading) -> str:
+    """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
+    if not reading.undefined or not cell.has_value or cell.stored == "#NAME?":
+        return ""
+    return f"the name {reading.undefined} is not defined in the workbook"
 
 
 def _unfit(cell: SheetCell) -> str:

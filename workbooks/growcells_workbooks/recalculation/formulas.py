@@ -170,6 +170,8 @@ class Reading:
     """Whether it may read cells that it does not name."""
     searches: tuple[str, ...] = ()
     """The ranges in which it looks for the nearest smaller value, cell by cell."""
+    undefined: str = ""
+    """A name in it that the workbook does not define."""
     refusal: str = ""
     """Why it cannot be computed, if so."""
     as_array: bool = False
@@ -314,6 +316,7 @@ class _Single:
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
     searches: list[str] = field(default_factory=list)
+    undefined: str = ""
     numbers: int = 0
     clock: bool = False
     random: bool = False
@@ -329,6 +332,8 @@ class _Single:
         """Read the formula itself."""
         self.qualified = "GROW_" in formula.upper() or bool(self.reader.book.names)
         text, form = self.read(formula)
+        if form in "ra":  # shown as one value, or spilled
+            self.uses.add(("", 1, self.in_context(form)))
         return Reading(
             text=text,
             written=formula,
@@ -341,6 +346,7 @@ class _Single:
             random=self.random,
             anywhere=self.anywhere,
             searches=tuple(self.searches),
+            undefined=self.undefined,
             as_array=self.as_array and not self.arrays,
             rows=self.rows,
             movable=self.movable,
@@ -498,7 +504,7 @@ class _Single:
         if searched(name, forms, texts):
             if any(outer.name in _HIDES_ERRORS for outer in self.frames):
                 raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
-            self.searches.append(texts[1].rpartition("!")[2])
+            self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
         if name in _GIVES_MANY:
             many = True
         elif name in _LOOKED_UP:
@@ -645,7 +651,8 @@ class _Single:
         if text.upper() in book.tables and not token.scope:
             return self.table(Token(Kind.TABLE, f"{text}[]"))
         if not any(frame.name in ("LET", "LAMBDA") for frame in self.frames):
-            raise NotComputed(f"the name {text[:40]} is not defined in the workbook")
+            self.undefined = self.undefined or text[:40]
+            return self.put("#NAME?", "e")
         for frame in self.frames:
             if frame.is_grow:
                 frame.uses_variable = True

@@ -45,6 +45,27 @@ _SECONDS, _HAIR = 86_400, "1E-9"
 _MARCH_1900 = 61
 _EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
 """What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
+_COUNTS_ON = frozenset(
+    ("EDATE", "EOMONTH", "WEEKNUM", "ISOWEEKNUM", "DATEDIF", "DAYS360", "YEARFRAC", "NETWORKDAYS", "WORKDAY")
+)
+"""Functions that count on from their first day, which are not computed from such a day on."""
+_PAIRED = frozenset(
+    (
+        "CORREL",
+        "COVARIANCE.P",
+        "COVARIANCE.S",
+        "FORECAST",
+        "FORECAST.LINEAR",
+        "INTERCEPT",
+        "PEARSON",
+        "RSQ",
+        "SLOPE",
+        "STEYX",
+    )
+)
+"""Functions whose last two lists have to be of the same length, which the engine does not ask for."""
+_ZERO_OFF = "0.35"
+"""The engine takes absolute zero for -273.5 °C where it converts to degrees Celsius; it is -273.15 °C (BIPM)."""
 _EARLY_DAY = f"IF(?>={_MARCH_1900},?,IF(OR(?<1,?>=60),{_UNKNOWN.format()},?+1))"
 """The same for a day that becomes a text; of day 0 and of 1900-02-29 the engine has none."""
 _LATER_YEAR = re.compile(r"\s*(?:190[1-9]|19[1-9][0-9]|[2-9][0-9]{3})\s*")
@@ -93,23 +114,34 @@ def rewritten(
         if index < len(forms) and forms[index] in "cx":
             texts[index] = shown(texts[index])
     for index in _TAKES_NUMBER.get(name, ()):
-        if index < len(forms) and forms[index] in "cxt":
+        if index < len(forms) and forms[index] in "cxtl":
             texts[index] = f"(({texts[index]})+0)"
     if name == "TEXT" and len(texts) == 2:
         texts[0] = _rounded_for(texts[1].strip(), texts[0])
     inside = ",".join(texts)
     call = head + inside + closing
     if name in _EARLY and len(forms) == 1:
-        early = _EARLY[name].replace("?", f"({inside})")
-        return f"IF(({inside})<{_MARCH_1900},IF(({inside})<0,{call},{early}),{call})"
+        day = f"(({inside})+0)"  # a truth too is a number of days
+        early = _EARLY[name].replace("?", day)
+        return f"IF({day}<{_MARCH_1900},IF({day}<0,{call},{early}),{call})"
+    if name in _COUNTS_ON and forms and forms[0] in "cnx":
+        return f"IF(({texts[0]})+0<{_MARCH_1900},{_UNKNOWN.format()},{call})"
     if name in ("HOUR", "MINUTE", "SECOND") and len(forms) == 1 and forms[0] in "cnx":
         return f"{name}({_to_second(texts[0])})"
     if name == "DATE" and len(forms) == 3 and not _LATER_YEAR.fullmatch(texts[0]) and set(forms) <= _ONE_VALUE:
         year, month, day = texts
         return f"IF(DATE({year},{month},1)<{_MARCH_1900},DATE({year},{month},1)+INT({day})-2,{call})"
     if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
-        day, *rest = texts
-        return head + ",".join([f"IF(({day})<0,{day},IF(({day})<1,({day})+7,{day}))", *rest]) + closing
+        day, *rest = f"(({texts[0]})+0)", *texts[1:]
+        return head + ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest]) + closing
+    if name == "CONVERT" and len(texts) == 3 and set(forms) <= _ONE_VALUE:
+        to_celsius = f'OR(EXACT({texts[2]},"C"),EXACT({texts[2]},"cel"))'
+        return f"({call}+IF({to_celsius},{_ZERO_OFF},0))"
+    if name in ("AVEDEV", "DEVSQ") and set(forms) <= {"r", "c"}:
+        return f"IF(COUNT({inside})=0,#NUM!,{call})"
+    if name in _PAIRED and list(forms[-2:]) == ["r", "r"]:
+        first, second = texts[-2:]
+        return f"IF(ROWS({first})*COLUMNS({first})<>ROWS({second})*COLUMNS({second}),#N/A,{call})"
     return _looked_up(name, texts, forms) or call
 
 
@@ -167,11 +199,12 @@ def _looked_up(name: str, texts: Sequence[str], forms: Sequence[str]) -> str:
     if name == "MATCH":
         return position(cells)
     if name == "VLOOKUP":
-        return f"INDEX({cells},{position(first_column)},{texts[2]})"
+        return f"IF(({texts[2]})+0<1,#VALUE!,INDEX({cells},{position(first_column)},{texts[2]}))"
     if name == "HLOOKUP":
-        return f"INDEX({cells},{texts[2]},{position(first_row)})"
+        return f"IF(({texts[2]})+0<1,#VALUE!,INDEX({cells},{texts[2]},{position(first_row)}))"
     if len(texts) == 3:
-        return f"INDEX({texts[2]},{position(cells)})"
+        flat = f"MIN(ROWS({cells}),COLUMNS({cells}))*MIN(ROWS({texts[2]}),COLUMNS({texts[2]}))=1"
+        return f"IF({flat},INDEX({texts[2]},{position(cells)}),#N/A)"
     across = f"INDEX({cells},ROWS({cells}),{position(first_row)})"
     down = f"INDEX({cells},{position(first_column)},COLUMNS({cells}))"
     return f"IF(COLUMNS({cells})>ROWS({cells}),{across},{down})"
