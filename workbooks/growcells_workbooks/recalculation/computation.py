@@ -173,7 +173,7 @@ class Computation:
                     crossed.append((name, *cell.anchor.place))
                 formula, refusal = _written_formula(cell, shared)
                 reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or _unfit(cell) or reading.refusal or _unnamed(cell, reading)
+                refusal = refusal or _unfit(cell) or reading.refusal or self._unnamed(cell, reading)
                 trust = Trust.NONE
                 if not refusal:
                     if id(reading) not in trusts:
@@ -192,6 +192,11 @@ class Computation:
             gap = gap_in(reading, scopes)
             return (Trust.NONE, gap) if gap else (Trust.COMPUTES, "")
         return trust_of(reading, scopes)
+
+    def _unnamed(self, cell: SheetCell, reading: Reading) -> str:
+        """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
+        known = cell.has_value and cell.stored != "#NAME?" and not self.package.book.computes_on_load
+        return f"the name {reading.undefined} is not defined in the workbook" if reading.undefined and known else ""
 
     def _scopes(self, sheet: Sheet) -> frozenset[str]:
         """What holds for a sheet and its workbook that gaps of the engine depend on."""
@@ -565,13 +570,6 @@ def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str
         return shifted(first.formula, row - first_row, column - first_column), ""
     except NotComputed as problem:
         return first.formula, str(problem)
-
-
-def _unnamed(cell: SheetCell, reading: Reading) -> str:
-    """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
-    if not reading.undefined or not cell.has_value or cell.stored == "#NAME?":
-        return ""
-    return f"the name {reading.undefined} is not defined in the workbook"
 
 
 def _unfit(cell: SheetCell) -> str:

@@ -6,6 +6,7 @@ It has no call-backs, so that it never sees a GROW_ call; what does not agree wi
 
 from __future__ import annotations
 
+import datetime
 import io
 import re
 import tempfile
@@ -263,14 +264,15 @@ def _column_of(name: str) -> int:
 
 
 def _plain_cell(cell: etree._Element, name: str) -> str:
-    import datetime
-
     kind = cell.get("t", "")
     value = cell.findtext("{*}v")
     formula = cell.find("{*}f")
     inline = cell.find("{*}is")
     if kind == "d" and value:
-        moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+        try:
+            moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+        except ValueError:  # a time alone
+            moment = datetime.datetime.combine(datetime.date(1899, 12, 30), _time_of(value))
         value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
         kind = "n"
     if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):
@@ -292,6 +294,14 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
         pieces.append(f'<is><t xml:space="preserve">{attribute(text)}</t></is>')
     pieces.append("</c>")
     return "".join(pieces)
+
+
+def _time_of(text: str) -> datetime.time:
+    """The time that a cell's text is; raises FileProblem where it is none."""
+    try:
+        return datetime.time.fromisoformat(text)
+    except ValueError:
+        raise FileProblem(f'the workbook is damaged: "{text[:30]}" is no day and no time') from None
 
 
 def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
