@@ -21,9 +21,9 @@ import xlsxwriter
 from growcells_workbooks.gate import FileProblem, silent
 from growcells_workbooks.recalculation.cells import Area, ErrorValue, cell_name
 from growcells_workbooks.recalculation.computation import Computation
-from growcells_workbooks.recalculation.formulas import Reading
 from growcells_workbooks.recalculation.lifting import cells_read
 from growcells_workbooks.recalculation.package import Package
+from growcells_workbooks.recalculation.readings import Reading
 from growcells_workbooks.recalculation.trust import Trust
 from recalc_against_excel import saved_by_excel, set_apart
 from recalc_books import change_part

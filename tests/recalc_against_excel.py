@@ -35,10 +35,10 @@ sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbook
 from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.cells import ErrorValue  # noqa: E402
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
-from growcells_workbooks.recalculation.formulas import Use  # noqa: E402
 from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
 from growcells_workbooks.recalculation.readers import CellPlace  # noqa: E402
+from growcells_workbooks.recalculation.readings import Use  # noqa: E402
 from growcells_workbooks.recalculation.sheet_edits import agrees, patched  # noqa: E402
 from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
 

@@ -18,8 +18,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from growcells import functions
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.recalculation.cells import cell_name
-from growcells_workbooks.recalculation.formulas import Reader, filled_in
+from growcells_workbooks.recalculation.formulas import Reader
 from growcells_workbooks.recalculation.package import Book
+from growcells_workbooks.recalculation.readings import filled_in
 from growcells_workbooks.recalculation.references import shifted
 from libreoffice import needed_office
 from recalc_books import converted

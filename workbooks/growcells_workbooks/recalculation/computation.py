@@ -15,51 +15,34 @@ What is computed anew, and what keeps its value:
 from __future__ import annotations
 
 import functools
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from typing import NamedTuple
 
 from growcells import functions
-from growcells.cells.kinds import Kind
 
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
-from .formulas import Reader, Reading, filled_in, sheet_numbers
+from .formulas import Reader
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
-from .references import read_area_of, shifted
-from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
+from .readings import Reading, filled_in, sheet_numbers
+from .references import read_area_of
+from .sheet_edits import ARRAY_MARK, agrees, engine_edits, holds, patched, stored_value, written
+from .sheet_formulas import FormulaCell, Place, Sheet, last_row, spreads, table_functions, unfit, written_formula
 from .sheet_xml import SheetCell, scan_sheet
-from .tokens import NotComputed
+from .spills import spilling
 from .trust import Trust, gap_in, trust_of
-
-Place = tuple[int, int]
-"""Row and column of a cell, counted from 1."""
 
 _PROGRESS_STEP = 1_000
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
-_MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 
 OLD = "it is old, since a cell that it depends on has changed"
 _VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
-_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
-
-
-class FormulaCell(NamedTuple):
-    """A formula in its cell."""
-
-    cell: SheetCell
-    written: str
-    """As the sheet shows it, that of a shared formula written out."""
-    reading: Reading
-    moving: list[str]
-    trust: Trust
 
 
 @dataclass
@@ -74,28 +57,6 @@ class _Counter:
         self.calls += 1
         if self.calls % _PROGRESS_STEP == 0:
             self.report("computing", min(self.calls, self.total), self.total)
-
-
-@dataclass
-class Sheet:
-    """One worksheet on its way: its XML, what was found in it, and what becomes of it."""
-
-    name: str
-    data: bytes
-    cells: list[SheetCell]
-    values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
-    """The new values of formula cells; the others keep what is stored."""
-
-    def patched(self) -> tuple[bytes, int]:
-        """The sheet's XML with the new values in it, and how many cells differ."""
-        edits: list[Edit] = []
-        changed = 0
-        for cell in self.cells:
-            if cell.place in self.values:
-                new = value_edits(self.data, cell, self.values[cell.place])
-                changed += bool(new)
-                edits += new
-        return patched(self.data, edits) if edits else self.data, changed
 
 
 @dataclass
@@ -142,7 +103,7 @@ class Computation:
             self._load()
             self._compute()
             self._settle(self._decided())
-            self._note_spills()
+            self.notes += spilling(self)
         self.report("computing", self.total, self.total)
 
     def _clock(self) -> tuple[str, str]:
@@ -159,8 +120,8 @@ class Computation:
             self.report("reading", number, len(parts))
             data = self.package.read(part)
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
-        self._last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
-        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), self._last_row, _spreads)
+        self._last_row = max(last_row(sheet.data) for sheet in self.sheets.values())
+        reader = Reader(self.package.book, frozenset(functions()), table_functions(), self._last_row, spreads)
         crossed: list[CellPlace] = []
         for name, sheet in self.sheets.items():
             trusts: dict[int, tuple[Trust, str]] = {}
@@ -171,9 +132,9 @@ class Computation:
                     continue
                 if cell.anchor is not None:
                     crossed.append((name, *cell.anchor.place))
-                formula, refusal = _written_formula(cell, shared)
+                formula, refusal = written_formula(cell, shared)
                 reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or _unfit(cell) or reading.refusal or self._unnamed(cell, reading)
+                refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
                 trust = Trust.NONE
                 if not refusal:
                     if id(reading) not in trusts:
@@ -299,6 +260,10 @@ class Computation:
         yield owner
         if owner.area is not None:
             yield from (cell for cell in self.sheets[place[0]].cells if cell.anchor is owner)
+
+    def is_computed(self, place: CellPlace) -> bool:
+        """Whether the engine's value of a formula counts."""
+        return place not in self._refused and place not in self._pinned
 
     @property
     def readers(self) -> Readers:
@@ -495,30 +460,6 @@ class Computation:
             for place, origin in self.readers.reached(origins, among).items():
                 self.resting[place] = self._owner(origin)
 
-    def _note_spills(self) -> None:
-        """Say where a result has more cells than the file has room for."""
-        for name, sheet in self.sheets.items():
-            filled = {cell.place for cell in sheet.cells}
-            for cell in sheet.cells:
-                place = (name, *cell.place)
-                if not cell.dynamic or cell.area is None or place in self._refused or place in self._pinned:
-                    continue
-                spots = (
-                    (cell.place[0] + cell.area.rows, cell.place[1]),
-                    (cell.place[0], cell.place[1] + cell.area.columns),
-                )
-                if any(spot not in filled and self._is_spilled(sheet, spot) for spot in spots):
-                    self.notes.append(
-                        f"{name}!{cell.name} gives more cells than the file has room for: "
-                        "a spreadsheet program fills them in when it opens the file"
-                    )
-
-    def _is_spilled(self, sheet: Sheet, place: Place) -> bool:
-        """Whether the engine has a value in a cell that the file has none for."""
-        if self.engine.is_empty(sheet.name, *place):
-            return False
-        return re.search(rb"""\br=["']%s["'][^<>]*>\s*<""" % cell_name(*place).encode(), sheet.data) is None
-
     def patched_parts(self) -> tuple[dict[str, bytes], int]:
         """The sheet parts with the new values in them, where any differs, and how many cells differ."""
         parts: dict[str, bytes] = {}
@@ -531,57 +472,5 @@ class Computation:
         return parts, changed
 
 
-def _last_row(data: bytes) -> int:
-    """The last row that a sheet has anything in, or a later one."""
-    rows = [int(number) for number in _ROW.findall(data)]
-    return max(rows, default=0) or data.count(b"<row") + data.count(b":row")
-
-
-def _spreads(name: str, index: int) -> bool:
-    """Whether a growcells function computes each row of a range that is its argument of that index."""
-    arguments = functions()[name].arguments
-    if not arguments:
-        return False
-    kind = arguments[min(index, len(arguments) - 1)].kind
-    return not kind.whole and type(kind).takes_range is Kind.takes_range
-
-
-def _table_functions() -> frozenset[str]:
-    return frozenset(name for name, function in functions().items() if function.is_table)
-
-
 def _name(place: CellPlace) -> str:
     return cell_name(place[1], place[2])
-
-
-def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str, str]:
-    """The formula of a cell as the sheet shows it, and why it cannot be told, if so."""
-    if cell.kind != "shared":
-        return cell.formula or "", ""
-    index = cell.shared_index or ""
-    if cell.formula:
-        shared[index] = cell
-        return cell.formula, ""
-    first = shared.get(index)
-    if first is None or first.formula is None:
-        return "", "it shares the formula of a cell that has none"
-    (row, column), (first_row, first_column) = cell.place, first.place
-    try:
-        return shifted(first.formula, row - first_row, column - first_column), ""
-    except NotComputed as problem:
-        return first.formula, str(problem)
-
-
-def _unfit(cell: SheetCell) -> str:
-    """Why a formula is not for the engine, by the kind of its cell; nothing where it is."""
-    if cell.rich:
-        return "its value (a picture, a stock, #SPILL! …) lies outside of the sheet, where nothing is changed"
-    if cell.anchor is not None:
-        return f"it stands among the cells of the array formula in {cell.anchor.name}"
-    if cell.kind == "dataTable":
-        return "it is part of a what-if data table"
-    if cell.area is None:
-        return ""
-    if (cell.area.first_row, cell.area.first_column) != cell.place:
-        return "it is an array formula of other cells"
-    return "its array is too large" if cell.area.rows * cell.area.columns > _MOST_ARRAY_CELLS else ""

@@ -11,25 +11,26 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import Enum, auto
 
 from ..gate import FileProblem
 from .cells import MAX_ROWS
 from .days import DAYS_BETWEEN
+from .native import (
+    ANYWHERE,
+    FORCES_ARRAYS,
+    GIVES_MANY,
+    GIVES_ONE,
+    HIDES_ERRORS,
+    LOOKED_UP,
+    MODES,
+    PASSES_BLANKS,
+    RANDOM,
+)
 from .package import Book, Table
+from .readings import NOW_MARK, TODAY_MARK, Argument, ArgumentKind, Call, Reading, Use, call_mark, sheet_numbers
 from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
 from .rewriting import rewritten, searched, shown
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
-
-OWN_CELL = "\ue011"
-"""Stands for the name of the cell that the formula stands in."""
-NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
-"""Stand for the numbers that NOW and TODAY give."""
-HELPER = "growcells {} {}"
-"""Name of the helper sheets, by the number of a sheet and of a call in its cell, on which lifted calls and arguments
-stand, each in the place of its formula."""
-TABLE_HELPER = "growcells table {}"
-"""Name of the helper sheets on which a call that may give several cells stands alone."""
 
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
 _MAX_MOVING = 8_192  # references in a formula that move with it: as many as it may have characters
@@ -37,154 +38,16 @@ _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
 _FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
 _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
-RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
-_ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
-"""Functions whose value depends on more than the values of the cells that they name."""
-_HIDES_ERRORS = frozenset(
-    ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
-)
-_GIVES_MANY_NAMES = (
-    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
-    "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
-    "MAP SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE"
-)
-_GIVES_MANY = frozenset(_GIVES_MANY_NAMES.split())
-_GIVES_ONE_NAMES = (
-    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
-    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S STDEVP "
-    "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
-)
-_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
-_MODES: dict[str, tuple[int, ...]] = {
-    "AGGREGATE": (0, 1),
-    "DATEDIF": (2,),
-    "DAYS360": (2,),
-    "HLOOKUP": (3,),
-    "MATCH": (2,),
-    "NETWORKDAYS.INTL": (2,),
-    "SUBTOTAL": (0,),
-    "T.TEST": (2, 3),
-    "TTEST": (2, 3),
-    "VALUETOTEXT": (1,),
-    "VLOOKUP": (3,),
-    "WEEKDAY": (1,),
-    "WEEKNUM": (1,),
-    "WORKDAY.INTL": (2,),
-    "XLOOKUP": (4, 5),
-    "XMATCH": (2, 3),
-    "YEARFRAC": (2,),
-}
-"""The arguments that choose what a function does: each value of them is proven by itself."""
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
-_FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
-"""Functions that compute what they enclose on arrays, in an ordinary formula too."""
-_PASSES_BLANKS_NAMES = (
-    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
-    "MINIFS COUNT COUNTA"
-)
-_PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
-"""Functions to which it does not matter that a column goes on after its last value."""
 MAX_WHOLE, MAX_TURNED = 100, 10_000
 """Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
-_LOOKED_UP = {
-    "INDEX": (1, 2),
-    "MATCH": (0,),
-    "XMATCH": (0,),
-    "VLOOKUP": (0, 2),
-    "HLOOKUP": (0, 2),
-    "LOOKUP": (0,),
-    "XLOOKUP": (0,),
-    "COUNTIF": (1,),
-    "COUNTIFS": (1, 3, 5),
-    "SUMIF": (1,),
-    "SUMIFS": (2, 4, 6),
-    "AVERAGEIF": (1,),
-    "AVERAGEIFS": (2, 4, 6),
-    "MAXIFS": (2, 4, 6),
-    "MINIFS": (2, 4, 6),
-}
-"""For functions that take ranges whole: the arguments that give several results where they are ranges."""
-
-Use = tuple[str, int, str]
-"""A function or operator, the position of an argument (0 for all of them), and that argument's form."""
-
-
-class ArgumentKind(Enum):
-    """How an argument of a GROW_ call is come by."""
-
-    LEFT_OUT = auto()
-    LITERAL = auto()
-    CELL = auto()
-    AREA = auto()
-    CALL = auto()
-    EXPRESSION = auto()
-
-
-@dataclass(frozen=True, slots=True)
-class Argument:
-    """An argument of a lifted call. ``number`` is that of its helper cell, where it has one."""
-
-    kind: ArgumentKind
-    text: str = ""
-    number: int = 0
-    many: bool = False
 
 
 class _Marked(Exception):
     """A name in the formula looks like a cell, and was taken for a moving reference."""
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """A GROW_ call lifted out of a formula; ``number`` is that of its helper cell."""
-
-    name: str
-    arguments: tuple[Argument, ...]
-    number: int
-    many: bool
-    """Whether it may give several cells."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A formula read. The texts have marks for what moves with the cell: see ``Instance``."""
-
-    text: str
-    """For the engine; the same as the formula where nothing had to be changed."""
-    written: str = ""
-    """The formula itself, with the marks in it."""
-    calls: tuple[Call, ...] = ()
-    is_call: bool = False
-    """Whether the formula is one GROW_ call and nothing else."""
-    many: bool = False
-    """Whether it may give several cells."""
-    uses: frozenset[Use] = frozenset()
-    areas: tuple[tuple[str, str], ...] = ()
-    """The sheet and the text of each reference."""
-    clock: bool = False
-    random: bool = False
-    anywhere: bool = False
-    """Whether it may read cells that it does not name."""
-    searches: tuple[str, ...] = ()
-    """The ranges in which it looks for the nearest smaller value, cell by cell."""
-    undefined: str = ""
-    """A name in it that the workbook does not define."""
-    refusal: str = ""
-    """Why it cannot be computed, if so."""
-    as_array: bool = False
-    """Whether the engine has to be given it as an array formula, though it shows one value."""
-    rows: tuple[int, int] | None = None
-    """The rows in which a reference to the own row of a table means something."""
-    movable: bool = True
-    """Whether it means the same, moved, in another cell."""
-
-    @property
-    def asks_by_text(self) -> bool:
-        """Whether a text in it names what it reads."""
-        return any(function == "INDIRECT" for function, _, _ in self.uses)
 
 
 class _Operator(str):
@@ -408,7 +271,7 @@ class _Single:
 
     def is_forced(self) -> bool:
         """Whether an open function makes what it encloses be computed on arrays."""
-        return any(frame.name in _FORCES_ARRAYS for frame in self.frames)
+        return any(frame.name in FORCES_ARRAYS for frame in self.frames)
 
     def in_context(self, form: str) -> str:
         """A form with ranges told apart by whether arrays are computed; a GROW_ call is a cell to the engine."""
@@ -482,37 +345,37 @@ class _Single:
             self.name(Token(Kind.NAME, frame.text(0).strip()[1:-1]))
             return
         self.random |= name in RANDOM
-        self.anywhere |= name in _ANYWHERE
+        self.anywhere |= name in ANYWHERE
         forms = [frame.form(index) for index in range(len(frame.arguments))]
         if forms == ["o"]:
             forms = []
         self.uses.add((name, 0, str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"))
-        if name in _FORCES_ARRAYS and "y" in forms:
+        if name in FORCES_ARRAYS and "y" in forms:
             self.as_array = True
-        elif name in _GIVES_ONE and not self.arrays and not self.is_forced():
+        elif name in GIVES_ONE and not self.arrays and not self.is_forced():
             for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
                 if operators and any(atom in "rh" for atom in atoms):
                     # Excel takes the one cell in the own row or column, the engine all of them.
                     raise NotComputed("it computes with ranges, and is no array formula")
         for index, form in enumerate(forms):
-            if index in _MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
+            if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
                 self.uses.add((name, index + 1, f"={frame.text(index).strip().upper()}"))
                 continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
         texts = [frame.text(index) for index in range(len(frame.arguments))]
         if searched(name, forms, texts):
-            if any(outer.name in _HIDES_ERRORS for outer in self.frames):
+            if any(outer.name in HIDES_ERRORS for outer in self.frames):
                 raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
             self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
-        if name in _GIVES_MANY:
+        if name in GIVES_MANY:
             many = True
-        elif name in _LOOKED_UP:
-            many = any(index < len(forms) and forms[index] in "rayh" for index in _LOOKED_UP[name])
+        elif name in LOOKED_UP:
+            many = any(index < len(forms) and forms[index] in "rayh" for index in LOOKED_UP[name])
             many |= name == "INDEX" and any(form == "o" for form in forms[1:3])
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
-            many = name not in _GIVES_ONE and any(form in "rayh" for form in forms)
+            many = name not in GIVES_ONE and any(form in "rayh" for form in forms)
         self.put(rewritten(name, frame.head, texts, forms, closing, self.reader.days_before), "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
@@ -588,7 +451,7 @@ class _Single:
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
         if ":" in text:
-            if self.frames[-1].name in _PASSES_BLANKS:
+            if self.frames[-1].name in PASSES_BLANKS:
                 text = cut(text, self.reader.last_row + 1)
             self.refuse_large(text)
         self.put(where + text, "r" if ":" in text else "c")
@@ -692,16 +555,6 @@ def cut(text: str, last_row: int) -> str:
     return text
 
 
-def sheet_numbers(book: Book) -> dict[str, int]:
-    """A number for each sheet, which names its helper sheets."""
-    return {name: number for number, name in enumerate(book.sheets, 1)}
-
-
-def call_mark(sheet: int, number: int) -> str:
-    """The reference to the helper cell of a lifted call, in the place of the formula."""
-    return f"{quoted(HELPER.format(sheet, number))}!{OWN_CELL}"
-
-
 def _begins_operand(token: Token) -> bool:
     return token.kind not in (
         Kind.OPERATOR,
@@ -710,17 +563,3 @@ def _begins_operand(token: Token) -> bool:
         Kind.ARRAY_END,
         Kind.SPACE,
     )
-
-
-def filled_in(text: str, moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> str:
-    """A text of a reading for the cell in this row of this name; ``clock`` is what NOW and TODAY give."""
-    if text.isascii():  # no marks in it
-        return text
-    table: dict[int, str] = dict(enumerate(moving, FIRST_MARK))
-    table[_OWN_ROW] = str(row)
-    table[_OWN_CELL] = cell
-    table[_NOW], table[_TODAY] = clock
-    return text.translate(table)
-
-
-_OWN_ROW, _OWN_CELL, _NOW, _TODAY = (ord(mark) for mark in (OWN_ROW, OWN_CELL, NOW_MARK, TODAY_MARK))

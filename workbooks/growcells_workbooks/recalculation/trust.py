@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from ..data import read_data
-from .formulas import RANDOM, Reading, Use
+from .native import RANDOM
+from .readings import Reading, Use
 
 MOST_WRONG = 0.025
 """Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
