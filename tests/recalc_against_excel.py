@@ -160,7 +160,7 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
         elif way == "prove":
             if place in computation._refused or is_nearly_nothing(stored[place]):
                 outcome.apart += 1  # what is not computed is never wrong
-            elif place in computation._pinned:
+            elif place in computation._pinned and place not in computation._near:
                 outcome.wrong_uses.append(uses)
                 outcome.wrong.append((name, f"{place[0]}!{formula.cell.name}", formula.written, stored[place], ""))
             else:

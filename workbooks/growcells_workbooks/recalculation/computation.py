@@ -38,6 +38,7 @@ from .spills import spilling
 from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
+_LEFT_OVER = 1e-12  # of a number, what its last digits may leave where it is taken from one nearly as large: ours
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 
@@ -83,6 +84,8 @@ class Computation:
     """The formulas that the engine does not compute, and why."""
     _pinned: set[CellPlace] = field(default_factory=set)
     """The formulas whose stored value is right, whatever the engine gives."""
+    _near: set[CellPlace] = field(default_factory=set)
+    """Those of them whose stored value is the engine's but for the last digits."""
     _stale: set[CellPlace] = field(default_factory=set)
     _readers: Readers | None = None
     _shared: list[str] | None = None
@@ -408,6 +411,7 @@ class Computation:
         read = self.readers.reached((cell for place in near for cell in self._places_of(place)), unexplained)
         wanted = {self._owner(origin) for origin in read.values()}
         self._pinned.update(wanted)
+        self._near.update(wanted)
         for place in wanted:
             self._pin(place)
         return bool(wanted)
@@ -438,7 +442,20 @@ class Computation:
         """Whether a formula's own value proves the stored one to be old."""
         formula, book = self.formulas[place], self.package.book
         plain = formula.cell.area is None and not formula.reading.anywhere
-        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand
+        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand and not self._is_left_over(place)
+
+    def _is_left_over(self, place: CellPlace) -> bool:
+        """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""
+        formula = self.formulas[place]
+        value, stored = self.engine.value(*place), self.stored(formula.cell)
+        if not isinstance(value, float) or not isinstance(stored, float):
+            return False
+        read = (
+            area for area in cells_read(formula.reading, formula.moving, place) if area[1].rows == area[1].columns == 1
+        )
+        cells = (self.engine.value(sheet, area.first_row, area.first_column) for sheet, area in read)
+        largest = max((abs(cell) for cell in cells if isinstance(cell, float)), default=0.0)
+        return abs(value - stored) <= _LEFT_OVER * largest
 
     def _settle(self, new: dict[CellPlace, Value | ErrorValue]) -> None:
         """Take the new values, and tell which formulas are old."""

@@ -88,14 +88,15 @@ _GIVES_DAY = frozenset(("DATE", "EDATE", "EOMONTH"))
 _DAY_FORMAT = re.compile(r'"(?=[^"]*[dy]|[^"hs]*m)[ymdhs:/., -]*"', re.IGNORECASE)
 _ONE_VALUE = frozenset(("c", "n", "-n", "+n", "t", "x", "g", "v"))
 _POSITION = (
-    "_xlfn.LET({x},{{value}},{r},{{range}},{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},IF(IF(ISTEXT({x}),ISTEXT({v}),ISNUMBER({v})),"
-    "IF({v}<={x},1,2),0))),{p},_xlfn.XMATCH(1,{t},0,-1),{q},_xlfn.XMATCH(2,{t},0,1),IF(ISERROR({x}),{x},IF(ISLOGICAL({x}),"
-    "{unknown},IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
+    "_xlfn.LET({x},{{value}},{r},{{range}},{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},IF(IF(ISTEXT({x}),ISTEXT({v}),"
+    "ISNUMBER({v})),IF({v}<={x},1,2),0))),{p},_xlfn.XMATCH(1,{t},0,-1),{q},_xlfn.XMATCH(2,{t},0,1),IF(ISERROR({x}),{x},"
+    'IF(IF(ISTEXT({x}),{x}<"zz",ISLOGICAL({x})),{unknown},'
+    "IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
 ).format(unknown=_UNKNOWN, **{name: f"_xlpm.grow{name}" for name in "xrtvpq"})
 """The place of the last value that is no larger than the one looked up, blanks and values of another type passed over.
 
 Excel finds it by halving, which comes to that place wherever no larger value stands before it; elsewhere the formula is
-not computed.
+not computed, nor for texts before "zz", whose order is another one in Excel.
 """
 
 
@@ -130,13 +131,17 @@ def rewritten(
         return f"{name}({_to_second(texts[0])})"
     if name == "DATE" and len(forms) == 3 and not _LATER_YEAR.fullmatch(texts[0]) and set(forms) <= _ONE_VALUE:
         year, month, day = texts
-        return f"IF(DATE({year},{month},1)<{_MARCH_1900},DATE({year},{month},1)+INT({day})-2,{call})"
+        early = f"DATE({year},{month},1)+INT({day})-2"
+        return f"IF(DATE({year},{month},1)<{_MARCH_1900},IF({early}<0,#NUM!,{early}),{call})"
     if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
         day, *rest = f"(({texts[0]})+0)", *texts[1:]
         return head + ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest]) + closing
     if name == "CONVERT" and len(texts) == 3 and set(forms) <= _ONE_VALUE:
         to_celsius = f'OR(EXACT({texts[2]},"C"),EXACT({texts[2]},"cel"))'
         return f"({call}+IF({to_celsius},{_ZERO_OFF},0))"
+    if name in ("XIRR", "XNPV") and "r" in forms:
+        days = texts[1] if name == "XIRR" else texts[-1]
+        return f"IF(COUNT({days})<ROWS({days})*COLUMNS({days}),{_UNKNOWN.format()},{call})"
     if name in ("AVEDEV", "DEVSQ") and set(forms) <= {"r", "c"}:
         return f"IF(COUNT({inside})=0,#NUM!,{call})"
     if name in _PAIRED and list(forms[-2:]) == ["r", "r"]:
