@@ -29,7 +29,7 @@ from .native import (
 from .package import Book, Table
 from .readings import NOW_MARK, TODAY_MARK, Argument, ArgumentKind, Call, Reading, Use, call_mark, sheet_numbers
 from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
-from .rewriting import rewritten, searched, shown
+from .rewriting import NEAREST, rewritten, searched, shown
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
 
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
@@ -349,7 +349,10 @@ class _Single:
         forms = [frame.form(index) for index in range(len(frame.arguments))]
         if forms == ["o"]:
             forms = []
-        self.uses.add((name, 0, str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"))
+        texts = [frame.text(index) for index in range(len(frame.arguments))]
+        is_nearest = searched(name, forms, texts)
+        number = str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"
+        self.uses.add((name, 0, NEAREST if is_nearest else number))
         if name in FORCES_ARRAYS and "y" in forms:
             self.as_array = True
         elif name in GIVES_ONE and not self.arrays and not self.is_forced():
@@ -363,8 +366,7 @@ class _Single:
                 continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
-        texts = [frame.text(index) for index in range(len(frame.arguments))]
-        if searched(name, forms, texts):
+        if is_nearest:
             if any(outer.name in HIDES_ERRORS for outer in self.frames):
                 raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
             self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))

@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+NEAREST = "nearest"
+"""The form of a call that looks for the nearest smaller value in a range, which is proven by itself."""
 _UNKNOWN = "N({{1,2}})"
 """For this, its braces written twice as in a pattern, the engine gives an error of its own: that is not computed."""
 _SHOWN = "0.00000000000000E+00"
@@ -139,6 +141,8 @@ def rewritten(
     if name == "CONVERT" and len(texts) == 3 and set(forms) <= _ONE_VALUE:
         to_celsius = f'OR(EXACT({texts[2]},"C"),EXACT({texts[2]},"cel"))'
         return f"({call}+IF({to_celsius},{_ZERO_OFF},0))"
+    if name in ("DATEVALUE", "TIMEVALUE", "VALUE") and len(forms) == 1:  # the engine does not read all texts
+        return f"IF(AND(ISERROR({call}),NOT(ISERROR({inside}))),{_UNKNOWN.format()},{call})"
     if name in ("XIRR", "XNPV") and "r" in forms:
         days = texts[1] if name == "XIRR" else texts[-1]
         return f"IF(COUNT({days})<ROWS({days})*COLUMNS({days}),{_UNKNOWN.format()},{call})"

@@ -10,12 +10,13 @@ from enum import IntEnum
 from ..data import read_data
 from .native import RANDOM
 from .readings import Reading, Use
+from .rewriting import NEAREST
 
 MOST_WRONG = 0.025
 """Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
 in the suites is mostly beside the point: circles, files that were not computed."""
-ENOUGH = 5
-"""Values compared from which on one may differ, and from which on a form speaks for itself: ours."""
+ENOUGH, ONE_OF = 5, 20
+"""Values compared from which on a form speaks for itself, and from which on one may differ: ours."""
 MOST_ERRORS, MOST_ERRORS_OF_ALL = 8, 0.15
 """Most values that may differ where Excel gives an error, and most of all values: ours. Suites ask for errors on
 purpose, of lists of different lengths or with errors in them, and a log shows them as errors either way or has none."""
@@ -56,8 +57,8 @@ class Evidence:
 
     @property
     def trust(self) -> Trust:
-        few = self.compared < ENOUGH
-        if not self.compared or self.wrong - self.errors > (0 if few else max(1.0, MOST_WRONG * self.compared)):
+        most = max(1.0, MOST_WRONG * self.compared) if self.compared >= ONE_OF else 0.0
+        if not self.compared or self.wrong - self.errors > most:
             return Trust.NONE
         if self.errors > min(max(MOST_ERRORS, MOST_WRONG * self.compared), MOST_ERRORS_OF_ALL * self.compared):
             return Trust.NONE
@@ -73,9 +74,7 @@ def proven() -> dict[Use, Evidence]:
         function, argument, form = row["function"], int(row["argument"]), row["form"]
         found = Evidence(*(int(row[name]) for name in ("compared", "wrong", "errors", "workbooks")))
         known[function, argument, form] = found
-        if (
-            argument and form != "-n" and form[0] != "="
-        ):  # a mode is proven by itself; a negative number is often a mode of its own
+        if argument and form != "-n" and form[0] != "=":  # modes, and often negative numbers, stand for themselves
             together = known.setdefault((function, argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
@@ -157,7 +156,7 @@ _FORMS = {
 
 def _said(argument: int, form: str) -> str:
     if argument == 0:
-        return f"with {form} arguments"
+        return "for the nearest smaller value" if form == NEAREST else f"with {form} arguments"
     if form[0] == "=":
         return f"with {form[1:]} as argument {argument}"
     where = " in an array formula" if form.isupper() else ""
