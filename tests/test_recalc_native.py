@@ -55,6 +55,9 @@ DIFFERENT = {
     '=TEXT(TRUE,"0")': HERE_AS_EXCEL,
     '=AND("TRUE",1)': HERE_AS_EXCEL,
     "=0^0": HERE_AS_EXCEL,
+    '=SUM(A2:A11,5,"3")': HERE_AS_EXCEL,
+    "=DATE(1900,2,29)": FIRST_DAY,
+    "=HOUR(C2+0.999999)": "a time is taken to the nearest second here, as what Excel stored for SECOND is",
     "=FLOOR(4.2,-1)": HERE_AS_EXCEL,
     "=COUNTIF(B2:B11,B2:B400)": HERE_AS_EXCEL,
 }
