@@ -307,7 +307,7 @@ def test_native_functions(tmp_path: Path) -> None:
     print(f"{len(not_computed)} are not computed here, each with its reason in this file")
     assert {formula: values for formula, values in differ.items() if formula not in DIFFERENT} == {}
     assert set(DIFFERENT) - set(differ) == set(), "these agree now: take them off the list"
-    assert len(not_computed) < 0.3 * len(formulas), "each is listed by the program, with what is not proven of it"
+    assert len(not_computed) < 0.2 * len(formulas), "each is listed by the program, with what is not proven of it"
 
 
 @pytest.mark.office
@@ -321,7 +321,7 @@ def test_array_formulas(tmp_path: Path) -> None:
     values = {formula: (here.cell(row, 7).value, there.cell(row, 7).value) for row, formula in enumerate(ARRAYS, 2)}
     computed = {formula: pair for row, (formula, pair) in enumerate(values.items(), 2) if f"G{row}" not in kept}
     print(f"\nArray formulas: {len(values)}, {len(kept)} kept: {sorted(set(kept.values()))}")
-    assert len(computed) >= 10
+    assert len(computed) >= 13
     assert {formula: pair for formula, pair in computed.items() if not agree(*pair)} == {}
     assert all(pair[1] is not None for pair in computed.values())
 

@@ -38,7 +38,7 @@ from .spills import spilling
 from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
-_LEFT_OVER = 1e-12  # of a number, what its last digits may leave where it is taken from one nearly as large: ours
+_LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 
