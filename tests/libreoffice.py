@@ -17,7 +17,7 @@ import subprocess
 import tempfile
 import threading
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -40,6 +40,9 @@ SECONDS = 120
 """How long LibreOffice may take for one request."""
 ENDING = 90
 """How long it may take to end."""
+
+NOBODY = 65534
+"""A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
 
 Value = float | str | CellError | None
 
@@ -149,13 +152,24 @@ class RunningOffice:
 
     def has_loaded(self, library: str) -> bool:
         """Whether LibreOffice has a shared library in its memory, by what Linux tells of its processes."""
+        return any(library in maps for maps in self._told_by_linux("maps"))
+
+    def processor_seconds(self) -> float:
+        """The seconds that processors have worked for LibreOffice, by what Linux tells of its processes.
+
+        Source: proc_pid_stat(5), utime and stime.
+        """
+        fields = (told.rpartition(")")[2].split() for told in self._told_by_linux("stat"))
+        return sum(int(field[11]) + int(field[12]) for field in fields) / os.sysconf("SC_CLK_TCK")
+
+    def _told_by_linux(self, name: str) -> Iterator[str]:
+        """The text of a file in /proc for each process of LibreOffice."""
         for process in Path("/proc").glob("[0-9]*"):
             try:
-                if os.getpgid(int(process.name)) == self._soffice.pid and library in (process / "maps").read_text():
-                    return True
+                if os.getpgid(int(process.name)) == self._soffice.pid:
+                    yield (process / name).read_text()
             except OSError:
                 continue
-        return False
 
     def close(self) -> None:
         """End LibreOffice, by force where it does not go by itself."""

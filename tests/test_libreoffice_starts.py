@@ -23,7 +23,7 @@ from openpyxl import load_workbook
 from growcells_addin.libreoffice import probe
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.program import Office, clean_environment, find_python
-from libreoffice import RunningOffice, as_user, needed_office
+from libreoffice import NOBODY, RunningOffice, as_user, needed_office
 from test_libreoffice_window import Screen, needed_screen
 
 pytestmark = [
@@ -35,9 +35,6 @@ pytestmark = [
 INSTALLED = ("none", "user", "all users")
 PATHS = {"clean": True, "pyenv": True, "venv": False, "conda": False}
 """The layouts, and whether LibreOffice's Python starts where one comes first. pyenv's first python3 is a script."""
-
-NOBODY = 65534
-"""A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
 
 STALE, COMPUTED = 5, 68
 """What the file holds for the dose of 34 gallons at 2 g a gallon, and what it is."""
