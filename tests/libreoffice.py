@@ -12,7 +12,6 @@ import json
 import os
 import queue
 import shutil
-import signal
 import subprocess
 import tempfile
 import threading
@@ -24,6 +23,7 @@ from typing import Any, NoReturn
 import pytest
 
 from growcells.cells.errors import CellError
+from growcells_addin.libreoffice.attended import attended
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import (
     Office,
@@ -67,17 +67,21 @@ class RunningOffice:
         """
         self.office, self.profile = office, profile
         environment = clean_environment() if environment is None else environment
-        pipe = f"growcells-{uuid.uuid4().hex}"
+        self.pipe = f"growcells-{uuid.uuid4().hex}"
+        python = str(find_python(office).executable)
+        command = [
+            str(office.soffice),
+            # Without a window of its own LibreOffice would end at once.
+            *(["--calc"] if display else ["--headless", "--nodefault"]),
+            "--norestore",
+            "--nologo",
+            f"--accept=pipe,name={self.pipe};urp;",
+            *(profile_options(profile) if options is None else options),
+        ]
+        # It ends with this process, however that ends.
         self._soffice = subprocess.Popen(
-            [
-                str(office.soffice),
-                # Without a window of its own LibreOffice would end at once.
-                *(["--calc"] if display else ["--headless", "--nodefault"]),
-                "--norestore",
-                "--nologo",
-                f"--accept=pipe,name={pipe};urp;",
-                *(profile_options(profile) if options is None else options),
-            ],
+            attended(command, python),
+            stdin=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             env=environment | ({"DISPLAY": display} if display else {}),
@@ -85,7 +89,7 @@ class RunningOffice:
             **as_user(user),
         )
         self._worker = subprocess.Popen(
-            [str(find_python(office).executable), str(WORKER), pipe],
+            [python, str(WORKER), self.pipe],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             env=clean_environment(),
@@ -183,11 +187,8 @@ class RunningOffice:
 
     def kill(self) -> None:
         """End both programs at once."""
-        if self._soffice.poll() is None:
-            if os.name == "nt":
-                self._soffice.kill()
-            else:  # soffice is a script that starts others, in a process group of their own
-                os.killpg(self._soffice.pid, signal.SIGKILL)
+        assert self._soffice.stdin
+        self._soffice.stdin.close()  # which ends LibreOffice
         self._worker.kill()
         self._worker.wait(20)
         self._soffice.wait(20)

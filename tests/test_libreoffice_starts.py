@@ -116,7 +116,7 @@ def machine() -> Iterator[Machine]:
     for installed, shared in (("user", []), ("all users", ["--shared"])):
         subprocess.run(
             [office.unopkg, "add", *shared, "--suppress-license", extension, *made.options(installed)],
-            env=made.environment("clean"),
+            env=made.environment("clean") | {"TMPDIR": str(made.folder)},
             **(as_user(None if shared else made.user)),
             cwd=made.folder,
             check=True,
