@@ -18,9 +18,16 @@ from growcells.version import VERSION
 from growcells_addin.libreoffice.attended import PIPES
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
-from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office, clean_environment, profile_options
+from growcells_addin.libreoffice.program import (
+    PROFILE_VARIABLE,
+    Office,
+    clean_environment,
+    find_python,
+    profile_options,
+)
 from growcells_addin.problems import BridgeProblem
 from libreoffice import RunningOffice, needed_office
+from test_libreoffice_starts import lay_out_pythons
 from us_units import LITRES_IN_GALLON
 
 
@@ -63,6 +70,13 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     told.clear()
     assert install_libreoffice(told.append) == ()
     assert [line for line in told if line.endswith("already, and whole")] and len(told) <= 3
+    if os.name == "posix":
+        told.clear()
+        lay_out_pythons(tmp_path, find_python(office).executable)
+        with monkeypatch.context() as shell:
+            shell.setenv("PATH", str(tmp_path / "venv" / "bin"), prepend=os.pathsep)
+            install_libreoffice(told.append)
+        assert f"{tmp_path}/venv/bin/python3 comes first: growcells would rest" in told[-1]
     (folder,) = extension_folders(profile)
     (folder / "packages" / "pint" / "__init__.py").write_text("broken\n")
     install_libreoffice(told.append)

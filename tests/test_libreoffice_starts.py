@@ -22,7 +22,7 @@ from openpyxl import load_workbook
 
 from growcells_addin.libreoffice import probe
 from growcells_addin.libreoffice.extension import write_portable_extension
-from growcells_addin.libreoffice.program import Office, clean_environment, find_python
+from growcells_addin.libreoffice.program import Office, breaks_libreoffice, clean_environment, find_python
 from libreoffice import NOBODY, RunningOffice, as_user, needed_office
 from test_libreoffice_window import Screen, needed_screen
 
@@ -140,6 +140,16 @@ def screen() -> Iterator[Screen]:
 def test_the_probe_tells_what_libreoffice_would_meet(machine: Machine, layout: str) -> None:
     python = str(find_python(machine.office).executable)
     assert probe.fits(python, machine.environment(layout)) is PATHS[layout]
+
+
+@pytest.mark.parametrize("layout", PATHS)
+def test_an_installation_is_told_which_python_is_in_the_way(
+    machine: Machine, monkeypatch: pytest.MonkeyPatch, layout: str
+) -> None:
+    monkeypatch.setenv("PATH", machine.environment(layout)["PATH"])
+    foreign = str(machine.folder / layout / "bin" / "python3")
+    told = breaks_libreoffice(machine.office, find_python(machine.office))
+    assert told == (None if PATHS[layout] else foreign)
 
 
 @pytest.mark.parametrize("shown", ["headless", "window"])
