@@ -1,25 +1,25 @@
-"""Where a table is, whichever way it lies: its headings, the rows below them, the texts above."""
+"""Where tables with a row for each record begin: in how many rows of headings, how many side by side."""
 
 from __future__ import annotations
 
 import bisect
-import datetime
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from .cells import LogCell
-from .dates import date_within, month_within
-from .grid import Sheet
-from .headings import OTHER, ROUND_FIELDS, Column, Context, Understood, means_bed, understood
-from .mapping import IGNORE, Layout, MapTable, Settings, mapped
-from .model import name_key
-from .names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
-from .shapes import Shape, is_text, shape_of
-from .units import is_unit
-from .words import all_claims, is_known, label_key
+from ..log_cells import LogCell, Sheet
+from ..mapping import Layout, MapTable, Settings, mapped
+from ..model.entries import name_key
+from ..vocabulary.date_texts import date_within
+from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from ..vocabulary.shapes import Shape, is_text, shape_of
+from ..vocabulary.units import is_unit
+from ..vocabulary.words import is_known, is_other, label_key
+from .columns import OTHER, Column, Context, Understood
+from .grids import Grid, Table, may_be_heading, within
+from .kinds import understood
+from .readings_tables import means_bed
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
@@ -28,128 +28,6 @@ SAMPLE = 12
 MOST_HEADING_ROWS = 5
 TITLE_ROWS = 6
 """Rows above headings in which titles are looked for; ours."""
-LONGEST_HEADING = 90
-"""Characters beyond which a text is no heading; ours."""
-MOST_LABELS = 100
-"""Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
-FEWEST_DAYS = 5
-"""Numbers one after the other over the columns of a month that are its days; ours."""
-LABEL_COLUMNS = 3
-"""Columns of labels left of a row of dates; ours."""
-
-
-class Grid:
-    """The cells of a sheet or of some of its rows, as they lie or turned: then its rows are the sheet's columns."""
-
-    def __init__(
-        self, rows: Mapping[int, Mapping[int, LogCell]], merged: Mapping[tuple[int, int], LogCell], turned: bool = False
-    ) -> None:
-        self.turned = turned
-        if turned:
-            across: dict[int, dict[int, LogCell]] = {}
-            for number in sorted(rows):
-                for column, cell in rows[number].items():
-                    across.setdefault(column, {})[number] = cell
-            self.rows: Mapping[int, Mapping[int, LogCell]] = {column: across[column] for column in sorted(across)}
-            self.merged: Mapping[tuple[int, int], LogCell] = {
-                (column, row): cell for (row, column), cell in merged.items() if row in rows
-            }
-        else:
-            self.rows, self.merged = rows, merged
-
-    @cached_property
-    def numbers(self) -> list[int]:
-        """The numbers of its rows."""
-        return sorted(self.rows)
-
-    @cached_property
-    def merged_rows(self) -> set[int]:
-        """The rows in which cells are merged with others of the row."""
-        return {row for (row, _), cell in self.merged.items() if self.place(cell)[0] == row}
-
-    def place(self, cell: LogCell) -> tuple[int, int]:
-        """The row and column of a cell in the grid."""
-        return (cell.column, cell.row) if self.turned else (cell.row, cell.column)
-
-    def between(self, after: int, end: int) -> list[int]:
-        """The numbers of the rows after one and before another."""
-        return self.numbers[bisect.bisect_right(self.numbers, after) : bisect.bisect_left(self.numbers, end)]
-
-
-def within(row: Mapping[int, LogCell], left: int, right: int) -> Iterator[tuple[int, LogCell]]:
-    """The cells of a row between two columns, in their order."""
-    if right - left < len(row):
-        yield from ((place, row[place]) for place in range(left, right + 1) if place in row)
-    else:
-        yield from ((place, cell) for place, cell in row.items() if left <= place <= right)
-
-
-@dataclass
-class Table:
-    """A table of a log, in the rows and columns of its grid."""
-
-    grid: Grid
-    sheet: Sheet
-    kind: str
-    layout: Layout
-    columns: list[Column]
-    first_row: int
-    """The first row of its headings."""
-    last_row: int
-    """The last row of its headings."""
-    left: int
-    right: int
-    context: Context
-    heading_cells: tuple[LogCell, ...] = ()
-    settings: Settings = field(default_factory=Settings)
-    entry: MapTable | None = None
-    """What a mapping file says of it."""
-    end: int = 2**31
-    """The row before which it ends."""
-    problem: str = ""
-    """Why none of it can be read, where that is so."""
-
-    def rows(self) -> Iterator[tuple[int, dict[int, LogCell]]]:
-        """The rows below its headings, with the cells in its columns."""
-        for number in self.grid.between(self.last_row, self.end):
-            row = self.grid.rows[number]
-            cells = dict(within(row, self.left, self.right))
-            if cells:
-                yield number, cells
-
-    @property
-    def heading_row(self) -> int:
-        """The row of the sheet in which its lowest heading stands."""
-        if self.grid.turned:
-            return min((cell.row for cell in self.heading_cells), default=self.left)
-        return self.last_row
-
-    @property
-    def title(self) -> str:
-        """The text nearest above it."""
-        return next((cell.text for cell in self.context.titles if isinstance(cell.value, str)), "")
-
-
-def find_tables(sheet: Sheet, names: Names, entries: Sequence[MapTable]) -> list[Table]:
-    """The tables of a sheet, row by row and then across."""
-    if any(entry.kind == IGNORE and not entry.columns and not entry.title for entry in entries):
-        return []
-    finder = _Finder(sheet, Grid(sheet.rows, sheet.merged), names, entries)
-    tables = finder.tables()
-    for rows, titles in _bands(sheet, tables):
-        for part in _beside_each_other(rows):
-            tables += _across(sheet, part, titles, names, entries)
-    return sorted(tables, key=lambda table: _top(table))
-
-
-def _top(table: Table) -> tuple[int, int]:
-    first = min(table.heading_cells, key=lambda cell: (cell.row, cell.column), default=None)
-    return (first.row, first.column) if first else (table.first_row, table.left)
-
-
-def may_be_heading(cell: LogCell) -> bool:
-    """Whether a cell may be a heading."""
-    return is_text(cell) and len(cell.value) <= LONGEST_HEADING  # type: ignore[arg-type]  # a text
 
 
 @dataclass
@@ -168,7 +46,7 @@ class _Block:
     entry: MapTable | None = None
 
 
-class _Finder:
+class Finder:
     """Finds the tables with a row for each record."""
 
     def __init__(
@@ -215,7 +93,7 @@ class _Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
-        if len(cells) == 1 and row not in self.grid.merged_rows:
+        if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
             return []  # one text over a table is its title
         if _names_beds_of(list(cells.values())):
             return []
@@ -253,10 +131,22 @@ class _Finder:
     def _stand_over(self, row: int, texts: Mapping[int, LogCell]) -> bool:
         """Whether texts that nobody knows stand over headings that come again below each: names of beds."""
         below = self.grid.rows.get(row + 1, {})
+        if self._heads_group(row):
+            return True
         if len(texts) < 2 or len(texts) < len(self.grid.rows[row]) or not all(map(may_be_heading, below.values())):
             return False
         heads = Counter(label_key(cell.text) for cell in below.values() if is_known(cell.text))
         return max(heads.values(), default=0) == len(texts)
+
+    def _heads_group(self, row: int) -> bool:
+        """Whether a row says of some of the headings below that they are of what is not used here: ``Air``."""
+        cells, below = self.grid.rows[row], self.grid.rows.get(row + 1, {})
+        return (
+            len(below) > len(cells)
+            and min(cells) > min(below)
+            and all(map(may_be_heading, (*cells.values(), *below.values())))
+            and any(is_other(cell.text) and not any(map(str.isdigit, cell.text)) for cell in cells.values())
+        )
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
@@ -281,6 +171,8 @@ class _Finder:
                 lowest = below if alone else {c: x for c, x in below.items() if left - 1 <= c <= right + 1}
                 if not lowest or not all(may_be_heading(cell) for cell in lowest.values()):
                     break
+                if set(lowest) == {left} and left in heads and len(heads) > 1:
+                    break  # a lone text under the first heading is the label of a row, or names those below
                 left, right = min(left, *lowest), max(right, *lowest)
             rows.append(last)
             whole = self._block(rows, left, right)
@@ -524,138 +416,3 @@ def _parts(cells: Mapping[int, LogCell]) -> list[dict[int, LogCell]]:
             part[column] = cell
         parts.append(part)
     return parts
-
-
-def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int, int]]]:
-    """The columns of each row that tables take."""
-    taken: dict[int, list[tuple[int, int]]] = {}
-    for table in tables:
-        for number in (*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)):
-            taken.setdefault(number, []).append((table.left, table.right))
-    return taken
-
-
-def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
-    """Rows that no table takes and that may be one that lies across, with the titles above."""
-    taken = _claimed(sheet, tables)
-    rows: list[tuple[int, dict[int, LogCell]]] = []
-    month = month_within(sheet.title)
-    for number in sorted(sheet.rows):
-        spans = taken.get(number)
-        cells = _with_days(sheet.rows[number], *month)
-        if spans:
-            cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
-        if cells:
-            rows.append((number, cells))
-    band: dict[int, dict[int, LogCell]] = {}
-    titles: list[LogCell] = []
-    waiting: list[tuple[int, dict[int, LogCell]]] = []
-    last = 0
-    for number, cells in rows:
-        dated = _is_dated(cells)
-        title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
-        if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
-            title = False  # names over the columns of what lies across
-        gap = number - last > 1
-        if band and (dated or (gap and not _continues(band, cells))):
-            yield band, titles
-            band, titles = {}, [cell for _, row in reversed(waiting) for cell in row.values()]
-            waiting = []
-        if title and (gap or not band):
-            if band:
-                yield band, titles
-                band = {}
-                titles = []
-            waiting.append((number, cells))
-        else:
-            if not band:
-                titles = [cell for _, row in reversed(waiting) for cell in row.values()]
-                waiting = []
-            band[number] = cells
-        last = number
-    if band:
-        yield band, titles
-
-
-def _with_days(cells: dict[int, LogCell], year: int, month: int) -> dict[int, LogCell]:
-    """A row in which the days of the month that a sheet is named after stand as numbers, as dates."""
-    days = {column: cell for column, cell in cells.items() if type(cell.value) in (int, float)}
-    numbers = [float(cell.value) for cell in days.values()]  # type: ignore[arg-type]  # are numbers
-    if not (year and month) or len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
-        return cells
-    if any(later - earlier != 1 for earlier, later in pairwise(numbers)) or not 1 <= numbers[0] <= numbers[-1]:
-        return cells
-    try:
-        return cells | {
-            column: cell.piece(datetime.datetime(year, month, int(day)))
-            for (column, cell), day in zip(days.items(), numbers, strict=True)
-        }
-    except ValueError:  # the month has no such day
-        return cells
-
-
-def _beside_each_other(rows: Mapping[int, Mapping[int, LogCell]]) -> list[dict[int, dict[int, LogCell]]]:
-    """The parts of a band that a blank column keeps apart, each with labels of its own."""
-    used = sorted({column for cells in rows.values() for column in cells})
-    starts = [column for before, column in pairwise(used) if column - before > 1 and _has_labels(rows, column)]
-    bounds = [0, *starts, 2**31]
-    parts = []
-    for left, right in pairwise(bounds):
-        part = {number: {c: x for c, x in cells.items() if left <= c < right} for number, cells in rows.items()}
-        parts.append({number: cells for number, cells in part.items() if cells})
-    return [part for part in parts if part]
-
-
-def _has_labels(rows: Mapping[int, Mapping[int, LogCell]], column: int) -> bool:
-    """Whether most cells of a column are texts that head something."""
-    cells = [cells[column] for cells in rows.values() if column in cells]
-    return sum(may_be_heading(cell) for cell in cells) * 2 > len(cells)
-
-
-def _is_labelled(cells: Mapping[int, LogCell]) -> bool:
-    """Whether a row is a label and a text beside it: ``Crop | basil``."""
-    return len(cells) == 2 and is_known(next(iter(cells.values())).text)
-
-
-_NOT_READ_ON = ROUND_FIELDS - {"round"} | {"analysis", "counted"}
-"""Labels beside which stand dates of another kind, or what looks like one: ``Analysis | 17-7-21``."""
-
-
-def _is_dated(cells: Mapping[int, LogCell]) -> bool:
-    """Whether a row is one of dates over what was read on them."""
-    dates = sum(shape_of(cell) is Shape.DATE for cell in cells.values())
-    named = {claim.field.name for cell in cells.values() if is_text(cell) for claim in all_claims(cell.text)}
-    return (
-        dates > 0
-        and ("date" in named or not named & _NOT_READ_ON)
-        and dates * 2 >= len(cells)
-        and all(shape_of(cell) is Shape.DATE or may_be_heading(cell) for cell in cells.values())
-    )
-
-
-def _continues(band: Mapping[int, Mapping[int, LogCell]], cells: Mapping[int, LogCell]) -> bool:
-    """Whether rows after a gap go on with a table of dates: a label and numbers below its dates."""
-    head = next(iter(band.values()))
-    if not _is_dated(head):
-        return False
-    dated = {column for column, cell in head.items() if shape_of(cell) is Shape.DATE}
-    values = [cell for column, cell in cells.items() if column in dated]
-    return not cells.keys() - dated <= set() or bool(values)
-
-
-def _across(
-    sheet: Sheet, rows: Mapping[int, Mapping[int, LogCell]], titles: Sequence[LogCell], names: Names,
-    entries: Sequence[MapTable],
-) -> list[Table]:  # fmt: skip
-    """The table in some rows of a sheet whose records are columns."""
-    head = next(iter(rows.values()))
-    dated = _is_dated(head)
-    first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
-    if not dated and len(rows) > MOST_LABELS:
-        return []
-    finder = _Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))
-    grid = finder.grid
-    labels = [number for number in grid.numbers if any(may_be_heading(cell) for cell in grid.rows[number].values())]
-    labels = [number for number in labels if number < first_date][-LABEL_COLUMNS:] if dated else labels[:1]
-    block = finder.block_across(labels, first_date, list(rows)) if labels else None
-    return [finder.begin(block)] if block else []

@@ -6,15 +6,14 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from .dates import MONTHS, is_date_text, month_of
-from .model import name_key
+from ..model.entries import name_key
+from .date_texts import MONTHS, is_date_text, month_of
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
 
 MOST_NAMES = 100_000
 """Texts whose bed is kept; far more than a log names."""
 MOST_WORDS_OF_NAME = 4
-
 _GENERIC = frozenset(
     {"sheet", "log", "reading", "data", "diary", "journal", "daily", "weekly", "note", "record", "measurement", "form",
      "response", "tracking", "tracker", "check", "water", "entry", "all", "main", "table", "month", "week", "day",

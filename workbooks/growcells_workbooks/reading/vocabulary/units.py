@@ -9,11 +9,10 @@ from functools import cache, lru_cache
 from growcells.cells.errors import GrowError
 from growcells.cells.units import dimension_name
 
-from ..data import read_data
+from ...data import read_data
 
 MOST_TEXTS = 100_000
 """Texts whose meaning is kept; more than any log has headings."""
-
 SCALES = {"500": 500.0, "0.5": 500.0, "640": 640.0, "0.64": 640.0, "700": 700.0, "0.7": 700.0}
 """What a meter shows as ppm at 1 mS/cm, by what people write of its scale; common practice, no source."""
 _PPM_WORDS = frozenset({"ppm", "tds", "parts", "per", "million", "mg", "l", "total", "dissolved", "solids"})
@@ -28,7 +27,6 @@ ASK_SCALE = (
     'ppm of a meter mean nothing without its scale: write in the log a cell "meter scale" and beside it 500, 640 or '
     "700, or in the heading ppm (500), or meter_scale in the mapping file"
 )
-
 CF_IN_MS = 0.1
 """Ten units of conductivity factor are 1 mS/cm; common practice, no source."""
 

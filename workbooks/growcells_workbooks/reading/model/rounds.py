@@ -6,7 +6,7 @@ import bisect
 import datetime
 from collections.abc import Sequence
 
-from .model import Bed, Fill, Harvest, Reading, Round, Weight, name_key
+from .entries import Bed, Fill, Harvest, Reading, Round, Weight, name_key
 
 EARLIEST = datetime.date.min
 

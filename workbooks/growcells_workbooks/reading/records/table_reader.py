@@ -1,138 +1,34 @@
-"""The model of a log, built record by record; each cell that is not used is noted with the reason."""
+"""Reads the fields of the records of one table, each column judged as a whole."""
 
 from __future__ import annotations
 
 import datetime
-import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
-from growcells.terms.plant_values import is_loss
 
-from .cells import LogCell, shown
-from .dates import (
-    DateColumn,
-    Order,
-    date_column,
-    date_within,
-    month_within,
-    read_date,
-    read_time,
-    sure_date,
-    with_order,
-    with_parts,
-)
-from .headings import ROUND_FIELDS, SHARED, Column
-from .labels import Stated
-from .mapping import LogMap
-from .model import (
-    READING_NUMBERS,
-    Bed,
-    Doubt,
-    Fate,
-    Feed,
-    Fill,
-    Harvest,
-    LeftOut,
-    Part,
-    Reading,
-    Round,
-    Weight,
-    name_key,
-)  # fmt: skip
-from .names import Names, looks_like_bed
-from .numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
-from .plausible import doubt_of
-from .records import Record, split
-from .shapes import Shape, holds_value, is_text, looks_like_data, shape_of
-from .tables import Table
-from .units import Unit, is_liquid, unit_of
-from .words import MEASURED, Field, claims, field_of, words_of
+from ..log_cells import LogCell, shown
+from ..model.entries import name_key
+from ..model.found import CellNote, Fate
+from ..tables.columns import Column
+from ..tables.grids import Table
+from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts
+from ..values.numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
+from ..values.plausible import doubt_of
+from ..vocabulary.date_texts import Order, date_within, month_within, read_time
+from ..vocabulary.names import looks_like_bed
+from ..vocabulary.shapes import Shape, holds_value, looks_like_data, shape_of
+from ..vocabulary.units import Unit, is_liquid, unit_of
+from ..vocabulary.words import MEASURED, Field, claims
+from .builder import Builder, Lost, NotRecord
+from .split import Record, split
 
 T = TypeVar("T")
-
-PLAIN_MONEY = "#,##0.00"
-
-BED_NUMBERS = (
-    *("plants", "length", "width", "depth", "lowest", "volume", "dose", "n_ppm", "alkalinity"),
-    *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
-)
-PART_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
-HARVEST_NUMBERS = (
-    *("heads", "mass", "sold", "sold_mass", "bunches", "bunch_heads", "price", "income", "culls", "losses"),
-)
-CUT = frozenset({"cut", "harvested", "picked"})
-_PER = re.compile(r"(?:/|\bper\b|\ban?\b)\s*(\w+)", re.IGNORECASE)
-"""What a price is of: ``Price ($/lb)``."""
-SALE = frozenset({"sold", "sale", "price", "income", "cull", "culled", "reject", "unsold", "waste", "bunch", "donated"})
-"""Words of headings of harvests that say what became of what was cut; common practice, no source."""
-OF_ROUND = ("crop", "feed", "rate", "rate_unit", "plants")
-"""What a bed has of the round that is in it."""
 METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
-
-
-class Lost(Exception):
-    """Why a record is not used although it looks like one."""
-
-
-class NotRecord(Exception):
-    """Why a row is no record and nothing is lost by it."""
-
-
-@dataclass
-class Builder:
-    """What has been read so far, and what became of the cells."""
-
-    log_map: LogMap
-    names: Names
-    meter: Unit | None = None
-    written: Mapping[str, Counter[str]] = field(default_factory=dict)
-    """By quantity, the units that the headings of the log write."""
-    stated: Stated = field(default_factory=dict)
-    """The units that texts outside the tables give."""
-    beds: dict[str, Bed] = field(default_factory=dict)
-    feeds: dict[str, Feed] = field(default_factory=dict)
-    rounds: list[Round] = field(default_factory=list)
-    readings: list[Reading] = field(default_factory=list)
-    weights: list[Weight] = field(default_factory=list)
-    harvests: list[Harvest] = field(default_factory=list)
-    fills: list[Fill] = field(default_factory=list)
-    left: dict[int, tuple[LogCell, str]] = field(default_factory=dict)
-    """By the identity of the cell."""
-    doubts: list[Doubt] = field(default_factory=list)
-    titled: set[tuple[Any, ...]] = field(default_factory=set)
-    """The beds and measures that were read in a table on the day of its title."""
-    units: dict[str, str] = field(default_factory=dict)
-    money: str = PLAIN_MONEY
-    of_several: set[int] = field(default_factory=set)
-    """The identities of tables of which nothing names the bed and which may be of several."""
-
-    def leave(self, cell: LogCell, fate: Fate, reason: str) -> None:
-        """Note a cell that is not used; a cell of several records is noted once, for the worst that became of it."""
-        cell = cell.whole or cell
-        before = cell.fate
-        cell.settle(fate)
-        if id(cell) not in self.left or (fate is Fate.UNREADABLE and before is not fate):
-            self.left[id(cell)] = (cell, reason)
-
-    def left_out(self) -> Iterable[LeftOut]:
-        """The cells that were not used by any record."""
-        for cell, reason in self.left.values():
-            if cell.fate in (Fate.IGNORED, Fate.UNREADABLE):
-                yield LeftOut(cell.sheet, cell.name, cell.text, cell.fate, reason)
-
-    def bed_of(self, name: str) -> str:
-        """The name of the bed that a text names. Raises Lost where it is not in the list of beds."""
-        found = self.names.find(name) or self.names.within(name)
-        if found is None:
-            if self.names:
-                raise Lost(f'"{name}" is not in the list of beds')
-            found = self.beds.setdefault(name_key(name), Bed(name)).name
-        return found
 
 
 class TableReader:
@@ -142,7 +38,7 @@ class TableReader:
         self.builder, self.table = builder, table
         self.split = split(table, builder.names)
         self.records = self.split.records
-        self.doubts: list[Doubt] = []
+        self.doubts: list[CellNote] = []
         self.decimals = Decimals(table.settings.decimals)
         self.context = self._table_decimals()
         self.numbers: dict[int, NumberReader] = {}
@@ -230,6 +126,12 @@ class TableReader:
                 return cell.piece(text)
         return None
 
+    def open_dates(self) -> Iterator[LogCell]:
+        """The dates of readings in columns that do not tell the day from the month."""
+        for column in self.table.columns if self.table.kind == "readings" else ():
+            if column.field and column.field.name == "date" and self.dates["date"].order_needed:
+                yield from self.by_column.get(id(column), ())
+
     def sure_years(self) -> set[int]:
         """The years of the dates of the table that say theirs."""
         dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
@@ -249,7 +151,12 @@ class TableReader:
             readings = self.table.kind == "readings"
             self.dates[column.field.name] = date_column(cells, self.table.settings.dates, known_year, month, readings)
 
-    def read(self, progress: Callable[[int, int], None] | None = None, step: int = 5000) -> Counter[Fate]:
+    def read(
+        self,
+        how: Callable[[TableReader, Record], Fate],
+        progress: Callable[[int, int], None] | None = None,
+        step: int = 5000,
+    ) -> Counter[Fate]:
         """Read all records; gives how many had which fate."""
         counts: Counter[Fate] = Counter()
         for cell in self.table.heading_cells:
@@ -265,7 +172,6 @@ class TableReader:
             self.builder.leave(cell, Fate.IGNORED, "a row of totals")
         for cell, reason in self.split.dropped:
             self.leave_unused(cell, reason)
-        how = READERS[self.table.kind]
         for done, record in enumerate(self.records):
             counts[self._record(record, how)] += 1
             if progress and done % step == 0:
@@ -358,7 +264,7 @@ class TableReader:
         number, bad = self.attempt(cell, how.read)
         doubt = doubt_of(number, how.plausible) if number is not None else ""
         if doubt:
-            self.doubts.append(Doubt(cell.sheet, cell.name, cell.text, doubt))
+            self.doubts.append(CellNote(cell.sheet, cell.name, cell.text, Fate.READ, doubt))
         return number, bad
 
     def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:
@@ -541,310 +447,3 @@ class TableReader:
             ]
             self._long[key] = self._reader(best.field, best.unit, cells, False)
         return best.field.name, self._number_in(cell, self._long[key])[0]
-
-
-def _merge(
-    to: TableReader, known: Bed | Part | Round, owner: str, values: Mapping[str, object], record: Record
-) -> None:
-    """Fill the fields that are still empty; where an earlier table says otherwise, that is noted."""
-    where_from: dict[str, str] = getattr(known, "cells", {})
-    for name, value in values.items():
-        if value in (None, ""):
-            continue
-        cell = record.cells.get(name)
-        before = getattr(known, name)
-        if before in (None, ""):
-            setattr(known, name, value)
-            if cell is not None:
-                where_from[name] = f"{cell.sheet}!{cell.name}"
-        elif name == "notes":
-            if before != value:
-                setattr(known, name, f"{before}; {value}")
-        elif before != value and cell is not None and not _is_near(before, value):
-            where = where_from.get(name, "an earlier table")
-            what = name.replace("_", " ")
-            to.builder.leave(
-                cell, Fate.UNREADABLE, f"the {what} of {owner} is {_plain(before)} in {where}, which counts"
-            )
-
-
-def _is_near(one: object, other: object) -> bool:
-    """Whether two numbers are one but for rounding."""
-    return isinstance(one, float) and isinstance(other, float) and abs(one - other) <= 0.005 * max(abs(one), abs(other))
-
-
-def _plain(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-_NUMBERS_IN = re.compile(r"\d+(?:[.,]\d+)?")
-
-
-def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fewest: int) -> dict[str, float | None]:
-    """The numbers of a cell that holds several, such as ``40 x 25 x 6 in`` and ``5.8-6.2``, by their fields."""
-    cell = record.cells.get(name)
-    if cell is None:
-        return {}
-    column = record.columns[name]
-    found = _NUMBERS_IN.findall(cell.text)
-    ending = re.sub(r"[\d.,\s]*(?:x|by|×|to|-|–|\*)?[\d.,\s]+", " ", cell.text.casefold()).strip(" .")
-    target = field_of("beds", into[0])
-    quantity = target.quantity
-    unit = unit_of(quantity, ending) if ending else column.unit
-    if not fewest <= len(found) <= len(into) or (ending and unit is None):
-        to.builder.leave(cell, Fate.UNREADABLE, f"{cell.text} is not understood: give {len(into)} numbers and a unit")
-        return {}
-    reader = to._reader(target, unit, [], column.settled)
-    values = {}
-    for number, field_name in zip(found, into, strict=False):
-        value, bad = to.attempt(cell.piece(number), reader.read)
-        if bad:
-            return {}
-        values[field_name] = value
-    return values
-
-
-def read_bed(to: TableReader, record: Record) -> Fate:
-    """Take a bed, and the round that its row speaks of."""
-    if "bed" in record.columns or "bed" in record.cells:
-        name = to.text(record, "bed")
-        if not name:
-            raise Lost("no bed is named in this row")
-    else:
-        name = to.table.settings.bed or to.table.context.bed
-    found = to.builder.names.find(name) or name
-    numbers, failed = to.all_numbers(record, BED_NUMBERS)
-    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
-    failed |= {"rate"} if bad_rate else set()
-    numbers |= {k: v for k, v in _several(to, record, "size", ("length", "width", "depth"), 2).items() if v is not None}
-    for measure in ("ph", "ec", "temp"):
-        band = _several(to, record, f"{measure}_band", (f"{measure}_low", f"{measure}_high"), 2)
-        numbers |= {k: v for k, v in band.items() if v is not None}
-    dates = {name: to.date(record, name)[0] for name in ROUND_FIELDS - {"round"} if name in record.cells}
-    texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")} | {"rate_unit": rate_unit}
-    bed = to.builder.beds.setdefault(name_key(found), Bed(found))
-    if any(dates.get(name) for name in ("planted", "sown", "transplanted")):
-        of_round: dict[str, object] = {**dates, **{key: {**texts, **numbers}.get(key) for key in OF_ROUND}}
-        known = _round_for(to, bed, of_round, record)
-        first = known is next(planted for planted in to.builder.rounds if planted.bed == bed.name)
-        own = {key: value for key, value in {**texts, **numbers}.items() if key not in OF_ROUND or first}
-        _merge(to, bed, bed.name, {**own, **({"planted": known.began} if first else {})}, record)
-    else:
-        _merge(to, bed, bed.name, {**texts, **numbers}, record)
-    bed.failed |= failed
-    return Fate.READ
-
-
-def _round_for(to: TableReader, bed: Bed, values: dict[str, object], record: Record) -> Round:
-    """The round of a row: one that began on the same day, or a new one."""
-    new = Round(bed.name, name=to.text(record, "round"), **to.place_of(record))
-    days = {name: values.get(name) for name in ("sown", "transplanted", "planted")}
-    for known in to.builder.rounds:
-        if known.bed == bed.name and any(
-            day is not None and day in (known.sown, known.transplanted, known.planted) for day in days.values()
-        ):
-            _merge(to, known, f"the planting of {bed.name}", values, record)
-            return known
-    for name, value in values.items():
-        if value is not None:
-            setattr(new, name, value)
-    to.builder.rounds.append(new)
-    return new
-
-
-def read_feed(to: TableReader, record: Record) -> Fate:
-    """Take a feed, or a part of one."""
-    name = to.text(record, "feed") or to.text(record, "product")
-    if not name:
-        raise Lost("no feed is named in this row")
-    feed = to.builder.feeds.setdefault(name_key(name), Feed(name))
-    if record.parts:
-        return _read_parts(to, record, feed)
-    numbers, liquid, failed = to.amounts(record, PART_NUMBERS)
-    counted, _ = to.date(record, "counted")
-    texts = {field: to.text(record, field) for field in ("product", "analysis", "notes")}
-    part = _part_for(feed, texts["product"])
-    part.units |= liquid
-    _merge(to, part, name, {**texts, **numbers, "counted": counted}, record)
-    part.failed |= failed
-    price = record.cells.get("price")
-    if price is not None and to.builder.money == PLAIN_MONEY and price.number_format != "General":
-        to.builder.money = price.number_format
-    return Fate.READ
-
-
-def _part_for(feed: Feed, product: str) -> Part:
-    """The part of a feed that a row speaks of: the one with this product, the only one of none, or a new one."""
-    for part in feed.parts:
-        if name_key(part.product) == name_key(product):
-            return part
-    if len(feed.parts) == 1 and not (product and feed.parts[0].product):
-        return feed.parts[0]
-    feed.parts.append(Part())
-    return feed.parts[-1]
-
-
-def _read_parts(to: TableReader, record: Record, feed: Feed) -> Fate:
-    columns = [(record.columns["rate"], record.cells["rate"])] if "rate" in record.cells else []
-    for column, cell in (*columns, *record.parts):
-        reader = to.numbers[id(column)]
-        rate, bad = to._number_in(cell, reader)
-        if rate or bad:
-            part = _part_for(feed, column.bed or column.heading)
-            part.product = column.bed or column.heading
-            part.rate = rate
-            if bad:
-                part.failed.add("rate")
-            if reader.own:
-                part.units["rate"] = reader.target
-    if not feed.parts:
-        feed.parts.append(Part())
-    feed.parts[0].notes = to.text(record, "notes") or feed.parts[0].notes
-    return Fate.READ
-
-
-def read_reading(to: TableReader, record: Record) -> Fate:
-    """Take a reading."""
-    said = record.cells.keys() - (SHARED | {"bed", "unit", "measure"})
-    if not said:
-        if "date" in record.cells and is_text(record.cells["date"]):
-            raise Lost("no reading and no date in this row")
-        if "date" in record.cells or "bed" in record.cells:
-            raise NotRecord("a date with no reading and no note")
-        raise Lost("no date in this row")
-    day = None
-    if "date" not in record.cells and to.table.layout is not to.table.layout.LABELS:
-        day = to.day(record)
-    bed = to.bed_name(record)
-    try:
-        day = day or to.day(record)
-    except Lost:
-        to.all_numbers(record, READING_NUMBERS)
-        raise
-    numbers: dict[str, Any] = {}
-    if (several := record.cells.get("several")) is not None:
-        fate = Fate.IGNORED if shape_of(several) is Shape.NOTHING else Fate.UNREADABLE
-        to.builder.leave(several, fate, f"{several.text} is not understood: write each value in a column of its own")
-    if "value" in record.columns and not record.columns.keys() & MEASURED:
-        name, value = to.long_value(record)
-        numbers = {name: value}
-    else:
-        numbers, _ = to.all_numbers(record, READING_NUMBERS)
-    notes = to.text(record, "notes")
-    if not notes and all(value is None for value in numbers.values()):
-        return (
-            Fate.IGNORED if all(cell.fate is not Fate.UNREADABLE for cell in record.cells.values()) else Fate.UNREADABLE
-        )
-    assert day is not None
-    if "date" not in record.cells:
-        _once_a_title(to, record, bed)
-    to.builder.readings.append(
-        Reading(
-            bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
-            feed=to.text(record, "feed"), **to.place_of(record),
-        )
-    )  # fmt: skip
-    return Fate.READ
-
-
-def _once_a_title(to: TableReader, record: Record, bed: str) -> None:
-    """Raise Lost where a bed comes again under the one date above a table: what follows may be of another day."""
-    time = record.cells["time"].text if "time" in record.cells else ""
-    for measure in record.cells.keys() & (MEASURED | {"measure"}):
-        what = record.cells[measure].text if measure == "measure" else measure
-        if (key := (id(to.table), bed, time, what)) in to.builder.titled:
-            raise Lost("this bed was read before under the date above: write its own date")
-        to.builder.titled.add(key)
-
-
-def read_weight(to: TableReader, record: Record) -> Fate:
-    """Take a plant that was weighed or died."""
-    cell = record.cells.get("mass")
-    if cell is None:
-        raise Lost("no weight in this row")
-    has_bed = "bed" in record.columns or to.table.settings.bed
-    bed = to.bed_name(record) if has_bed else ""
-    treatment, plant, notes, crop = (to.text(record, name) for name in ("treatment", "plant", "notes", "crop"))
-    day, bad_date = to.date(record, "date")
-    dead = is_loss(cell.text)
-    mass, failed = (None, False) if dead else to.number(record, "mass")
-    if failed or bad_date:
-        return Fate.UNREADABLE
-    if mass is None and not dead:
-        return Fate.IGNORED
-    to.builder.weights.append(Weight(bed, treatment, plant, mass, dead, day, notes, crop=crop, **to.place_of(record)))
-    return Fate.READ
-
-
-def read_harvest(to: TableReader, record: Record) -> Fate:
-    """Take what was cut of a bed."""
-    if not record.cells.keys() & {*HARVEST_NUMBERS, "notes"}:
-        raise NotRecord("a row with no harvest")
-    bed = to.bed_name(record)
-    day = to.day(record) if any(c.field and c.field.name == "date" for c in to.table.columns) else None
-    numbers, _ = to.all_numbers(record, HARVEST_NUMBERS)
-    texts: dict[str, Any] = {name: to.text(record, name) for name in ("crop", "feed", "notes")}
-    if all(value is None for value in numbers.values()) and not texts["notes"]:
-        return Fate.UNREADABLE
-    if numbers["heads"] is None and not numbers["culls"]:
-        numbers["heads"] = numbers["sold"]
-    headed = {name: frozenset(words_of(column.heading)) for name, column in record.columns.items()}
-    to.builder.harvests.append(
-        Harvest(
-            bed, day, **numbers, **texts, price_per=_price_per(record) if numbers["price"] is not None else "",
-            heads_cut=bool(headed.get("heads", frozenset()) & CUT), bunches_sold="sold" in headed.get("bunches", ()),
-            unread=_unread_of_sale(to), **to.place_of(record),
-        )
-    )  # fmt: skip
-    return Fate.READ
-
-
-def _price_per(record: Record) -> str:
-    """What a price is of, by its heading; "" where that does not say."""
-    column = record.columns["price"]
-    if column.unit and column.unit.name:
-        return column.unit.name
-    masses = (unit_of("mass", match[1]) for match in _PER.finditer(column.heading))
-    if mass := next(filter(None, masses), None):
-        return mass.name
-    words = words_of(column.heading)
-    of = next((name for name in ("bunch", "head", "plant") if name in words), "")
-    if of:
-        return "bunch" if of == "bunch" else "head"
-    return "each" if {"each", "unit", "piece", "apiece"} & set(words) else ""
-
-
-def _unread_of_sale(to: TableReader) -> str:
-    """The heading of a column about what was sold that is not used, "" where there is none."""
-    unread = (column.heading for column in to.table.columns if column.field is None and not column.is_empty)
-    return next((heading for heading in unread if SALE & set(words_of(heading))), "")
-
-
-def read_fill(to: TableReader, record: Record) -> Fate:
-    """Take a bed filled with fresh solution."""
-    if not record.cells.keys() & {"volume", "rate", "mass"}:
-        raise NotRecord("a row with no fill")
-    bed, day = to.bed_name(record), to.day(record)
-    assert day is not None
-    numbers, failed = to.all_numbers(record, ("volume", "mass"))
-    numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
-    failed |= {"rate"} if bad_rate else set()
-    if all(value is None for value in numbers.values()):
-        return Fate.UNREADABLE if failed else Fate.IGNORED
-    to.builder.fills.append(
-        Fill(
-            bed, day, feed=to.text(record, "feed"), notes=to.text(record, "notes"), rate_unit=rate_unit, **numbers,
-            **to.place_of(record),
-        )
-    )  # fmt: skip
-    return Fate.READ
-
-
-READERS: dict[str, Callable[[TableReader, Record], Fate]] = {
-    "beds": read_bed,
-    "feeds": read_feed,
-    "fills": read_fill,
-    "readings": read_reading,
-    "weights": read_weight,
-    "harvests": read_harvest,
-}

@@ -7,16 +7,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from .cells import LogCell
-from .dates import looks_like_date
-from .headings import NUMBERED, SHARED, Column
-from .mapping import Layout
-from .model import name_key
-from .names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
-from .several import pieces
-from .shapes import Shape, is_text, shape_of
-from .tables import Table
-from .words import MEASURED, all_claims, is_other
+from ..log_cells import LogCell
+from ..mapping import Layout
+from ..model.entries import name_key
+from ..tables.columns import NUMBERED, SHARED, Column
+from ..tables.grids import Table
+from ..values.date_columns import looks_like_date
+from ..vocabulary.names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
+from ..vocabulary.several import pieces
+from ..vocabulary.shapes import Shape, is_text, shape_of
+from ..vocabulary.words import MEASURED, all_claims, is_other
 
 CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
 ENOUGH = 2
@@ -24,7 +24,8 @@ ENOUGH = 2
 
 A single blank among many filled cells is a thing forgotten, and is listed.
 """
-
+OF_ALL_BEDS = SHARED | {"notes", "bed", "measure", "unit"}
+"""Fields that stand once for all beds of a row."""
 TOTAL = re.compile(
     r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall|bed|all)[\s-]*)?"
     r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)"
@@ -195,11 +196,7 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         groups = [("", shared)]
     else:
         groups = [(bed, [c for c in table.columns if c.field and name_key(c.bed) == key]) for key, bed in beds.items()]
-    with_shared = (
-        [column for column in shared if column.field.name in (*SHARED, "notes", "bed", "measure", "unit")]
-        if beds
-        else []
-    )  # type: ignore[union-attr]
+    with_shared = [column for column in shared if beds and column.field and column.field.name in OF_ALL_BEDS]
     lone = [column for column in shared if column not in with_shared]
     if beds and lone:
         groups.append(("", lone))

@@ -8,8 +8,8 @@ from functools import cache, lru_cache
 from growcells.cells.kinds import Quantity
 from growcells.cells.units import conversion
 
-from ..data import read_data
-from .words import Field
+from ...data import read_data
+from ..vocabulary.words import Field
 
 
 @dataclass(frozen=True)

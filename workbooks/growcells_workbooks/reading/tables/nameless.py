@@ -7,19 +7,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from .cells import LogCell
-from .headings import Column
-from .mapping import Layout
-from .model import name_key
-from .names import is_bed_word, is_generic, looks_like_bed
-from .records import may_be_name
-from .shapes import Shape
-from .tables import Table
-from .words import MEASURED, claims
+from ..log_cells import LogCell
+from ..mapping import Layout
+from ..model.entries import name_key
+from ..records.split import may_be_name
+from ..vocabulary.names import is_bed_word, is_generic, looks_like_bed
+from ..vocabulary.shapes import Shape
+from ..vocabulary.words import MEASURED, claims
+from .columns import Column
+from .grids import Table
 
 REPEATED = 4
 """Where one reading in so many has the day of another, the readings are of several beds; ours."""
-
 Moment = tuple[Any, ...]
 
 

@@ -14,12 +14,12 @@ from growcells.cells.errors import CellError, GrowError
 from growcells.cells.kinds import Quantity
 from growcells.cells.kinds import shown as quoted
 
-from .cells import LogCell
+from ..log_cells import LogCell
+from ..vocabulary.several import values_in
+from ..vocabulary.shapes import NOT_MEASURED
+from ..vocabulary.units import Unit, is_liquid, unit_of
+from ..vocabulary.words import ARGUMENTS, Field
 from .plausible import Range, impossible, range_of
-from .several import values_in
-from .shapes import NOT_MEASURED
-from .units import Unit, is_liquid, unit_of
-from .words import ARGUMENTS, Field
 
 FAHRENHEIT_FROM = 40.0
 """Water at 40 °C kills roots, and water at 40 °F hardly feeds them: a middle reading above is °F. Ours."""

@@ -9,8 +9,8 @@ from functools import lru_cache
 
 from growcells.cells.errors import CellError
 
-from .cells import LogCell
-from .dates import is_date_text
+from ..log_cells import LogCell
+from .date_texts import is_date_text
 from .several import values_in
 from .units import MOST_TEXTS, is_unit, unit_of
 from .words import all_claims
@@ -37,8 +37,6 @@ NOT_MEASURED = frozenset(
     }
 )
 """What people type where they measured nothing; common practice, no source."""
-
-
 WORDS_OF_VALUE = 5
 """A text that begins with a number and has more words is a sentence; ours."""
 

@@ -26,15 +26,13 @@ from growcells.cells.kinds import (
     Number,
 )
 
-from ..data import read_data
-from .model import READING_NUMBERS
+from ...data import read_data
+from ..model.entries import READING_NUMBERS
 from .units import MOST_TEXTS, Unit, is_unit, unit_of
 
 PH_LIMIT = 14.0
 """The pH scale of meters runs from 0 to 14; common practice, no source."""
-
 PH = Number("pH", "6.1")
-
 ARGUMENTS = {
     "text": Argument("text", TEXT, "a text"),
     "date": Argument("date", TEXT, "a date"),
@@ -62,14 +60,12 @@ ARGUMENTS = {
     "weeks": Argument("time", WEEKS, "a time in weeks", zero=True),
 }
 """How a cell of each kind of column is read, with the limits beyond which it cannot be a reading."""
-
 NOT_NUMBERS = frozenset({"text", "date", "time", "part", "size", "value", "several"})
 BARE_UNIT = "*"
 """Stands among a field's words where a unit alone, such as ``gallons``, is heading enough."""
 NEEDS_UNIT = "~"
 """Ends a word of a field that means it only beside a unit: ``water (in)`` is a depth, ``water`` may be anything."""
 CURRENCY = frozenset({"$", "€", "£", "¥", "usd", "eur", "gbp", "cad", "aud", "dollars", "dollar"})
-
 Tokens = frozenset[str]
 
 
@@ -161,7 +157,6 @@ def field_of(table: str, name: str) -> Field:
 MEASURED = frozenset(READING_NUMBERS)
 """The fields of a reading that are numbers."""
 MEASURED_OR_NOTED = MEASURED | {"notes"}
-
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
 MOST_WORDS = 14
@@ -301,7 +296,7 @@ def all_claims(heading: str, corrected: bool = False) -> tuple[Claim, ...]:
     if not heading or is_too_long(heading):
         return ()
     best: dict[tuple[str, str], Claim] = {}
-    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " "))
+    heading = _PRICE_OF.sub("price per ", _CAMEL.sub(" ", heading).replace("_", " ")).rstrip(" :")
     words = frozenset(map(_corrected, words_of(heading)) if corrected else words_of(heading))
     if words.isdisjoint(_naming_words()) and not any(map(is_unit, (heading, *heading.split()))):
         return ()
@@ -362,6 +357,9 @@ def _offer(
 def claims(heading: str, table: str) -> tuple[Claim, ...]:
     """The fields of a kind of table that a heading names; where none as it is spelled, those it is likely to."""
     found = tuple(claim for claim in all_claims(heading) if claim.field.table == table)
+    dates = tuple(claim for claim in found if claim.field.quantity == "date")
+    if dates and words_of(heading)[-1] == "on":  # Harvested on is a day, harvested a mass
+        return dates
     if found or all_claims(heading):
         return found
     return tuple(claim for claim in all_claims(heading, corrected=True) if claim.field.table == table)
