@@ -80,12 +80,19 @@ def test_growth_of_a_further_row() -> None:
 
 def test_the_table_of_a_page_is_put_anew(tmp_path: Path) -> None:
     page = tmp_path / "page.md"
-    page.write_text("Before.\n\n" + HEADING + "\n| --- | --- | --- | --- |\n| old |\n\nMeasured then.\n\nAfter.\n")
+    page.write_text(
+        "Before.\n\n"
+        + HEADING
+        + "\n| --- | --- | --- | --- |\n| old (`n`) |\n| other (`o`) |\n\nLast measured then.\n\nAfter.\n"
+    )
     row = {"what": "a call", "name": "n", "against": "another", "figure": "2.346", "unit": "×", "goal": "at most 2 ×"}
-    write_table(page, [row | {"verdict": "missed"}, row | {"figure": "", "verdict": "not measured"}])
+    write_table(page, [row | {"verdict": "missed"}, row | {"name": "m", "figure": "", "verdict": "not measured"}])
     before, _, heading, _, *rows, _, measured, _, after = page.read_text("utf-8").splitlines()
-    assert (before, heading, after) == ("Before.", HEADING, "After.") and measured.startswith("Measured with Python 3")
+    assert (before, heading, after) == ("Before.", HEADING, "After.") and measured.startswith(
+        "Last measured with Python"
+    )
     assert rows == [
         "| a call (`n`) | another | 2.35 ×, missed | at most 2 × |",
-        "| a call (`n`) | another | not measured | at most 2 × |",
+        "| other (`o`) |",
+        "| a call (`m`) | another | not measured | at most 2 × |",
     ]

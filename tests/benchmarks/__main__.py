@@ -35,12 +35,12 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("names", nargs="*", metavar="name", help=f"which to run, all if left out: {', '.join(NAMES)}")
     parser.add_argument("--quick", action="store_true", help="as small as can be, to see that every benchmark runs")
     parser.add_argument("--output", type=Path, default=DEFAULT_OUTPUT, help="the CSV file to write")
-    parser.add_argument("--write", action="store_true", help="write the table of DEVELOPERS.md anew, of all benchmarks")
+    parser.add_argument("--write", action="store_true", help="put these figures into the table of DEVELOPERS.md")
     asked = parser.parse_args(arguments)
     if unknown := set(asked.names) - set(NAMES):
         parser.error(f"no benchmark is called {', '.join(sorted(unknown))}: there are {', '.join(NAMES)}")
-    if asked.write and (asked.names or asked.quick):
-        parser.error("--write takes neither names nor --quick: the table is of all benchmarks, measured in full")
+    if asked.write and asked.quick:
+        parser.error("--write does not go with --quick, whose figures mean nothing")
     names = asked.names or NAMES
     print(machine())
     rows = []
@@ -142,13 +142,20 @@ def shown(seconds: float) -> str:
 
 
 def write_table(page: Path, rows: Sequence[dict[str, str]]) -> None:
-    """Put the table of a page anew, and below it what it was measured on."""
+    """Put rows into the table of a page, where those of the same name stood or below, with what measured them."""
     before, heading, rest = page.read_text("utf-8").partition(HEADING)
     assert heading, f"{page} has no table of benchmarks"
-    _, _, after = rest.partition("\n\n")
+    table, _, after = rest.partition("\n\n")
     _, _, after = after.partition("\n\n")
-    lines = [HEADING, "| --- | --- | --- | --- |", *map(table_row, rows)]
-    page.write_text(f"{before}{chr(10).join(lines)}\n\nMeasured with {machine()}.\n\n{after}", "utf-8")
+    lines = {name_in(line): line for line in table.splitlines()[2:]}
+    lines |= {name_in(line): line for line in map(table_row, rows)}
+    put = "\n".join([heading, "| --- | --- | --- | --- |", *lines.values()])
+    page.write_text(f"{before}{put}\n\nLast measured with {machine()}.\n\n{after}", "utf-8")
+
+
+def name_in(line: str) -> str:
+    """The name of the benchmark in a row of the table."""
+    return line.partition("(`")[2].partition("`)")[0]
 
 
 def table_row(row: dict[str, str]) -> str:

@@ -45,6 +45,7 @@ class Size:
     """Formula cells of one function in LibreOffice."""
     log_rows: int
     """Rows of a log with five formulas in each."""
+    carried_rows: int
     days: int
     """Days of a log of readings."""
     range_rows: int
@@ -52,8 +53,8 @@ class Size:
     """Rows at which time and memory are measured."""
 
 
-FULL = Size(9, 3, 20, 78_000, 5_000, 20, 40, 20_000, 20_000, 365, 100_000, (1_000, 10_000, 100_000))
-QUICK = Size(2, 1, 2, 50, 20, 1, 2, 200, 50, 5, 1_000, (50, 100, 200))
+FULL = Size(9, 3, 20, 78_000, 5_000, 20, 40, 20_000, 20_000, 5_000, 365, 100_000, (1_000, 10_000, 100_000))
+QUICK = Size(2, 1, 2, 50, 20, 1, 2, 200, 50, 20, 5, 1_000, (50, 100, 200))
 
 
 class Seconds(NamedTuple):
