@@ -262,6 +262,9 @@ class _Compiler:
             case ast.BoolOp(op=operator, values=[first, *others]):
                 # AND and OR of a spreadsheet compute all their values, also those that Python does not.
                 rest = others[0] if len(others) == 1 else ast.BoolOp(operator, others)
+                if self.is_known(first, scope):  # Python would not look at the rest where this decides
+                    decides = bool(self.known(first, scope)) is isinstance(operator, ast.Or)
+                    return constant(isinstance(operator, ast.Or)) if decides else self.said(rest, scope)
                 kept = (self.said(first, scope), self.said(rest, scope))
                 return (
                     f"IF({kept[0]},{kept[1]},FALSE)"

@@ -77,10 +77,12 @@ def writing_out(log: Path, progress: Progress) -> tuple[WrittenOut, bytes]:
                 kept.append(f"{title}!{cell.name}: {why}")
         if changes:
             package.edit(part, patched(data, changes))
-    give_sheet(package, [texts.table()])
-    workbook = package.workbook_part
-    table = NativeName(TEXTS_NAME, f"{SHEET}!$A$1:$B${len(texts.table())}")
-    package.edit(workbook, edits.with_computing(edits.with_names(package.read(workbook), [table])))
+    table = texts.table()
+    if table:
+        give_sheet(package, [table])
+        workbook = package.workbook_part
+        name = NativeName(TEXTS_NAME, f"{SHEET}!$A$1:$B${len(table)}")
+        package.edit(workbook, edits.with_computing(edits.with_names(package.read(workbook), [name])))
     return WrittenOut(written, tuple(kept)), copied(package, progress)
 
 

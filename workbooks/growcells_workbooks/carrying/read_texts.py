@@ -34,6 +34,7 @@ class ReadTexts:
         self.texts = [text for text in dict.fromkeys(texts) if not any(sign in text for sign in WILDCARDS)]
         self.rows: dict[str, object] = {}
         self._done: set[str] = set()
+        self._found: dict[str, bool] = {}
 
     def table(self) -> tuple[tuple[object, ...], ...]:
         """Its rows; of two keys that differ in capitals alone and not in value neither, since look-ups see one."""
@@ -43,7 +44,7 @@ class ReadTexts:
             before = found.setdefault(key.casefold(), (key, value))
             if before[1] != value:
                 clashes.add(key.casefold())
-        return tuple(row for key, row in found.items() if key not in clashes) or (("", ""),)
+        return tuple(row for key, row in found.items() if key not in clashes)
 
     def number(self, function: CellFunction, argument: Argument, unit: str | None, unit_cell: str, cell: str) -> str:
         """The look-up of a text that an argument takes as a number, in a unit that is known or that a cell tells."""
@@ -118,7 +119,9 @@ class ReadTexts:
 
     def _look_up(self, prefix: str, *cells: str) -> str:
         """The look-up of what cells hold, with no sign in it that stands for others; an error where no text is read."""
-        if not any(key.startswith(prefix) for key in self.rows):
+        if prefix not in self._found:
+            self._found[prefix] = any(key.startswith(prefix) for key in self.rows)
+        if not self._found[prefix]:
             return "#VALUE!"
         keys = []
         for cell in cells:
