@@ -115,12 +115,15 @@ def test_a_mix_at_the_rate_of_one_part_is_said_not_to_be_known(tmp_path: Path) -
 
 def test_a_column_of_units_beside_the_rates(tmp_path: Path) -> None:
     feeds = [["Feed", "Part", "Analysis", "Rate", "Unit", "Bag", "Bag unit", "Price"]]
-    feeds += [["A", "base", "7-9-26", 1.8, "g/gal", 10, "lb", 30], ["A", "nitrate", "13-0-0", 0.3, "g/L", 5, "kg", 20]]  # type: ignore[list-item]
     feeds += [
-        ["A", "liquid", "3-1-4 density 1.15", 5, "mL/gal", 1, "L", 9],
-        ["A", "more", "13-0-0", 1, "pinch", 1, "lb", 2],
+        ["A", "base", "7-9-26", 1.8, "g/gal", 10, "lb", 30],
+        ["A", "nitrate", "13.3-0-0 Ca 18", 0.3, "g/L", 5, "kg", 20],
     ]  # type: ignore[list-item]
-    feeds += [["A", "rest", "13-0-0", 1, None, 1, "lb", 2]]  # type: ignore[list-item]
+    feeds += [
+        ["A", "liquid", "3-1.2-4.4 density 1.15", 5, "mL/gal", 1, "L", 9],
+        ["A", "more", "13.3-0-0 Ca 18", 1, "pinch", 1, "lb", 2],
+    ]  # type: ignore[list-item]
+    feeds += [["A", "rest", "13.3-0-0 Ca 18", 1, None, 1, "lb", 2]]  # type: ignore[list-item]
     log = log_of(tmp_path, Feeds=feeds, Beds=BED)
     found = amounts(log)
     assert found["base"][0] == pytest.approx(46.8) and found["liquid"][1] == pytest.approx(130)
