@@ -24,7 +24,7 @@ from growcells_workbooks.carrying import native_names
 from growcells_workbooks.command_line import main as command_line
 
 MODULES = (
-    *("growcells_addin.problems", "growcells_workbooks.export", "growcells_workbooks.log_check"),
+    *("growcells_addin.bridge_files", "growcells_workbooks.export", "growcells_workbooks.log_check"),
     *("growcells_workbooks.report", "growcells_workbooks.report.many", "growcells_workbooks.season"),
     *("growcells_workbooks.starter", "growcells_workbooks.carrying.carry", "growcells_workbooks.recalculation"),
 )

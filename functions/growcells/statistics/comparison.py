@@ -194,7 +194,7 @@ def fit_linear(units: Units) -> Comparison:
     groups of treatments.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = units.treatments
     if count < 2:
@@ -218,7 +218,7 @@ def fit_linear(units: Units) -> Comparison:
     covariance[1:, 1:] = inverse[base.shape[1] :, base.shape[1] :] * variance
     own = np.diag(covariance)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(effects, effects).T,
         np.sqrt(np.maximum(np.add.outer(own, own) - 2 * covariance, 0)),
         np.full((count, count), float(df)),
@@ -262,7 +262,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     Written out because the options of scipy that do it need a release newer than the oldest that growcells takes.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = len(samples)
     sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
@@ -282,7 +282,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     df = 1 / (3 * spare)
     variances = np.add.outer(squared, squared)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(means, means).T,
         np.sqrt(variances),
         variances**2 / np.add.outer(squared**2 / (sizes - 1), squared**2 / (sizes - 1)),
@@ -316,11 +316,11 @@ def letters(means: Sequence[float], differ: Sequence[Sequence[bool]]) -> list[st
 
 def power(difference: float, units: float, treatments: int, df_error: float, alpha: float) -> float:
     """Chance that the F test sees two treatments that differ so much [spreads], the others halfway between them."""
-    from scipy import stats
+    from scipy.special import fdtri, ncfdtr
 
     df_effect = treatments - 1
-    critical = stats.f.ppf(1 - alpha, df_effect, df_error)
-    return float(stats.ncf.sf(critical, df_effect, df_error, units * difference**2 / 2))
+    critical = float(fdtri(df_effect, df_error, 1 - alpha))
+    return 1 - float(ncfdtr(df_effect, df_error, units * difference**2 / 2, critical))
 
 
 def units_needed(difference: float, treatments: int, wanted: float, alpha: float) -> int:

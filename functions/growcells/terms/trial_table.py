@@ -92,7 +92,7 @@ def letters_of(trial: Trial, comparison: Comparison, confidence: float) -> dict[
 
 def described(trial: Trial, name: str, confidence: float) -> tuple[object, ...]:
     """Units, lost plants, mean, standard deviation and the limits of the mean of a treatment."""
-    from scipy import stats
+    from scipy.special import stdtrit
 
     values = trial.values(name)
     size = len(values)
@@ -103,7 +103,7 @@ def described(trial: Trial, name: str, confidence: float) -> tuple[object, ...]:
     if size == 1:
         return (1.0, lost, mean, "", "", "")
     spread = statistics.stdev(values)
-    half = float(stats.t.ppf((1 + confidence) / 2, size - 1)) * spread / math.sqrt(size)
+    half = float(stdtrit(size - 1, (1 + confidence) / 2)) * spread / math.sqrt(size)
     return (float(size), lost, mean, spread, mean - half, mean + half)
 
 

@@ -239,7 +239,10 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
     formula = cell.find("{*}f")
     inline = cell.find("{*}is")
     if kind == "d" and value:
-        moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+        try:
+            moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+        except ValueError:
+            raise FileProblem(f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}") from None
         value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
         kind = "n"
     if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):

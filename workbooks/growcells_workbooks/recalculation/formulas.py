@@ -433,9 +433,11 @@ class _Single:
         if frame.head == "{":
             self.put("{" + frame.text(0) + "}", "a")
         elif not frame.name:
-            if len(frame.arguments) > 1:
+            union = len(frame.arguments) > 1
+            if union:
                 self.uses.add((",", 1, "y"))
-            self.put("(" + ",".join(frame.text(index) for index in range(len(frame.arguments))) + ")", frame.form(0))
+            inside = ",".join(frame.text(index) for index in range(len(frame.arguments)))
+            self.put(f"({inside})", "y" if union else frame.form(0))
         elif frame.is_grow:
             self.lift(frame)
         else:

@@ -268,9 +268,9 @@ class Lifting:
                     break
             if not changed:
                 return
+            engine.compute()
             if self.stuck:
                 break
-            engine.compute()
         for call in self.calls:
             if call.depends and self._call(call, engine):
                 call.refusal = "it stands in too long a row of growcells functions, or in a circle"

@@ -106,7 +106,7 @@ class SheetWriter:
 
     def height(self, first: int) -> float:
         """How high the rows from a row on are together [points]."""
-        return sum(self.sheet.row_dimensions[row].height for row in range(first, self.row))
+        return float(sum(self.sheet.row_dimensions[row].height for row in range(first, self.row)))
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Make one cell of several beside each other."""
@@ -142,15 +142,18 @@ class SheetWriter:
 
     def _groups(self, columns: Sequence[Column]) -> None:
         names = [column.group for column in columns]
+        lines = 1
         for place, column in placed(columns):
             number = columns.index(column)
             if column.group and (number == 0 or names[number - 1] != column.group):
                 size = sum(other.span for other in columns if other.group == column.group)
                 put_text(self.cell(self.row, place), column.group)
+                width = sum(other.width for other in columns if other.group == column.group)
+                lines = max(lines, wrapped_lines(column.group, width - 1))
                 for under in range(place, place + size):
-                    self.paint(self.row, under, Style("strong", "thin", across="center"))
+                    self.paint(self.row, under, Style("strong", "thin", across="center", wrap=True))
                 self.merge(self.row, place, place + size - 1)
-        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT + 2
+        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 2
         self.row += 1
 
     def _heading(self, place: int, column: Column) -> None:
