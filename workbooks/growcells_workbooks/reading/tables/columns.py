@@ -16,6 +16,7 @@ from ..vocabulary.words import MEASURED, Claim, Field, all_claims, claims, field
 OTHER = "other"
 """The kind of a table of which nothing is used here: climate, expenses."""
 SIZES = frozenset({"length", "width", "depth", "volume", "size"})
+BANDS = frozenset(f"{measure}_{end}" for measure in ("ph", "ec", "temp") for end in ("low", "high", "band"))
 ROUND_FIELDS = frozenset({"planted", "sown", "transplanted", "expected", "ended", "round"})
 NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "readings": (frozenset({"date"}), MEASURED | {"value", "several"}),

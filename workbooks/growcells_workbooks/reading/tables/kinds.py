@@ -19,6 +19,7 @@ from ..vocabulary.words import (
     words_of,
 )
 from .columns import (
+    BANDS,
     MOST_TEXT,
     NEEDED,
     OTHER,
@@ -140,6 +141,9 @@ def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -
     if kind == "feeds":
         points += _parts_of_feeds(columns)
     taken = {column.field.name for column in columns if column.field}
+    dated = any(column.field is None and column.is_mostly(Shape.DATE) for column in columns)
+    if kind == "beds" and dated and taken <= BANDS | {"bed", "crop", "notes"}:
+        return 0.0  # the lowest and the highest of a day are no band to keep to
     needed = NEEDED[kind]
     if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
         needed = needed[1:]

@@ -371,8 +371,14 @@ def is_known(text: str) -> bool:
     return bool(all_claims(text)) or is_unit(text)
 
 
+SALTS = frozenset({"calcium", "potassium", "ammonium", "magnesium", "sodium"})
+"""Words before nitrate that make it a salt."""
+
+
 @lru_cache(MOST_TEXTS)
 def is_other(heading: str) -> bool:
     """Whether a heading names what many logs have and is not used here: ``air temp``, ``checked by``."""
     words = frozenset(words_of(heading))
+    if words & SALTS:
+        words -= {"nitrate"}  # calcium nitrate is a feed, nitrate a test of water
     return not words <= _fillers() and (bool(words & others()) or bool(frozenset(map(_corrected, words)) & others()))
