@@ -200,6 +200,12 @@ def test_one_let_names_all(formula: str, flat: str) -> None:
     assert flattened(formula) == flat
 
 
+def test_a_formula_longer_than_one_can_be_is_kept(tmp_path: Path) -> None:
+    log = log_of(tmp_path / "log.xlsx", ["+".join(["GROW_VOLUME_PIPE(C1,C1,B1)"] * 60)])
+    done = write_out(log, tmp_path / "copy.xlsx")
+    assert done.kept == ("Sheet!K1: written out it is longer than a formula can be",)
+
+
 def test_other_files_are_refused(tmp_path: Path) -> None:
     with pytest.raises(FileProblem, match="no Excel workbook"):
         write_out(tmp_path / "log.ods", tmp_path / "copy.ods")
