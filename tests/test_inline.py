@@ -117,6 +117,7 @@ def test_what_is_not_written_out_and_why(tmp_path: Path) -> None:
     assert {name for name in carried() if functions()[name].examples} - written == NOT_WRITTEN_OUT.keys()
 
 
+@pytest.mark.slow
 def test_the_starter_gives_what_it_gives_with_growcells(tmp_path: Path) -> None:
     """All cells of a starter log that are written out show what the log itself shows."""
     log = new_log(tmp_path / "log.xlsx")
@@ -169,6 +170,7 @@ def test_the_rest_of_the_file_stays(tmp_path: Path) -> None:
     assert not recalculate(tmp_path / "copy.xlsx", tmp_path / "computed.xlsx").failed
 
 
+@pytest.mark.slow
 def test_what_is_written_is_a_valid_workbook(tmp_path: Path) -> None:
     write_out(new_log(tmp_path / "log.xlsx"), tmp_path / "copy.xlsx")
     assert not OpenXmlValidator().validate(tmp_path / "copy.xlsx").errors
