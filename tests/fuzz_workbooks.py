@@ -1,10 +1,11 @@
-"""Drive every command on mutated workbooks; look for a crash, a hang, a file changed on failure, memory that grows.
+"""Drive every command on mutated files; look for a traceback, a crash, a hang, a file changed or left on failure.
 
     python tests/fuzz_workbooks.py --runs 20000 --seed 1 [--workers 2] [--minutes 20] [--keep FOLDER]
 
-Each run is made from the seed and its number alone: ``--runs 1 --first N`` repeats run N. The runs take place in
-processes of their own, with a limit on their memory and on the seconds of a run; one that dies counts as a crash.
-The exit code is 1 where anything was found; ``--keep`` names a folder for the workbooks that did it.
+Each run is the command itself, in a process that has imported all, with its gate; it is made from the seed
+and its number alone: ``--runs 1 --first N`` repeats run N. Mutated are workbooks of both families, text files, mapping
+files, earlier copies and photos. LibreOffice is not driven. The exit code is 1 where anything was found; ``--keep``
+names a folder for the files that did it. Linux only.
 """
 
 from __future__ import annotations
@@ -12,44 +13,212 @@ from __future__ import annotations
 import argparse
 import collections
 import io
-import itertools
 import math
-import multiprocessing
-import multiprocessing.connection
-import os
 import random
 import statistics
 import sys
 import tempfile
 import time
-import traceback
-import warnings
 import zipfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
-TESTS = Path(__file__).parent
-sys.path[:0] = [str(TESTS), *(str(TESTS.parent / folder) for folder in ("functions", "addin", "workbooks"))]
+if __name__ == "__main__":
+    sys.path[:0] = [
+        str(Path(__file__).parent),
+        *(str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")),
+    ]
 
-from growcells_workbooks.export import export_log  # noqa: E402  # the path first
-from growcells_workbooks.gate import FileProblem  # noqa: E402  # the path first
-from growcells_workbooks.log_check import check_log  # noqa: E402
-from growcells_workbooks.recalculation import Recalculation, recalculate  # noqa: E402  # the path first
-from growcells_workbooks.report import build_report  # noqa: E402
-from growcells_workbooks.starter import clear_examples  # noqa: E402
-from mutated_workbooks import DAY, known_formulas, mutant, seed_books  # noqa: E402
-from recalc_books import without_formula_values  # noqa: E402
+from copied_commands import Done, done, prepare
+from mutated_workbooks import BYTES, DAY, Seeds, change_fields, mutated_log
+from recalc_books import without_formula_values
 
-SECONDS = 60
-"""A run that takes longer counts as a hang; the slowest mutants take some seconds on one old core."""
-MEMORY = 4 * 2**30
-"""What a process may allocate [bytes of address space]; only where the system has such a limit."""
-START_SECONDS = 120
-WARM = 200
-"""Runs of a process after which its memory should no longer grow."""
+SECONDS = 20.0
+"""Of the processor, that a command may take."""
+PATIENCE = 200.0
+"""Seconds by the clock after which a command counts as one that does not end; the gate ends a silent one earlier."""
+MEMORY = 1.5e9
+"""Bytes that a process of a command may hold."""
 
-# ---- one run
+Files = Mapping[str, bytes]
+
+
+# ---- the ways to call a command
+
+
+class Call(NamedTuple):
+    """A way to call a command, and what it may leave: ``*`` in a name stands for anything."""
+
+    weight: int
+    arguments: str
+    leaves: str
+    kinds: tuple[str, ...] = (".xlsx",)
+
+    @property
+    def command(self) -> str:
+        return self.arguments.partition(" ")[0]
+
+
+READ = (*[".xlsx"] * 8, ".ods", ".csv")
+CALLS = (
+    Call(5, "recalc LOG --output out.xlsx", "out.xlsx"),
+    Call(3, "recalc LOG --in-place", "log.backup-*.xlsx"),
+    Call(1, "recalc LOG --all --output out.xlsx", "out.xlsx"),
+    Call(4, "check LOG", "", READ),
+    Call(1, "check LOG --all --write-map", "log.map.toml", READ),
+    Call(1, "check LOG --map map.toml", "", READ),
+    Call(4, "report LOG --output out.xlsx", "out.xlsx", READ),
+    Call(2, "report LOG --previous before.xlsx --output out.xlsx", "out.xlsx", READ),
+    Call(1, "report LOG --map map.toml --output out.xlsx", "out.xlsx", READ),
+    Call(1, "report LOG --photos photos --output out.xlsx", "out.xlsx", READ),
+    Call(1, "season LOG --output out.xlsx", "out.xlsx", READ),
+    Call(1, "season LOG before.xlsx --output out.xlsx", "out.xlsx", READ),
+    Call(2, "export LOG --output tables", "tables*", READ),
+    Call(1, "export LOG --format xlsx --output tables", "tables*", READ),
+    Call(1, "carry LOG --output out.xlsx", "out.xlsx"),
+    Call(1, "carry LOG --in-place", "log.backup-*.xlsx"),
+    Call(1, "carry LOG --remove --output out.xlsx", "out.xlsx"),
+    Call(2, "clear-examples LOG --output out.xlsx", "out.xlsx"),
+    Call(1, "clear-examples LOG --in-place", "log.backup-*.xlsx"),
+)
+DATED = ("recalc", "check", "report", "season", "export")
+"""The commands that are told the day."""
+CARRIED = (
+    "xl/workbook.xml",
+    "xl/_rels/",
+    "xl/metadata.xml",
+    "xl/calcChain.xml",
+    "xl/worksheets/",
+    "[Content_Types].xml",
+)
+"""The parts that may differ where a log is given names."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A run before it is made: the call, what was mutated, and the files."""
+
+    call: Call
+    what: str
+    log: str
+    files: Files
+
+    @classmethod
+    def made(cls, choose: random.Random, seeds: Seeds) -> Case:
+        """One by chance. Where there are other files than the log, the log is often a good one."""
+        call = choose.choices(CALLS, weights=[call.weight for call in CALLS])[0]
+        log = "log" + choose.choice(call.kinds)
+        what, data = mutated_log(choose, Path(log).suffix, seeds)
+        files = {log: data}
+        if "before.xlsx" in call.arguments:
+            files["before.xlsx"] = mutated_log(choose, ".xlsx", seeds)[1]
+        if "map.toml" in call.arguments:
+            files["map.toml"] = change_fields(choose, seeds.mapping)
+        if "photos" in call.arguments:
+            files |= {f"photos/{name}": choose.choice(BYTES)(choose, data) for name, data in seeds.photos.items()}
+        if len(files) > 1 and log.endswith(".xlsx") and choose.random() < 0.5:
+            what, files[log] = "others", seeds.workbooks[-2]
+        return cls(call, what, log, files)
+
+    def write(self, folder: Path) -> None:
+        """Put the files into a folder."""
+        for name, data in self.files.items():
+            path = folder / name
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(data)
+
+    @property
+    def arguments(self) -> list[str]:
+        day = ["--as-of", DAY.isoformat()] if self.call.command in DATED else []
+        return [*self.call.arguments.replace("LOG", self.log).split(), *day]
+
+
+def files_in(folder: Path) -> Files:
+    """All files of a folder and their bytes."""
+    paths = sorted(path for path in folder.rglob("*") if not path.is_dir())
+    return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
+
+
+# ---- what is wrong
+
+
+def faults_of_end(ended: Done) -> Iterator[str]:
+    """What is wrong with how a command ended, whatever it did."""
+    if ended.code is None:
+        yield f"no end after {PATIENCE:.0f} s"
+    elif ended.code not in (0, 1) or (ended.code == 0 and ended.complaint):
+        yield f"exit code {ended.code}: {ended.complaint}"
+    if "Traceback" in ended.said + ended.complaint or "fault of growcells" in ended.complaint:
+        yield ended.complaint or ended.said
+    elif ended.complaint and (not ended.complaint.startswith("growcells: ") or len(ended.complaint.splitlines()) != 1):
+        yield f"no sentence: {ended.complaint!r}"
+    if ended.processor > SECONDS:
+        yield f"takes {ended.processor:.0f} s of the processor"
+    if ended.memory > MEMORY:
+        yield f"takes {ended.memory / 1e6:.0f} MB"
+
+
+def faults_of_files(case: Case, refused: bool, after: Files) -> Iterator[str]:
+    """What is wrong with the files that a command leaves."""
+    new = {name: data for name, data in after.items() if name not in case.files}
+    gone = [name for name in case.files if name not in after]
+    changed = [name for name, data in case.files.items() if name in after and after[name] != data]
+    if gone:
+        yield f"gone: {gone}"
+    if refused:
+        if new or changed:
+            yield f"refused, and {[*new, *changed]} written"
+        return
+    in_place = "--in-place" in case.call.arguments
+    if any(name != case.log for name in changed) or (changed and not in_place):
+        yield f"changed: {changed}"
+    strange = [name for name in new if not case.call.leaves or not Path(name.split("/")[0]).match(case.call.leaves)]
+    if strange:
+        yield f"left behind: {strange}"
+    if in_place and list(new.values()) != [case.files[case.log]]:
+        yield "the old log is not there any more"
+    for name in (*new, *changed):
+        if name.endswith(".xlsx"):
+            yield from faults_of_workbook(case, after[name])
+
+
+def faults_of_workbook(case: Case, data: bytes) -> Iterator[str]:
+    """What is wrong with a workbook that a command wrote; a copy of the log has all but a few parts as they were."""
+    with zipfile.ZipFile(io.BytesIO(data)) as package:
+        if package.testzip() is not None:
+            yield "the file is no whole package"
+    if case.call.command in ("recalc", "clear-examples"):
+        whole_xml = case.call.command == "recalc" and case.what in ("formulas", "cells")
+        yield from faults_of_copy(case.files[case.log], data, whole_xml)
+    elif case.call.command == "carry":
+        yield from faults_of_copy(case.files[case.log], data, whole_xml=False, free=CARRIED)
+
+
+def faults_of_copy(old: bytes, new: bytes, whole_xml: bool, free: tuple[str, ...] = ()) -> Iterator[str]:
+    """What is wrong with a copy: parts that are no sheets must be as they were.
+
+    Of sheets whose XML is whole, all but the values of formulas too; what is left of others only the scanner can read.
+    """
+    with zipfile.ZipFile(io.BytesIO(old)) as was, zipfile.ZipFile(io.BytesIO(new)) as now:
+        names = [[name for name in package.namelist() if not name.startswith(free)] for package in (was, now)]
+        if names[0] != names[1]:
+            yield "the copy has other parts"
+            return
+        pairs = {name: (was.read(name), now.read(name)) for name in names[0]}
+    differing = {name: pair for name, pair in pairs.items() if pair[0] != pair[1]}
+    others = [name for name in differing if not name.startswith("xl/worksheets/")]
+    if others:
+        yield f"other parts than sheets were changed: {others}"
+    elif whole_xml and any(
+        without_formula_values(before) != without_formula_values(after) for before, after in differing.values()
+    ):
+        yield f"more than the values of formulas was changed in {list(differing)}"
+
+
+# ---- runs
 
 
 @dataclass(frozen=True)
@@ -60,186 +229,25 @@ class Outcome:
     what: str
     end: str
     fault: str = ""
-    seconds: float = 0.0
-    memory: int | None = None
+    processor: float = 0.0
+    memory: int = 0
 
 
-def faults_of_refusal(sentence: str, source: Path, data: bytes) -> Iterator[str]:
-    """What is wrong with a refusal."""
-    if not sentence or "\n" in sentence or "Traceback" in sentence:
-        yield f"no sentence: {sentence!r}"
-    if source.read_bytes() != data:
-        yield "the workbook was changed though it was refused"
-    if len(list(source.parent.iterdir())) != 1:
-        yield "files were left behind"
-
-
-def faults_of_new_file(source: Path, output: Path | None, data: bytes, folder: Path | None = None) -> Iterator[str]:
-    """What is wrong where a command has made a file of its own, or none."""
-    if source.read_bytes() != data:
-        yield "the log was changed"
-    if set(source.parent.iterdir()) != {source, output or source, folder or source}:
-        yield "other files were left behind"
-    if output is not None:
-        with zipfile.ZipFile(output) as package:
-            if package.testzip() is not None:
-                yield "the file is no whole package"
-
-
-def faults_of_result(done: Recalculation, data: bytes, whole_xml: bool) -> Iterator[str]:
-    """What is wrong with a copy: parts that are no sheets must be as they were.
-
-    Of sheets whose XML is whole, all but the values of formulas too; what is left of others only the scanner can read.
-    """
-    assert done.output is not None
-    kept = done.backup or done.source
-    if kept.read_bytes() != data:
-        yield "the old workbook is not there any more"
-    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(done.output) as new:
-        if new.testzip() is not None or old.namelist() != new.namelist():
-            yield "the result is no whole package"
-            return
-        differing = {
-            name: (old.read(name), new.read(name)) for name in old.namelist() if old.read(name) != new.read(name)
-        }
-    others = [name for name in differing if not name.startswith("xl/worksheets/")]
-    if others:
-        yield f"other parts than sheets were changed: {others}"
-    elif whole_xml and any(
-        without_formula_values(was) != without_formula_values(now) for was, now in differing.values()
-    ):
-        yield f"more than the values of formulas was changed in {list(differing)}"
-
-
-def recalc(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
-    """Recalculate; the faults of what came of it."""
-    data = source.read_bytes()
-    done = recalculate(source, None if in_place else output, in_place=in_place, as_of=DAY)
-    yield from faults_of_result(done, data, whole_xml=what in ("formulas", "cells"))
-
-
-def clear(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
-    """Clear the examples; the faults of what came of it."""
-    data = source.read_bytes()
-    cleared = clear_examples(source, None if in_place else output, in_place=in_place)
-    yield from faults_of_result(cleared.done, data, whole_xml=False)
-
-
-def check(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
-    """Check; the faults of what came of it."""
-    data = source.read_bytes()
-    check_log(source, as_of=DAY, every=in_place)
-    yield from faults_of_new_file(source, None, data)
-
-
-def report(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
-    """Build the report; the faults of what came of it."""
-    data = source.read_bytes()
-    build_report(source, output, as_of=DAY, previous=source if in_place else None)
-    yield from faults_of_new_file(source, output, data)
-
-
-def export(source: Path, output: Path, in_place: bool, what: str) -> Iterator[str]:
-    """Hand out the tables; the faults of what came of it."""
-    data = source.read_bytes()
-    folder = output.with_suffix("")
-    done = export_log(source, folder, as_of=DAY, form="xlsx" if in_place else "csv")
-    if {path for path in done.rows if path.parent == folder} != set(folder.iterdir()):
-        yield "other files than the tables are in the folder"
-    yield from faults_of_new_file(source, None, data, folder)
-
-
-COMMANDS = {"recalc": recalc, "check": check, "report": report, "clear-examples": clear, "export": export}
-
-
-def one_run(seed: int, number: int, books: Sequence[bytes], known: Sequence[str]) -> Outcome:
+def one_run(seed: int, number: int, seeds: Seeds, keep: Path | None = None) -> Outcome:
     """Mutate, run a command, look."""
-    choose = random.Random(f"{seed}/{number}")
-    what, data = mutant(choose, books, known)
-    in_place = choose.random() < 0.3
-    command = choose.choices(list(COMMANDS), weights=(3, 2, 3, 1, 1))[0]
-    start = time.monotonic()
-    with tempfile.TemporaryDirectory() as folder:
-        source, output = Path(folder) / "log.xlsx", Path(folder) / "out.xlsx"
-        source.write_bytes(data)
-        try:
-            end, faults = "done", list(COMMANDS[command](source, output, in_place, what))
-        except FileProblem as problem:
-            end, faults = "refused", list(faults_of_refusal(str(problem), source, data))
-        except MemoryError:  # of which the gate makes a sentence
-            end, faults = "refused", list(faults_of_refusal("too much memory", source, data))
-        except Exception:
-            end, faults = "raised", [traceback.format_exc()]
-    return Outcome(number, f"{command}, {what}", end, "; ".join(faults), time.monotonic() - start, resident_memory())
-
-
-# ---- many runs
-
-
-def resident_memory() -> int | None:
-    """The memory that this process holds [bytes]; None where the system does not tell."""
-    try:
-        return int(Path("/proc/self/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
-    except (OSError, AttributeError):
-        return None
-
-
-def work(seed: int, pipe: multiprocessing.connection.Connection) -> None:
-    """Do the runs whose numbers come through the pipe; runs in a process of its own."""
-    if sys.platform != "win32":
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    warnings.simplefilter("ignore")  # as the command does
-    with tempfile.TemporaryDirectory() as folder:
-        books = seed_books(Path(folder))
-    known = known_formulas()
-    pipe.send(None)
-    while (number := pipe.recv()) is not None:
-        pipe.send(one_run(seed, number, books, known))
-
-
-@dataclass
-class Worker:
-    """A process that does runs, and the run that it is at."""
-
-    seed: int
-    number: int = -1
-    started: float = 0.0
-    memory: list[int] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        self.pipe, theirs = context.Pipe()
-        self.process = context.Process(target=work, args=(self.seed, theirs), daemon=True)
-        self.process.start()
-        theirs.close()
-        if not self.pipe.poll(START_SECONDS) or self.pipe.recv() is not None:
-            raise RuntimeError("a process of the fuzz test does not start")
-
-    def begin(self, number: int) -> None:
-        self.number, self.started = number, time.monotonic()
-        self.pipe.send(number)
-
-    def outcome(self) -> Outcome:
-        """The outcome of the run: of a process that died or hangs, that it did."""
-        seconds = time.monotonic() - self.started
-        try:
-            if self.pipe.poll():
-                outcome: Outcome = self.pipe.recv()
-                if outcome.memory is not None:
-                    self.memory.append(outcome.memory)
-                return outcome
-        except (EOFError, OSError):
-            self.process.join(START_SECONDS)
-            return Outcome(self.number, "?", "died", f"the process ended with {self.process.exitcode}", seconds)
-        return Outcome(self.number, "?", "hung", f"no end after {seconds:.0f} s", seconds)
-
-    def end(self) -> None:
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
+    case = Case.made(random.Random(f"{seed}/{number}"), seeds)
+    with tempfile.TemporaryDirectory() as made:
+        folder = Path(made)
+        case.write(folder)
+        ended = done(case.arguments, folder, PATIENCE)
+        refused = bool(ended.complaint) or ended.code not in (0, 1)
+        fault = "; ".join((*faults_of_end(ended), *faults_of_files(case, refused, files_in(folder))))
+    if fault and keep is not None:
+        kept = keep / f"{seed}-{number}"
+        kept.mkdir(parents=True, exist_ok=True)
+        case.write(kept)
+    end = "too much for the gate" if "it takes more than" in ended.complaint else "refused" if refused else "done"
+    return Outcome(number, f"{case.call.command}, {case.what}", end, fault, ended.processor, ended.memory)
 
 
 @dataclass
@@ -249,71 +257,60 @@ class Figures:
     ends: collections.Counter[tuple[str, str]] = field(default_factory=collections.Counter)
     faults: list[Outcome] = field(default_factory=list)
     seconds: list[float] = field(default_factory=list)
-    growth: list[float] = field(default_factory=list)
-    """By how much the memory of each process grew after it had become warm [MiB in 1,000 runs]."""
+    memory: int = 0
+
+    def add(self, outcome: Outcome) -> None:
+        """Count a run."""
+        self.ends[outcome.what, outcome.end] += 1
+        self.seconds.append(outcome.processor)
+        self.memory = max(self.memory, outcome.memory)
+        if outcome.fault:
+            self.faults.append(outcome)
 
     def lines(self) -> Iterator[str]:
+        """The figures in words."""
         for (what, end), count in sorted(self.ends.items()):
-            yield f"{what:26} {end:9} {count:7,}"
+            yield f"{what:26} {end:22} {count:7,}"
         if self.seconds:
-            yield f"seconds a run: median {statistics.median(self.seconds):.3f}, longest {max(self.seconds):.2f}"
-        if self.growth:
-            yield "memory of each process grew by (MiB in 1,000 runs): " + ", ".join(f"{g:.2f}" for g in self.growth)
-        else:
-            yield "memory: NOT MEASURED on this system, or too few runs"
+            middle, most = statistics.median(self.seconds), max(self.seconds)
+            yield f"seconds of the processor: median {middle:.3f}, most {most:.2f}"
+            yield f"most memory of a process: {self.memory / 1e6:.0f} MB"
         yield f"{sum(self.ends.values()):,} runs, {len(self.faults)} faults"
 
 
-def memory_growth(memory: Sequence[int]) -> float | None:
-    """Growth of a process's memory from its first warm runs to its last ones [MiB in 1,000 runs], by medians."""
-    warm = memory[WARM:]
-    if len(warm) < WARM:
-        return None
-    tenth = len(warm) // 10
-    grown = statistics.median(warm[-tenth:]) - statistics.median(warm[:tenth])
-    return grown / 2**20 / (len(warm) - tenth) * 1000
+def strand(seed: int, numbers: range, last: float, keep: Path | None) -> list[Outcome]:
+    """Make the runs of these numbers one after another; each fault is told at once."""
+    prepare()
+    with tempfile.TemporaryDirectory() as folder:
+        seeds = Seeds.made(Path(folder))
+    outcomes = []
+    for number in numbers:
+        if time.monotonic() > last:
+            break
+        outcomes.append(one_run(seed, number, seeds, keep))
+        if outcomes[-1].fault:
+            print(f"run {number}, {outcomes[-1].what}: {outcomes[-1].fault}", flush=True)
+        if len(outcomes) % 200 == 0:
+            prepare()
+        if len(outcomes) % 1000 == 0:
+            print(f"… {len(outcomes):,} runs of one of the workers", flush=True)
+    return outcomes
 
 
 def fuzz(
-    runs: int,
-    seed: int,
-    first: int = 0,
-    workers: int = 2,
-    minutes: float = math.inf,
-    tell: Callable[[str], None] = print,
+    runs: int, seed: int, first: int = 0, workers: int = 2, minutes: float = math.inf, keep: Path | None = None
 ) -> Figures:
     """Make the runs, or as many as so many minutes allow, and count what comes of them."""
     figures = Figures()
     last = time.monotonic() + 60 * minutes
-    numbers = itertools.takewhile(lambda _: time.monotonic() < last, range(first, first + runs))
-    crew = []
-    for number in itertools.islice(numbers, min(workers, runs)):
-        crew.append(Worker(seed))
-        crew[-1].begin(number)
-    while crew:
-        soonest = min(worker.started for worker in crew) + SECONDS - time.monotonic()
-        ready = multiprocessing.connection.wait([worker.pipe for worker in crew], max(0.0, soonest))
-        late = time.monotonic() - SECONDS
-        for worker in [worker for worker in crew if worker.pipe in ready or worker.started < late]:
-            outcome = worker.outcome()
-            figures.ends[outcome.what, outcome.end] += 1
-            figures.seconds.append(outcome.seconds)
-            if outcome.fault:
-                figures.faults.append(outcome)
-                tell(f"run {outcome.number} {outcome.end}: {outcome.fault}")
-            if sum(figures.ends.values()) % 1000 == 0:
-                tell(f"… {sum(figures.ends.values()):,} runs")
-            number = next(numbers, None)
-            if number is None or outcome.end in ("died", "hung"):
-                worker.end()
-                crew.remove(worker)
-                growth = memory_growth(worker.memory)
-                figures.growth += [] if growth is None else [growth]
-                if number is None:
-                    continue
-                worker = Worker(seed)
-                crew.append(worker)
-            worker.begin(number)
+    with ProcessPoolExecutor(workers) as crew:
+        strands = [
+            crew.submit(strand, seed, range(first + place, first + runs, workers), last, keep)
+            for place in range(workers)
+        ]
+        for made in strands:
+            for outcome in made.result():
+                figures.add(outcome)
     return figures
 
 
@@ -324,18 +321,11 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0, help="number of the first run")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--minutes", type=float, default=math.inf, help="end after so many, with fewer runs")
-    parser.add_argument("--keep", type=Path, help="a folder for the workbooks of faults")
+    parser.add_argument("--keep", type=Path, help="a folder for the files of faults")
     given = parser.parse_args()
     start = time.monotonic()
-    figures = fuzz(given.runs, given.seed, given.first, given.workers, given.minutes)
+    figures = fuzz(**vars(given))
     print("\n".join(figures.lines()), f"in {time.monotonic() - start:.0f} s")
-    if given.keep and figures.faults:
-        given.keep.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory() as folder:
-            books, known = seed_books(Path(folder)), known_formulas()
-        for fault in figures.faults:
-            _, data = mutant(random.Random(f"{given.seed}/{fault.number}"), books, known)
-            (given.keep / f"run-{given.seed}-{fault.number}.xlsx").write_bytes(data)
     return 1 if figures.faults else 0
 
 

@@ -29,12 +29,8 @@ if __name__ == "__main__":
         *(str(Path(__file__).parent.parent / folder) for folder in ("functions", "addin", "workbooks")),
     ]
 
-# All that a command imports, so that each run is a copy of this process and takes no time to start.
-import growcells_workbooks.log_check
-import growcells_workbooks.recalculation
-import growcells_workbooks.report
-import growcells_workbooks.starter
-from growcells_workbooks.command_line import main as command_line
+from copied_commands import left_after, living, prepare, started
+from growcells_workbooks.starter import new_log
 from log_books import ROOFTOP
 from mutated_workbooks import DAY
 
@@ -58,49 +54,15 @@ def _rooftop(path: Path) -> Path:
 
 
 def _starter(path: Path) -> Path:
-    return growcells_workbooks.starter.new_log(path, day=DAY)
+    return new_log(path, day=DAY)
 
 
 COMMANDS = {
     "recalc": Command(("recalc", LOG, "--in-place", "--as-of", DAY.isoformat()), LOG, _rooftop),
     "report": Command(("report", LOG, "--as-of", DAY.isoformat(), "--output", REPORT, "--overwrite"), REPORT, _rooftop),
+    "carry": Command(("carry", LOG, "--in-place"), LOG, _rooftop),
     "clear-examples": Command(("clear-examples", LOG, "--in-place"), LOG, _starter),
 }
-
-
-def started(arguments: tuple[str, ...], folder: Path) -> int:
-    """The number of a process that runs a command in a folder, in a session of its own."""
-    process = os.fork()
-    if process:
-        return process
-    try:
-        os.setsid()
-        os.chdir(folder)
-        silent = os.open(os.devnull, os.O_RDWR)
-        for stream in range(3):
-            os.dup2(silent, stream)
-        sys.argv = ["growcells", *arguments]
-        command_line()
-        os._exit(0)
-    except SystemExit as end:
-        os._exit(end.code if isinstance(end.code, int) else 0)
-    finally:
-        os._exit(70)
-
-
-def living(session: int) -> list[int]:
-    """The processes of a session that have not ended."""
-    found = []
-    for folder in Path("/proc").iterdir():
-        if folder.name.isdigit():
-            try:
-                # proc(5): the name in brackets, then state, parent, group and session
-                state, _, _, of, *_ = (folder / "stat").read_text().rpartition(")")[2].split()
-            except OSError:
-                continue
-            if int(of) == session and state not in "ZX":
-                found.append(int(folder.name))
-    return found
 
 
 @dataclass
@@ -155,10 +117,7 @@ class Trial:
                 except ProcessLookupError:
                     continue
         os.waitpid(command, 0)
-        end = time.monotonic() + SECOND
-        while living(command) and time.monotonic() < end:
-            time.sleep(0.005)
-        return self._judged(side, living(command), self.old if self.command.makes == LOG else before)
+        return self._judged(side, left_after(command, SECOND), self.old if self.command.makes == LOG else before)
 
     def _judged(self, side: str, left: list[int], before: bytes) -> tuple[str, list[str]]:
         faults = []
@@ -182,6 +141,7 @@ class Trial:
 
 def kill_all(runs: int, seed: int, tell: Callable[[str], None] = print) -> Figures:
     """Make so many runs of each command for each of what is killed."""
+    prepare()
     figures = Figures()
     with tempfile.TemporaryDirectory() as folder:
         for name in COMMANDS:
@@ -194,6 +154,7 @@ def kill_all(runs: int, seed: int, tell: Callable[[str], None] = print) -> Figur
                     figures.ends[name, side, end] += 1
                     figures.faults += [f"{name}, {side} killed, run {number}: {fault}" for fault in faults]
                 tell(f"{name}, {side} killed: {sum(figures.ends.values()):,} runs so far, {len(figures.faults)} faults")
+                sys.stdout.flush()
     return figures
 
 

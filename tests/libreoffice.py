@@ -24,6 +24,7 @@ from typing import Any, NoReturn
 import pytest
 
 from growcells.cells.errors import CellError
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import (
     Office,
@@ -33,7 +34,6 @@ from growcells_addin.libreoffice.program import (
     profile_folder,
     profile_options,
 )
-from growcells_addin.problems import BridgeProblem
 
 WORKER = Path(__file__).with_name("libreoffice_worker.py")
 SECONDS = 120

@@ -1,19 +1,27 @@
-"""Workbooks broken by chance, for the fuzz test: mutations of bytes, of XML, of formulas and of what a log says."""
+"""Files broken by chance, for the fuzz test: mutations of bytes, of XML, of formulas and of what a log says."""
 
 from __future__ import annotations
 
+import csv
 import datetime
 import io
 import random
 import re
+import shutil
 import zipfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+import openpyxl
+from PIL import Image
+
 from growcells import functions
+from growcells_workbooks.log_check import check_log
 from growcells_workbooks.starter import new_log
 from log_books import ROOFTOP
+from ods_books import write_ods
 from recalc_books import furnished_book, write_book
 
 TESTS = Path(__file__).parent
@@ -213,11 +221,66 @@ def change_cells(choose: random.Random, data: bytes) -> bytes:
     def other_number(match: re.Match[bytes]) -> bytes:
         return match[1] + choose.choice(_LOG_NUMBERS) + match[2] if choose.random() < share else match[0]
 
-    data = re.sub(rb"(<t(?: [^>]*)?>)([^<]*)(</t>)", other_text, data)
-    return re.sub(rb"""(<c r="[A-Z]+[0-9]+"(?: s="[0-9]+")?><v>)[^<]*(</v>)""", other_number, data)
+    data = re.sub(rb"(<(?:t|text:p)(?: [^>]*)?>)([^<]*)(</)", other_text, data)
+    return re.sub(rb"""(<c r="[A-Z]+[0-9]+"(?: s="[0-9]+")?><v>|office:value=")[^<"]*([<"])""", other_number, data)
 
 
-# ---- workbooks
+def change_fields(choose: random.Random, data: bytes) -> bytes:
+    """Make some fields of a text others, be it a log of a text file or the map of one; or some of its bytes."""
+    if choose.random() < 0.3:
+        return choose.choice(BYTES)(choose, data)
+    share = choose.choice((0.02, 0.2, 0.7))
+
+    def other(match: re.Match[bytes]) -> bytes:
+        if choose.random() >= share:
+            return match[0]
+        if choose.random() < 0.4:
+            return choose.choice(_LOG_NUMBERS)
+        return choose.choice(_LOG_WORDS).encode() * choose.choice((1, 1, 1, 1, 3000))
+
+    return re.sub(rb'[^,;\n="\[\]]+', other, data)
+
+
+# ---- files
+
+
+@dataclass(frozen=True)
+class Seeds:
+    """What is mutated."""
+
+    workbooks: Sequence[bytes]
+    opendocument: Sequence[bytes]
+    delimited: Sequence[bytes]
+    mapping: bytes
+    photos: Mapping[str, bytes]
+    formulas: Sequence[str]
+
+    @classmethod
+    def made(cls, folder: Path) -> Seeds:
+        """Write them into a folder, and read them."""
+        sheets = {
+            sheet.title: list(sheet.iter_rows(values_only=True))
+            for sheet in openpyxl.load_workbook(ROOFTOP, data_only=True)
+        }
+        texts = [io.StringIO(newline="") for _ in sheets]
+        for text, rows in zip(texts, sheets.values(), strict=True):
+            csv.writer(text).writerows(rows)
+        mapped = check_log(Path(shutil.copy(ROOFTOP, folder)), write_map=True, as_of=DAY).new_map
+        assert mapped is not None
+        return cls(
+            seed_books(folder),
+            [write_ods(folder / "log.ods", sheets).read_bytes()],
+            [text.getvalue().encode() for text in texts],
+            mapped.read_bytes(),
+            {f"{DAY} T{number}.{kind}": _photo(kind) for number, kind in enumerate(("jpeg", "png", "webp", "gif"), 1)},
+            known_formulas(),
+        )
+
+
+def _photo(kind: str) -> bytes:
+    made = io.BytesIO()
+    Image.effect_mandelbrot((60, 40), (-2, -1, 1, 1), 20).convert("RGB").save(made, kind)
+    return made.getvalue()
 
 
 def seed_books(folder: Path) -> list[bytes]:
@@ -234,7 +297,7 @@ def seed_books(folder: Path) -> list[bytes]:
 
 
 def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) -> tuple[str, bytes]:
-    """What is mutated, and the mutated workbook."""
+    """What is mutated, and the mutated workbook, of either family."""
     book = choose.choices(books, weights=[3] * (len(books) - 1) + [1])[0]  # the last one, the starter log, is slow
     what = choose.choices(("package", "XML", "formulas", "cells"), weights=(1, 3, 3, 3))[0]
     if what == "package":
@@ -243,22 +306,31 @@ def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) 
         return what, book
     with zipfile.ZipFile(io.BytesIO(book)) as package:
         parts = {name: package.read(name) for name in package.namelist()}
+    sheets = [name for name in parts if name.startswith("xl/worksheets/sheet") and b"<f" in parts[name]]
     if what == "XML":
         read = [name for name in parts if name.endswith((".xml", ".rels"))]
-        likely = [name for name in read if "sheet" in name or "workbook" in name or "haredStrings" in name]
+        likely = [
+            name for name in read if any(word in name for word in ("sheet", "workbook", "haredStrings", "content"))
+        ]
         for _ in range(choose.choice((1, 1, 2, 5))):
             name = choose.choice(likely if choose.random() < 0.85 else read)
             parts[name] = choose.choice(XML)(choose, parts[name] or b" ")
-    elif what == "cells":
-        for name in [name for name in parts if name.startswith(("xl/worksheets/sheet", "xl/sharedStrings"))]:
-            parts[name] = change_cells(choose, parts[name])
-    else:
-        sheets = [name for name in parts if name.startswith("xl/worksheets/sheet") and b"<f" in parts[name]]
+    elif what == "formulas" and sheets:
         for name in choose.sample(sheets, choose.choice((1, len(sheets)))):
             parts[name] = change_formulas(choose, parts[name], known)
+    else:
+        for name in [name for name in parts if name.startswith(("xl/worksheets/sheet", "xl/sharedStrings", "content"))]:
+            parts[name] = change_cells(choose, parts[name])
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", compresslevel=1) as package:
         for name, data in parts.items():
             # The time of an entry is no part of the mutant.
             package.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
     return what, made.getvalue()
+
+
+def mutated_log(choose: random.Random, suffix: str, seeds: Seeds) -> tuple[str, bytes]:
+    """What is mutated, and the mutated log of this kind."""
+    if suffix == ".csv":
+        return "fields", change_fields(choose, choose.choice(seeds.delimited))
+    return mutant(choose, seeds.opendocument if suffix == ".ods" else seeds.workbooks, seeds.formulas)

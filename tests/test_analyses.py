@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import mass_shares, weight
 from growcells import CellError, GrowError
-from growcells.chemistry.formulas import BadFormula
+from growcells.chemistry.chemical_formulas import BadFormula
 from growcells.chemistry.nutrient_bases import NITROGEN_FORMS, nutrients
 from growcells.chemistry.products import UntoldNitrogen
 from growcells.chemistry.substances import formula_percents, substances

@@ -69,7 +69,9 @@ NOT_CARRIED = {
     "GROW_SHARE_P": COLUMNS,
     "GROW_SHARE_LOW": COLUMNS,
     "GROW_SHARE_HIGH": COLUMNS,
-    "GROW_SHARE_SIZE": "stats.norm.ppf",
+    "GROW_SHARE_SIZE": "ndtri",
+    "GROW_CONTROL_SIZE": "enough",
+    "GROW_SPLIT_SIZE": "int",
     "GROW_TRIAL_FACTORS": TABLE,
 }
 """The functions that a log cannot carry, and a word of what stands in the way of each."""

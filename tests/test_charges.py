@@ -7,7 +7,7 @@ import pytest
 import growcells
 from chemistry import weight
 from growcells.chemistry.charges import UNCHARGED, charge_without_nitrogen, charged_nitrogen, ions, untold_nitrogen
-from growcells.chemistry.formulas import formula_mass
+from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.ions import (
     component_charges,
 )

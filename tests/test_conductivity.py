@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 import growcells
 from chemistry import complete_solution, diffusion_coefficients, of_water, phreeqc, solution
 from growcells import CellError
-from growcells.chemistry.formulas import formula_mass
+from growcells.chemistry.chemical_formulas import formula_mass
+from growcells.chemistry.equilibria import Equilibrium, equilibrium
 from growcells.chemistry.ion_mobility import (
     carbonate,
     component_moles,
@@ -24,13 +25,11 @@ from growcells.chemistry.ion_mobility import (
     viscosity,
 )
 from growcells.chemistry.ions import (
-    Equilibrium,
     Species,
     TooStrong,
     all_species,
     debye_hueckel,
     dielectric_constant,
-    equilibrium,
     log_activity_coefficient,
 )
 from growcells.data import read_data

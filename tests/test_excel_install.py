@@ -11,8 +11,8 @@ from types import ModuleType
 import pytest
 
 from growcells import functions
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.excel import install as install_here
-from growcells_addin.problems import BridgeProblem
 from stand_ins.excel import MODULE, windows_excel
 
 

@@ -179,6 +179,7 @@ def test_a_fault_is_one_last_sentence(book: Path) -> None:
 # ---- the process ends with the command
 
 
+@pytest.mark.slow
 @linux_only
 @pytest.mark.parametrize("work", ["hang", "hang_holding_python"])
 @pytest.mark.parametrize("method", METHODS)
@@ -288,6 +289,7 @@ class TestWhatIsNoFile:
         done = growcells(command, ".", *TARGET.get(command, ()), folder=tmp_path)
         assert done.returncode == 1 and "is a folder" in done.stderr and len(done.stderr.splitlines()) == 1
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("kind", ["pipe", "device", "folder"])
     def test_beside_the_log(self, tmp_path: Path, book: Path, kind: str) -> None:
         """As mapping file, as earlier log, as output."""

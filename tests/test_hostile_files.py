@@ -159,6 +159,31 @@ def test_dates_and_values_that_overflow(tmp_path: Path, day: object, value: floa
     assert done.code == 0 or "far beyond any reading" in done.complaint
 
 
+CIRCLES: dict[str, dict[str, object]] = {
+    "single values": {
+        "A1": "=GROW_DOSE(IF(A2>5,1,9),1)",
+        "A2": "=GROW_DOSE(IF(A3>5,1,9),1)",
+        "A3": "=GROW_DOSE(IF(A1>5,1,9),1)",
+    },
+    "many": {f"A{row}": f"=GROW_DOSE(IF(A{row % 3001 + 1}>5,1,9),1)" for row in range(1, 3002)},
+}
+
+
+@pytest.mark.parametrize("name", CIRCLES)
+def test_calls_in_a_circle(tmp_path: Path, name: str) -> None:
+    """Which never settle: each call gives another value when the one that it rests on does."""
+    said = run("recalc", write_book(tmp_path / "log.xlsx", CIRCLES[name])).said
+    assert "in too long a row of growcells functions, or in a circle" in said
+
+
+def test_rows_that_rest_on_the_row_below(tmp_path: Path) -> None:
+    """Computed from the last to the first, in as few rounds as from the first to the last."""
+    rows = 3000
+    formulas = {f"A{row}": f"=GROW_DOSE(A{row + 1},1)" for row in range(1, rows)}
+    done = run("recalc", write_book(tmp_path / "log.xlsx", {**formulas, f"A{rows}": 5}))
+    assert done.code == 0 and f"{rows - 1} values changed" in done.said
+
+
 # ---- what goes into a report
 
 

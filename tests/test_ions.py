@@ -10,18 +10,17 @@ from hypothesis import strategies as st
 
 from chemistry import phreeqc, solution
 from concentrates import FREE, log_activities
-from growcells.chemistry import ions
+from growcells.chemistry import equilibria
+from growcells.chemistry.equilibria import Equilibrium, equilibrium
 from growcells.chemistry.ion_mobility import (
     dissolved,
 )
 from growcells.chemistry.ions import (
-    Equilibrium,
     Species,
     all_species,
     component_charges,
     debye_hueckel,
     dielectric_constant,
-    equilibrium,
     log_activity_coefficient,
 )
 from growcells.data import read_data
@@ -188,7 +187,7 @@ def test_carbonic_acid_at_a_ph(temperature: float) -> None:
 
 
 def test_no_equilibrium_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ions, "MOST_ROUNDS", 1)
+    monkeypatch.setattr(equilibria, "MOST_ROUNDS", 1)
     with pytest.raises(NoAnswer, match=r"^no equilibrium was found for this solution: look for an amount far"):
         equilibrium({"Ca": 0.1, "SO4": 0.1}, 7)
 

@@ -14,10 +14,10 @@ import pytest
 from growcells import functions
 from growcells.cells.errors import CellError
 from growcells.version import VERSION
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
 from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office, clean_environment, profile_options
-from growcells_addin.problems import BridgeProblem
 from libreoffice import RunningOffice, needed_office
 from us_units import LITRES_IN_GALLON
 

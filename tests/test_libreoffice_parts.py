@@ -19,9 +19,9 @@ import pytest
 
 from growcells import functions
 from growcells.cells.errors import ERROR_CODES, CellError
+from growcells_addin.bridge_files import BridgeProblem, write_new_file
 from growcells_addin.libreoffice import component, install, opening, packages, program, texts
 from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
-from growcells_addin.problems import BridgeProblem, write_new_file
 from libreoffice import needed_office
 from processes import PROJECT, run_python
 

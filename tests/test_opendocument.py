@@ -12,8 +12,8 @@ from growcells.cells.errors import CellError
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import read_log
-from growcells_workbooks.reading.grid import Sheet
 from growcells_workbooks.reading.inputs import Input, read_input
+from growcells_workbooks.reading.log_cells import Sheet
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from ods_books import ods_cell, ods_row, write_ods, write_ods_parts
@@ -75,6 +75,7 @@ def test_cells_and_rows_that_stand_for_many(tmp_path: Path) -> None:
     assert listed(sheet) == {"A1": "x", "B1": "x", "C1": "x", "E1": 1, "A1000002": 2, "A1000003": 2}
 
 
+@pytest.mark.slow
 def test_a_file_that_unpacks_to_more_cells_than_any_log_is_refused(tmp_path: Path) -> None:
     many = ods_row([ods_cell(1, 'table:number-columns-repeated="16384"')], 'table:number-rows-repeated="1048576"')
     with pytest.raises(FileProblem, match="more than 5,000,000 filled cells"):

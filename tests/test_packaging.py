@@ -76,7 +76,9 @@ def test_what_an_index_is_told(package: Path) -> None:
 def test_the_long_description_renders_and_its_pictures_and_links_do_not_break(package: Path) -> None:
     told = metadata(package)
     assert told["Description-Content-Type"] == "text/markdown"
-    shown = readme_renderer.markdown.render(str(told.get_payload()))
+    text = str(told.get_payload())
+    assert text.startswith("# growcells\n") and "python3 workbooks/try_it.py" in text
+    shown = readme_renderer.markdown.render(text)
     assert shown is not None and "Try it" in shown
     places = re.findall(r'(?:src|href)="([^"]*)"', shown)
     assert all(place.startswith(("https://", "#user-content-")) for place in places), places

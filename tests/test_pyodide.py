@@ -73,7 +73,7 @@ def pyodide(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def packages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the wheel of this package unpacked, and beside it the pure Python packages it needs."""
     source, wheels = tmp_path_factory.mktemp("source"), tmp_path_factory.mktemp("wheels")
-    for name in ("pyproject.toml", "setup.py", "README.md", "LICENSE"):
+    for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, source)
     for name in ("functions", "addin", "workbooks"):
         shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "*.egg-info"))

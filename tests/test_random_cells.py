@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from typing import Any, cast
@@ -9,8 +10,9 @@ from typing import Any, cast
 import pytest
 
 from growcells import CellError, CellFunction, functions
+from growcells.cells import units
 from growcells.cells.kinds import LONGEST_TEXT
-from random_cells import EXTREMES, Figures, extreme_calls, fault_of_result, try_all, warm_up
+from random_cells import EXTREMES, Figures, extreme_calls, fault_of_result, remembering, try_all, warm_up
 
 SECONDS = 1.0
 """Longest time of a call where tests run; the command holds calls to a twentieth of it."""
@@ -56,6 +58,29 @@ def test_random_cells_of_all_functions() -> None:
 def test_faults_of_results(result: object, fault: str) -> None:
     found = fault_of_result(functions()["GROW_DOSE"], result)
     assert fault in found and bool(found) == bool(fault)
+
+
+def test_what_is_remembered_is_bounded() -> None:
+    """A spreadsheet program lives long: for good it keeps only what is asked for by names that stand in tables."""
+    unbounded = {function.__name__ for function in remembering() if function.cache_parameters()["maxsize"] is None}
+    assert unbounded == {"names_in", "_densities"}
+    assert len(remembering()) > 10
+
+
+def test_units_are_forgotten_in_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What pint remembers of texts, too."""
+    monkeypatch.setattr(units, "MOST_TEXTS", 60)
+    evaluate = functions()["GROW_VOLUME_BOX"].evaluate
+    names = ("m", "in", "cm", "mm", "ft", "yd")
+    for one, two, three in itertools.product(names, repeat=3):
+        assert isinstance(evaluate([f"5 {one}*{two}/{three}", 20, 6]), float)
+    assert len(units.unit_registry()._cache.parse_unit) < 100
+
+
+def test_growing_memory_is_found() -> None:
+    assert Figures(memory=[100.0] * 15).growth is None, "too few calls to tell"
+    assert Figures(memory=[400.0] * 10 + [100.0] * 50).growth == 0
+    assert Figures(memory=[float(number) for number in range(100)]).growth == pytest.approx(10)
 
 
 def test_a_slow_call_is_found() -> None:

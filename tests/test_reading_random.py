@@ -17,6 +17,7 @@ ENOUGH = 0.98
 IN_FILES = range(40)
 
 
+@pytest.mark.slow
 def test_every_value_is_read_right_or_listed() -> None:
     totals: Counter[str] = Counter()
     for log, _, outcome in run(range(LOGS)):

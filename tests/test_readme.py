@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import runpy
 import subprocess
 import sys
 from collections.abc import Callable
@@ -14,9 +13,9 @@ import pytest
 
 import try_it
 from bridges import computed_in_file
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice import packages, program
 from growcells_addin.libreoffice.extension import EVENTS
-from growcells_addin.problems import BridgeProblem
 from growcells_workbooks.recalculation import recalculate
 from processes import PROJECT
 
@@ -159,14 +158,3 @@ def test_links_lead_to_files_and_headings(readme: Path) -> None:
         assert target.exists(), link
         headings = re.findall(r"^#+ (.+)$", target.read_text("utf-8"), re.MULTILINE) if heading else [""]
         assert heading in [re.sub(r"[^\w-]", "", words.lower().replace(" ", "-")) for words in headings], link
-
-
-def test_the_package_index_gets_no_link_into_the_checkout(monkeypatch: pytest.MonkeyPatch) -> None:
-    told: dict[str, str] = {}
-    monkeypatch.setattr("setuptools.setup", lambda **given: told.update(given))
-    runpy.run_path(str(PROJECT / "setup.py"))
-    shown = told["long_description"]
-    assert not re.search(r"\]\((?!https?:)", shown)
-    assert shown.startswith("# growcells\n") and "python3 workbooks/try_it.py" in shown
-    links = len(re.findall(r"\]\((?!https?:)", README.read_text("utf-8")))
-    assert links > 5, "nothing was taken out"

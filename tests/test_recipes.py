@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import random
 import re
@@ -13,7 +14,7 @@ from scipy.optimize import lsq_linear, nnls
 import growcells
 from chemistry import column, mass_shares, weight
 from growcells.chemistry.charges import charge_without_nitrogen, charged_nitrogen
-from growcells.chemistry.published_solutions import recipes
+from growcells.chemistry.published_solutions import recipes, unchecked
 from growcells.data import read_data
 from growcells.families.recipes import ADVICE_ABSENT, verdict, why_missed
 
@@ -133,7 +134,7 @@ def element(key: str) -> str:
 
 
 def test_hoaglands_trace_elements_are_those_of_its_salts() -> None:
-    """Grams in 1000 L of H3BO3, MnCl2, ZnSO4, CuSO4 and H2MoO4·H2O (MoO3·2H2O), Circ. 347; from memory."""
+    """Grams in 1000 L of H3BO3, MnCl2, ZnSO4, CuSO4 and H2MoO4·H2O (MoO3·2H2O), as reprints of Circ. 347 give them."""
     salts = {"H3BO3": 2.86, "MnCl2.4H2O": 1.81, "ZnSO4.7H2O": 0.22, "CuSO4.5H2O": 0.08, "MoO3.2H2O": 0.02}
     table = dict(growcells.call("GROW_PPM_TABLE", column(*salts.values()), "1000 L", column(*salts))[1:])
     for key in ("B", "Mn", "Zn", "Cu", "Mo"):
@@ -311,3 +312,15 @@ def test_targets_and_weights_out_of_all_proportion() -> None:
 def test_weights_that_are_none(weights: object, code: str) -> None:
     call = ((("N", 100), ("P", 20)), (("KNO3",), ("KH2PO4",)), 10, None, weights)
     assert growcells.functions()["GROW_RECIPE"].evaluate(call).code == code
+
+
+def test_why_says_which_figures_are_from_memory() -> None:
+    why = functools.partial(growcells.call, "GROW_WHY")
+    for recipe in recipes():
+        said = why("GROW_TARGET", recipe, "N")
+        assert (
+            said == "OK" if recipe not in unchecked() else said.startswith(f"OK; the figures of {recipe} are from")
+        ), said
+    assert list(unchecked()) == ["Steiner", "Cooper", "Lettuce Sonneveld", "Lettuce half strength"]
+    assert "Cooper are from memory" in why("GROW_GAPS", (("N", 90),), "Cooper NFT")
+    assert why("GROW_GAPS", (("N", 90),), (("N", 100),)) == "OK"

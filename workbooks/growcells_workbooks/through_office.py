@@ -10,8 +10,8 @@ from functools import partial
 from pathlib import Path
 
 from growcells.cells.errors import CellError
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice.recompute import recompute
-from growcells_addin.problems import BridgeProblem
 
 from .gate import FileProblem, Progress, Runner, Target, here
 from .reading.inputs import read_input

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
-from ..problems import BridgeProblem, check_new_file, write_new_file
+from ..bridge_files import BridgeProblem, check_new_file, write_new_file
 
 UDF_MODULE = "growcells_addin.excel.functions"
 """The module that Excel's xlwings add-in imports the functions from."""

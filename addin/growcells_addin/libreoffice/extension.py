@@ -10,7 +10,7 @@ from pathlib import Path
 from growcells import functions
 from growcells.version import VERSION
 
-from ..problems import check_new_file, write_new_file
+from ..bridge_files import check_new_file, write_new_file
 from . import component, opening, probe, texts
 from .component import PACKAGES
 from .contents import CONTENTS_FILE, contents

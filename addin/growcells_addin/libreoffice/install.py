@@ -13,7 +13,7 @@ from pathlib import Path
 from growcells import functions
 from growcells.version import VERSION
 
-from ..problems import BridgeProblem
+from ..bridge_files import BridgeProblem
 from .component import PACKAGES
 from .contents import is_whole, made_from
 from .extension import EXTENSION_FILE, build_extension

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import growcells
 
-from ..problems import BridgeProblem
+from ..bridge_files import BridgeProblem
 from .program import QUICK, OfficePython, clean_environment, version_text
 
 ALWAYS = ("pint", "molmass")

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..problems import BridgeProblem
+from ..bridge_files import BridgeProblem
 from . import probe
 
 OLDEST_OFFICE = (25, 2)

@@ -11,7 +11,7 @@ import threading
 import uuid
 from pathlib import Path
 
-from ..problems import BridgeProblem
+from ..bridge_files import BridgeProblem
 from . import recomputing
 from .attended import attended
 from .component import SERVICE

@@ -12,6 +12,7 @@ from typing import Any
 from ..no_answer import NoAnswer
 from .arguments import Argument, Example, Result, Route
 from .errors import CellError, GrowError, Missing, OutOfRange
+from .kept_results import KeptResults
 from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
 from .liquids import Measured, ProductQuantity
 from .long_columns import all_at_once, as_array, as_rows, is_array
@@ -150,7 +151,8 @@ class CellFunction:
 
     def _find_quick(self, cells: Sequence[object]) -> float | None:
         """Stands for the quick way until the first call, since units are looked up only when a cell needs them."""
-        _, quick = self._way(())
+        # What is slow to compute is looked for among the results kept.
+        quick = _never if self.needs else self._way(())[1]
         object.__setattr__(self, "_quick", quick)
         return quick(cells)
 
@@ -192,7 +194,15 @@ class CellFunction:
                     known.clear()
                 known[cell] = value
 
+    @functools.cached_property
+    def kept(self) -> KeptResults:
+        """The results of a function that needs packages of numerics, which take a while."""
+        return KeptResults(self._computed)
+
     def _single(self, cells: Sequence[object]) -> object:
+        return self.kept(cells) if self.needs else self._computed(cells)
+
+    def _computed(self, cells: Sequence[object]) -> object:
         values = self._read(cells)
         try:
             result = self.calculation(*values)
@@ -210,7 +220,7 @@ class CellFunction:
                 f"{self.name} needs the Python package {package}, which is not installed where this cell computes"
             ) from None
         given = self._give(result, cells)
-        if isinstance(given, float):  # the quick way gives numbers only
+        if isinstance(given, float) and not self.needs:  # the quick way gives numbers only
             self._remember(cells, values)
         return given
 
@@ -345,6 +355,11 @@ class CellFunction:
             return self._single(current) if result is None else result
         except GrowError as problem:
             return CellError(problem.code, f"row {row + 1}: {problem}")
+
+
+def _never(cells: Sequence[Any]) -> None:
+    """The quick way of a function that has none."""
+    return None
 
 
 def quick_way(

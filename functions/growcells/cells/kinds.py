@@ -92,6 +92,10 @@ class Kind:
         """Whether this range is one value of this kind."""
         return self.whole
 
+    def remark(self, cell: object) -> str:
+        """What was not checked of the value of a cell that was read, as GROW_WHY adds it; "" where nothing."""
+        return ""
+
 
 @dataclass(frozen=True)
 class Quantity(Kind):
@@ -310,6 +314,8 @@ class Named(Kind):
     find: Callable[[str], object]
     meant: str
     """What to give, as a sentence ends: ``a nutrient as text, such as N``."""
+    unchecked: Callable[[str], str] = field(default=lambda name: "", compare=False)
+    """What was not checked of what a name stands for."""
 
     def read(self, cell: object, argument: Argument, unit: str | None = None) -> object:
         if not isinstance(cell, str):
@@ -318,6 +324,9 @@ class Named(Kind):
             return self.find(cell.strip())
         except GrowError as problem:
             raise type(problem)(f"{argument.name}: {problem}") from None
+
+    def remark(self, cell: object) -> str:
+        return self.unchecked(cell) if isinstance(cell, str) else ""
 
 
 class UnitText(Kind):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from .errors import GrowError
@@ -48,6 +48,9 @@ _GRAIN = re.compile(r"(?<![a-z])gr(?![a-z])", re.IGNORECASE)
 HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
+MOST_TEXTS = 4096
+"""Texts whose meaning is remembered: ours, many times what a workbook holds."""
+
 SPELLINGS = {
     '"': "in",
     "''": "in",
@@ -82,7 +85,7 @@ def unit_registry() -> Registry:
     return pint.UnitRegistry(str(DATA / "units.txt"), cache_folder=None, non_int_type=Fraction)
 
 
-@cache
+@lru_cache(MOST_TEXTS)
 def parse_unit(text: str) -> Any:
     """The pint unit that a text names, as typed or else in lower case.
 
@@ -102,6 +105,7 @@ def parse_unit(text: str) -> Any:
         raise GrowError(f'"{text}" is grain to some and gram to others: write g for grams, grain for grains')
     for candidate in () if _TOO_HIGH.search(spelled) else (spelled, spelled.lower()):
         try:
+            _forget_texts()
             unit = unit_registry().parse_units(candidate)
         except (*no_unit, ArithmeticError, LookupError, RecursionError, AssertionError):
             continue
@@ -109,6 +113,15 @@ def parse_unit(text: str) -> Any:
         if all(abs(power) <= HIGHEST_POWER for _, power in powers):
             return unit
     raise GrowError(f'"{text}" is no unit known here: use one such as in, cm, gal, L, g, oz, lb, g/gal, ppm or °F')
+
+
+def _forget_texts() -> None:
+    """Empty what pint remembers of texts once they are many: a spreadsheet program lives long, and it forgets none."""
+    remembered = unit_registry()._cache
+    if len(remembered.parse_unit) > MOST_TEXTS:
+        for kept in (remembered.parse_unit, remembered.root_units, remembered.dimensionality):
+            kept.clear()
+        remembered.conversion_factor.clear()
 
 
 @cache
@@ -119,7 +132,7 @@ def plain_factors() -> dict[tuple[str, str], float]:
     return {(row["unit"], row["inside"]): float(row["factor"]) for row in read_data("plain_units.csv")}
 
 
-@cache
+@lru_cache(MOST_TEXTS)
 def conversion(unit: str, to: str) -> tuple[float, float]:
     """Slope and offset that turn a number of one unit into the other: ``number * slope + offset``.
 
@@ -171,7 +184,7 @@ MEASURED = {
 """What people call a dimension, and a unit that has it."""
 
 
-@cache
+@lru_cache(MOST_TEXTS)
 def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
     dimension = parse_unit(unit).dimensionality

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from ..no_answer import NoAnswer
-from .carbonate_system import Tank, aired, root
-from .formulas import formula_mass
-from .ions import equilibrium
+from .carbonate_system import Tank, held_by_air
+from .chemical_formulas import formula_mass
+from .equilibria import Condition, NoneEnough, NoneNeeded, charge_of, settled
+from .ions import HYDROGEN
 
 MOST_BASE = 0.1
 """[mol/L] Far beyond any water: where no answer lies below, there is none."""
@@ -50,15 +51,18 @@ def base_needed(tank: Tank, target_ph: float, base: Base, in_air: bool = False) 
     """
     if target_ph <= tank.ph:
         raise NoAnswer(f"target_ph is {target_ph:g}, not above the pH of {tank.ph:g}: a base only raises pH")
-    carbonate = aired(tank, target_ph) if in_air else tank.carbonate
-
-    def lacking(amount: float) -> float:
-        totals = {**tank.ions, "CO3": carbonate + (0.0 if in_air else base.carbonate * amount)}
-        totals["K"] = totals.get("K", 0.0) + base.potassium * amount
-        return tank.charge - equilibrium(totals, target_ph).charge
-
-    if lacking(0.0) < 0:
-        raise NoAnswer(f"air alone brings this water above pH {target_ph:g}: it needs no base in an open tank")
-    if lacking(MOST_BASE) > 0:
-        raise NoAnswer(f"{base.name} cannot bring this water to pH {target_ph:g}: give a lower target_ph")
-    return root(lacking, MOST_BASE)
+    held, totals = held_by_air(target_ph) if in_air else {}, dict(tank.ions)
+    formula = {"K": base.potassium}
+    if not in_air:
+        totals["CO3"] = tank.carbonate
+        formula |= {"CO3": base.carbonate} if base.carbonate else {}
+    try:
+        return settled(
+            totals, {**held, HYDROGEN: -target_ph}, Condition(charge_of, tank.charge, formula, most=MOST_BASE)
+        ).sought
+    except NoneNeeded:
+        raise NoAnswer(
+            f"air alone brings this water above pH {target_ph:g}: it needs no base in an open tank"
+        ) from None
+    except NoneEnough:
+        raise NoAnswer(f"{base.name} cannot bring this water to pH {target_ph:g}: give a lower target_ph") from None

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
 from ..no_answer import NoAnswer
-from .formulas import formula_mass
-from .ions import HYDROGEN, Equilibrium, all_species, equilibrium
+from .chemical_formulas import formula_mass
+from .equilibria import Condition, Equilibrium, NoneEnough, NoneNeeded, alkalinity_of, charge_of, settled
+from .ions import HYDROGEN, all_species
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 
 MOST_CARBONATE = 0.5
@@ -25,11 +26,6 @@ LOG_CO2_IN_AIR = -3.4
 
 LOG_CO2_SOLUBILITY = -1.468
 """log10 of Henry's constant [mol/(kg atm)] of carbon dioxide at 25 °C: USGS PHREEQC database phreeqc.dat."""
-
-MOST_AIRINGS = 50
-
-CLOSE_TO_AIR = 1e-9
-"""log10 of the carbon dioxide beside that in balance with air which is close enough."""
 
 
 @dataclass(frozen=True)
@@ -146,32 +142,27 @@ class Tank:
         return self.feed or {"Ca": self.alkalinity / 2}
 
     @functools.cached_property
-    def carbonate(self) -> float:
-        """Moles of carbonate in a litre that make up the alkalinity. Raises NoAnswer where none do."""
-
-        def lacking(carbonate: float) -> float:
-            return self.alkalinity - alkalinity_of(equilibrium({**self.ions, "CO3": carbonate}, self.ph))
-
-        if lacking(0.0) < 0 or lacking(MOST_CARBONATE) > 0:
+    def settled(self) -> Equilibrium:
+        """The ions of the water with the carbonate that makes up its alkalinity. Raises NoAnswer where none does."""
+        seeks = Condition(alkalinity_of, self.alkalinity, {"CO3": 1}, most=MOST_CARBONATE)
+        try:
+            return settled(self.ions, {HYDROGEN: -self.ph}, seeks)
+        except (NoneNeeded, NoneEnough):
             told = f"a pH of {self.ph:g} and an alkalinity of {self.alkalinity * equivalents()['mg/l']:.4g} mg/L"
             raise NoAnswer(
                 f"no water has {told}{' with this feed' if self.feed else ''}: "
                 "measure both again; natural water lies between pH 5 and 9.5"
-            )
-        return root(lacking, MOST_CARBONATE)
+            ) from None
+
+    @property
+    def carbonate(self) -> float:
+        """Moles of carbonate in a litre that make up the alkalinity."""
+        return self.settled.sought
 
     @functools.cached_property
     def charge(self) -> float:
         """Charges [eq/L] of what was counted; ions that were not make up for it, whatever the pH is."""
-        return equilibrium({**self.ions, "CO3": self.carbonate}, self.ph).charge
-
-
-def alkalinity_of(dissolved: Equilibrium) -> float:
-    """Alkalinity [eq/L]: hydrogen that the species lack beside carbon dioxide, H2PO4, NH4, H3BO3 and H4SiO4."""
-    return sum(
-        amount * (2 * s.components.get("CO3", 0) + 2 * s.components.get("PO4", 0) - s.components.get(HYDROGEN, 0))
-        for s, amount in dissolved.moles.items()
-    )
+        return self.settled.charge
 
 
 def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) -> float:
@@ -181,40 +172,22 @@ def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) 
     """
     if target_ph >= tank.ph:
         raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {tank.ph:g}: acid only lowers pH")
-    carbonate = aired(tank, target_ph) if in_air else tank.carbonate
-
-    def charge(amount: float) -> float:
-        totals = {**tank.ions, "CO3": carbonate}
-        return equilibrium({**totals, acid.component: totals.get(acid.component, 0.0) + amount}, target_ph).charge
-
-    excess = tank.charge
-
-    def lacking(amount: float) -> float:
-        return charge(amount) - excess
-
-    if lacking(0.0) < 0:
-        raise NoAnswer(f"air alone brings this water below pH {target_ph:g}: it needs no acid in an open tank")
-    if lacking(MOST_ACID) > 0:
-        raise NoAnswer(f"{acid.name} acid cannot bring this water to pH {target_ph:g}: give a higher target_ph")
-    return root(lacking, MOST_ACID)
+    totals = tank.ions if in_air else {**tank.ions, "CO3": tank.carbonate}
+    held = {**(held_by_air(target_ph) if in_air else {}), HYDROGEN: -target_ph}
+    seeks = Condition(charge_of, tank.charge, {acid.component: 1}, rises=False, most=MOST_ACID)
+    try:
+        return settled(totals, held, seeks).sought
+    except NoneNeeded:
+        raise NoAnswer(
+            f"air alone brings this water below pH {target_ph:g}: it needs no acid in an open tank"
+        ) from None
+    except NoneEnough:
+        raise NoAnswer(
+            f"{acid.name} acid cannot bring this water to pH {target_ph:g}: give a higher target_ph"
+        ) from None
 
 
-def aired(tank: Tank, ph: float) -> float:
-    """Moles of carbonate in a litre of a tank at a pH in balance with the carbon dioxide of air."""
-    wanted = LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY
+def held_by_air(ph: float) -> Mapping[str, float]:
+    """log10 of the activity of carbonate at a pH in balance with the carbon dioxide of air."""
     (molecule,) = (species for species in all_species() if species.name == "CO2")
-    carbonate = tank.carbonate
-    for _ in range(MOST_AIRINGS):
-        found = equilibrium({**tank.ions, "CO3": carbonate}, ph)
-        over = molecule.log_k + found.log_activities["CO3"] - 2 * ph - wanted
-        if abs(over) < CLOSE_TO_AIR:
-            break
-        carbonate /= 10**over
-    return carbonate
-
-
-def root(falling: Callable[[float], float], most: float) -> float:
-    """Where a falling function is 0 between 0 and a largest value."""
-    from scipy.optimize import brentq
-
-    return float(brentq(falling, 0.0, most, xtol=1e-12, rtol=1e-9))
+    return {"CO3": LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY - molecule.log_k + 2 * ph}

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 from .nutrient_bases import NITROGEN_FORMS, TOTAL_NITROGEN
 from .products import PpmTable
 

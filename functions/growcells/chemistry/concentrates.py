@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from .formulas import formula_mass, parsed_formula
+from .chemical_formulas import formula_mass, parsed_formula
+from .equilibria import Equilibrium, equilibrium
 from .ion_mobility import component_moles
-from .ions import Equilibrium, component_charges, equilibrium
+from .ions import component_charges
 from .nutrient_bases import TOTAL_NITROGEN
 from .products import Analysis, solution
 from .saturation import Salt, salt_volumes, salts

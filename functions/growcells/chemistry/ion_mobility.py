@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 
 from .charges import charged_nitrogen
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
+from .equilibria import Equilibrium, equilibrium
 from .ions import (
     ABSOLUTE_ZERO,
     ROOM,
-    Equilibrium,
     Species,
     TooStrong,
     all_species,
     debye_hueckel,
     dielectric_constant,
-    equilibrium,
     log_activity_coefficient,
 )
 from .nutrient_bases import ALKALINITY
@@ -52,6 +52,7 @@ COMPONENTS = {
 """The ion or molecule that carries each nutrient."""
 
 
+@functools.lru_cache(maxsize=64)
 def viscosity(temperature: float) -> float:
     """Of water [mPa s] at a temperature [°C]: Kestin, Sokolov & Wakeham 1978, J. Phys. Chem. Ref. Data 7:941."""
     below = 20 - temperature

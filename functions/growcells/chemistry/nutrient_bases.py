@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import formula_mass
+from .chemical_formulas import formula_mass
 
 TOTAL_NITROGEN = "N"
 

@@ -24,6 +24,13 @@ def recipes() -> Mapping[str, PpmTable]:
     }
 
 
+@functools.cache
+def unchecked() -> Mapping[str, str]:
+    """The published solutions whose figures were held against no source, and how sure they are."""
+    rows = read_data("recipes.csv")
+    return {row["recipe"]: row["certainty"] for row in rows if row["certainty"].startswith("from memory")}
+
+
 def fitted(
     targets: PpmTable, analyses: Sequence[Analysis], volume: float, water: PpmTable, weights: PpmTable
 ) -> list[float]:

@@ -7,9 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import formula_mass
-from .ions import HYDROGEN, Equilibrium, equilibrium, warmed
+from .chemical_formulas import formula_mass
+from .equilibria import Equilibrium, equilibrium
+from .ions import HYDROGEN, warmed
 from .unit_factors import GRAMS_IN_KILOGRAM, PERCENT_IN_WHOLE
+
+NEARBY = 5.0
+"""[°C] Distance of the temperatures whose figures of each salt are kept."""
+NEARBY_DOUBT = 0.6
+"""More than log10 of any salt's product of activities changes by within half of that: it is 0.39 for Na2HPO4."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +56,12 @@ class Salt:
         """log10 of how many times a solution is saturated with it: its product of activities beside that which the
         same formulas give for its saturated solution in pure water, so that what these lack counts on both sides."""
         return log_product(self.components, dissolved) - _log_product_saturated(self.formula, temperature)
+
+    def is_near(self, dissolved: Equilibrium, temperature: float, margin: float) -> bool:
+        """Whether a solution may be within a margin [log10] of saturated with it: told by the figures of a temperature
+        nearby, which are kept, so that those of this one are computed for the few salts that matter."""
+        nearby = NEARBY * round(temperature / NEARBY)
+        return self.saturation(dissolved, nearby) > -margin - NEARBY_DOUBT
 
 
 def log_product(components: Mapping[str, int], dissolved: Equilibrium) -> float:

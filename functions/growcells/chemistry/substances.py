@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..data import read_data
-from .formulas import atoms_of, check_signs, mass_fractions
+from .chemical_formulas import atoms_of, check_signs, mass_fractions
 from .nutrient_bases import TOTAL_NITROGEN, nutrients
 from .unit_factors import PERCENT_IN_WHOLE
 
@@ -44,7 +44,7 @@ def substances() -> Mapping[str, Substance]:
     }
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def formula_percents(formula: str) -> Mapping[str, float]:
     """Percent by mass of each nutrient, by key, in a substance of this formula.
 

@@ -9,7 +9,7 @@ from ..cells.kinds import CONCENTRATION, MASS, NUMBER, Choice, Quantity
 from ..cells.registry import Family, cell_function
 from ..chemistry.alkalis import Base, base_needed
 from ..chemistry.carbonate_system import Acid, AcidStrength, Tank, acid_needed
-from ..chemistry.formulas import formula_mass
+from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.ion_mobility import component_moles
 from ..chemistry.products import HIGHEST_PH, PpmTable
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
@@ -24,12 +24,13 @@ SAFETY = (
     "the rest. In an open bed carbon dioxide leaves and the pH rises again within hours to days, by about 2 after the "
     "closed dose of a strong acid: the open dose, a third larger and more, holds at the end and is below the target "
     "at first, so give it in parts. Citric acid may miss by 0.4 in water softened with salt, and bacteria eat it "
-    "within days. Densities of citric acid and of sulfuric acid above 78 % are from memory: weigh them, or give mol/L."
+    "within days. Densities of citric acid above 30 % are reckoned and those of sulfuric acid above 90 % from memory: "
+    "weigh them, or give mol/L."
 )
 
 SOURCE = (
     "carbonate system, phosphate and activity coefficients of the USGS PHREEQC database; citrate of its MINTEQ "
-    "database; densities of Laliberté 2007"
+    "database; densities of Laliberté 2007 and Myhre 1998"
 )
 
 OPEN = "open"
@@ -104,6 +105,11 @@ def tank_of(alkalinity: float, ph: float, feed: PpmTable) -> Tank:
     return Tank(alkalinity, ph, {name: moles for name, moles in component_moles(feed).items() if moles})
 
 
+def _moles(alkalinity: float, ph: float, target_ph: float, acid: Acid, contact: str, feed: PpmTable) -> float:
+    """The acid [mol/L] that a tank takes."""
+    return acid_needed(tank_of(alkalinity, ph, feed), target_ph, acid, contact == OPEN)
+
+
 @cell_function(
     "GROW_ACID",
     family=Family.CONDUCTIVITY,
@@ -169,8 +175,7 @@ def acid_volume(
     0.0117
     """
     strong = strength_of(acid, strength)
-    needed = acid_needed(tank_of(alkalinity, ph, feed), target_ph, acid, contact == OPEN)
-    return needed * volume / strong.moles_in_litre(acid)
+    return _moles(alkalinity, ph, target_ph, acid, contact, feed) * volume / strong.moles_in_litre(acid)
 
 
 @cell_function(
@@ -220,7 +225,7 @@ def acid_adds(
     """
     if not acid.key:
         return 0.0
-    needed = acid_needed(tank_of(alkalinity, ph, feed), target_ph, acid, contact == OPEN)
+    needed = _moles(alkalinity, ph, target_ph, acid, contact, feed)
     return needed * formula_mass(acid.key) * MILLIGRAMS_IN_GRAM
 
 

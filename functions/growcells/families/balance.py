@@ -6,7 +6,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.kinds import CONCENTRATION, NUMBER
 from ..cells.registry import Family, cell_function
 from ..chemistry.charges import Ion, charge_without_nitrogen, charged_nitrogen
-from ..chemistry.formulas import ATOMIC_WEIGHTS
+from ..chemistry.chemical_formulas import ATOMIC_WEIGHTS
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import PpmTable
 from ..terms.names import ION, NUTRIENT_ASKED

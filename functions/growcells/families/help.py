@@ -15,12 +15,12 @@ ALL_WELL = "OK"
 @cell_function(
     "GROW_WHY",
     family=Family.HELP,
-    help="What is wrong with a call and what to type instead, in one sentence, or OK.",
+    help="What is wrong with a call and what to type instead, in one sentence, or OK and what of it was not checked.",
     arguments=(
         Argument("function", TEXT, 'the name of the function, such as "GROW_DOSE"'),
         Argument("arguments", ANYTHING, "the arguments of that call", False, repeated=True),
     ),
-    result=Result(TEXT, "a sentence, or OK"),
+    result=Result(TEXT, "a sentence, or OK and what of the call was held against no source"),
     examples=(
         Example(("GROW_DOSE", 34, 2), ALL_WELL, "the call works"),
         Example(
@@ -28,12 +28,19 @@ ALL_WELL = "OK"
             'rate is "two": give a number of grams a gallon or a text such as "2 g/gal"',
             "the sentence of the error",
         ),
+        Example(
+            ("GROW_TARGET", "Lettuce Sonneveld", "N"),
+            "OK; the figures of Lettuce Sonneveld are from memory; its ions balance at 23.25 meq/L",
+            "data/recipes.csv",
+        ),
     ),
     formula="the error of the same call",
     source="growcells",
 )
 def why(function: str, *arguments: object) -> str:
-    """The sentence for the first error of a call, or ``OK``. Raises UnknownName for no such function.
+    """The sentence for the first error of a call, or ``OK`` with what was not checked behind it.
+
+    Raises UnknownName for no such function.
 
     >>> why("GROW_DOSE", "34 gal", "1.8 g/gal")
     'OK'
@@ -45,7 +52,11 @@ def why(function: str, *arguments: object) -> str:
     result = called.evaluate(trimmed(arguments))
     rows = result if isinstance(result, tuple) else ((result,),)
     errors = [cell for row in rows for cell in row if isinstance(cell, CellError)]
-    return errors[0].message if errors else ALL_WELL
+    if errors:
+        return errors[0].message
+    given = zip(called.arguments, arguments, strict=False)
+    remarks = [argument.kind.remark(cell) for argument, cell in given if cell is not None]
+    return "; ".join([ALL_WELL, *filter(None, remarks)])
 
 
 def trimmed(arguments: tuple[object, ...]) -> list[object]:

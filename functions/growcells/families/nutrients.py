@@ -9,7 +9,7 @@ from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import GrowError
 from ..cells.kinds import NUMBER
 from ..cells.registry import Family, cell_function
-from ..chemistry.formulas import ATOMIC_WEIGHTS
+from ..chemistry.chemical_formulas import ATOMIC_WEIGHTS
 from ..chemistry.nutrient_bases import LABEL_OXIDES, Nutrient, nutrients
 from ..terms.names import NUTRIENT
 

@@ -7,7 +7,7 @@ from ..cells.errors import GrowError
 from ..cells.kinds import CONCENTRATION, NUMBER, TEXT
 from ..cells.liquids import mass_of
 from ..cells.registry import Family, cell_function
-from ..chemistry.formulas import ATOMIC_WEIGHTS
+from ..chemistry.chemical_formulas import ATOMIC_WEIGHTS
 from ..chemistry.nutrient_bases import TOTAL_NITROGEN, Nutrient
 from ..chemistry.products import Analysis, PpmTable, mixed, solution
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE

@@ -336,8 +336,8 @@ def _solved_depth(volume: float, held: Callable[[float], float], shape: str, dee
     """The depth at which what a tank holds is a volume. Raises OutOfRange where it holds less when full."""
     from scipy.optimize import brentq
 
-    full = held(deepest)
-    if not math.isfinite(full):
+    empty, full = held(0.0), held(deepest)
+    if not (math.isfinite(empty) and math.isfinite(full)):
         raise OverflowError("a size is far too large")
     if volume > full * (1 + ROUNDING):
         raise _too_full(shape, full)

@@ -18,7 +18,7 @@ OTHERWISE = "give nitric, phosphoric, sulfuric, hydrochloric or citric"
 _TOLD = (re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%"), re.compile(r"(?P<percent>[\d.]+)\s*%\s*(?P<name>.+)"))
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_acid(name: str) -> Acid:
     """The acid of this name, with the strength that a name such as ``phosphoric acid 75%`` tells.
 
@@ -34,7 +34,20 @@ def find_acid(name: str) -> Acid:
     return replace(acid, default_percent=percent)
 
 
-ACID = Named("acid", find_acid, "an acid as text, such as phosphoric")
+UNSURE_DENSITIES = {
+    "citric": "densities of citric acid above 30 % are reckoned from those below",
+    "sulfuric": "densities of sulfuric acid above 90 % are from memory",
+    "hydrochloric": "the density of hydrochloric acid of 38 % is from memory",
+}
+"""What was not checked of the densities of an acid, by the name of its rows in data/acid_densities.csv."""
+
+
+def how_sure(name: str) -> str:
+    """What was not checked of an acid."""
+    return UNSURE_DENSITIES.get(find_acid(name.strip()).densities, "")
+
+
+ACID = Named("acid", find_acid, "an acid as text, such as phosphoric", how_sure)
 
 
 def strength_of(acid: Acid, given: AcidStrength | None) -> AcidStrength:

@@ -19,7 +19,7 @@ from ..cells.arguments import Argument
 from ..cells.errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
 from ..cells.kinds import Kind, is_blank, is_range, shown
 from ..cells.ranges import Column, is_word
-from ..chemistry.formulas import BadFormula
+from ..chemistry.chemical_formulas import BadFormula
 from ..chemistry.nutrient_bases import ALKALINITY, NITROGEN_FORMS, TOTAL_NITROGEN, Nutrient, nutrients
 from ..chemistry.products import LABEL_ROUNDING, Analysis
 from ..chemistry.substances import formula_percents

@@ -17,7 +17,7 @@ OTHERWISE = "give potassium hydroxide, potassium carbonate or potassium bicarbon
 _TOLD = re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%")
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_base(name: str) -> Base:
     """The base of this name, with the percent that a name such as ``potassium hydroxide 45%`` tells.
 

@@ -11,7 +11,7 @@ from ..cells.arguments import Argument
 from ..cells.errors import GrowError, UnknownName
 from ..cells.kinds import Named
 from ..chemistry.charges import UNCHARGED, Ion, ions
-from ..chemistry.formulas import formula_mass
+from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.nutrient_bases import Nutrient, nutrients
 from ..chemistry.substances import Substance, substances
 from ..data import read_data
@@ -53,7 +53,7 @@ AMBIGUOUS = {"no3": "NO3-N", "nitrate": "NO3-N", "nh4": "NH4-N", "ammonium": "NH
 """Names that labels and water reports use for the ion as well as for the nitrogen in it."""
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_nutrient(name: str) -> Nutrient:
     """The nutrient of this name.
 
@@ -81,7 +81,7 @@ NUTRIENT_ASKED = Argument(
 )
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_ion(name: str) -> Ion:
     """The ion of this name.
 

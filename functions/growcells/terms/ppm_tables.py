@@ -12,7 +12,7 @@ from ..cells.errors import CellError, GrowError, OutOfRange, PassedOn
 from ..cells.kinds import Kind, Named, is_range
 from ..chemistry.nutrient_bases import ALKALINITY, ALWAYS_LISTED, NITROGEN_FORMS, TOTAL_NITROGEN, nutrients
 from ..chemistry.products import HIGHEST_PH, PH, PpmTable
-from ..chemistry.published_solutions import recipes
+from ..chemistry.published_solutions import recipes, unchecked
 from .analyses import nutrient_rows
 from .names import find_nutrient, folded, look_up, names_in
 
@@ -117,11 +117,17 @@ def rows_of(table: PpmTable) -> tuple[tuple[str, float], ...]:
     return tuple((key, table.get(key, 0.0)) for key in keys)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def find_recipe(name: str) -> PpmTable:
     """The solution of this name. Raises UnknownName with the nearest names."""
     otherwise = f"give one of {', '.join(recipes())}"
     return recipes()[look_up(name, names_in("recipes.csv", "recipe"), "recipe", otherwise)]
+
+
+def how_sure(name: object) -> str:
+    """What was not checked of the solution of this name, "" where its figures were held against a source."""
+    recipe = look_up(str(name).strip(), names_in("recipes.csv", "recipe"), "recipe", "")
+    return f"the figures of {recipe} are {unchecked()[recipe]}" if recipe in unchecked() else ""
 
 
 @dataclass(frozen=True)
@@ -141,6 +147,15 @@ class Targets(Kind):
             raise PassedOn(argument.name, cell)
         return {key: ppm for key, ppm in find_recipe(str(cell).strip()).items() if key not in NITROGEN_FORMS}
 
+    def remark(self, cell: object) -> str:
+        return "" if is_range(cell) else how_sure(cell)
 
-RECIPE_NAME = Named("recipe", find_recipe, 'the name of a published solution as text, such as "Hoagland & Arnon 1"')
-RECIPE = Argument("recipe", RECIPE_NAME, 'the name of a published solution, such as "Hoagland & Arnon 1"')
+
+RECIPE_NAME = Named(
+    "recipe", find_recipe, 'the name of a published solution as text, such as "Hoagland & Arnon 1"', how_sure
+)
+RECIPE = Argument(
+    "recipe",
+    RECIPE_NAME,
+    'the name of a published solution, such as "Hoagland & Arnon 1"; GROW_WHY says which are from memory',
+)

@@ -16,7 +16,7 @@ from .bridges import install, uninstall
 from .exports import export
 from .function_list import list_functions
 from .logs import carry, check, clear, demo, new, recalc
-from .reports import report
+from .reports import form, report
 from .seasons import season
 from .terminal import PROBLEMS, Stop, errors, fault_told, say
 
@@ -48,6 +48,7 @@ COMMANDS = (
     (recalc, "recalc", "growcells recalc log.xlsx --output computed.xlsx"),
     (check, "check", "growcells check log.xlsx"),
     (report, "report", "growcells report log.xlsx --week 2026-W47 --output week.xlsx"),
+    (form, "form", "growcells form log.xlsx --pdf"),
     (season, "season", "growcells season spring.xlsx autumn.xlsx --output season.xlsx"),
     (export, "export", "growcells export log.xlsx --output tables"),
     (list_functions, "functions", "growcells functions --search nitrogen"),

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
-from typing import Annotated, NamedTuple
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 from growcells.cells.number_texts import count
 
 from ..data import USUAL_RECIPE
-from .options import AsOf, MapFile, Overwrite
+from .options import AsOf, Html, Log, MapFile, Overwrite, Paper, Pdf, paper_of_locale
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
+
+if TYPE_CHECKING:
+    from ..report import Report
 
 
 class Choices(NamedTuple):
@@ -23,7 +26,10 @@ class Choices(NamedTuple):
     recipe: str
     photos: Path | None
     map_path: Path | None
+    short: bool
+    paper: str
     pdf: bool
+    html: bool
     overwrite: bool
 
 
@@ -56,12 +62,18 @@ def report(
         ),
     ] = None,
     map_path: MapFile = None,
-    pdf: Annotated[bool, typer.Option("--pdf", help="Also print the report into a PDF, through LibreOffice.")] = False,
+    short: Annotated[
+        bool, typer.Option("--short", help="Leave out what stands behind the divider: method, checks, history.")
+    ] = False,
+    paper: Paper = None,
+    pdf: Pdf = False,
+    html: Html = False,
     overwrite: Overwrite = False,
     as_of: AsOf = None,
 ) -> None:
     """Build the weekly report of a log: what to print, send to a partner, or open on a phone."""
-    choices = Choices(week, as_of, recipe, photos, map_path, pdf, overwrite)
+    on_paper = paper or paper_of_locale()
+    choices = Choices(week, as_of, recipe, photos, map_path, short, on_paper, pdf, html, overwrite)
     if out is not None:
         if output is not None or previous is not None:
             raise Stop("--out is for the reports of several logs: leave out --output and --previous", WRONG_USAGE)
@@ -87,9 +99,54 @@ def report_one(log: Path, output: Path, previous: Path | None, choices: Choices)
         say(f"{count(done.photos, 'photo')} shown, and {done.photos_left_out} not used; the report says why.")
     for problem in done.problems:
         say(problem)
-    say(f"Written: {done.output}")
-    if done.pdf:
-        say(f"Written: {done.pdf}")
+    _say_written(done)
+
+
+def _say_written(done: Report) -> None:
+    for path in (done.output, done.html, done.pdf):
+        if path:
+            say(f"Written: {path}")
+
+
+def form(
+    log: Log,
+    week: Annotated[
+        str | None,
+        typer.Option(
+            "--week", metavar="WEEK", help="The ISO week before it, such as 2026-W47; the last with readings."
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="The form to write; log.form.xlsx if left out."),
+    ] = None,
+    map_path: MapFile = None,
+    paper: Paper = None,
+    pdf: Pdf = False,
+    html: Html = False,
+    overwrite: Overwrite = False,
+    as_of: AsOf = None,
+) -> None:
+    """Write a form for the readings of the coming week, with beds and days filled in, to print and write into."""
+    from ..gate import apart
+    from ..report import build_form
+
+    with sentences(), progress_shown() as progress:
+        done = build_form(
+            log,
+            output or named_beside(log, ".form.xlsx"),
+            week=week,
+            as_of=as_of,
+            map_path=map_path,
+            paper=paper or paper_of_locale(),
+            pdf=pdf,
+            html=html,
+            overwrite=overwrite,
+            progress=progress,
+            run=apart,
+        )
+    say(f"A form for {count(done.beds, 'bed')} and the week after week {done.week}.")
+    _say_written(done)
 
 
 def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:

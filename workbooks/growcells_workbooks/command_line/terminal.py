@@ -69,7 +69,7 @@ def fault_told(command: str, fault: Exception) -> str:
 @contextmanager
 def sentences() -> Iterator[None]:
     """Turn problems with files and bridges into one sentence and an exit code."""
-    from growcells_addin.problems import BridgeProblem
+    from growcells_addin.bridge_files import BridgeProblem
 
     from ..gate import FileProblem
 

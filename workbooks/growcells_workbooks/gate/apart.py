@@ -153,7 +153,9 @@ def _run(
         pipe.close()
     obey_limits(lifeline, parent)
     if not os.environ.get(DEBUG):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # what libraries say at their end
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (1, 2):  # what libraries say at their work and at their end
+            os.dup2(nowhere, stream)
     gc.disable()  # a tenth of the time of a large log; the process ends before garbage could matter
     # Where memory is too little the process ends without a word, and the other side knows what that means.
     with contextlib.suppress(MemoryError):

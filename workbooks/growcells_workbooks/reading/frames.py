@@ -12,12 +12,13 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 from .fixed_units import Fixed
-from .yields import ended, income
+from .yields import ended, in_log
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from .model import Bed, GrowLog, Part
+    from .model.entries import Bed, Part
+    from .model.log import GrowLog
 
 
 class Kind(Enum):
@@ -208,13 +209,15 @@ def plants(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
     numbers("heads"),
     numbers("mass_g", "g"),
     numbers("income"),
+    Column("why"),
 )
 def harvests(log: GrowLog, _: datetime.date) -> Iterator[Sequence[Any]]:
-    """What was cut of whole beds."""
+    """What was cut of whole beds; ``why`` says what of the income is not known."""
     fixed = Fixed(log)
     for cut in log.harvests:
+        sale = in_log(fixed, cut)
         mass = fixed("harvests.mass", cut.mass)
-        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, income(cut, mass)
+        yield cut.date, cut.bed, cut.round or None, cut.heads, mass, sale.income, sale.why
 
 
 @frame("rounds", ROUND, *texts("bed", "crop", "feed"), Column("planted", Kind.DATE), Column("ended", Kind.DATE))

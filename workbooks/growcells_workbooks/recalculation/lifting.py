@@ -16,8 +16,9 @@ from ..gate import FileProblem
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value, cell_name, column_letters, read_place
 from .days import Evaluate, counting_from_1904
 from .engine import Engine, Uncomputed
-from .formulas import HELPER, MAX_WHOLE, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
+from .formulas import MAX_WHOLE
 from .readers import CellPlace
+from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
 from .references import quoted, read_area_of, unquoted
 from .sheet_edits import ARRAY_MARK
 
@@ -26,7 +27,14 @@ MOST_TABLES = 500
 MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
 MOST_ROUNDS = 1_000
-"""Most times that the engine computes what the calls gave, and the calls what the engine gave: ours."""
+"""Most times that the engine computes what the calls gave, and the calls what the engine gave, and that one call is
+evaluated: ours. Rows that rest on each other, one below the other or above, take a few."""
+MOST_WORK = 2_000_000
+"""Most times that calls are looked at again: ours, some seconds; calls in a circle would never be done."""
+WORK_OF_CALL = 40
+"""What the evaluation of a call counts for in that: ours, as the two compare on the clock."""
+FEW_ROUNDS = 4
+"""Rounds of all calls that count for nothing, since a large log needs them as well: ours."""
 MOST_READ = 3_000_000
 """Most cells of ranges that the calls of a workbook read: our choice, ten seconds of reading."""
 
@@ -123,6 +131,10 @@ class Lifting:
     """The formulas on each helper sheet."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
+    work: int = 0
+    """Calls looked at and evaluated so far, beyond a few rounds of them all."""
+    stuck: bool = False
+    """Whether that is too much, as of calls in a circle."""
     cells_read: int = 0
     """Cells of ranges that were handed to calls so far."""
     _tables: int = 0
@@ -241,27 +253,33 @@ class Lifting:
     def run(self, engine: Engine) -> None:
         """Evaluate the calls and compute the engine's formulas in turn until nothing changes; raises FileProblem."""
         engine.compute()
+        self.work = -FEW_ROUNDS * WORK_OF_CALL * len(self.calls)
+        dependent = [call for call in self.calls if call.depends]
         waiting: Sequence[LiftedCall] = self.calls
         for _ in range(MOST_ROUNDS):
             changed = False
-            for _ in range(MOST_ROUNDS):
+            for number in range(MOST_ROUNDS):
                 again = False
                 for call in waiting:
                     if self._call(call, engine):
                         again = True
                 changed |= again
-                waiting = [call for call in self.calls if call.depends]
-                if not again:
+                waiting = dependent if number % 2 else dependent[::-1]  # rows rest on the row above, or below
+                if not again or self.stuck:
                     break
             if not changed:
                 return
             engine.compute()
+            if self.stuck:
+                break
         for call in self.calls:
             if call.depends and self._call(call, engine):
                 call.refusal = "it stands in too long a row of growcells functions, or in a circle"
 
     def _call(self, call: LiftedCall, engine: Engine) -> bool:
         """Evaluate a call whose arguments have changed; whether its value is another one."""
+        self.work += 1
+        self.stuck = self.stuck or self.work > MOST_WORK or call.times > MOST_ROUNDS
         try:
             given = tuple([read(engine) for read in call.read])
         except TooLarge as problem:
@@ -275,6 +293,7 @@ class Lifting:
         if call.given is not None and same(given, call.given):
             return False
         call.given = given
+        self.work += WORK_OF_CALL
         call.times += 1
         self.counted()
         if any(isinstance(value, Uncomputed) for value in given):

@@ -122,8 +122,9 @@ class Package:
                         for block in self._blocks(part):
                             sink.write(block)
                 entry.external_attr = part.external_attr  # zipfile fills in rights where there are none
-            for name in new_parts.keys() - self._zip.NameToInfo.keys():
-                new.writestr(name, new_parts[name], zipfile.ZIP_DEFLATED, _COMPRESSION)
+            for name in sorted(new_parts.keys() - self._zip.NameToInfo.keys()):
+                # Without a time, so that the same workbook gives the same bytes.
+                new.writestr(zipfile.ZipInfo(name), new_parts[name], zipfile.ZIP_DEFLATED, _COMPRESSION)
 
     def _blocks(self, part: zipfile.ZipInfo) -> Iterator[bytes]:
         """The content of a part, piece by piece."""

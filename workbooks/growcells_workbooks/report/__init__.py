@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -21,14 +22,18 @@ from .figures.changes import Previous, compared, read_previous
 from .figures.iso_week import Week, last_week, parse_week
 from .figures.photo_folder import Photos, read_photos
 from .figures.week_figures import Figures, count_cells
+from .look.html import html_bytes
 from .look.workbook import report_bytes
-from .pages import document_of
+from .pages import document_of, form_of
 from .pages.material import Material
+from .pages.page import Document
 
-__all__ = ["Report", "Week", "build_report", "parse_week"]
+__all__ = ["Report", "Week", "build_form", "build_report", "parse_week"]
 
 CATEGORY = "growcells report"
 """By this property of its file a report is known from a log."""
+Bytes = tuple[bytes, bytes | None]
+"""The workbook of a report, and its page for a browser where that is asked for."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +50,7 @@ class Report:
     ignored: int
     problems: tuple[str, ...]
     pdf: Path | None = None
+    html: Path | None = None
     photos: int = 0
     photos_left_out: int = 0
 
@@ -59,7 +65,10 @@ def build_report(
     previous: Path | None = None,
     photos: Path | None = None,
     map_path: Path | None = None,
+    short: bool = False,
+    paper: str = "",
     pdf: bool = False,
+    html: bool = False,
     overwrite: bool = False,
     progress: Progress | None = None,
     run: Runner = here,
@@ -70,23 +79,67 @@ def build_report(
     day of the report, by default the week's Sunday where a week is given, else today. ``recipe`` names the published
     solution that feeds are compared with. ``previous`` is an earlier copy of the log, to tell what changed. ``photos``
     is a folder of pictures named by date and bed. ``map_path`` is the mapping file of the log, by default the one
-    beside it, if there is one; given, it also holds for the earlier copy. ``pdf`` also prints the report into a PDF
-    beside it, through LibreOffice. ``run`` is how the files are worked on. The same files, week and day give the same
-    bytes of the workbook. Raises FileProblem, whose text is one sentence.
+    beside it, if there is one; given, it also holds for the earlier copy. ``short`` leaves out what stands behind the
+    divider. ``paper`` is ``Letter`` or ``A4``, by default the one of the log's units. ``pdf`` also prints the report
+    into a PDF beside it, through LibreOffice; ``html`` writes it for a browser too. ``run`` is how the files are
+    worked on. The same files, week and day give the same bytes of the workbook and of the page for a browser. Raises
+    FileProblem, whose text is one sentence.
     """
+    asked = parse_week(week) if week is not None else None
+    day = as_of or (asked.last if asked else datetime.date.today())
+    look = partial(document_of, short=short)
+    work = partial(
+        _built, source, output, asked, day, _recipe(recipe), previous, photos, map_path, paper, look, html
+    )  # fmt: skip
+    return _written(source, output, work, pdf, html, overwrite, progress, run)
+
+
+def build_form(
+    source: Path,
+    output: Path,
+    *,
+    week: str | None = None,
+    as_of: datetime.date | None = None,
+    map_path: Path | None = None,
+    paper: str = "",
+    pdf: bool = False,
+    html: bool = False,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    run: Runner = here,
+) -> Report:
+    """Write the form for the readings of the coming week alone; all else as for ``build_report``."""
+    asked = parse_week(week) if week is not None else None
+    day = as_of or (asked.last if asked else datetime.date.today())
+    work = partial(_built, source, output, asked, day, USUAL_RECIPE, None, None, map_path, paper, form_of, html)
+    return _written(source, output, work, pdf, html, overwrite, progress, run)
+
+
+def _written(
+    source: Path,
+    output: Path,
+    work: Callable[[Progress], tuple[Report, Bytes]],
+    pdf: bool,
+    html: bool,
+    overwrite: bool,
+    progress: Progress | None,
+    run: Runner,
+) -> Report:
+    """Check where the files will go, do the work, and write them."""
     check_file(source)
     check_new_workbook(output, overwrite)
     if status_of(output) is not None and output.samefile(source):
         raise FileProblem(f"{output} is the log itself: give another name for the report")
-    printed = output.with_suffix(".pdf") if pdf else None
-    if printed is not None:
-        check_new_file(printed, overwrite)
-    asked = parse_week(week) if week is not None else None
-    day = as_of or (asked.last if asked else datetime.date.today())
-    work = partial(_built, source, output, asked, day, _recipe(recipe), previous, photos, map_path)
-    report, content = run(work, source, progress)
+    printed, shown = output.with_suffix(".pdf"), output.with_suffix(".html")
+    for asked, path in ((pdf, printed), (html, shown)):
+        if asked:
+            check_new_file(path, overwrite)
+    report, (content, page) = run(work, source, progress)
     write_whole(output, content)
-    if printed is None:
+    if page is not None:
+        write_whole(shown, page)
+        report = replace(report, html=shown)
+    if not pdf:
         return report
     from .look.pdf import write_pdf  # few reports are printed, and what finds LibreOffice takes a while to import
 
@@ -102,8 +155,11 @@ def _built(
     previous: Path | None,
     photos: Path | None,
     map_path: Path | None,
+    paper: str,
+    look: Callable[[Material], Document],
+    html: bool,
     progress: Progress,
-) -> tuple[Report, bytes]:
+) -> tuple[Report, Bytes]:
     """What is to be told of a report, and its bytes."""
     log = read_log(source, day, progress, map_path)
     _check_log(log, source)
@@ -114,8 +170,10 @@ def _built(
     try:
         figures = figures_of(log, chosen, day, recipe)
         pictures = _pictures(photos, figures)
-        material = Material(figures, _before(previous, figures, map_path), pictures)
-        content = report_bytes(document_of(material), day, creator=f"growcells {VERSION}", category=CATEGORY)
+        document = look(Material(figures, _before(previous, figures, map_path), pictures, paper))
+        creator = f"growcells {VERSION}"
+        content = report_bytes(document, day, creator=creator, category=CATEGORY)
+        page = html_bytes(document, creator) if html else None
     except OverflowError:
         raise FileProblem(
             f"{source} holds a number or a date far beyond any reading, with which nothing can be computed: "
@@ -135,7 +193,7 @@ def _built(
         photos=len(pictures.shown) if pictures else 0,
         photos_left_out=len(pictures.left_out) if pictures else 0,
     )
-    return report, content
+    return report, (content, page)
 
 
 def _recipe(name: str) -> str:

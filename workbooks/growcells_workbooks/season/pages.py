@@ -36,13 +36,13 @@ def _rounds(season: Season, subtitle: str) -> Page:
     rows = [_round_row(one) for one in season.rounds]
     blocks: list[Block] = [Table(columns, rows, frozen_columns=3)]
     blocks += [
-        Text(f"{one.sum.round.bed}, round {one.sum.round.number}: {one.sum.why}.", small=True)
+        Text(f"{one.sum.round.bed}, round {one.sum.round.number}: {one.sum.not_known}.", small=True)
         for one in season.rounds
-        if one.sum.why
+        if one.sum.not_known
     ]
     if not rows:
         blocks.append(Text("The logs name no plantings with a date: there are no rounds to compare."))
-    return Page("Rounds", "The rounds of the season", subtitle, columns, tuple(blocks), landscape=True)
+    return Page("Rounds", "The rounds of the season", subtitle, tuple(blocks), landscape=True)
 
 
 def _round_row(one: SeasonRound) -> list[Value]:
@@ -77,7 +77,7 @@ def _groups(season: Season, subtitle: str) -> Page:
             groups.setdefault(key(one), []).append(one)
         blocks += [Section(title), Table(columns, [_group_row(*group) for group in groups.items()]), Gap()]
     blocks.append(Text("Means of the rounds of which the log tells the figure; each round counts as one.", small=True))
-    return Page("Feeds and beds", "By feed and by bed", subtitle, columns, tuple(blocks))
+    return Page("Feeds and beds", "By feed and by bed", subtitle, tuple(blocks))
 
 
 def _group_row(name: str, rounds: list[SeasonRound]) -> list[Value]:
@@ -126,12 +126,11 @@ def _feeds(season: Season, subtitle: str) -> Iterator[Page]:
             small=True,
         )
     )
-    yield Page("Differences", "What the feeds differ by", subtitle, columns, tuple(blocks))
+    yield Page("Differences", "What the feeds differ by", subtitle, tuple(blocks))
     charts = [_chart(found, place) for found, place in zip(season.differences, places, strict=True)]
     if charts:
         grid = ChartGrid([charts[at : at + 2] for at in range(0, len(charts), 2)])
-        wide = [Column("", 9) for _ in range(12)]
-        yield Page("Drawn", "The differences drawn: marks are rounds, dashes their limits", subtitle, wide, (grid,))
+        yield Page("Drawn", "The differences drawn: marks are rounds, dashes their limits", subtitle, (grid,))
 
 
 def _chart(found: FeedDifference, place: tuple[int, int]) -> Chart:

@@ -24,7 +24,7 @@ class Dose:
 
 @dataclass(frozen=True)
 class FullFill:
-    """A full fill of a bed: its volume [L] and its parts; ``why`` says what of it is not known."""
+    """A full fill of a bed: its volume [L] and its parts; ``why`` says what of it is not known or taken for granted."""
 
     bed: Bed
     feed: str
@@ -46,6 +46,7 @@ def full_fill(log: GrowLog, bed: Bed, day: datetime.date) -> FullFill:
         rule = in_force(log, bed, day)
     except NotKnown as problem:
         return FullFill(bed, bed.feed, volume, (), None, "; ".join([*problems, str(problem)]))
+    problems += [rule.word] if rule.word else []
     doses = []
     for order, part in enumerate(in_mixing_order(rule.parts), 1):
         grams, millilitres = part.amount(volume) if volume is not None else (None, None)

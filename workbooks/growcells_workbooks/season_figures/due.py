@@ -11,7 +11,7 @@ from functools import cache
 from ..data import read_data
 from ..reading import GrowLog, Round
 from ..reading.model import name_key
-from ..reading.words import label_key
+from ..reading.vocabulary.words import label_key
 from ..reading.yields import of_round
 from .doses import FullFill
 from .stock import stocks

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from growcells.cells.errors import GrowError
 from growcells.chemistry.charges import charge_without_nitrogen, charged_nitrogen, untold_nitrogen
-from growcells.chemistry.formulas import formula_mass
+from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.products import solution
 from growcells.families.conductivity import expected_conductivity
 from growcells.no_answer import NoAnswer

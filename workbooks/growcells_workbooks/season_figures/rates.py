@@ -26,12 +26,13 @@ class InForce:
     feed: Feed
     parts: tuple[PartRate, ...]
     why: str
+    word: str = ""
+    """What was taken for granted of its parts."""
 
     @property
     def total(self) -> float | None:
         """The rate of all parts together [g/L]; None where one is not known by mass."""
-        rates = [part.grams_in_litre for part in self.parts]
-        return None if None in rates or not rates else sum(rate for rate in rates if rate is not None)
+        return totals(self.parts)[0]
 
 
 def round_in(log: GrowLog, bed: Bed) -> Round | None:
@@ -76,10 +77,57 @@ class FillRate:
         return ours is not None and other is not None and abs(ours - other) <= most * other
 
     def is_of(self, parts: Sequence[PartRate]) -> bool:
-        """Whether it was at the rates of these parts: of the only one, of all together, or of one of them by name."""
-        rates = [part.grams_in_litre for part in parts]
-        total = sum(rate for rate in rates if rate is not None) if None not in rates else None
-        return self.is_at(total, None) or any(self.is_at(part.grams, part.millilitres) for part in parts)
+        """Whether it was at the rate of these parts together or, where that is not known, of one of them by name."""
+        mass, volume = totals(parts)
+        together = mass if self.grams is not None else volume
+        return self.is_at(mass, volume) if together is not None else self.part_of(parts) is not None
+
+    def part_of(self, parts: Sequence[PartRate]) -> PartRate | None:
+        """The part that its rate is that of."""
+        return next((part for part in parts if self.is_at(part.grams, part.millilitres)), None)
+
+
+def totals(parts: Sequence[PartRate]) -> tuple[float | None, float | None]:
+    """The rates of all parts together by mass [g/L] and by volume [mL/L]; None where one is not known so."""
+    masses, volumes = [part.grams_in_litre for part in parts], [part.millilitres for part in parts]
+    return (
+        None if None in masses or not masses else sum(mass for mass in masses if mass is not None),
+        None if None in volumes or not volumes else sum(volume for volume in volumes if volume is not None),
+    )
+
+
+def _scaled(bed: Bed, feed: Feed, parts: Sequence[PartRate], at: FillRate, where: str) -> tuple[PartRate, ...]:
+    """The parts of a mix in their proportions, at another rate of all together. Raises NotKnown."""
+    mass, volume = totals(parts)
+    ours, whole = (at.grams, mass) if at.grams is not None else (at.millilitres, volume)
+    if not ours or not whole:
+        raise NotKnown(
+            f"{where} is another rate of {bed.name} than the parts of {feed.name} add up to, and how much of each part "
+            "that is is not said"
+        )
+    if alone := at.part_of(parts):
+        raise NotKnown(
+            f"{where} is that of {alone.name} alone and not what the parts of {feed.name} add up to: whether the other "
+            "parts were in it is not said"
+        )
+    times = ours / whole
+
+    def more(rate: float | None) -> float | None:
+        return None if rate is None else rate * times
+
+    return tuple(replace(part, grams=more(part.grams), millilitres=more(part.millilitres)) for part in parts)
+
+
+def _word(feed: Feed, parts: Sequence[PartRate], at: FillRate, where: str) -> str:
+    """What is taken for granted where a rate is not that of all parts of a mix together."""
+    if len(parts) < 2 or at.is_of(parts):
+        return ""
+    mass, volume = totals(parts)
+    times = (at.grams or 0.0) / (mass or 1.0) if at.grams is not None else (at.millilitres or 0.0) / (volume or 1.0)
+    return (
+        f"{where} is not what the parts of {feed.name} add up to: each part is taken {times:.3g} times, in the same "
+        "proportions"
+    )
 
 
 def fill_rates(log: GrowLog, bed: Bed, day: datetime.date) -> list[FillRate]:
@@ -111,26 +159,26 @@ def in_force(log: GrowLog, bed: Bed, day: datetime.date) -> InForce:
     own = name_key(feed.name) == name_key(bed.feed)
     planned = _planned(log, bed, feed, own)
     last = next((fill for fill in reversed(fills) if fill.is_known), None)
+    where = f"the rate of the fill of {said(last.fill.date)}" if last else ""
     if last is None or last.is_of(planned.parts):
-        return _checked(log, bed, planned) if own else planned
-    if len(planned.parts) > 1:
-        raise NotKnown(
-            f"the fill of {said(last.fill.date)} in {bed.name} was at another rate than the parts of {feed.name} add "
-            "up to, and how much of each part that was is not said"
-        )
+        word = planned.word or (_word(feed, planned.parts, last, where) if last else "")
+        return replace(_checked(log, bed, planned) if own else planned, word=word)
     if not _is_newer(log, bed, last, planned, fills):
         raise NotKnown(
             f"the log gives {bed.name} two rates of {feed.name}, one in its tables and another for the fill of "
             f"{said(last.fill.date)}: which of them holds from now on is not said"
         )
-    changed = replace(planned.parts[0], grams=last.grams, millilitres=last.millilitres)
-    return InForce(feed, (changed,), f"the fill of {said(last.fill.date)}")
+    why = f"the fill of {said(last.fill.date)}"
+    if len(planned.parts) == 1:
+        changed = replace(planned.parts[0], grams=last.grams, millilitres=last.millilitres)
+        return InForce(feed, (changed,), why)
+    parts = part_rates(log, feed)
+    return InForce(feed, _scaled(bed, feed, parts, last, where), why, _word(feed, parts, last, where))
 
 
 def _is_newer(log: GrowLog, bed: Bed, last: FillRate, planned: InForce, fills: Sequence[FillRate]) -> bool:
     """Whether the last fill changed the rate: it follows a dated rate, or fills at the rate of the tables."""
-    only = planned.parts[0]
-    if only.grams is None and only.millilitres is None:
+    if all(part.grams is None and part.millilitres is None for part in planned.parts):
         return True
     known = round_in(log, bed)
     if known and known.rate is not None and known.began and known.began < last.fill.date:
@@ -167,19 +215,18 @@ def _planned(log: GrowLog, bed: Bed, feed: Feed, own: bool) -> InForce:
     """The feed at the rate of the bed or, where that is not given, of the table of feeds."""
     parts = part_rates(log, feed)
     known = round_in(log, bed)
-    why = "the table of feeds"
+    why, word = "the table of feeds", ""
     if own and bed.rate is not None:
         why = "its round" if known and known.rate is not None else "the table of beds"
         grams, millilitres = Fixed(log).either("beds.rate", bed.rate, bed.rate_unit, "mL/L")
         given = FillRate(Fill(bed.name, datetime.date.min), grams, millilitres)
         if len(parts) == 1:
             parts = (replace(parts[0], grams=grams, millilitres=millilitres),)
-        elif not given.is_of(parts):
-            raise NotKnown(
-                f"the rate of {bed.name} is another than the parts of {feed.name} add up to, and how much of each part "
-                "that is is not said"
-            )
-    return InForce(feed, parts, why)
+        else:
+            where = f"the rate of {bed.name} in {why}"
+            word = _word(feed, parts, given, where)
+            parts = parts if given.is_of(parts) else _scaled(bed, feed, parts, given, where)
+    return InForce(feed, parts, why, word)
 
 
 def _checked(log: GrowLog, bed: Bed, planned: InForce) -> InForce:

@@ -15,6 +15,8 @@ from .rates import InForce, fill_rates, in_force
 from .stock import cost_of_parts
 from .tanks import floor_area, full_volume
 
+NO_PRICE = "the price or the package of a part is not in the log"
+
 
 @dataclass(frozen=True)
 class PartFed:
@@ -27,7 +29,9 @@ class PartFed:
 
 @dataclass(frozen=True)
 class RoundSum:
-    """A round up to a day; None where the log does not tell. ``why`` says what of its feed is not known."""
+    """A round up to a day; None where the log does not tell. ``why`` says what of its feed is not known
+    or taken for granted.
+    """
 
     round: Round
     feed: str
@@ -49,6 +53,11 @@ class RoundSum:
     def cost_a_head(self) -> float | None:
         """The cost of the feed for a head that was cut."""
         return self.cost / self.cut.heads if self.cost is not None and self.cut.heads else None
+
+    @property
+    def not_known(self) -> str:
+        """What is not known of its feed and its income."""
+        return "; ".join(filter(None, (self.why, *self.cut.unsold)))
 
     @property
     def mass_a_square_metre(self) -> float | None:
@@ -80,7 +89,7 @@ def round_sum(log: GrowLog, known: Round, day: datetime.date) -> RoundSum:
     except NotKnown as problem:
         return RoundSum(known, bed.feed, over, days, cut, (), None, area, str(problem))
     cost = cost_of_parts(log, [(part.part, part.grams, part.millilitres) for part in fed])
-    why = "" if cost is not None else "the price or the package of a part is not in the log"
+    why = "; ".join(filter(None, (rule.word, "" if cost is not None else NO_PRICE)))
     return RoundSum(known, rule.feed.name, over, days, cut, tuple(fed), cost, area, why)
 
 

@@ -36,6 +36,7 @@ class PartStock:
     use_from: str
     lead_weeks: float
     order_by: datetime.date | None
+    """By the use of a week and the time that an order takes; within the week where not one fill is left."""
 
     @property
     def unit(self) -> str:
@@ -46,6 +47,11 @@ class PartStock:
     def fills_left(self) -> float | None:
         """How many such fills the stock is enough for."""
         return self.on_hand / self.fill if self.on_hand is not None and self.fill else None
+
+    @property
+    def short_of_fill(self) -> bool:
+        """Whether the stock is less than one such fill."""
+        return self.fills_left is not None and self.fills_left < 1
 
     def cost(self, amount: float | None) -> float | None:
         """What an amount costs."""
@@ -91,6 +97,9 @@ def _stock(log: GrowLog, feed: Feed, part: PartRate, beds: Sequence[FullFill], d
     if on_hand is not None and use:
         ahead = math.floor((on_hand / use - lead) * DAYS_IN_WEEK)
         order = day + datetime.timedelta(days=ahead) if abs(ahead) < FAR_DAYS else None
+    if on_hand is not None and fill and on_hand < fill:
+        within = day + datetime.timedelta(days=DAYS_IN_WEEK - 1)
+        order = within if order is None else min(order, within)
     return PartStock(
         feed, part, liquid, _either(fixed, part, "package", liquid), on_hand, fill, use, use_from, lead, order
     )

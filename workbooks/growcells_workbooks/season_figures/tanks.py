@@ -48,13 +48,10 @@ def shape_volume(log: GrowLog, bed: Bed, depth: float | None) -> float:
 
 
 def floor_area(log: GrowLog, bed: Bed) -> float | None:
-    """The surface [m²] of a bed by its sizes; None where the log does not give them."""
-    fixed = Fixed(log)
-    depth = fixed("beds.depth", bed.depth)
-    if not depth:
-        return None
+    """The surface [m²] of a bed by its sizes, None where the log does not give them: all shapes have upright sides."""
+    depth = Fixed(log)("beds.depth", bed.depth) or 1.0
     try:
-        litres = shape_volume(log, bed, None)
+        litres = shape_volume(log, bed, depth)
     except NotKnown:
         return None
     return litres * 1000 / depth / SQUARE_CENTIMETRES_IN_SQUARE_METRE

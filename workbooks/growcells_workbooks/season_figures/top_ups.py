@@ -115,7 +115,8 @@ def _reckoned(
         if part.grams is None and part.millilitres is None:
             raise NotKnown(f"the log gives no rate of {part.name or 'its feed'}")
         doses.append(Dose(part, order, *part.amount(fills)))
-    return TopUp(bed, water, now, target, tuple(doses), True, gain.error, gain.why)
+    why = f"{gain.why}; {rule.word}" if rule.word else gain.why
+    return TopUp(bed, water, now, target, tuple(doses), True, gain.error, why)
 
 
 def wanted_ec(log: GrowLog, bed: Bed) -> float | None:

@@ -9,10 +9,21 @@ from .styles import FACE, GREY
 
 LETTER, A4 = 1, 9
 """Paper sizes (ISO/IEC 29500-1, 18.3.1.63)."""
-
-
+PAPERS = {"Letter": LETTER, "A4": A4}
+LONG_SIDES = {LETTER: 792.0, A4: 841.9}
+SHORT_SIDES = {LETTER: 612.0, A4: 595.3}
+"""Sides of the paper [points]: ANSI/ASME Y14.1, ISO 216."""
+SIDE_MARGIN, TOP_MARGIN, BOTTOM_MARGIN, FOOTER_MARGIN = 0.5, 0.5, 0.7, 0.3
+"""[inches]"""
+POINTS_IN_INCH = 72
 LONGEST_FOOTER = 255
 """Characters of a header or footer with its codes (Excel specifications and limits)."""
+
+
+def room_down(paper: int, landscape: bool) -> float:
+    """The height between the margins of a sheet of paper [points]."""
+    side = (SHORT_SIDES if landscape else LONG_SIDES)[paper]
+    return side - (TOP_MARGIN + BOTTOM_MARGIN) * POINTS_IN_INCH
 
 
 def set_up_print(
@@ -26,15 +37,15 @@ def set_up_print(
     assert sheet.sheet_properties.pageSetUpPr is not None
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     margins = sheet.page_margins
-    margins.left = margins.right = 0.6
-    margins.top, margins.bottom = 0.6, 0.7
-    margins.header = margins.footer = 0.3
+    margins.left = margins.right = SIDE_MARGIN
+    margins.top, margins.bottom = TOP_MARGIN, BOTTOM_MARGIN
+    margins.header = margins.footer = FOOTER_MARGIN
     footers = sheet.oddFooter
     assert footers is not None and footers.left is not None and footers.right is not None
     left, right = footers.left, footers.right
     left.text, right.text = "", "page &P of &N"
     for part in (left, right):
-        part.font, part.size, part.color = f"{FACE},Regular", 8, GREY
+        part.font, part.size, part.color = f"{FACE},Regular", 10, GREY
     left.text = _fitting(footer, LONGEST_FOOTER - len(f"&L{left}&R{right}"))
     if title_rows:
         sheet.print_title_rows = title_rows

@@ -12,9 +12,12 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .styles import BODY, FONTS, Painter, Style
-from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, placed, row_height
+from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, heading_height, placed, row_height
 from .text_size import wrapped_lines
 from .workbook_files import put_text
+
+SECTION_HEIGHT = 20
+"""Height of a heading within a page [points]."""
 
 
 class SheetWriter:
@@ -37,12 +40,16 @@ class SheetWriter:
         self.stored = stored if stored is not None else {}
         sheet.sheet_view.showGridLines = False
         self.widths(columns)
+        self.heading(title, subtitle, known=bool(columns))
+
+    def heading(self, title: str, subtitle: str, known: bool = True) -> None:
+        """The title of a page, what it is of, and a rule; ``known``: the columns have their widths."""
         self.line(title, "title", height=28)
-        lines = wrapped_lines(subtitle, self.paper_width()) if columns else 1
-        self.line(subtitle, "subtitle", lines, height=LINE_HEIGHT * lines + 5)
-        for column in range(1, width + 1):
-            self.paint(2, column, Style("subtitle", "accent", down="top", wrap=lines > 1))
-        self.row = 4
+        lines = wrapped_lines(subtitle, self.paper_width()) if known else 1
+        self.line(subtitle, "subtitle", lines, height=LINE_HEIGHT * lines + 5 if subtitle else 3)
+        for column in range(1, self.width + 1):
+            self.paint(self.row - 1, column, Style("subtitle", "accent", down="top", wrap=lines > 1))
+        self.gap()
 
     def cell(self, row: int, column: int) -> Cell:
         """A cell of the sheet."""
@@ -76,9 +83,7 @@ class SheetWriter:
         self.painter.paint(cell, Style(font, down="top", wrap=lines > 1))
         if lines > 1:
             self.merge(self.row, 1, self.width)
-            height = height or (LINE_HEIGHT * FONTS[font].size / BODY.size + 0.5) * lines
-        if height:
-            self.sheet.row_dimensions[self.row].height = height
+        self.sheet.row_dimensions[self.row].height = height or LINE_HEIGHT * lines + 2
         self.row += 1
 
     def paragraph(self, text: str, font: str = "body", width: float = 0) -> None:
@@ -88,15 +93,20 @@ class SheetWriter:
 
     def section(self, text: str) -> None:
         """A heading within the page."""
-        self.line(text, "section", height=20)
+        self.line(text, "section", height=SECTION_HEIGHT)
 
     def gap(self) -> None:
         """An empty row."""
+        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT
         self.row += 1
 
-    def turn(self) -> None:
-        """Print what follows on a new page."""
-        self.sheet.row_breaks.append(Break(id=self.row - 1))
+    def turn(self, row: int = 0) -> None:
+        """Print what begins with a row, by default the present one, on a new page."""
+        self.sheet.row_breaks.append(Break(id=(row or self.row) - 1))
+
+    def height(self, first: int) -> float:
+        """How high the rows from a row on are together [points]."""
+        return float(sum(self.sheet.row_dimensions[row].height for row in range(first, self.row)))
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Make one cell of several beside each other."""
@@ -104,34 +114,46 @@ class SheetWriter:
             self.sheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
 
     def table(
-        self, columns: Sequence[Column], rows: Sequence[Sequence[Value]], totals: Sequence[Value] | None = None
+        self,
+        columns: Sequence[Column],
+        rows: Sequence[Sequence[Value]],
+        totals: Sequence[Value] | None = None,
+        rule: str = "thin",
+        least: float = 0,
+        above: int = 0,
     ) -> tuple[int, int]:
-        """A table at the current row; the answer is the rows of its first and last line."""
+        """A table at the current row; the answer is the rows of its first and last line.
+
+        ``least`` is the least height of a row [points], ``above`` the first row of which this table is a continuation.
+        """
         if any(column.group for column in columns):
             self._groups(columns)
         for place, column in placed(columns):
             self._heading(place, column)
-        lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
-        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 4
+        self.sheet.row_dimensions[self.row].height = heading_height(columns)
         self.row += 1
         first = self.row
         for row in rows:
-            self._values(columns, row, "body", "thin", first)
+            self._values(columns, row, "body", rule, first, least)
         last = self.row - 1
         if totals is not None:
-            self._values(columns, totals, "strong", "", first)
+            self._values(columns, totals, "strong", "", above or first)
         return first, last
 
     def _groups(self, columns: Sequence[Column]) -> None:
         names = [column.group for column in columns]
+        lines = 1
         for place, column in placed(columns):
             number = columns.index(column)
             if column.group and (number == 0 or names[number - 1] != column.group):
                 size = sum(other.span for other in columns if other.group == column.group)
                 put_text(self.cell(self.row, place), column.group)
+                width = sum(other.width for other in columns if other.group == column.group)
+                lines = max(lines, wrapped_lines(column.group, width - 1))
                 for under in range(place, place + size):
-                    self.paint(self.row, under, Style("strong", "thin", across="center"))
+                    self.paint(self.row, under, Style("strong", "thin", across="center", wrap=True))
                 self.merge(self.row, place, place + size - 1)
+        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 2
         self.row += 1
 
     def _heading(self, place: int, column: Column) -> None:
@@ -140,9 +162,11 @@ class SheetWriter:
             self.paint(self.row, under, style_of(column, place, "head", "dark", "bottom", wrap=True))
         self.merge(self.row, place, place + column.span - 1)
 
-    def _values(self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int) -> None:
+    def _values(
+        self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, least: float = 0
+    ) -> None:
         letters = [get_column_letter(place) for place, _ in placed(columns)]
-        height = row_height(columns, row)
+        height = max(row_height(columns, row), least)
         down = "top" if height > row_height((), ()) else "center"
         for letter, (place, column), value in zip(letters, placed(columns), row, strict=True):
             if isinstance(value, Formula):

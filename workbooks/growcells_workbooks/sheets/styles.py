@@ -17,10 +17,10 @@ GREY = "595959"
 TITLE = Font(name=FACE, size=18, color="000000")
 SUBTITLE = Font(name=FACE, size=10, color=GREY)
 SECTION = Font(name=FACE, size=12, bold=True, color=ACCENT)
-HEAD = Font(name=FACE, size=9, color=GREY)
+HEAD = Font(name=FACE, size=10, color=GREY)
 BODY = Font(name=FACE, size=10, color="000000")
 STRONG = Font(name=FACE, size=10, bold=True, color="000000")
-SMALL = Font(name=FACE, size=9, color=GREY)
+SMALL = Font(name=FACE, size=10, color=GREY)
 FONTS = {
     "title": TITLE,
     "subtitle": SUBTITLE,
@@ -39,6 +39,8 @@ RULES = {
     "thin": Border(bottom=_THIN),
     "dark": Border(bottom=_DARK),
     "accent": Border(bottom=_ACCENT_RULE),
+    "frame": Border(left=_DARK, right=_DARK, top=_DARK, bottom=_DARK),
+    "top": Border(top=_DARK),
 }
 
 

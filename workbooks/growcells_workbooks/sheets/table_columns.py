@@ -18,6 +18,8 @@ PPM = "[>=1]#,##0.0;[=0]0;0.000"
 
 LINE_HEIGHT = 13
 """Height of a line of text in a table [points]."""
+TICK = "☐"
+"""A box to tick."""
 
 
 @dataclass(frozen=True)
@@ -72,12 +74,22 @@ def placed(columns: Sequence[Column]) -> list[tuple[int, Column]]:
     return places
 
 
+EDGE, INDENT = 1.0, 2.2
+"""What the edges of a cell take of its width, and what they take where text is set in a little [digits]."""
+
+
+def heading_height(columns: Sequence[Column]) -> float:
+    """The height of the headings of a table, without those of its groups [points]."""
+    lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
+    return LINE_HEIGHT * lines + 4
+
+
 def row_height(columns: Sequence[Column], row: Sequence[Value]) -> float:
     """The height of a row [points]: not every program works it out for wrapped text when it opens a file."""
     lines = max(
         (
-            wrapped_lines(value, column.width - 1)
-            for column, value in zip(columns, row, strict=True)
+            wrapped_lines(value, column.width - (INDENT if place else EDGE))
+            for place, (column, value) in enumerate(zip(columns, row, strict=True))
             if column.wrap and isinstance(value, str)
         ),
         default=1,

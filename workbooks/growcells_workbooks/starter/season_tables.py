@@ -251,7 +251,7 @@ HARVESTS = Table(
     (
         Field("date", "Cut on", 13, DATE),
         Field("bed", "Bed", 11, choices="beds.bed"),
-        Field("heads", "Heads", 8, "0", low=0),
+        Field("heads", "Heads\ncut", 8, "0", low=0),
         Field("mass", "Total\nweight [lb]", 11, "0.##", low=0),
         Field("price", "Price\na head", 10, "#,##0.00", low=0),
         Field("culls", "Culls", 8, "0", low=0),

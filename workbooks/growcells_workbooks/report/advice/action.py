@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
 
-from ...reading.plausible import range_of
-from ...reading.words import fields
+from ...reading.values.plausible import range_of
+from ...reading.vocabulary.words import fields
 from ..figures.common_practice import MEASURES, limit
 from ..figures.in_words import band_text, day_of, number, pace
 from ..figures.trends import Trend, trend
@@ -30,13 +30,25 @@ class Urgency(IntEnum):
 
 @dataclass(frozen=True)
 class Action:
-    """Something to do: where, what and why, with the figures in both."""
+    """Something to do: where, what and why, with the figures in both; ``brief`` is why in a few words.
+
+    ``by`` is the day by which it must be done, where one is known.
+    """
 
     urgency: Urgency
     topic: str
     about: str
     what: str
     why: str
+    brief: str
+    by: datetime.date | None = None
+
+    @property
+    def when(self) -> str:
+        """How soon, in words: ``today``, ``by 24 Nov``, ``this week``."""
+        if self.by is None or self.urgency is Urgency.TODAY:
+            return self.urgency.word
+        return f"by {day_of(self.by)}"
 
 
 class Latest(NamedTuple):
@@ -67,6 +79,19 @@ class Latest(NamedTuple):
             f"{self.name} {number(self.value)}{self.unit} on {day_of(self.day)} is "
             f"{'above' if self.side > 0 else 'below'} {usual}{number(end)}{self.unit}{often}"
         )
+
+    @property
+    def brief(self) -> str:
+        """The reading and the end of the band that it is beyond, in a few words."""
+        end = self.band.high if self.side > 0 else self.band.low
+        usual = "" if self.band.own else "the usual "
+        where = "above" if self.side > 0 else "below"
+        return f"{self.name} {number(self.value)}{self.unit}, {where} {usual}{number(end)}"
+
+    def drifting(self, drift: Trend) -> str:
+        """The reading and where it goes, in a few words."""
+        way = "up" if drift.per_day > 0 else "down"
+        return f"{self.name} {number(self.value)}{self.unit}, {way} {pace(drift)} a week"
 
     def leaving(self, drift: Trend) -> str:
         """The reading on its way out of the band, without a full stop."""

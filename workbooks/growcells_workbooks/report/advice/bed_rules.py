@@ -18,7 +18,7 @@ def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """No reading for longer than twice the usual time between visits."""
     measure = "Measure pH, EC and depth."
     if bed.last is None:
-        yield Action(Urgency.TODAY, "readings", bed.name, measure, "The log has no reading of this bed.")
+        yield Action(Urgency.TODAY, "readings", bed.name, measure, "The log has no reading of this bed.", "never read")
         return
     since = (figures.as_of - bed.last).days
     if since > 2 * figures.visit_days:
@@ -29,6 +29,7 @@ def readings_stopped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
             measure,
             f"The last reading was on {day_of(bed.last)}, {days(since)} ago; until then one came every "
             f"{days(figures.visit_days)}.",
+            f"last read {days(since)} ago",
         )
 
 
@@ -45,6 +46,7 @@ def hardly_possible(figures: Figures, bed: BedWeek) -> Iterator[Action]:
                 f"Measure the {MEASURES[measure]} again before you do anything.",
                 f"{number(value)}{unit_after(figures, measure)} on {day_of(day)} is hardly possible: it may be a slip, "
                 "or in another unit.",
+                f"{number(value)}{unit_after(figures, measure)} is hardly possible",
             )
 
 
@@ -60,6 +62,7 @@ def jumped(figures: Figures, bed: BedWeek) -> Iterator[Action]:
                 bed.name,
                 f"Measure the {MEASURES[odd.measure]} again before you do anything.",
                 f"{odd.why} by {day_of(odd.date)}, with nothing noted that explains it.",
+                odd.why,
             )
 
 
@@ -72,7 +75,8 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     if not latest.side:
         drift = drift_out(figures, bed, "ph", band)
         if drift:
-            yield Action(latest.urgency, "ph", bed.name, "Check the pH at every visit.", f"{latest.leaving(drift)}.")
+            what, why = "Check the pH at every visit.", f"{latest.leaving(drift)}."
+            yield Action(latest.urgency, "ph", bed.name, what, why, latest.drifting(drift))
         return
     to = f" to {number(band.middle)}" if band.middle is not None else ""
     again = "Measure again with a calibrated meter. If the reading stands, "
@@ -80,14 +84,15 @@ def ph_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     dose_of = acid_dose if latest.side > 0 else base_dose
     dose = dose_of(figures, bed, latest.value, wanted) if wanted is not None else ""
     if dose:
-        yield Action(latest.urgency, "ph", bed.name, f"{again}{dose[0].lower()}{dose[1:]}", f"{latest.beside}.")
+        what = f"{again}{dose[0].lower()}{dose[1:]}"
+        yield Action(latest.urgency, "ph", bed.name, what, f"{latest.beside}.", latest.brief)
         return
     if latest.side > 0:
         what = f"lower the pH{to} with acid: add a part of what GROW_ACID gives, stir, wait, and measure."
         caution = ". Wear goggles and gloves, and pour acid into water."
     else:
         what, caution = f"raise the pH{to} in small steps: stir, wait, and measure after each.", "."
-    yield Action(latest.urgency, "ph", bed.name, again + what, latest.beside + caution)
+    yield Action(latest.urgency, "ph", bed.name, again + what, latest.beside + caution, latest.brief)
 
 
 def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
@@ -96,7 +101,8 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
         return
     unit = figures.unit_label("readings.depth")
     refill = refill_volume(bed)
-    fill = f"Fill up with {amount(refill, figures.unit_label('beds.volume'))} of water" if refill else "Fill up"
+    water = f" with {amount(refill, figures.unit_label('beds.volume'))} of water" if refill else ""
+    what = f"Top up{water}, through an air gap."
     stands = f"The water stood at {amount(bed.level.depth, unit)} on {day_of(bed.level.date)}"
     spare = bed.level.depth - bed.lowest
     if spare <= 0:
@@ -104,8 +110,9 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
             Urgency.TODAY,
             "water",
             bed.name,
-            f"{fill}, through an air gap.",
+            what,
             f"{stands}, not above the {amount(bed.lowest, unit)} at which pots hang dry.",
+            f"water at {amount(bed.level.depth, unit)}, pots hang dry",
         )
         return
     if not bed.drop:
@@ -121,9 +128,11 @@ def water_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
         Urgency.TODAY if left < 1 else Urgency.THIS_WEEK,
         "water",
         bed.name,
-        f"{fill} by {day_of(dry)}, through an air gap.",
+        what,
         f"{stands} and falls by {amount(bed.drop, unit)} a day (by {bed.drop_from}): it reaches "
         f"{amount(bed.lowest, unit)} in {days(max(left, 0))}, and visits come every {days(figures.visit_days)}.",
+        f"water at {amount(bed.level.depth, unit)}, down {amount(bed.drop, unit)} a day",
+        dry,
     )
 
 
@@ -139,4 +148,5 @@ def temperature_off(figures: Figures, bed: BedWeek) -> Iterator[Action]:
             if latest.side > 0
             else "Keep the tank warmer. Use only a heater that is made for immersion, behind ground-fault protection.",
             f"{latest.beside}.",
+            latest.brief,
         )

@@ -16,34 +16,36 @@ def ec_high(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     found = _beyond(figures, bed, 1)
     if found is None:
         return
-    latest, why = found
+    latest, why, brief = found
     refill = refill_volume(bed)
     if refill:
         depths = figures.unit_label("readings.depth")
         depth = bed.level.depth if bed.level else None
         why += f"; the water stands at {number(depth)} of {number(bed.full_depth)} {depths}"
     what, result = _weaken(figures, bed, latest.band, latest.value)
-    yield Action(latest.urgency, "ec", bed.name, what, f"{why}{result if refill else '.'}")
+    yield Action(latest.urgency, "ec", bed.name, what, f"{why}{result if refill else '.'}", brief)
 
 
 def ec_low(figures: Figures, bed: BedWeek) -> Iterator[Action]:
     """EC below its band or falling towards its end: top up with feed, as much as GROW_TOPUP gives."""
     found = _beyond(figures, bed, -1)
     if found is not None:
-        latest, why = found
+        latest, why, brief = found
         what, reckoned = _strengthen(figures, bed, latest.value)
-        yield Action(latest.urgency, "ec", bed.name, what, f"{why}.{reckoned}")
+        yield Action(latest.urgency, "ec", bed.name, what, f"{why}.{reckoned}", brief)
 
 
-def _beyond(figures: Figures, bed: BedWeek, side: int) -> tuple[Latest, str] | None:
-    """The latest EC where it is out of its band on this side or on the way there, and that in words."""
+def _beyond(figures: Figures, bed: BedWeek, side: int) -> tuple[Latest, str, str] | None:
+    """The latest EC where it is out of its band on this side or on the way there, and that in words and in few."""
     latest = latest_beside(figures, bed, "ec")
     if latest is None or (latest.band.high if side > 0 else latest.band.low) is None:
         return None
     if latest.side:
-        return (latest, latest.beside) if latest.side == side else None
+        return (latest, latest.beside, latest.brief) if latest.side == side else None
     drift: Trend | None = drift_out(figures, bed, "ec", latest.band)
-    return None if drift is None or drift.per_day * side < 0 else (latest, latest.leaving(drift))
+    if drift is None or drift.per_day * side < 0:
+        return None
+    return latest, latest.leaving(drift), latest.drifting(drift)
 
 
 def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from growcells.chemistry.nutrient_bases import nutrients
 from ...season_figures.parts import PartRate, part_rates
 from ...season_figures.stock import PartStock
 from ..figures.common_practice import limit
-from ..figures.in_words import amount, day_of, listed, number
+from ..figures.in_words import amount, listed, number
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit
 from ..figures.week_figures import DAYS_IN_WEEK, FeedWeek, Figures
@@ -25,36 +25,30 @@ def runs_out(figures: Figures, feed: FeedWeek) -> Iterator[Action]:
 
 
 def _part_runs_out(figures: Figures, feed: FeedWeek, stock: PartStock) -> Iterator[Action]:
-    if stock.on_hand is None:
+    if stock.on_hand is None or stock.order_by is None or (stock.order_by - figures.as_of).days >= DAYS_IN_WEEK:
         return
     name = stock.part.name if feed.feed.is_mix else feed.feed.name
     left = f"{_stock_amount(figures, stock, stock.on_hand)} on hand"
-    if stock.order_by is not None and stock.use_a_week:
-        wait = (stock.order_by - figures.as_of).days
-        if wait < DAYS_IN_WEEK:
-            yield Action(
-                Urgency.TODAY if wait <= 0 else Urgency.THIS_WEEK,
-                "stock",
-                name,
-                f"Order {name} today." if wait <= 0 else f"Order {name} by {day_of(stock.order_by)}.",
-                f"{left} last {number(stock.on_hand / stock.use_a_week)} weeks at "
-                f"{_stock_amount(figures, stock, stock.use_a_week)} a week (by {stock.use_from}), and an order "
-                + (
-                    f"takes {number(stock.lead_weeks)} weeks."
-                    if stock.part.part.lead is not None
-                    else f"usually takes {number(stock.lead_weeks)} weeks; the log does not say how long."
-                ),
-            )
-            return
-    if stock.fill and stock.fills_left is not None and stock.fills_left < 1:
-        yield Action(
-            Urgency.THIS_WEEK,
-            "stock",
-            name,
-            f"Order {name}.",
+    reasons, brief = [], ""
+    if stock.short_of_fill and stock.fill:
+        reasons.append(
             f"{left} are less than the {_stock_amount(figures, stock, stock.fill, 'beds.dose')} that one fill of "
-            f"{listed([bed.name for bed in feed.beds])} takes.",
+            f"{listed([bed.name for bed in feed.beds])} takes."
         )
+        brief = f"{left}, less than one fill"
+    if stock.use_a_week:
+        lasts = stock.on_hand / stock.use_a_week
+        takes = f"takes {number(stock.lead_weeks)} weeks."
+        if stock.part.part.lead is None:
+            takes = f"usually {takes[:-1]}; the log does not say how long."
+        reasons.append(
+            f"{left} last {number(lasts)} weeks at {_stock_amount(figures, stock, stock.use_a_week)} a week "
+            f"(by {stock.use_from}), and an order {takes}"
+        )
+        brief = brief or f"{left}, for {number(lasts)} weeks"
+    wait = (stock.order_by - figures.as_of).days
+    urgency = Urgency.TODAY if wait <= 0 else Urgency.THIS_WEEK
+    yield Action(urgency, "stock", name, f"Order {name}.", " ".join(reasons), brief, stock.order_by)
 
 
 def _stock_amount(figures: Figures, stock: PartStock, value: float, key: str = "feeds.on_hand") -> str:
@@ -101,6 +95,7 @@ def _scale_of(figures: Figures, feed: FeedWeek, step: float, dose: float, bed: s
         f"A scale with steps of {amount(step, figures.unit_label('feeds.scale'))} may be off by "
         f"{number(error * 100)} % in the {amount(dose, figures.unit_label('beds.dose'))} for {bed}; "
         f"up to {number(tolerance * 100)} % is good enough.",
+        f"its scale may be off by {number(error * 100)} %",
     )
 
 
@@ -132,6 +127,7 @@ def nutrient_absent(figures: Figures) -> Iterator[Action]:
         "dissolved apart, unless the source water holds enough.",
         f"The {'label' if one else 'labels'} of {listed(labels)} {'lists' if one else 'list'} no "
         f"{listed(missing, 'or')}: soft water brings little of {them}, and no crop grows without {them}.{brings}",
+        f"the {'label lists' if one else 'labels list'} no {listed(missing, 'or')}",
     )
 
 

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import datetime
-import re
 
+from ...sheets.shown_values import shown
 from .trends import Trend
 from .week_figures import DAYS_IN_WEEK, Band, Figures
-
-_NAMED_CURRENCY = re.compile(r"\[\$([^\-\]]+)")
-"""As in [$€-407]: ISO/IEC 29500-1, 18.8.31."""
-_CURRENCY = re.compile(r"([$€£¥])")
 
 
 def band_text(band: Band) -> str:
@@ -50,10 +46,9 @@ def pace(line: Trend) -> str:
     return number(float(f"{abs(line.per_day) * DAYS_IN_WEEK:.2g}"))
 
 
-def currency(money: str) -> str:
-    """The sign of a currency in a number format, or "" where it has none."""
-    match = _NAMED_CURRENCY.search(money) or _CURRENCY.search(money)
-    return match[1] if match else ""
+def money_text(figures: Figures, value: float) -> str:
+    """An amount of money as the log writes it or, where it names no currency, with the words for that."""
+    return shown(value, figures.money) + ("" if figures.currency else " in the log's currency")
 
 
 def measure_labels(figures: Figures) -> dict[str, str]:

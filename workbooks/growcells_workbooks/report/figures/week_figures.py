@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 from growcells import functions
@@ -16,6 +17,7 @@ from ...season_figures.round_standings import RoundTrial
 from ...season_figures.stock import PartStock
 from ...season_figures.top_ups import TopUp
 from .iso_week import Week
+from .log_money import currency, money_format
 from .log_units import in_unit, log_unit, shown_unit
 from .trends import measured
 
@@ -192,6 +194,16 @@ class Figures:
         """The first day of the weeks shown, and the day after the last."""
         end = self.week.last + datetime.timedelta(days=1)
         return end - datetime.timedelta(weeks=HISTORY_WEEKS), end
+
+    @cached_property
+    def money(self) -> str:
+        """The number format of money."""
+        return money_format(self.log)
+
+    @property
+    def currency(self) -> str:
+        """The currency of the log, or "" where it names none."""
+        return currency(self.money)
 
     def unit(self, key: str) -> str:
         """The log's unit of a field, as functions take it."""

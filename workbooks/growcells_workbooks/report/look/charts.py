@@ -4,69 +4,158 @@ from __future__ import annotations
 
 import datetime
 import functools
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.axis import ChartLines, NumericAxis
+from openpyxl.chart.label import DataLabel, DataLabelList
 from openpyxl.chart.layout import Layout, ManualLayout
 from openpyxl.chart.marker import Marker
 from openpyxl.chart.series import XYSeries
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.chart.text import RichText, Text
 from openpyxl.chart.title import Title
+from openpyxl.drawing.colors import ColorChoice, SchemeColor
 from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
 from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, ParagraphProperties, RegularTextRun
-from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 from growcells.cells.kinds import SPREADSHEET_EPOCH
 
 from ...gate.safe_xml import literal, writable
+from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
+from ...sheets.table_columns import LINE_HEIGHT
+from ...sheets.text_size import text_width
 from ..figures.week_figures import DAYS_IN_WEEK
-from ..pages.page import Cells, Chart, ChartGrid
+from ..pages.page import Cells, Chart, ChartGrid, Event, Line
 from ..pages.scale import Scale
 
-WIDTH, HEIGHT = 9.5, 3.9
-"""Size of a chart [cm]."""
-ROWS, COLUMNS = 9, 6
-"""Sheet rows and columns that a chart takes."""
-ROW_HEIGHT = 12.5
-"""Height of the rows under charts [points]."""
-ROWS_ON_A_PAGE = 4
+TALLEST = 190.0
+"""Most that a chart is high [points]."""
+MOST_ON_A_PAGE = 7
+"""Rows of charts below each other on a page; with more their letters would touch."""
+AROUND = {"left": 36.0, "right": 34.0, "top": 19.0, "bottom": 20.0}
+"""Room beside the plot for letters [points]: the labels of the axes, the latest value, the name."""
+WIDTH_OF_DIGIT = 5.56
+"""Of our face at 10 points [points]; a chart is as wide as the columns below it."""
+WIDE = 220.0
+"""From this width on a chart has room for a date a week [points]."""
 POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
+BELOW_TITLES = 3 * POINT
+"""A chart that touches the titles that are printed on every page would be printed with them."""
+SHADE = 12_000
+"""How much a band covers [thousandths of a percent]."""
+SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
+    "planted": "diamond",
+    "changed": "square",
+    "fed": "triangle",
+    "trouble": "x",
+}
+"""The signs of what happened."""
 
-Tables = Mapping[str, tuple[Worksheet, int]]
-"""Where the tables that charts are drawn from stand: by key the sheet and the row of the first record."""
+Tables = Mapping[str, tuple[Worksheet, int, Sequence[int]]]
+"""Where the tables that charts are drawn from stand: by key the sheet, the row of the first record, the columns."""
 
 
-def draw_charts(sheet: Worksheet, top: int, grid: ChartGrid, tables: Tables) -> None:
+def rows_of_charts(rows: int, room: float) -> tuple[float, set[int]]:
+    """The height of each of some rows of charts [points], and the rows that begin a new page."""
+    pages = math.ceil(rows / MOST_ON_A_PAGE)
+    on_a_page = math.ceil(rows / pages)
+    return min(room / on_a_page, TALLEST), set(range(on_a_page, rows, on_a_page))
+
+
+def rows_high(height: float) -> int:
+    """The sheet rows under a chart of this height."""
+    return max(round(height / LINE_HEIGHT), 1)
+
+
+def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, tables: Tables) -> None:
     """Put charts on a sheet from a row on, drawn from cells of tables."""
-    for number, charts in enumerate(grid.rows):
-        row = top + number * ROWS
-        for side, described in enumerate(charts):
-            sheet.add_chart(_chart(described, tables), sheet.cell(row, 1 + side * COLUMNS).coordinate)
-        if number % ROWS_ON_A_PAGE == ROWS_ON_A_PAGE - 1 and number + 1 < len(grid.rows):
-            sheet.row_breaks.append(Break(id=row + ROWS - 1))
-        for under in range(row, row + ROWS):
-            sheet.row_dimensions[under].height = ROW_HEIGHT
     across = max((len(charts) for charts in grid.rows), default=1)
-    sheet.print_area = f"A1:{sheet.cell(top + len(grid.rows) * ROWS - 1, across * COLUMNS).coordinate}"
+    columns = writer.width // across
+    for number, charts in enumerate(grid.rows):
+        row = top + number * rows_high(height)
+        for side, described in enumerate(charts):
+            width = sum(writer.column_width(1 + side * columns + at) for at in range(columns)) * WIDTH_OF_DIGIT
+            chart = _chart(described, tables, (width, height))
+            begin = AnchorMarker(col=side * columns, row=row - 1, rowOff=BELOW_TITLES)
+            end = AnchorMarker(col=(side + 1) * columns, row=row - 1 + rows_high(height))
+            chart.anchor = TwoCellAnchor(editAs="twoCell", _from=begin, to=end)  # type: ignore[assignment]
+            writer.sheet.add_chart(chart)
 
 
-def _chart(described: Chart, tables: Tables) -> ScatterChart:
-    chart = small_chart(described.title, described.axis, described.scale)
+def _chart(described: Chart, tables: Tables, size: tuple[float, float]) -> ScatterChart:
+    chart = small_chart(described.title, described.scale, size)
     chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(described.first), serial(described.last)
+    assert isinstance(chart.x_axis, NumericAxis)
+    chart.x_axis.majorUnit = DAYS_IN_WEEK if size[0] > WIDE else 2 * DAYS_IN_WEEK
+    ends = [line for line in described.lines if line.dashed]
+    if described.shade and described.band:
+        chart.series.append(_shade(described, described.shade, described.band, tables, size[1]))
     for line in described.lines:
-        draw = band_end if line.dashed else series
-        chart.series.append(draw(line.name, _reference(line.days, tables), _reference(line.values, tables)))
+        draw = band_end if line in ends else series
+        drawn = draw(line.name, _reference(line.days, tables), _reference(line.values, tables))
+        if line not in ends:
+            drawn.dLbls = _last_value(line)
+        chart.series.append(drawn)
+    for event in described.events:
+        chart.series.append(_signs(event, tables))
     return chart
 
 
+def _last_value(line: Line) -> DataLabelList | None:
+    """The label of the latest reading."""
+    read = [place for place, (_, value) in enumerate(line.points) if value is not None]
+    if not read:
+        return None
+    shown = DataLabel(idx=read[-1], showVal=True, dLblPos="r", txPr=RichText(p=[paragraph(1000, "000000", bold=True)]))
+    for part in ("showSerName", "showCatName", "showLegendKey", "showPercent", "showBubbleSize"):
+        setattr(shown, part, False)
+    return DataLabelList(
+        dLbl=[shown], showVal=False, showSerName=False, showCatName=False, showLegendKey=False, showPercent=False
+    )
+
+
+def _shade(
+    described: Chart, middle: Line, band: tuple[float | None, float | None], tables: Tables, height: float
+) -> XYSeries:
+    """The band as a broad pale line at its middle, as broad as the band is high on the paper.
+
+    Programs differ in which line they draw first, so that this one is to be seen through.
+    """
+    limits, (low, high) = described.scale, band
+    bottom, top = (limits.low if low is None else low), (limits.high if high is None else high)
+    part = (top - bottom) / (limits.high - limits.low)
+    broad = part * (height - AROUND["top"] - AROUND["bottom"])
+    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=literal(middle.name))
+    assert isinstance(shade, XYSeries)
+    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
+    line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
+    shade.graphicalProperties = GraphicalProperties(ln=line)
+    shade.marker, shade.smooth = Marker(symbol="none"), False
+    return shade
+
+
+def _signs(event: Event, tables: Tables) -> XYSeries:
+    """The signs of what happened, at the foot of the chart."""
+    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=literal(event.kind))
+    assert isinstance(drawn, XYSeries)
+    drawn.smooth = False
+    drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
+    color = GREY if event.kind == "fed" else "000000"
+    inside = GraphicalProperties(solidFill=color, ln=LineProperties(solidFill=color, w=POINT * 3 // 4))
+    drawn.marker = Marker(symbol=SIGNS[event.kind], size=7, spPr=inside)
+    return drawn
+
+
 def _reference(cells: Cells, tables: Tables) -> Reference:
-    sheet, first = tables[cells.table]
-    return Reference(sheet, min_col=cells.column + 1, min_row=first + cells.first, max_row=first + cells.last)
+    sheet, first, places = tables[cells.table]
+    return Reference(sheet, min_col=places[cells.column], min_row=first + cells.first, max_row=first + cells.last)
 
 
 def serial(day: datetime.date) -> int:
@@ -74,33 +163,47 @@ def serial(day: datetime.date) -> int:
     return (day - SPREADSHEET_EPOCH).days
 
 
-def small_chart(name: str, axis: str, limits: Scale) -> ScatterChart:
-    """A chart without legend or frame, its axes shown and named."""
+def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterChart:
+    """A chart of this width and height [points] without legend or frame, its axes shown."""
+    width, height = size
     chart = ScatterChart()
     chart.style = 1
     chart.scatterStyle = "lineMarker"
-    chart.width, chart.height = WIDTH, HEIGHT  # type: ignore[assignment]  # a default of openpyxl misleads its stubs
-    chart.title = title(name, 1000, "000000")
+    chart.title = title(in_a_line(name, width), 1000, "000000")
+    chart.title.layout = Layout(ManualLayout(xMode="edge", yMode="edge", x=0.0, y=0.0))
     chart.legend = None
     chart.roundedCorners = False
+    chart.visible_cells_only = False
     chart.graphical_properties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
-    chart.layout = Layout(ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.13, y=0.2, w=0.82, h=0.47))
+    place = ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge")
+    place.x, place.y = AROUND["left"] / width, AROUND["top"] / height
+    place.w = 1 - (AROUND["left"] + AROUND["right"]) / width
+    place.h = 1 - (AROUND["top"] + AROUND["bottom"]) / height
+    chart.layout = Layout(place)
     assert isinstance(chart.x_axis, NumericAxis) and isinstance(chart.y_axis, NumericAxis)
-    for ax, text in ((chart.x_axis, "date"), (chart.y_axis, axis)):
+    for ax in (chart.x_axis, chart.y_axis):
         ax.delete = False
-        ax.title = title(text, 800, GREY)
-        ax.txPr = RichText(p=[paragraph(800, GREY)])
+        ax.txPr = RichText(p=[paragraph(1000, GREY)])
         ax.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=GREY, w=POINT // 2))
         ax.majorTickMark, ax.minorTickMark = "out", "none"
         ax.tickLblPos = "low"
     chart.x_axis.number_format = "d mmm"
-    chart.x_axis.majorUnit = DAYS_IN_WEEK
     chart.x_axis.majorGridlines = None
     chart.y_axis.number_format = "0" if limits.step >= 1 else "0.0"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
     chart.y_axis.majorUnit = limits.step
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
     return chart
+
+
+def in_a_line(name: str, room: float) -> str:
+    """The name of a chart in a line of this width [points], what it is of cut where there is too little room."""
+    bed, colon, measure = name.rpartition(": ")
+    shown = name
+    while text_width(shown) * WIDTH_OF_DIGIT > room and bed:
+        bed = bed[:-1]
+        shown = f"{bed.rstrip(' ,')}…{colon}{measure}"
+    return shown
 
 
 def title(text: str, size: int, color: str) -> Title:
@@ -110,15 +213,16 @@ def title(text: str, size: int, color: str) -> Title:
     return Title(tx=Text(rich=RichText(p=[written])), overlay=False)
 
 
-def paragraph(size: int, color: str) -> Paragraph:
+def paragraph(size: int, color: str, bold: bool = False) -> Paragraph:
     """A paragraph without text; size in hundredths of a point."""
-    return Paragraph(pPr=ParagraphProperties(defRPr=letters(size, color)), endParaRPr=letters(size, color))
+    shown = letters(size, color, bold)
+    return Paragraph(pPr=ParagraphProperties(defRPr=shown), endParaRPr=shown)
 
 
 @functools.cache
-def letters(size: int, color: str) -> CharacterProperties:
+def letters(size: int, color: str, bold: bool = False) -> CharacterProperties:
     """Letters of a chart; size in hundredths of a point."""
-    return CharacterProperties(sz=size, b=False, solidFill=color, latin=Font(typeface=FACE))
+    return CharacterProperties(sz=size, b=bold, solidFill=color, latin=Font(typeface=FACE))
 
 
 def series(name: str, days: Reference, values: Reference) -> XYSeries:

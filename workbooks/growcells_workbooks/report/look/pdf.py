@@ -6,9 +6,9 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.libreoffice.attended import attended
 from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options
-from growcells_addin.problems import BridgeProblem
 
 from ...gate import FileProblem, write_whole
 

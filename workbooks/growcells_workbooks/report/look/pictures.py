@@ -10,6 +10,7 @@ from openpyxl.drawing.xdr import XDRPositiveSize2D
 
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Style
+from ...sheets.table_columns import LINE_HEIGHT
 from ..figures.photo_folder import Photo
 from ..pages.page import PhotoRow
 
@@ -32,7 +33,9 @@ def pixels_of(width: float) -> int:
 
 def draw_photos(writer: SheetWriter, row: PhotoRow) -> None:
     """Put photos into a row of cells, each as large as fits, with its caption below it."""
-    writer.sheet.row_dimensions[writer.row].height = (HEIGHT + ROOM) * POINTS_IN_PIXEL
+    heights = (HEIGHT + ROOM) * POINTS_IN_PIXEL, LINE_HEIGHT + 2, LINE_HEIGHT
+    for shift, height in enumerate(heights):
+        writer.sheet.row_dimensions[writer.row + shift].height = height
     for place, (photo, caption) in enumerate(zip(row.photos, row.captions, strict=True), 1):
         writer.put(writer.row + 1, place, caption)
         writer.paint(writer.row + 1, place, Style("small"))

@@ -3,84 +3,269 @@
 from __future__ import annotations
 
 import datetime
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ...gate.safe_xml import writable
-from ...sheets.print_setup import A4, LETTER, set_up_print
-from ...sheets.sheet_writer import SheetWriter
-from ...sheets.styles import Painter, new_book
+from ...sheets.print_setup import PAPERS, room_down, set_up_print
+from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter
+from ...sheets.styles import Painter, Style, new_book
+from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
 from ...sheets.workbook_files import workbook_bytes
-from ..pages.page import Block, ChartGrid, Document, Gap, NewPage, Page, PhotoRow, Section, Table, Text
-from .charts import draw_charts
+from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
+from .cards import draw_card
+from .charts import draw_charts, rows_high, rows_of_charts
+from .grid import Grid, fitted, grid_of, room_of
 from .pictures import draw_photos
 
-PAPERS = {"Letter": LETTER, "A4": A4}
 LEAST_ROWS = 4
 """Rows that are printed of a page with nothing below its title."""
+BY_HAND, HIGH, FEW_ROWS = 21, 24, 8
+"""Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
+SURE = 0.985
+"""Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
+HALF = 0.6
+"""Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
+FLOWS = 0.75
+"""A page that is filled less than this goes on with what follows, which then runs on to the next."""
+MOST_ROWS_TRIED = 200
+"""Rows of tables with which it is tried whether a page has room below another."""
+FEWEST_ROWS = 3
+"""Rows of a long table that stand below its headings at the foot of a page."""
+
+
+@dataclass
+class Sheet:
+    """A sheet in the making, and how much of its last page is filled [points]."""
+
+    writer: SheetWriter
+    grid: Grid
+    room: float
+    used: float = 0.0
+
+    def took(self, first: int) -> None:
+        """Take note of what was written from a row on; what does not fit begins a new page."""
+        height = self.writer.height(first)
+        if self.used and self.used + height > self.room:
+            self.writer.turn(first)
+            self.used = 0.0
+        self.used += height
 
 
 @dataclass
 class BookWriter:
     """A workbook in the making; ``stored`` takes the values of its formulas."""
 
+    paper: int
+    footer: str
     book: Workbook = field(default_factory=new_book)
     painter: Painter = field(default_factory=Painter)
     stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
-    tables: dict[str, tuple[Worksheet, int]] = field(default_factory=dict)
-    """Where the tables with a key stand: the sheet, and the row of the first record."""
-    charts: list[tuple[Worksheet, int, ChartGrid]] = field(default_factory=list)
-    """What is drawn once all tables stand: on which sheet, and from which row on."""
+    tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
+    """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
+    charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
+    """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
-    def write(self, page: Page, paper: int, footer: str) -> None:
-        """Add a sheet with a page."""
-        sheet = self.book.create_sheet(page.name)
+    def write(self, pages: Sequence[Page]) -> Sheet:
+        """Add a sheet with pages below each other."""
+        first, grid = pages[0], grid_of(pages)
+        sheet = self.book.create_sheet(first.name)
         assert isinstance(sheet, Worksheet)
+        columns = [Column("", width) for width in grid.widths]
         writer = SheetWriter(
-            sheet, page.title, page.subtitle, len(page.columns), self.painter, self.stored, page.columns
-        )
-        set_up_print(sheet, landscape=page.landscape, paper=paper, footer=footer, one_page=page.one_page)
-        for block in page.blocks:
-            self._draw(writer, block, page.one_page)
-        sheet.print_area = f"A1:{sheet.cell(max(writer.row - 1, LEAST_ROWS), writer.width).coordinate}"
-
-    def _draw(self, writer: SheetWriter, block: Block, one_page: bool) -> None:
-        match block:
-            case Section():
-                writer.section(block.title)
-            case Text():
-                writer.paragraph(block.text, "small" if block.small else "body")
-            case Gap():
+            sheet, first.title, first.subtitle, len(columns), self.painter, self.stored, columns
+        )  # fmt: skip
+        set_up_print(sheet, landscape=first.landscape, paper=self.paper, footer=self.footer)
+        if not first.printed:
+            sheet.sheet_state = "hidden"
+        made = Sheet(writer, grid, room_down(self.paper, first.landscape) * SURE)
+        start = 1
+        for page in pages:
+            if page is not first:
+                start = writer.row
                 writer.gap()
-            case NewPage():
-                writer.turn()
-            case Table():
-                self._table(writer, block, one_page)
-            case PhotoRow():
-                draw_photos(writer, block)
-            case ChartGrid():
-                writer.sheet.print_title_rows = f"1:{writer.row - 1}"
-                self.charts.append((writer.sheet, writer.row + 1, block))
+                writer.heading(page.title, "" if page.subtitle == first.subtitle else page.subtitle)
+            for unit in units(page.blocks):
+                self._draw(made, page, unit, start)
+                start = writer.row
+        if first.printed:  # LibreOffice prints even a hidden sheet that has an area to print
+            sheet.print_area = f"A1:{sheet.cell(max(writer.row - 1, LEAST_ROWS), writer.width).coordinate}"
+        return made
 
-    def _table(self, writer: SheetWriter, table: Table, one_page: bool) -> None:
-        first, _ = writer.table(table.columns, table.rows, table.totals)
+    def _draw(self, made: Sheet, page: Page, unit: Sequence[Block], start: int) -> None:
+        """Draw what must stand together, from the row on in which it begins."""
+        for block in unit:
+            match block:
+                case Section():
+                    made.writer.section(block.title)
+                case Text():
+                    made.writer.paragraph(block.text, "small" if block.small else "body")
+                case Gap():
+                    made.writer.gap()
+                case Table():
+                    start = self._table(made, page, block, start)
+                case Lines():
+                    self._lines(made, block)
+                    return
+                case Card():
+                    draw_card(made.writer, made.grid, block)
+                case PhotoRow():
+                    draw_photos(made.writer, block)
+                case ChartGrid():
+                    self._charts(made, block)
+                    return
+        made.took(start)
+
+    def _table(self, made: Sheet, page: Page, table: Table, start: int) -> int:
+        """Draw a table, on several pages where none holds it; the answer is the row from which on none is counted."""
+        writer = made.writer
+        columns = made.grid.laid(fitted(table, room_of(page)))
+        rule, least = ("frame", HIGH if len(table.rows) <= FEW_ROWS else BY_HAND) if table.by_hand else ("thin", 0.0)
+        top = heading_height(columns) + (LINE_HEIGHT + 2) * any(column.group for column in columns)
+        first = 0
+        parts = (
+            list(parts_of(columns, table, least, made, top + writer.height(start))) if page.printed else [table.rows]
+        )
+        for number, rows in enumerate(parts):
+            last = number == len(parts) - 1
+            begin, _ = writer.table(columns, rows, table.totals if last else None, rule, least, first)
+            first = first or begin
+            if not last:
+                made.took(start)
+                made.used = made.room
+                start = writer.row
         if table.key:
-            self.tables[table.key] = writer.sheet, first
-        if table.frozen_columns is not None:
-            writer.sheet.freeze_panes = writer.sheet.cell(first, table.frozen_columns + 1).coordinate
-            if not one_page:
-                writer.sheet.print_title_rows = f"{first - 1}:{first - 1}"
+            self.tables[table.key] = writer.sheet, first, [place for place, _ in placed(columns)]
+        if table.frozen_columns is not None and table is next(iter(page.blocks)):
+            frozen = sum(column.span for column in columns[: table.frozen_columns])
+            writer.sheet.freeze_panes = writer.sheet.cell(first, frozen + 1).coordinate
+        return start
+
+    def _lines(self, made: Sheet, block: Lines) -> None:
+        """Draw lines to write on in what is left of the page; nothing where that is little."""
+        writer = made.writer
+        lines = int((made.room - made.used - SECTION_HEIGHT) / BY_HAND)
+        if lines < FEWEST_ROWS:
+            return
+        begin = writer.row
+        writer.section(block.title)
+        for _ in range(lines):
+            for place in range(1, writer.width + 1):
+                writer.paint(writer.row, place, Style(rule="thin"))
+            writer.sheet.row_dimensions[writer.row].height = BY_HAND
+            writer.row += 1
+        made.took(begin)
+
+    def _charts(self, made: Sheet, grid: ChartGrid) -> None:
+        writer = made.writer
+        writer.sheet.print_title_rows = f"1:{writer.row - 1}"
+        room = made.room - writer.height(1)
+        height, breaks = rows_of_charts(len(grid.rows), room)
+        self.charts.append((writer, writer.row, height, grid))
+        for number in range(len(grid.rows)):
+            if number in breaks:
+                writer.turn()
+            for _ in range(rows_high(height)):
+                writer.sheet.row_dimensions[writer.row].height = height / rows_high(height)
+                writer.row += 1
+        made.used = made.room
+
+
+def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
+    """The blocks in parts that must stand together: headings with what follows them, a table with its notes.
+
+    What a page says before anything else stands with what follows it too.
+    """
+    unit: list[Block] = []
+    opening = True
+    for block, after in itertools.pairwise((*blocks, None)):
+        assert block is not None
+        unit.append(block)
+        opening = opening and isinstance(block, Text)
+        if (
+            opening
+            or isinstance(block, Section)
+            or (isinstance(block, Table) and isinstance(after, Text) and after.small)
+        ):
+            continue
+        yield unit
+        unit = []
+    if unit:
+        yield unit
+
+
+def parts_of(
+    columns: Sequence[Column], table: Table, least: float, made: Sheet, above: float
+) -> Iterator[Sequence[Sequence[Value]]]:
+    """The rows of a table by the page on which they stand: all on one where one page holds them.
+
+    A table that would leave half of a page empty before it runs on to the next, under the same headings.
+    """
+    heights = [max(row_height(columns, row), least) for row in table.rows]
+    below = LINE_HEIGHT + 3.0 if table.totals else 0.0
+    whole = sum(heights) + above + below
+    if whole <= made.room - made.used or (whole <= made.room and made.used > made.room * HALF):
+        yield table.rows
+        return
+    left = made.room - made.used - above
+    if left < sum(heights[:FEWEST_ROWS]):
+        left = made.room - above
+    begin = start = 0
+    for number, height in enumerate(heights):
+        if table.rows[number][0] not in ("", None):
+            start = number  # the rows of a bed stand together
+        left -= height
+        if left < below and number > begin:
+            cut = start if start > begin else number
+            yield table.rows[begin:cut]
+            left = made.room - above - sum(heights[cut : number + 1])
+            begin = cut
+    yield table.rows[begin:]
+
+
+def sheets_of(document: Document) -> Iterator[list[Page]]:
+    """The pages by the sheet on which they stand: one that has room below the one before it stands there."""
+    together: list[Page] = []
+    for page in document.pages:
+        if together and fits_below(together, page, document):
+            together.append(page)
+            continue
+        if together:
+            yield together
+        together = [page]
+    if together:
+        yield together
+
+
+def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool:
+    """Whether a page has room on the last sheet of paper that others take, or would else leave half of it empty."""
+    above = together[-1]
+    if not page.joins or (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
+        return False
+    blocks = [block for other in (*together, page) for block in other.blocks]
+    if any(isinstance(block, ChartGrid | PhotoRow) for block in blocks):
+        return False
+    if sum(len(block.rows) for block in blocks if isinstance(block, Table)) > MOST_ROWS_TRIED:
+        return False
+    trial = BookWriter(PAPERS[document.paper], "")
+    before = trial.write(together)
+    if before.used < FLOWS * before.room:
+        return True
+    pages = len(before.writer.sheet.row_breaks.brk)
+    return len(trial.write([*together, page]).writer.sheet.row_breaks.brk) == pages
 
 
 def report_bytes(document: Document, day: datetime.date, creator: str, category: str) -> bytes:
     """The file of the report, dated to a day."""
-    writer = BookWriter()
-    for page in document.pages:
-        writer.write(page, PAPERS[document.paper], document.footer)
-    for sheet, top, grid in writer.charts:
-        draw_charts(sheet, top, grid, writer.tables)
+    writer = BookWriter(PAPERS[document.paper], document.footer)
+    for pages in sheets_of(document):
+        writer.write(pages)
+    for sheet, top, height, grid in writer.charts:
+        draw_charts(sheet, top, height, grid, writer.tables)
     properties = writer.book.properties
     properties.title, properties.creator, properties.category = writable(document.title), creator, category
     return workbook_bytes(writer.book, day, writer.stored)

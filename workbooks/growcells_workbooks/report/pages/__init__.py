@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from .charts_page import charts_page, history_page
 from .checks_page import checks_page
 from .costs_page import costs_page
 from .doses_page import doses_page
+from .form_page import form_page, whole_form
 from .material import Material
 from .method_page import cautions_page, method_page
 from .nutrients_page import nutrients_page
 from .page import Document, Page
 from .photos_page import photos_page
 from .readings_page import readings_page
+from .reasons_page import reasons_page
 from .rounds_page import rounds_page
 from .trial_page import trial_page
 from .water_page import water_page
@@ -22,27 +25,44 @@ from .week_page import week_page
 PAGES: tuple[Callable[[Material], Iterator[Page]], ...] = (
     week_page,
     doses_page,
-    rounds_page,
-    readings_page,
+    form_page,
     charts_page,
-    nutrients_page,
-    trial_page,
-    water_page,
-    costs_page,
     photos_page,
-    checks_page,
+    trial_page,
+    costs_page,
+    rounds_page,
+    reasons_page,
     method_page,
+    checks_page,
     cautions_page,
+    readings_page,
+    water_page,
+    nutrients_page,
     history_page,
 )
+"""In the order of use: what is taken along first, what is read at the desk last."""
+DIVIDER = "Behind this line: how the figures were made, and what the log holds. For the desk, not for the beds."
 
 
-def document_of(material: Material) -> Document:
-    """The report, ready for a writer to draw."""
+def document_of(material: Material, *, short: bool = False) -> Document:
+    """The report, ready for a writer to draw; ``short`` leaves out what stands behind the divider."""
+    pages = [page for make in PAGES for page in make(material) if not (short and page.behind)]
+    first = next((place for place, page in enumerate(pages) if page.behind), None)
+    if first is not None:
+        pages[first] = replace(pages[first], subtitle=f"{DIVIDER} {pages[first].subtitle}")
+    return _document(material, pages)
+
+
+def form_of(material: Material) -> Document:
+    """The form for the coming week alone."""
+    return _document(material, list(whole_form(material)))
+
+
+def _document(material: Material, pages: list[Page]) -> Document:
     figures = material.figures
     return Document(
         title=f"{figures.week.title}, {figures.log.path.name}",
         footer=f"{figures.week.title} · {figures.log.path.name}",
         paper=material.paper,
-        pages=[page for make in PAGES for page in make(material)],
+        pages=pages,
     )

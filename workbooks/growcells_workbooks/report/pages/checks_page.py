@@ -21,13 +21,13 @@ def checks_page(material: Material) -> Iterator[Page]:
     """Everything that was unreadable, implausible, stale or not used, each with its place."""
     figures = material.figures
     columns = [
-        Column("Sheet", 16, wrap=True),
-        Column("Cell", 14, wrap=True),
-        Column("What stands there", 36, wrap=True),
-        Column("What became of it", 18),
-        Column("Why", 52, wrap=True),
+        Column("Sheet", 11, wrap=True),
+        Column("Cell", 8, wrap=True),
+        Column("What stands there", 24, wrap=True),
+        Column("What became of it", 13, wrap=True),
+        Column("Why", 34, wrap=True),
     ]
-    yield material.page("Checks", "What to check in the log", columns, _blocks(figures, columns), landscape=True)
+    yield material.page("Checks", "What to check in the log", _blocks(figures, columns), behind=True)
 
 
 MOST_LISTED = 5_000
@@ -35,7 +35,9 @@ MOST_LISTED = 5_000
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
-    by_fate = sorted(figures.log.left_out, key=lambda left: (left.fate is not Fate.UNREADABLE, not left.problem))
+    told = [left for left in figures.log.left_out if left.fate is Fate.UNREADABLE or left.problem]
+    by_fate = sorted(told, key=lambda left: left.fate is not Fate.UNREADABLE)
+    passed_over = len(figures.log.left_out) - len(told)
     rows: list[list[Value]] = [
         [left.sheet, left.cell, left.content, FATE_WORDS[left.fate], left.reason] for left in by_fate
     ]
@@ -49,7 +51,13 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         if len(listed) > MOST_LISTED:
             yield Text(f"{len(listed) - MOST_LISTED:,} more are not listed here: growcells check --all lists all.")
     else:
-        yield Text("There is nothing to check: every filled cell was read, and every value is plausible.")
+        yield Text("There is nothing to check: every value is plausible, and every filled cell was understood.")
+    if passed_over:
+        yield Text(
+            f"Passed over on purpose: {count(passed_over, 'cell')} with titles, hints and the like; "
+            "growcells check --all lists them.",
+            small=True,
+        )
     yield Gap()
     yield from _odd(figures)
     yield from _stale(figures)
@@ -66,9 +74,9 @@ def _odd(figures: Figures) -> Iterator[Block]:
     yield Section("Readings of the last four weeks to look at again")
     if found:
         columns = [
-            Column("Bed", 16, wrap=True),
-            Column("In the log", 50, wrap=True, span=2),
-            Column("What is odd", 70, wrap=True, span=2),
+            Column("Bed", 14, wrap=True),
+            Column("In the log", 26, wrap=True),
+            Column("What is odd", 50, wrap=True),
         ]
         yield Table(columns, [[odd.bed, odd.place, odd.why] for odd in found])
     else:

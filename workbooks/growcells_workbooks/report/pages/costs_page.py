@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 
 from ...season_figures.stock import PartStock
-from ...sheets.table_columns import DATE, FINE, WHOLE, Column, Formula, Sum, Value, mass_format
+from ...sheets.table_columns import FINE, WHOLE, Column, Formula, Sum, Value, mass_format
 from ..figures.common_practice import limit
 from ..figures.log_units import in_unit
 from ..figures.week_figures import BedWeek, FeedWeek, Figures
@@ -14,6 +14,7 @@ from .material import Material
 from .page import Block, Gap, Page, Section, Table, Text
 
 DAYS_IN_YEAR = 365
+ORDER_DAY = "d mmm yy"
 
 
 NOT_KNOWN = "not known"
@@ -23,22 +24,22 @@ NOT_KNOWN = "not known"
 def costs_page(material: Material) -> Iterator[Page]:
     """What the week and the season cost bed by bed, and how long each feed lasts."""
     figures = material.figures
-    unit, money = figures.unit_label, figures.log.money
+    unit, money = figures.unit_label, figures.money
     dose, added = unit("beds.dose"), unit("readings.feed_added")
     beds = [
-        material.bed_column(10),
-        material.feed_column(12),
-        Column(f"one fill\n[{dose}]", 10, mass_format(dose), group="Feed"),
-        Column(f"week\n[{added}]", 9, mass_format(added), group="Feed"),
-        Column(f"to date\n[{added}]", 10, mass_format(added), group="Feed"),
-        Column("of a fill", 10, money, group="Cost"),
-        Column("of the week", 11, money, group="Cost"),
-        Column("to date", 10, money, group="Cost"),
-        Column("fill and\nto date", 11, money, group="Cost"),
-        Column("plants", 8, WHOLE, group="A head"),
-        Column("cost", 13, _finer(money), group="A head"),
+        material.bed_column(9, 14),
+        material.feed_column(9, 14),
+        Column(f"one fill\n[{dose}]", 8, mass_format(dose), group="Feed"),
+        Column(f"week\n[{added}]", 7, mass_format(added), group="Feed"),
+        Column(f"to date\n[{added}]", 8, mass_format(added), group="Feed"),
+        Column("of a fill", 9, money, group="Cost"),
+        Column("of the\nweek", 8, money, group="Cost"),
+        Column("to date", 9, money, group="Cost"),
+        Column("fill and\nto date", 9, money, group="Cost"),
+        Column("plants", 6, WHOLE, group="A head"),
+        Column("cost", 9, _finer(money), group="A head"),
     ]
-    yield material.page("Costs", "Costs and stock", beds, _blocks(figures, beds), landscape=True)
+    yield material.page("Costs", "Costs and stock", _blocks(figures, beds))
 
 
 def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
@@ -46,9 +47,9 @@ def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
     rows = [_cost_row(figures, bed) for bed in figures.beds]
     yield Table(beds, rows, _cost_totals(rows))
     yield Text(
-        "Only feed is counted: the first fill and what was added since. Seed, plugs, water and power are left out, "
-        "because the log does not hold them. The heads are the plants that the log gives a bed or, where it gives "
-        "none, those that were weighed alive. Money is in the currency of the log.",
+        "Only feed is counted: the first fill and what was added since; the log holds no seed, water or power. Heads "
+        "are the plants in the log or, where it has none, those weighed alive."
+        + ("" if figures.currency else " Money is in the currency of the log."),
         small=True,
     )
     yield Gap()
@@ -111,20 +112,19 @@ def _cost_totals(rows: list[list[Value]]) -> list[Value]:
 
 
 def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
-    unit, money = figures.unit_label, figures.log.money
+    unit, money = figures.unit_label, figures.money
     on_hand, dose = unit("feeds.on_hand"), unit("beds.dose")
     columns = [
-        Column("Feed", above[0].width, wrap=True),
-        Column("Beds", above[1].width, wrap=True),
-        Column(f"package\n[{unit('feeds.package')}]", 10, FINE),
-        Column("price", 9, money),
-        Column(f"on hand\n[{on_hand}]", 10, "#,##0" if on_hand == "g" else FINE),
-        Column(f"one fill\n[{dose}]", 10, mass_format(dose)),
-        Column("fills left", 11, "0.0"),
-        Column(f"a week\n[{on_hand}]", 10, mass_format(on_hand)),
-        Column("weeks left", 11, "0.0"),
-        Column("takes\n[weeks]", 8, "0.#", group="Order"),
-        Column("by", 13, DATE, group="Order"),
+        Column("Feed", above[0].width + above[1].width, wrap=True),
+        Column(f"package\n[{unit('feeds.package')}]", 8, FINE),
+        Column("price", 8, money),
+        Column(f"on hand\n[{on_hand}]", 8, "#,##0" if on_hand == "g" else FINE),
+        Column(f"one fill\n[{dose}]", 8, mass_format(dose)),
+        Column("fills\nleft", 6, "0.0"),
+        Column(f"a week\n[{on_hand}]", 8, mass_format(on_hand)),
+        Column("weeks\nleft", 6, "0.0"),
+        Column("takes\n[weeks]", 7, "0.0", group="Order"),
+        Column("by", 10, ORDER_DAY, group="Order"),
     ]
     yield Section("Each feed on hand, part by part")
     yield Table(columns, [_stock_row(figures, feed, stock) for feed in figures.feeds for stock in feed.stocks])
@@ -137,11 +137,11 @@ def _stock(figures: Figures, above: list[Column]) -> Iterator[Block]:
     taken = (
         f"The stock was counted: {', '.join(counted)}. What was added to beds since then is taken off. "
         if counted
-        else "The log does not say when the stock was counted, so it is taken as of the day of this report. "
+        else "The log does not say when the stock was counted: it is taken as of this report. "
     )
     yield Text(
-        f"{taken}The use of a week is the one in the log or, where it has none, what the feed added in the last four "
-        f"weeks comes to. Where the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
+        f"{taken}The use of a week is the one in the log or, where it has none, what the last four weeks took. Where "
+        f"the log does not say how long an order takes, {limit('lead'):g} weeks are assumed.",
         small=True,
     )
 
@@ -167,12 +167,11 @@ def _stock_row(figures: Figures, feed: FeedWeek, stock: PartStock) -> list[Value
     use = shown(stock.use_a_week, "feeds.on_hand")
     fills: Value = stock.fills_left
     if stock.fills_left is not None and (stock.liquid or figures.unit("feeds.on_hand") == figures.unit("beds.dose")):
-        fills = Formula("={4}/{5}", stock.fills_left)
-    weeks = Formula("={4}/{7}", on_hand / use) if on_hand is not None and use else None
+        fills = Formula("={3}/{4}", stock.fills_left)
+    weeks = Formula("={3}/{6}", on_hand / use) if on_hand is not None and use else None
     name = f"{feed.feed.name}: {stock.part.name}" if feed.feed.is_mix else feed.feed.name
-    beds = ", ".join(bed.name for bed in feed.beds) or "none"
     return [
-        *(f"{name} [mL]" if stock.liquid else name, beds, shown(stock.package, "feeds.package")),
+        *(f"{name} [mL]" if stock.liquid else name, shown(stock.package, "feeds.package")),
         NOT_KNOWN if stock.part.part.price is None else stock.part.part.price,
         *(on_hand, fill, fills, use, weeks, stock.lead_weeks, _order_day(figures, stock)),
     ]

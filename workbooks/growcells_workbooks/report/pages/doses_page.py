@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 from ...cautions import cautions
 from ...season_figures.doses import Dose
-from ...season_figures.parts import ORDER, WHY, turn_of
-from ...sheets.table_columns import FINE, PLAIN, Column, Formula, Sum, Value, mass_format
+from ...season_figures.parts import ORDER
+from ...sheets.table_columns import FINE, PLAIN, TICK, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
+from ..figures.in_words import listed
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
 
 AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
@@ -22,40 +23,39 @@ AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentra
 
 def doses_page(material: Material) -> Iterator[Page]:
     """What to weigh in the coming week."""
-    columns = _fill_columns(material)
-    yield material.page("Doses", "To weigh in the coming week", columns, _blocks(material, columns))
+    yield material.page("Doses", "To weigh in the coming week", _blocks(material, _fill_columns(material)))
 
 
 def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     figures = material.figures
     yield Section("A full fill, at today's tank sizes")
     rows = [row for bed in figures.beds for row in _fill_rows(figures, bed)]
-    yield Table(fill, rows, _totals(figures, rows))
+    yield used(Table(fill, rows, _totals(figures, rows)))
     for text in _fill_notes(figures):
         yield Text(text, small=True)
     yield Gap()
     yield from _top_ups(figures, fill)
     yield Gap()
-    yield from _changes(figures, material.previous, fill)
-    yield Gap()
-    yield Section("Before you mix")
-    for caution in cautions():
-        if caution.about in AT_THE_SCALE:
-            yield Text(f"{caution.about}. {caution.text}")
+    if material.previous is not None:
+        yield from _changes(figures, material.previous, fill)
+        yield Gap()
+    told = " ".join(f"{known.about}: {known.text}" for known in cautions() if known.about in AT_THE_SCALE)
+    yield Text(f"Before you mix. {told}", small=True)
 
 
 def _fill_columns(material: Material) -> list[Column]:
     unit = material.figures.unit_label
     dose = unit("beds.dose")
     return [
-        material.bed_column(12),
-        material.part_column(16),
-        Column(f"tank full\n[{unit('beds.volume')}]", 11, PLAIN),
-        Column(f"rate\n[{unit('feeds.rate')}]", 10, "0.0##"),
-        Column(f"to weigh\n[{dose}]", 11, mass_format(dose)),
+        material.bed_column(10, 22),
+        material.part_column(14, 22),
+        Column(f"tank full\n[{unit('beds.volume')}]", 9, PLAIN),
+        Column(f"rate\n[{unit('feeds.rate')}]", 9, "0.0##"),
+        Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
         Column("to measure\n[mL]", 11, PLAIN),
-        Column(f"on your scale\n[{dose}]", 13, FINE),
-        Column(f"largest step of\nthe scale [{dose}]", 15, "#,##0.0#" if dose == "g" else FINE),
+        Column(f"on your\nscale [{dose}]", 10, FINE),
+        Column(f"largest\nstep [{dose}]", 9, "#,##0.0#" if dose == "g" else FINE),
+        Column("done", 6),
     ]
 
 
@@ -65,7 +65,7 @@ def _totals(figures: Figures, rows: list[list[Value]]) -> list[Value]:
     masses = [row[4].value if isinstance(row[4], Formula) else row[4] for row in rows]
     known = [mass for mass in masses if isinstance(mass, float)]
     dose = Sum(sum(known)) if known and not any(bed.fill.doses[1:] for bed in figures.beds) else None
-    return ["Total", "", Sum(sum(volumes)) if volumes else None, None, dose, None, None, None]
+    return ["Total", "", Sum(sum(volumes)) if volumes else None, None, dose, None, None, None, ""]
 
 
 def _fill_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
@@ -74,10 +74,19 @@ def _fill_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
     for dose in bed.fill.doses:
         name = f"{dose.order}. {dose.part.name}" if many else bed.fill.feed or dose.part.name
         first = dose.order == 1
-        yield [bed.name if first else "", name, bed.volume if first else None, *_weighed(figures, bed, dose, first)]
+        front: list[Value] = [bed.name if first else "", name, bed.volume if first else None]
+        yield [*front, *_weighed(figures, bed, dose, first), TICK]
     if not bed.fill.doses:
         told: Value = "not known" if bed.fill.why and bed.volume is not None else None
-        yield [bed.name, bed.bed.feed, bed.volume, None, told if bed.bed.dose is None else bed.bed.dose, *([None] * 3)]
+        yield [
+            bed.name,
+            bed.bed.feed,
+            bed.volume,
+            None,
+            told if bed.bed.dose is None else bed.bed.dose,
+            *([None] * 3),
+            "",
+        ]
 
 
 def _weighed(figures: Figures, bed: BedWeek, dose: Dose, first: bool) -> list[Value]:
@@ -115,15 +124,11 @@ def _on_scale(figures: Figures, bed: BedWeek, dose: Dose, mass: float) -> float 
 
 def _fill_notes(figures: Figures) -> list[str]:
     notes = [
-        "The mass to weigh is the full tank times the rate. On a scale with larger steps than the last column says it "
-        f"may be off by more than {limit('weigh_error') * 100:g} %."
+        "The mass to weigh is the full tank times the rate. On a scale with larger steps than the largest step it may "
+        f"be off by more than {limit('weigh_error') * 100:g} %."
     ]
-    mixes = {bed.fill.feed: bed for bed in figures.beds if len(bed.fill.doses) > 1}
-    if mixes:
+    if any(len(bed.fill.doses) > 1 for bed in figures.beds):
         notes.append(f"Mix the parts in this order. {ORDER}")
-    for name, bed in mixes.items():
-        said = "; ".join(f"{dose.part.name}: {WHY[turn_of(dose.part)]}" for dose in bed.fill.doses)
-        notes.append(f"{name}. {said}.")
     notes += [f"{bed.name}: {bed.fill.why}." for bed in figures.beds if bed.fill.why]
     if not any(part.scale for feed in figures.log.feeds for part in feed.parts):
         notes.append(
@@ -139,26 +144,25 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
     columns = [
         above[0],
         Column("part", above[1].width, wrap=True),
-        Column(f"water to add\n[{volume}]", 11, PLAIN),
-        Column("level read on", 10),
-        Column(f"EC now\n[{ec}]", 11, "0.00"),
-        Column(f"EC wanted\n[{ec}]", 11, "0.00"),
-        Column(f"to weigh\n[{dose}]", 13, mass_format(dose)),
-        Column("to measure\n[mL]", 15, PLAIN),
+        Column(f"water to\nadd [{volume}]", 9, PLAIN),
+        Column("level\nread on", 8),
+        Column(f"EC now\n[{ec}]", 9, "0.00"),
+        Column(f"EC wanted\n[{ec}]", 10, "0.00"),
+        Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
+        Column("to measure\n[mL]", 11, PLAIN),
+        Column("done", 6),
     ]
     yield Section("The next top-up")
-    yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
+    yield used(Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)]))
     notes = [
-        "What the feed does to the EC is taken only from fills at the rate in force or, where none was measured, from "
-        "the label by GROW_EC; never from another rate. The EC wanted is the middle of the band in the log or, where "
-        "the log has none, that of a fresh fill. Add the feed in parts, stir, and measure."
+        "What feed does to the EC is taken from fills at the rate in force or, if none was measured, from the label. "
+        "The EC wanted is the middle of the log's band, else that of a fresh fill. Add in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")
-    for bed in figures.beds:
-        error = f" The feed may be off by {bed.top_up.error * 100:.0f} %." if bed.top_up.error else ""
-        known = "from " if bed.top_up.known else "the feed to add is not known: "
-        notes.append(f"{bed.name}: {known}{bed.top_up.why}.{error}")
+    unknown = [bed.name for bed in figures.beds if not bed.top_up.known]
+    if unknown:
+        notes.append(f"The feed to add to {listed(unknown)} is not known. The page Method says why.")
     for text in notes:
         yield Text(text, small=True)
 
@@ -170,28 +174,21 @@ def _top_up_rows(figures: Figures, bed: BedWeek) -> Iterator[list[Value]]:
     for dose in bed.top_up.doses if bed.top_up.known else ():
         first, (mass, unit) = dose.order == 1, in_dose_unit(figures, dose)
         amounts: list[Value] = [None, mass] if unit == "mL" else [mass, None]
-        yield [bed.name if first else "", dose.part.name, *(front if first else [None] * 4), *amounts]
+        yield [bed.name if first else "", dose.part.name, *(front if first else [None] * 4), *amounts, TICK]
     if not bed.top_up.known:
-        yield [bed.name, bed.fill.feed, *front, "not known", None]
+        yield [bed.name, bed.fill.feed, *front, "not known", None, ""]
 
 
-def _changes(figures: Figures, previous: Previous | None, above: list[Column]) -> Iterator[Block]:
+def _changes(figures: Figures, previous: Previous, above: list[Column]) -> Iterator[Block]:
     yield Section("What changed since last week")
-    if previous is None:
-        yield Text(
-            "The log holds only the present size, feed and rate of each bed, so it cannot tell what they were last "
-            "week. Keep a copy of the log each week and give it with --previous: this section then says what changed, "
-            "and why."
-        )
-        return
     volume, dose = figures.unit_label("beds.volume"), figures.unit_label("beds.dose")
     columns = [
         above[0],
-        Column(f"tank before\n[{volume}]", above[1].width, PLAIN),
-        Column(f"tank now\n[{volume}]", 11, PLAIN),
-        Column(f"dose before\n[{dose}]", 10, mass_format(dose)),
-        Column(f"dose now\n[{dose}]", 11, mass_format(dose)),
-        Column("why", 39, wrap=True, span=3),
+        Column(f"tank before\n[{volume}]", 11, PLAIN),
+        Column(f"tank now\n[{volume}]", 10, PLAIN),
+        Column(f"dose before\n[{dose}]", 11, mass_format(dose)),
+        Column(f"dose now\n[{dose}]", 10, mass_format(dose)),
+        Column("why", 36, wrap=True),
     ]
     changed = [bed for bed in figures.beds if previous.changes[bed.name].why]
     yield Text(f"Compared with {previous.name}:")

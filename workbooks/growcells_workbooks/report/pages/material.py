@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ...sheets.table_columns import Column
+from ...sheets.table_columns import Column, Formula, Value
 from ...sheets.text_size import text_width
 from ..figures.changes import Previous
 from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
-from .page import Block, Page
+from .page import Block, Page, Table
 
-WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 2.0
+WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 3.2
 """Of a column of names [digits]; longer ones take several lines."""
 
 
@@ -23,6 +23,8 @@ class Material:
     figures: Figures
     previous: Previous | None = None
     photos: Photos | None = None
+    asked_paper: str = ""
+    """``Letter`` or ``A4`` where one was asked for."""
 
     def bed_column(self, least: float, most: float = WIDEST_NAME) -> Column:
         """The column with the names of the beds, as wide as they need."""
@@ -44,7 +46,9 @@ class Material:
 
     @property
     def paper(self) -> str:
-        """Letter where the log measures in US units, else A4."""
+        """The paper asked for, else Letter where the log measures in US units, else that of the country, else A4."""
+        if self.asked_paper:
+            return self.asked_paper
         units = {self.figures.unit_label(key) for key in ("beds.volume", "beds.depth")}
         return "Letter" if units & {"gal", "in"} else "A4"
 
@@ -52,17 +56,36 @@ class Material:
         self,
         name: str,
         title: str,
-        columns: Sequence[Column],
         blocks: Iterable[Block],
         *,
         landscape: bool = False,
-        one_page: bool = False,
+        behind: bool = False,
+        printed: bool = True,
         subtitle: str = "",
     ) -> Page:
         """A page with the week and the log below its title."""
         week, log = self.figures.week, self.figures.log
         under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
-        return Page(name, title, under, columns, tuple(blocks), landscape, one_page)
+        return Page(name, title, under, tuple(blocks), landscape, behind, printed, joins=True)
+
+
+def used(table: Table) -> Table:
+    """A table without the columns of numbers of which the log tells nothing."""
+    rows = [*table.rows, *([table.totals] if table.totals else [])]
+    kept = [
+        place
+        for place, column in enumerate(table.columns)
+        if column.is_text or any(row[place] not in (None, "") for row in rows)
+    ]
+    places = [f"{{{kept.index(place)}}}" if place in kept else "" for place in range(len(table.columns))]
+
+    def without(row: Sequence[Value]) -> list[Value]:
+        cells = [row[place] for place in kept]
+        return [replace(c, text=c.text.format(*places)) if isinstance(c, Formula) else c for c in cells]
+
+    totals = without(table.totals) if table.totals else None
+    columns = [table.columns[place] for place in kept]
+    return replace(table, columns=columns, rows=[without(row) for row in table.rows], totals=totals)
 
 
 def _names(heading: str, names: Iterable[str], least: float, most: float) -> Column:

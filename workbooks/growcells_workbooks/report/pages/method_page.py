@@ -11,13 +11,14 @@ from growcells.version import VERSION
 
 from ...cautions import cautions
 from ...reading import GrowLog, TableFound
+from ...season_figures.parts import WHY, turn_of
 from ...sheets.table_columns import Column, Value
 from ..figures.common_practice import MEASURES, limits, usual_bands
 from ..figures.in_words import band_text, days, listed
 from ..figures.iso_week import long_date
 from ..figures.week_figures import BedWeek, Figures
 from .material import Material
-from .page import Block, Gap, NewPage, Page, Section, Table, Text
+from .page import Block, Gap, Page, Section, Table, Text
 
 ASSUMPTIONS = (
     "Weeks run from Monday to Sunday and are numbered as in ISO 8601.",
@@ -33,15 +34,21 @@ ASSUMPTIONS = (
     "Lowest, highest and latest are taken from the readings as they were typed, without correction. Of several "
     "readings of a day without a time, the one furthest down in the log counts as the latest.",
 )
+NO_PREVIOUS = (
+    "The log holds only the present size, feed and rate of each bed, so it cannot tell what they were last week. Keep "
+    "a copy of it each week and give that with --previous: the page of what to weigh then says what changed, and why."
+)
 MADE_WITH = ("ironcalc", "openpyxl", "pint", "scipy")
 
 
 def method_page(material: Material) -> Iterator[Page]:
     """How the figures came about: versions, formulas, bands, sources, assumptions."""
-    yield material.page("Method", "How these figures were made", _columns("", "", ""), _method(material.figures))
+    yield material.page(
+        "Method", "How these figures were made", _method(material.figures, material.previous is not None), behind=True
+    )
 
 
-def _method(figures: Figures) -> Iterator[Block]:
+def _method(figures: Figures, with_previous: bool) -> Iterator[Block]:
     yield Section("The log and the day")
     yield Text(_log_told(figures.log))
     yield Text(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
@@ -49,6 +56,8 @@ def _method(figures: Figures) -> Iterator[Block]:
     yield Text(f"Made with growcells {VERSION}, {_versions()}.")
     for note in figures.log.notes:
         yield Text(note)
+    if not with_previous:
+        yield Text(NO_PREVIOUS)
     yield Gap()
     yield Section("What each sheet was taken for")
     tables = _columns("Sheet", "Taken for", "Columns not used")
@@ -59,7 +68,9 @@ def _method(figures: Figures) -> Iterator[Block]:
     yield Section("Assumptions")
     for text in (*ASSUMPTIONS, *_worked_out(figures)):
         yield Text(text)
-    yield NewPage()
+    yield Gap()
+    yield from _top_ups(figures)
+    yield Gap()
     yield Section("Formulas")
     names = [name for name in functions() if name in figures.called or name in figures.log.functions]
     formulas = _columns("Function", "Formula", "Source")
@@ -72,9 +83,25 @@ def _method(figures: Figures) -> Iterator[Block]:
     )
 
 
+def _top_ups(figures: Figures) -> Iterator[Block]:
+    """What the feed of the next top-ups is worked out from."""
+    known: dict[str, list[str]] = {}
+    for bed in figures.beds:
+        error = f", within {bed.top_up.error * 100:.0f} %" if bed.top_up.error else ""
+        said = f"from {bed.top_up.why}{error}" if bed.top_up.known else f"not known: {bed.top_up.why}"
+        known.setdefault(said, []).append(bed.name)
+    for name, bed in {bed.fill.feed: bed for bed in figures.beds if len(bed.fill.doses) > 1}.items():
+        said = "; ".join(f"{dose.part.name}: {WHY[turn_of(dose.part)]}" for dose in bed.fill.doses)
+        yield Text(f"Why the parts of {name} are mixed in this order. {said}.")
+    if known:
+        yield Section("Where the feed of the next top-up is from")
+        for told, beds in known.items():
+            yield Text(f"{_named(figures, beds)}: {told}.")
+
+
 def _columns(*headings: str) -> list[Column]:
     """The three columns of all tables on the page."""
-    return [Column(heading, width, wrap=True) for heading, width in zip(headings, (28, 40, 40), strict=True)]
+    return [Column(heading, width, wrap=True) for heading, width in zip(headings, (24, 33, 33), strict=True)]
 
 
 def _worked_out(figures: Figures) -> Iterator[str]:
@@ -96,15 +123,12 @@ def _log_told(log: GrowLog) -> str:
 
 def cautions_page(material: Material) -> Iterator[Page]:
     """What can hurt people."""
-    columns = [Column("", 24, wrap=True), Column("", 84, wrap=True)]
-    yield material.page("Cautions", "Cautions", columns, _cautions())
+    yield material.page("Cautions", "Cautions", _cautions(), behind=True)
 
 
 def _cautions() -> Iterator[Block]:
     for caution in cautions():
-        yield Section(caution.about)
-        yield Text(caution.text)
-        yield Gap()
+        yield Text(f"{caution.about}. {caution.text}")
 
 
 def _bands(figures: Figures) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from growcells.chemistry.nutrient_bases import ALWAYS_LISTED, nutrients
 from growcells.data import read_data
@@ -17,20 +17,18 @@ from .page import Block, Gap, Page, Section, Table, Text
 
 MARKS = {"short": "▼ short", "over": "▲ over", "fine": "fine", "absent": "○ absent"}
 """Marks beside the words of GROW_GAPS."""
-LEAST_WIDTH = 88
-"""Of the page on nutrients [digits], so that its sentences have room beside a single feed."""
+ON_A_TABLE = 3
+"""Feeds beside each other in a table."""
 
 
 def nutrients_page(material: Material) -> Iterator[Page]:
     """What each feed puts into the water at its rate, beside a published recipe."""
     figures = material.figures
     shown = [feed for feed in figures.feeds if feed.ppm is not None]
-    comparison = _comparison_columns(shown)
-    blocks = _blocks(figures, comparison, shown)
-    yield material.page("Nutrients", "Nutrients in the water", comparison, blocks, landscape=len(shown) > 3)
+    yield material.page("Nutrients", "Nutrients in the water", _blocks(figures, shown), behind=True)
 
 
-def _blocks(figures: Figures, comparison: list[Column], shown: list[FeedWeek]) -> Iterator[Block]:
+def _blocks(figures: Figures, shown: list[FeedWeek]) -> Iterator[Block]:
     yield Section("Each feed at its rate")
     for feed in figures.feeds:
         yield Text(_told(figures, feed))
@@ -39,7 +37,7 @@ def _blocks(figures: Figures, comparison: list[Column], shown: list[FeedWeek]) -
             yield Text(f"{feed.feed.name}: {feed.problem}.")
     yield Gap()
     if shown:
-        yield from _beside_recipe(figures, comparison, shown)
+        yield from _beside_recipe(figures, shown)
     for text in (
         "ppm is mg of the element in a litre of water. What the source water itself brings is not counted. Labels give "
         "P and K as oxides (P2O5, K2O); here they stand as elements.",
@@ -65,30 +63,32 @@ def _part_told(figures: Figures, part: Part) -> str:
     return f"{part.product}{f' ({part.analysis})' if part.analysis else ''}{rate}"
 
 
-def _comparison_columns(feeds: list[FeedWeek]) -> list[Column]:
-    columns = [Column("Nutrient", 16, wrap=True), Column("recipe\n[ppm]", 10, PPM)]
-    mark = max(11.0, (LEAST_WIDTH - 26) / max(len(feeds), 1) - 17)
+def _comparison_columns(feeds: Sequence[FeedWeek]) -> list[Column]:
+    columns = [Column("Nutrient", 16, wrap=True), Column("recipe\n[ppm]", 8, PPM)]
     for feed in feeds:
         columns += [
-            Column("\n[ppm]", 9, PPM, group=feed.feed.name),
-            Column("of the\nrecipe", 8, "0%", group=feed.feed.name),
-            Column("", mark, group=feed.feed.name),
+            Column("\n[ppm]", 7, PPM, group=feed.feed.name),
+            Column("of the\nrecipe", 6, "0%", group=feed.feed.name),
+            Column("", 9, group=feed.feed.name),
         ]
-    # A page without a feed still has a width for its sentences.
-    return columns if feeds else [*columns, Column("", 60)]
+    return columns
 
 
-def _beside_recipe(figures: Figures, columns: list[Column], feeds: list[FeedWeek]) -> Iterator[Block]:
+def _beside_recipe(figures: Figures, feeds: list[FeedWeek]) -> Iterator[Block]:
     yield Section(f"Beside the recipe {figures.recipe}")
     wanted = {gap.nutrient: gap.target for gap in feeds[0].gaps}
     names = [name for name in ALWAYS_LISTED if name in wanted or any((feed.ppm or {})[name] for feed in feeds)]
-    rows = []
-    for name in names:
-        row: list[Value] = [f"{name}   {nutrients()[name].name}", wanted.get(name)]
-        for order, feed in enumerate(feeds):
-            row += _gap_cells(feed, name, 2 + 3 * order)
-        rows.append(row)
-    yield Table(columns, rows)
+    for first in range(0, len(feeds), ON_A_TABLE):
+        some = feeds[first : first + ON_A_TABLE]
+        if first:
+            yield Gap()
+        rows = []
+        for name in names:
+            row: list[Value] = [f"{name}   {nutrients()[name].name}", wanted.get(name)]
+            for order, feed in enumerate(some):
+                row += _gap_cells(feed, name, 2 + 3 * order)
+            rows.append(row)
+        yield Table(_comparison_columns(some), rows)
     source = next(entry for entry in read_data("recipes.csv") if entry["recipe"] == figures.recipe)
     yield Text(
         f"Below {SHORT * 100:g} % of the recipe counts as short, above {OVER * 100:g} % as over (common practice, no "

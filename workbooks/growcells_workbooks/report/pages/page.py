@@ -13,7 +13,7 @@ from .scale import Scale
 
 @dataclass(frozen=True)
 class Section:
-    """A heading within a page."""
+    """A heading within a page; it is never printed without what follows it."""
 
     title: str
 
@@ -32,16 +32,11 @@ class Gap:
 
 
 @dataclass(frozen=True)
-class NewPage:
-    """What follows begins a new page in print."""
-
-
-@dataclass(frozen=True)
 class Table:
     """A table: a row for each record, and a last one with totals where they are given.
 
-    ``key`` names a table that charts are drawn from. With ``frozen_columns`` its headings stay in view and stand on
-    every printed page, and so do that many of its first columns.
+    ``key`` names a table that charts are drawn from. With ``frozen_columns`` its headings stay in view, and so do that
+    many of its first columns. ``by_hand`` is one to write into: its cells are framed and high enough for a pen.
     """
 
     columns: Sequence[Column]
@@ -49,6 +44,48 @@ class Table:
     totals: Sequence[Value] | None = None
     key: str = ""
     frozen_columns: int | None = None
+    by_hand: bool = False
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Lines to write on, as many as there is room for down to the foot of the paper."""
+
+    title: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A reading beside its band; ``side`` is above 0 above it, below 0 below, else 0."""
+
+    measure: str
+    reading: str
+    verdict: str
+    side: int = 0
+
+
+@dataclass(frozen=True)
+class ToDo:
+    """Something to do, with a box to tick: when, what, and why in a few words."""
+
+    when: str
+    what: str
+    why: str
+    urgent: bool = False
+
+
+@dataclass(frozen=True)
+class Card:
+    """A bed in the week: what stands in it, its latest readings, what to do; or what is no bed's, under a title.
+
+    ``notes`` say what is left to say, such as why there is nothing to do.
+    """
+
+    title: str
+    about: str = ""
+    marks: Sequence[Mark] = ()
+    to_do: Sequence[ToDo] = ()
+    notes: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -73,8 +110,18 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Event:
+    """What happened on some days, drawn as a sign at the foot of a chart; the cells hold the days and that foot."""
+
+    kind: str
+    points: Sequence[tuple[datetime.date, float]]
+    days: Cells
+    values: Cells
+
+
+@dataclass(frozen=True)
 class Chart:
-    """A measure of a bed over some days."""
+    """A measure of a bed over some days; ``band`` is shaded from its low to its high end, an open one to the edge."""
 
     title: str
     axis: str
@@ -82,11 +129,15 @@ class Chart:
     first: datetime.date
     last: datetime.date
     lines: Sequence[Line]
+    band: tuple[float | None, float | None] | None = None
+    shade: Line | None = None
+    """The middle of the band within the scale, for writers that shade it with a broad line."""
+    events: Sequence[Event] = ()
 
 
 @dataclass(frozen=True)
 class ChartGrid:
-    """Charts in rows below each other; the headings above them stand on every printed page."""
+    """Charts in rows below each other."""
 
     rows: Sequence[Sequence[Chart]]
 
@@ -99,23 +150,25 @@ class PhotoRow:
     captions: Sequence[str]
 
 
-Block = Section | Text | Gap | NewPage | Table | ChartGrid | PhotoRow
+Block = Section | Text | Gap | Table | Lines | Card | ChartGrid | PhotoRow
 
 
 @dataclass(frozen=True)
 class Page:
     """A page: its short name, its title and what it says, from the top down.
 
-    ``columns`` gives the widths that its tables are laid on. ``one_page`` is printed on one sheet of paper.
+    ``behind`` are the pages behind the divider, which say how the figures were made. One that is not ``printed`` holds
+    the figures that charts are drawn from. One that ``joins`` may stand below the one before it where there is room.
     """
 
     name: str
     title: str
     subtitle: str
-    columns: Sequence[Column]
     blocks: Sequence[Block]
     landscape: bool = False
-    one_page: bool = False
+    behind: bool = False
+    printed: bool = True
+    joins: bool = False
 
 
 @dataclass(frozen=True)

@@ -4,32 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...sheets.table_columns import Column
 from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
 from .material import Material
-from .page import Block, NewPage, Page, PhotoRow, Section, Text
-
-COLUMN = 36.0
-"""Width of a column of photos [digits]."""
-BEDS_ON_A_PAGE = 4
+from .page import Block, Page, PhotoRow, Section, Text
 
 
 def photos_page(material: Material) -> Iterator[Page]:
     """Each bed side by side week by week, all at one scale; nothing where no photos were given."""
     photos = material.photos
     if photos is not None:
-        columns = [Column("", COLUMN)] * len(photos.weeks)
-        yield material.page("Photos", "Photos of the beds", columns, _blocks(material.figures, photos))
+        yield material.page("Photos", "Photos of the beds", _blocks(material.figures, photos))
 
 
 def _blocks(figures: Figures, photos: Photos) -> Iterator[Block]:
     beds = [bed for bed in figures.beds if any(key[0] == bed.name for key in photos.shown)]
     if not beds:
         yield Text("No photo of these weeks has a date and a bed of the log in its name.")
-    for number, bed in enumerate(beds):
-        if number and number % BEDS_ON_A_PAGE == 0:
-            yield NewPage()
+    for bed in beds:
         yield Section(f"{bed.name}, {bed.bed.crop}" if bed.bed.crop else bed.name)
         shown = [photos.shown.get((bed.name, week)) for week in photos.weeks]
         captions = []

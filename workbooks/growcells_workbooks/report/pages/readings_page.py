@@ -17,17 +17,17 @@ def readings_page(material: Material) -> Iterator[Page]:
     unit, feed = figures.unit_label, figures.unit_label("readings.feed_added")
     timed = any(reading.time for reading in figures.in_week)
     columns = [
-        material.bed_column(10),
-        Column("Date", 12, SHORT_DATE),
-        *([Column("Time", 8, CLOCK)] if timed else []),
-        Column("pH", 8, "0.0#"),
-        Column(f"EC\n[{unit('readings.ec')}]", 9, "0.00"),
-        Column(f"water\n[{unit('readings.temperature')}]", 9, "0.0"),
-        Column(f"depth\n[{unit('readings.depth')}]", 9, "0.00"),
-        Column(f"water added\n[{unit('readings.water_added')}]", 12, PLAIN),
-        Column(f"feed added\n[{feed}]", 12, mass_format(feed)),
-        Column("Notes", 38, wrap=True),
-        Column("In the log", 22, wrap=True),
+        material.bed_column(9, 14),
+        Column("Date", 11, SHORT_DATE),
+        *([Column("Time", 6, CLOCK)] if timed else []),
+        Column("pH", 6, "0.0#"),
+        Column(f"EC\n[{unit('readings.ec')}]", 8, "0.00"),
+        Column(f"water\n[{unit('readings.temperature')}]", 7, "0.0"),
+        Column(f"depth\n[{unit('readings.depth')}]", 7, "0.00"),
+        Column(f"water\nin [{unit('readings.water_added')}]", 8, PLAIN),
+        Column(f"feed\nin [{feed}]", 8, mass_format(feed)),
+        Column("Notes", 21, wrap=True),
+        Column("In the log", 14, wrap=True),
     ]
     rows: list[list[Value]] = []
     for reading in figures.in_week:
@@ -37,4 +37,4 @@ def readings_page(material: Material) -> Iterator[Page]:
     blocks: list[Block] = [Table(columns, rows, frozen_columns=2)]
     if not rows:
         blocks.append(Text("The log has no reading in this week."))
-    yield material.page("Readings", "Readings of the week", columns, blocks, landscape=True)
+    yield material.page("Readings", "Readings of the week", blocks, behind=True)

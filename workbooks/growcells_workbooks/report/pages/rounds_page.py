@@ -1,102 +1,114 @@
-"""The page of the rounds: what falls due, what each round came to, and what was cut."""
+"""The page of the rounds: what each came to, and what was cut."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from ...reading.fixed_units import Fixed
-from ...reading.yields import income
+from ...reading.yields import in_log
 from ...season_figures.round_sums import RoundSum, round_sums
-from ...sheets.table_columns import DATE, FINE, PLAIN, SHORT_DATE, WHOLE, Column, Value
+from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date
-from ..figures.log_units import in_unit
+from ..figures.log_units import METRIC_LENGTHS, in_unit, shown_unit
 from ..figures.week_figures import Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
+
+DAY = "d mmm yy"
 
 
 def rounds_page(material: Material) -> Iterator[Page]:
-    """What falls due, the rounds and the harvests; nothing where the log has neither."""
+    """The rounds and the harvests; nothing where the log has no harvest and no round but the first."""
     figures = material.figures
-    if not (figures.log.rounds or figures.log.harvests or figures.due):
+    told = [one for one in figures.log.rounds if one.number > 1 or (one.ended and one.ended <= figures.as_of)]
+    if not (told or figures.log.harvests):  # a first round that grows stands on the first page and in the costs
         return
-    money, mass = figures.log.money, figures.unit_label("harvests.mass")
-    columns = [
-        material.bed_column(11),
-        Column("round", 7, WHOLE),
-        material.crop_column(13),
-        Column("feed", 12, wrap=True),
-        Column("planted", 12, DATE),
-        Column("ended", 12, DATE),
-        Column("days", 7, WHOLE),
-        Column("heads", 8, WHOLE, group="Cut"),
-        Column(f"mass\n[{mass}]", 10, FINE, group="Cut"),
-        Column("culls,\nlosses", 8, PLAIN, group="Cut"),
-        Column("income", 10, money),
-        Column("feed\ncost", 9, money),
-        Column("left", 10, money),
-        Column("feed cost\na head", 10, money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money),
-    ]
-    yield material.page("Rounds", "Rounds and harvests", columns, _blocks(figures, columns), landscape=True)
+    yield material.page("Rounds", "Rounds and harvests", _blocks(material))
 
 
-def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
-    yield from _due(figures, columns)
-    yield Gap()
+AREAS = {"ft²": "ft^2", "m²": "m^2"}
+"""The areas in which beds are shown, and how they are spelled in calculations."""
+
+
+def _area(figures: Figures) -> str:
+    """The area in which a yield is shown: metres where the log measures tanks in them."""
+    return "m²" if shown_unit(figures.unit("beds.length")) in METRIC_LENGTHS else "ft²"
+
+
+def _blocks(material: Material) -> Iterator[Block]:
+    figures = material.figures
     sums = round_sums(figures.log, figures.as_of)
+    bed, cut = [material.bed_column(9, 22), Column("round", 6, WHOLE)], _cut_columns(figures)
     if sums:
+        known = [material.crop_column(9, 16), Column("feed", 9, wrap=True), Column("planted", 9, DAY)]
+        known += [Column("ended", 9, DAY), Column("days", 5, WHOLE)]
         yield Section("Each round")
-        yield Table(columns, [_round_row(figures, one) for one in sums])
+        yield used(Table([*bed, *known, *cut], [_round_row(figures, one) for one in sums]))
+        yield Gap()
+        yield Section("What each came to")
+        yield used(Table([*bed, *_yield_columns(figures)], [_yield_row(figures, one) for one in sums]))
         for one in sums:
-            if one.why:
-                yield Text(f"{one.round.bed}, round {one.round.number}: {one.why}.", small=True)
+            if one.not_known:
+                yield Text(f"{one.round.bed}, round {one.round.number}: {one.not_known}.", small=True)
         yield Text(
-            "Days run from planting to the end of the round, to its last harvest, or to the day of this report. The "
-            "feed is that of the fills noted, or else one full fill, and what was added. A round's figures are never "
-            "pooled with those of another. A sum is blank where any of its harvests does not tell it.",
+            "Days run from planting to the end of the round, its last harvest or this report. The feed is that of the "
+            "fills noted, or else one full fill, and what was added. A sum is blank where a harvest does not tell it.",
             small=True,
         )
         yield Gap()
-    yield from _harvests(figures, columns)
+    yield from _harvests(figures, [*bed, Column("cut on", 9, DAY), *cut, Column("income", 8, figures.money)])
 
 
-def _due(figures: Figures, above: list[Column]) -> Iterator[Block]:
-    yield Section("This week and the next")
-    if not figures.due:
-        yield Text("The log plans nothing for this week and the next.")
-        return
-    columns = [
-        Column("when", above[0].width, SHORT_DATE),
-        Column("bed", above[1].width + above[2].width, wrap=True, span=2),
-        Column("what", above[3].width + above[4].width, wrap=True, span=2),
-        Column("why", sum(column.width for column in above[5:]), wrap=True, span=len(above) - 5),
+def _cut_columns(figures: Figures) -> list[Column]:
+    mass = figures.unit_label("harvests.mass")
+    return [Column("heads", 6, WHOLE), Column(f"mass\n[{mass}]", 8, FINE), Column("culls,\nlosses", 7, PLAIN)]
+
+
+def _yield_columns(figures: Figures) -> list[Column]:
+    money, mass = figures.money, figures.unit_label("harvests.mass")
+    return [
+        Column(f"mass\na head\n[{mass}]", 9, FINE),
+        Column(f"mass\na {_area(figures)}\n[{mass}]", 9, FINE),
+        Column("income", 9, money),
+        Column("feed\ncost", 9, money),
+        Column("left", 9, money),
+        Column("feed cost\na head", 10, money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money),
     ]
-    yield Table(columns, [[entry.when, entry.bed, entry.what, entry.why] for entry in figures.due])
 
 
 def _round_row(figures: Figures, one: RoundSum) -> list[Value]:
     known, cut = one.round, one.cut
-    mass = None if cut.mass is None else in_unit(cut.mass, "g", figures.unit("harvests.mass"))
     lost = [value for value in (cut.culls, cut.losses) if value is not None]
     return [
         *(known.bed, known.number, known.crop, one.feed, known.began, one.ended, one.days),
-        *(cut.heads, mass, sum(lost) if lost else None, cut.income, one.cost, one.left, one.cost_a_head),
+        *(cut.heads, _mass(figures, cut.mass), sum(lost) if lost else None),
     ]
 
 
-def _harvests(figures: Figures, above: list[Column]) -> Iterator[Block]:
+def _yield_row(figures: Figures, one: RoundSum) -> list[Value]:
+    mass = _mass(figures, one.cut.mass)
+    area = None if one.area is None else in_unit(one.area, "m^2", AREAS[_area(figures)])
+    an_area = mass / area if mass is not None and area else None
+    money = (one.cut.income, one.cost, one.left, one.cost_a_head)
+    return [one.round.bed, one.round.number, _mass(figures, one.cut.mass_a_head), an_area, *money]
+
+
+def _mass(figures: Figures, grams: float | None) -> float | None:
+    return None if grams is None else in_unit(grams, "g", figures.unit("harvests.mass"))
+
+
+def _harvests(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     log, fixed = figures.log, Fixed(figures.log)
     cuts = [cut for cut in log.harvests if cut.date is None or cut.date <= figures.as_of]
     if not cuts:
         return
-    columns = [above[0], above[1], Column("cut on", above[2].width, DATE), *above[7:11]]
     yield Section("Harvests")
     rows: list[list[Value]] = []
     for cut in cuts:
         lost = [value for value in (cut.culls, cut.losses) if value is not None]
-        told = income(cut, fixed("harvests.mass", cut.mass))
+        told = in_log(fixed, cut).income
         rows.append([cut.bed, cut.round or None, cut.date, cut.heads, cut.mass, sum(lost) if lost else None, told])
-    yield Table(columns, rows)
+    yield used(Table(columns, rows))
     later = len(log.harvests) - len(cuts)
     if later:
         yield Text(f"{later} dated after {long_date(figures.as_of)} not counted.", small=True)

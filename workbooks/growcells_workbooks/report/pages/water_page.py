@@ -19,20 +19,20 @@ def water_page(material: Material) -> Iterator[Page]:
     unit = figures.unit_label
     added, volume, depth = unit("readings.water_added"), unit("beds.volume"), unit("readings.depth")
     columns = [
-        material.bed_column(10),
-        material.crop_column(13),
-        Column(f"in the week\n[{added}]", 11, PLAIN, group="Added"),
-        Column(f"to date\n[{added}]", 11, PLAIN, group="Added"),
-        Column(f"depth\n[{depth}]", 9, "0.0#", group="Now"),
-        Column(f"in the tank\n[{volume}]", 11, PLAIN, group="Now"),
-        Column(f"to fill up\n[{volume}]", 11, PLAIN, group="Now"),
-        Column(f"depth a day\n[{depth}]", 11, "0.00", group="Lost"),
-        Column(f"a week\n[{volume}]", 10, PLAIN, group="Lost"),
-        Column(f"a plant a day\n[{volume}]", 12, "0.000", group="Lost"),
-        Column(f"not below\n[{depth}]", 10, "0.0#", group="Lasts"),
-        Column("days", 8, "0.0", group="Lasts"),
+        material.bed_column(9, 14),
+        material.crop_column(9, 14),
+        Column(f"week\n[{added}]", 7, PLAIN, group="Added"),
+        Column(f"to date\n[{added}]", 8, PLAIN, group="Added"),
+        Column(f"depth\n[{depth}]", 6, "0.0#", group="Now"),
+        Column(f"in tank\n[{volume}]", 7, PLAIN, group="Now"),
+        Column(f"to top\nup [{volume}]", 7, PLAIN, group="Now"),
+        Column(f"a day\n[{depth}]", 6, "0.00", group="Lost"),
+        Column(f"a week\n[{volume}]", 7, PLAIN, group="Lost"),
+        Column(f"a plant a\nday [{volume}]", 9, "0.000", group="Lost"),
+        Column(f"not below\n[{depth}]", 9, "0.0#", group="Lasts"),
+        Column("days", 6, "0.0", group="Lasts"),
     ]
-    yield material.page("Water", "Water used", columns, _blocks(figures, columns), landscape=True)
+    yield material.page("Water", "Water used", _blocks(figures, columns), behind=True)
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:

@@ -1,78 +1,83 @@
-"""The first page of the report, on one sheet of paper: how each bed stands, and what to do next."""
+"""The first page of the report, to take along to the beds: what to do at each, what to order, what is not known."""
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from growcells.cells.number_texts import count
 
 from ...reading import Fate
-from ...sheets.table_columns import SHORT_DATE, WHOLE, Column, Value, row_height
+from ...reading.model import name_key
 from ..advice import actions
-from ..advice.action import Action
+from ..advice.action import Action, Urgency, unit_after
 from ..figures.common_practice import MEASURES
-from ..figures.in_words import amount, band_text, currency, listed, measure_labels
+from ..figures.in_words import amount, band_text, day_of, listed, money_text, number
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
 from ..figures.week_figures import BedWeek, Figures, count_cells
 from .material import Material
-from .page import Block, Gap, Page, Section, Table, Text
+from .page import Block, Card, Mark, Page, Text, ToDo
 
 ABOVE, BELOW = "▲ above", "▼ below"
-ROOM_FOR_ACTIONS = 330
-"""Height of the actions that a first page holds [points], with six beds above them; measured on our own pages."""
-BED_ROW = 16
-TO_DO = "To do"
-FORMATS = {"ph": "0.0#", "ec": "0.00", "temperature": "0.0"}
+STOCK, MIX = "stock", Urgency.NEXT_MIX
+NAMES = {"ph": "pH", "ec": "EC", "temperature": "Water"}
+WELL = "Nothing to do: in its bands, and read as often as usual."
+NO_ORDER = "Nothing has to be ordered this week."
+ALL_KNOWN = "Nothing: every bed was read, and every figure could be worked out."
+VITAL = ("ph", "ec")
+"""The measures without which nothing is said to be well."""
+NAMED = 4
+"""Beds that a sentence names; of more it tells the number."""
 
 
 def week_page(material: Material) -> Iterator[Page]:
-    """The first page, and a page of its own for the actions that it has no room for."""
+    """The week: a card for each bed, then what to order, what is not known, and the week in short."""
     figures = material.figures
-    aged = any(bed.day is not None for bed in figures.beds)
-    columns = _columns(material, aged)
-    subtitle = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
+    span = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
+    yield material.page("Week", figures.week.title, _blocks(figures), subtitle=span)
+
+
+def _blocks(figures: Figures) -> Iterator[Block]:
     found = actions(figures)
-    room = _room_for(found, action_columns(columns), len(figures.beds))
-    beds = Table(columns, [_bed_row(bed, aged) for bed in figures.beds], frozen_columns=1)
-    blocks = (beds, *_below(figures, action_columns(columns), found, room))
-    yield material.page("Week", figures.week.title, columns, blocks, landscape=True, one_page=True, subtitle=subtitle)
-    if room < len(found):
-        yield _rest_page(material, found[room:])
-
-
-def _columns(material: Material, aged: bool) -> list[Column]:
-    columns = [material.bed_column(9, 18), material.crop_column(13, 18)]
-    columns += [Column("days since\nplanting", 9, WHOLE)] if aged else []
-    for measure, group in measure_labels(material.figures).items():
-        columns += [Column(name, 7.5, FORMATS[measure], group=group) for name in ("latest", "lowest", "highest")]
-        columns.append(Column("beside its band", 16, group=group))
-    columns.append(Column("latest on", 11, SHORT_DATE))
-    return columns
-
-
-def _below(figures: Figures, columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
-    """What stands below the beds."""
+    beds = {name_key(bed.name) for bed in figures.beds}
+    for bed in figures.beds:
+        yield _card(figures, bed, [action for action in found if action.topic != STOCK and action.about == bed.name])
     if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
-        yield Text(
-            "* The log gives no band here, so the usual one is shown. The sheet Method lists the usual bands.",
-            small=True,
-        )
-    yield Gap()
-    yield from _to_do(figures, columns, found, room)
-    yield Gap()
-    yield Section("In short")
-    for sentence in _in_short(figures):
-        yield Text(sentence)
+        yield Text("* The log gives no band here, so the usual one of the crop is shown.", small=True)
+    mixing = [action for action in found if action.urgency is MIX and name_key(action.about) not in beds]
+    if mixing:
+        yield Card("At the next mix", to_do=[_to_do(action, f"{action.about}: ") for action in mixing])
+    orders = [action for action in found if action.topic == STOCK]
+    yield Card("To order", to_do=[_to_do(order) for order in orders], notes=() if orders else (_next_order(figures),))
+    yield Card("Not known", notes=_unknown(figures) or (ALL_KNOWN,))
+    yield Card("In short", notes=_in_short(figures))
 
 
-def _bed_row(week: BedWeek, aged: bool) -> list[Value]:
-    row: list[Value] = [week.bed.name, week.bed.crop, *([week.day] if aged else [])]
-    for name in MEASURES:
-        span = week.spans[name]
-        row += [span.latest, span.lowest, span.highest, verdict(week, name)]
-    return [*row, week.last or "no reading"]
+def _to_do(action: Action, before: str = "") -> ToDo:
+    return ToDo(action.when, before + action.what, action.brief, action.urgency is Urgency.TODAY)
+
+
+def _card(figures: Figures, bed: BedWeek, found: Sequence[Action]) -> Card:
+    parts = (bed.bed.crop, f"day {bed.day}" if bed.day is not None else "")
+    to_do = [_to_do(action) for action in found]
+    planned = [
+        ToDo(day_of(entry.when), f"{entry.what[:1].upper()}{entry.what[1:]}.", entry.why.split(" (")[0])
+        for entry in figures.due
+        if name_key(entry.bed) == name_key(bed.name)
+    ]
+    note = "" if to_do else not_known(bed) or ("" if planned else WELL)
+    notes = (note,) if note else ()
+    return Card(bed.name, ", ".join(filter(None, parts)), _marks(figures, bed), (*to_do, *planned), notes)
+
+
+def _marks(figures: Figures, bed: BedWeek) -> list[Mark]:
+    marks = []
+    for measure, name in NAMES.items():
+        latest, band = bed.spans[measure].latest, bed.bands[measure]
+        reading = "" if latest is None else f"{number(latest)}{unit_after(figures, measure)}"
+        side = band.side(latest) if band and latest is not None else 0
+        marks.append(Mark(name, reading or "not read", verdict(bed, measure) if reading else "", side))
+    return marks
 
 
 def verdict(week: BedWeek, measure: str) -> str:
@@ -84,46 +89,7 @@ def verdict(week: BedWeek, measure: str) -> str:
         return "no band"
     star = "" if band.own else " *"
     side = band.side(span.latest)
-    if side:
-        end = band.high if side > 0 else band.low
-        return f"{ABOVE if side > 0 else BELOW} {end:g}{star}"
-    return f"in {band_text(band)}{star}"
-
-
-def action_columns(columns: list[Column]) -> list[Column]:
-    """The columns of a list of actions laid over those of the page."""
-    spans = (("When", 1), ("Where", 1), ("What to do", 6), ("Why", len(columns) - 8))
-    made, start = [], 0
-    for heading, span in spans:
-        width = sum(column.width for column in columns[start : start + span])
-        made.append(Column(heading, width, wrap=True, span=span))
-        start += span
-    return made
-
-
-def _room_for(found: list[Action], columns: list[Column], beds: int) -> int:
-    """How many of the actions the first page has room for."""
-    room = max(ROOM_FOR_ACTIONS - BED_ROW * max(beds - 6, 0), ROOM_FOR_ACTIONS / 2)
-    heights = itertools.accumulate(row_height(columns, action_row(action)) for action in found)
-    return sum(height <= room for height in heights)
-
-
-def _to_do(figures: Figures, columns: list[Column], found: list[Action], room: int) -> Iterator[Block]:
-    yield Section("What to do next")
-    unknown = [line for bed in figures.beds if (line := not_known(bed))]
-    if found:
-        yield Table(columns, [action_row(action) for action in found[:room]])
-    elif not unknown:
-        yield Text(ALL_CLEAR)
-    if room < len(found):
-        yield Text(f"The sheet {TO_DO} lists {len(found) - room} more.", small=True)
-    for line in unknown:
-        yield Text(line, small=bool(found))
-
-
-ALL_CLEAR = "Nothing: the readings are in their bands, water and feeds last, and readings come as often as usual."
-VITAL = ("ph", "ec")
-"""The measures without which nothing is said to be well."""
+    return f"{(ABOVE if side > 0 else BELOW) if side else 'in'} {band_text(band)}{star}"
 
 
 def not_known(bed: BedWeek) -> str:
@@ -138,37 +104,83 @@ def not_known(bed: BedWeek) -> str:
     return f"Whether {bed.name} is well is not known: {'; '.join(parts)}." if parts else ""
 
 
-def action_row(action: Action) -> list[Value]:
-    """An action as a row of a table."""
-    return [action.urgency.word, action.about, action.what, action.why]
-
-
-def _rest_page(material: Material, rest: list[Action]) -> Page:
-    columns = [
-        Column("When", 11, wrap=True),
-        Column("Where", 12, wrap=True),
-        Column("What to do", 50, wrap=True),
-        Column("Why", 62, wrap=True),
+def _next_order(figures: Figures) -> str:
+    """That nothing is to be ordered, and what is next."""
+    coming = [
+        (stock.order_by, stock.part.name if feed.feed.is_mix else feed.feed.name)
+        for feed in figures.feeds
+        if feed.beds
+        for stock in feed.stocks
+        if stock.order_by is not None and (stock.order_by - figures.as_of).days <= 365
     ]
-    table = Table(columns, [action_row(action) for action in rest], frozen_columns=0)
-    return material.page(TO_DO, "What to do next, continued", columns, [table], landscape=True)
+    if not coming:
+        return NO_ORDER
+    day, name = min(coming)
+    return f"{NO_ORDER} Next: {name}, by {long_date(day)}."
+
+
+def _unknown(figures: Figures) -> list[str]:
+    """What was not read, not told or not worked out, and how much depends on it."""
+    told = []
+    for measure in MEASURES:
+        beds = [bed.name for bed in figures.beds if bed.spans[measure].latest is None]
+        if beds:
+            told.append(f"{_upper(MEASURES[measure])} not read this week: {_named(beds, len(figures.beds))}.")
+    for measure in VITAL:
+        beds = [bed.name for bed in figures.beds if bed.bands[measure] is None]
+        if beds:
+            told.append(f"No band of {MEASURES[measure]} is known: {_named(beds, len(figures.beds))}.")
+    doses = [bed.name for bed in figures.beds if bed.fill.why]
+    if doses:
+        told.append(f"What a full fill takes is not known: {_named(doses, len(figures.beds))}.")
+    top_ups = [bed.name for bed in figures.beds if not bed.top_up.known and not bed.fill.why]
+    if top_ups:
+        told.append(f"What feed a top-up takes is not known: {_named(top_ups, len(figures.beds))}.")
+    stock = [
+        stock.part.name if feed.feed.is_mix else feed.feed.name
+        for feed in figures.feeds
+        if feed.beds
+        for stock in feed.stocks
+        if stock.on_hand is None
+    ]
+    if stock:
+        told.append(f"How much is on hand is not known: {_named(stock, 0)}.")
+    return [*told, *_left_out(figures)]
+
+
+def _left_out(figures: Figures) -> Iterator[str]:
+    """What of the log was not used."""
+    unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
+    told = (
+        (unreadable, f"{count(unreadable, 'cell')} could not be read"),
+        (doubtful, f"{count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
+        (len(figures.problems), f"{count(len(figures.problems), 'figure')} could not be worked out"),
+    )
+    if any(number for number, _ in told):
+        yield f"{_upper(listed([text for number, text in told if number]))}: the page Checks tells which."
+    if figures.later:
+        dated = f"{count(figures.later, 'reading')} {'is' if figures.later == 1 else 'are'} dated"
+        yield f"{dated} after {long_date(figures.as_of)}, the day of this report, and not used."
+
+
+def _named(names: Sequence[str], all_of_them: int) -> str:
+    """Some names, or how many there are."""
+    unique = list(dict.fromkeys(names))
+    if len(unique) == all_of_them > 1:
+        return "all beds"
+    if len(unique) > NAMED:
+        return f"{listed(unique[: NAMED - 1])} and {len(unique) - NAMED + 1} more"
+    return listed(unique)
+
+
+def _upper(text: str) -> str:
+    return text if text.startswith("pH") else f"{text[:1].upper()}{text[1:]}"
 
 
 def _in_short(figures: Figures) -> list[str]:
     sentences = [_added(figures), leading(figures)]
-    counts = [f"The log holds {count(len(figures.log.readings), 'reading')}, {len(figures.in_week)} of this week."]
-    if figures.later:
-        dated = f"{count(figures.later, 'reading')} {'is' if figures.later == 1 else 'are'} dated"
-        counts.append(f"{dated} after {long_date(figures.as_of)}, the day of this report, and not used.")
-    unreadable, doubtful = count_cells(figures.log, Fate.UNREADABLE), len(figures.log.doubts)
-    if unreadable or doubtful or figures.problems:
-        told = (
-            (unreadable, f"{count(unreadable, 'cell')} could not be read"),
-            (doubtful, f"{count(doubtful, 'value')} {'is' if doubtful == 1 else 'are'} hardly possible"),
-            (len(figures.problems), f"{count(len(figures.problems), 'figure')} could not be worked out"),
-        )
-        counts.append(f"{listed([text for number, text in told if number])}. The sheet Checks has the details.")
-    return [*filter(None, sentences), " ".join(counts)]
+    read = f"The log holds {count(len(figures.log.readings), 'reading')}, {len(figures.in_week)} of this week."
+    return [*filter(None, sentences), read]
 
 
 def _added(figures: Figures) -> str:
@@ -189,8 +201,5 @@ def _cost(figures: Figures) -> str:
         return ""
     fills = [bed.cost for bed in figures.beds if bed.cost is not None]
     added = [bed.added_cost for bed in figures.beds if bed.added_cost is not None]
-    sign = currency(figures.log.money)
-    return (
-        f" The feed cost {sign}{sum(week):,.2f} in the week and {sign}{sum(fills) + sum(added):,.2f} to date, "
-        "including one fill of each bed."
-    )
+    of_week, to_date = money_text(figures, sum(week)), money_text(figures, sum(fills) + sum(added))
+    return f" The feed cost {of_week} in the week and {to_date} to date, including one fill of each bed."
