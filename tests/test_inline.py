@@ -117,6 +117,7 @@ def test_what_is_not_written_out_and_why(tmp_path: Path) -> None:
     assert {name for name in carried() if functions()[name].examples} - written == NOT_WRITTEN_OUT.keys()
 
 
+@pytest.mark.slow
 def test_the_starter_gives_what_it_gives_with_growcells(tmp_path: Path) -> None:
     """All cells of a starter log that are written out show what the log itself shows."""
     log = new_log(tmp_path / "log.xlsx")
@@ -169,6 +170,7 @@ def test_the_rest_of_the_file_stays(tmp_path: Path) -> None:
     assert not recalculate(tmp_path / "copy.xlsx", tmp_path / "computed.xlsx").failed
 
 
+@pytest.mark.slow
 def test_what_is_written_is_a_valid_workbook(tmp_path: Path) -> None:
     write_out(new_log(tmp_path / "log.xlsx"), tmp_path / "copy.xlsx")
     assert not OpenXmlValidator().validate(tmp_path / "copy.xlsx").errors
@@ -198,6 +200,12 @@ FLAT = (
 @pytest.mark.parametrize(("formula", "flat"), FLAT)
 def test_one_let_names_all(formula: str, flat: str) -> None:
     assert flattened(formula) == flat
+
+
+def test_a_formula_longer_than_one_can_be_is_kept(tmp_path: Path) -> None:
+    log = log_of(tmp_path / "log.xlsx", ["+".join(["GROW_VOLUME_PIPE(C1,C1,B1)"] * 60)])
+    done = write_out(log, tmp_path / "copy.xlsx")
+    assert done.kept == ("Sheet!K1: written out it is longer than a formula can be",)
 
 
 def test_other_files_are_refused(tmp_path: Path) -> None:

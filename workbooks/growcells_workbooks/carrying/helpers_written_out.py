@@ -43,7 +43,7 @@ def _body(call: re.Match[str], arguments: list[str], number: int, texts: ReadTex
         return f"({arguments[0]}*{constant(slope)}+{constant(offset)})"
     text = re.sub(r"\s+", "", NAMES[f"GROWCELLS.{call[1]}"])
     if text.count("LAMBDA(") > 1 or "REDUCE(" in text or f"GROWCELLS.{call[1]}(" in text:
-        raise NotNative(f"{call[1]} takes a LAMBDA")
+        raise NotNative("it searches for its value step by step, which takes a LAMBDA")
     *parameters, _ = arguments_of(text, len("LAMBDA("))
     renamed = _LOCAL.sub(lambda local: local[1] or f"{local[2]}_{number}_", str(parameters.pop()))
     lets = [part for name, value in zip(parameters, arguments, strict=True) for part in (f"{name}_{number}_", value)]

@@ -24,7 +24,7 @@ from .carry import WORKBOOKS, copied, give_sheet, take_away
 from .compiled_bodies import NotNative
 from .inline_calls import call_formula
 from .marks import SHEET, TEXTS_NAME
-from .native_names import NativeName, carried, not_carried
+from .native_names import NativeName, carried
 from .read_texts import ReadTexts
 from .stored_form import DEEPEST, LONGEST_FORMULA, depth
 
@@ -127,7 +127,7 @@ def _why(arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> 
 def _called(name: str, arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> str:
     """The native formula of a call."""
     if name not in carried():
-        raise NotNative(f"{name} needs growcells: {not_carried().get(name, 'no formula does the same')}")
+        raise NotNative(f"{name} does more than a formula can")
     function = carried()[name].function
     for argument, tokens in zip(function.arguments, arguments, strict=False):
         if not isinstance(argument.kind, Column) and _gives_range(tokens, book):

@@ -243,7 +243,8 @@ def with_sheet(workbook: bytes, relation: str) -> bytes:
     listed = re.search(rb"<%ssheets\b.*?</%ssheets>" % (prefix, prefix), workbook, re.DOTALL)
     assert listed is not None
     numbers = [int(number) for number in re.findall(rb"""\bsheetId\s*=\s*["'](\d{1,9})["']""", listed[0])]
-    told = f' name="{SHEET}" sheetId="{max(numbers, default=0) + 1}" state="veryHidden" r:id="{relation}" xmlns:r="{OFFICE}"/>'
+    number = max(numbers, default=0) + 1
+    told = f' name="{SHEET}" sheetId="{number}" state="veryHidden" r:id="{relation}" xmlns:r="{OFFICE}"/>'
     added = b"<%ssheet" % prefix + told.encode()
     place = listed.end() - len(b"</%ssheets>" % prefix)
     return workbook[:place] + added + workbook[place:]

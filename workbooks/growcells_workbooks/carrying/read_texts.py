@@ -17,6 +17,7 @@ from growcells.terms.analyses import parse_analysis
 from growcells.terms.mixes import percent_of
 from growcells.terms.names import find_ion, find_nutrient
 
+from ..gate import FileProblem
 from .compiled_bodies import constant
 from .marks import TEXTS_NAME
 
@@ -114,7 +115,7 @@ class ReadTexts:
 
     def _put(self, key: str, value: object) -> None:
         if len(self.rows) >= MOST_ROWS:
-            raise GrowError(f"the log has more than {MOST_ROWS:,} readings of texts")
+            raise FileProblem(f"the log has more than {MOST_ROWS:,} readings of texts, too many for a copy to look up")
         self.rows[key] = value
 
     def _look_up(self, prefix: str, *cells: str) -> str:
