@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 
 from openpyxl.cell import Cell
@@ -184,15 +185,20 @@ class SheetWriter:
         self.row += 1
 
     def _formula(self, row: int, column: int, text: str, value: float) -> None:
+        if not math.isfinite(value):
+            self.put(row, column, value)
+            return
         cell = self.cell(row, column)
         cell.value = text
         self.stored[self.sheet.title, cell.coordinate] = value
 
     def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
-        """Put a value into a cell: a text as text, a number as a number."""
+        """Put a value into a cell: a text as text, a number as a number, the error of one that no cell can hold."""
         cell = self.cell(row, column)
         if isinstance(value, str):
             put_text(cell, value)
+        elif isinstance(value, float) and not math.isfinite(value):
+            cell.value = "#NUM!"
         elif value is not None:
             cell.value = value
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import functools
+import math
 import re
 from typing import TYPE_CHECKING
 
@@ -33,7 +34,11 @@ def shown(value: float, number_format: str) -> str:
 
     >>> shown(1234.5, "[$€-407] #,##0.00")
     '€ 1,234.50'
+    >>> shown(float("inf"), "0.0")
+    '#NUM!'
     """
+    if not math.isfinite(value):
+        return "#NUM!"  # as a spreadsheet program shows what no cell can hold
     engine = _engine()
     plain = _NAMED.sub(r'"\1"', number_format).replace('"', '""')
     engine.update_cell_with_number(0, 1, 1, value)

@@ -48,12 +48,12 @@ def fitted(table: Table, room: float) -> list[Column]:
 
 
 def _needed(table: Table, place: int) -> float:
-    """What the widest value of a column takes in a line."""
+    """What the widest value of a column takes in a line, or a third of a page: no other column is left without room."""
     column = table.columns[place]
     widths = [text_width(text_of(row[place], column.format)) for row in table.rows[:MOST_MEASURED]]
     if table.totals:
         widths.append(text_width(text_of(table.totals[place], column.format)) * BOLD)
-    return max(widths, default=0.0) + BESIDE
+    return min(max(widths, default=0.0), PORTRAIT / 3) + BESIDE
 
 
 def _wanted(table: Table, column: Column, needed: float) -> float:
