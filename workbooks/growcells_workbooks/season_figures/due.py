@@ -21,6 +21,7 @@ FIRST_CHECK_DAYS = 3
 """Days from transplanting to the first look at roots, pH and EC: common practice, no source."""
 SOLUTION_DAYS = 21
 """Days after which a solution is changed where the log notes fills: common practice, no source."""
+NEW_SOLUTION = "change the solution"
 WEEKS_SHOWN = 2
 
 
@@ -177,7 +178,7 @@ def _solutions(log: GrowLog, day: datetime.date) -> Iterator[Due]:
         yield Due(
             when,
             bed.name,
-            "change the solution",
+            NEW_SOLUTION,
             f"filled on {said(filled)}; every {SOLUTION_DAYS} days is usual (common practice, no source)",
         )
 
