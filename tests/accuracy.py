@@ -24,6 +24,7 @@ from statsmodels.stats.proportion import confint_proportions_2indep  # noqa: E40
 
 import test_acid  # noqa: E402
 import test_conductivity  # noqa: E402
+import test_sizes  # noqa: E402
 import test_stock  # noqa: E402
 from concentrates import random_concentrates, saturation_indices  # noqa: E402
 from growcells.chemistry.equilibria import equilibrium  # noqa: E402
@@ -34,6 +35,7 @@ from growcells.statistics.comparison import fit_linear  # noqa: E402
 from growcells.statistics.crossed_factors import effects  # noqa: E402
 from growcells.statistics.growth import growth_slope  # noqa: E402
 from growcells.statistics.shares import difference_limits, exact_p  # noqa: E402
+from growcells.statistics.trial_sizes import Effect, control_power, split_power  # noqa: E402
 from growcells.terms.stock_sentences import ALL_WELL  # noqa: E402
 from growcells.terms.trial_columns import combinations, read_trial  # noqa: E402
 from trials import compared, units  # noqa: E402
@@ -275,6 +277,30 @@ def split_plots() -> tuple[int, str]:
     return relative(pairs)
 
 
+def control_powers() -> tuple[int, str]:
+    numbers = random.Random(11)
+    pairs = []
+    for _ in range(CASES):
+        given = (
+            numbers.uniform(0.3, 3),
+            numbers.randint(2, 30),
+            numbers.randint(2, 5),
+            numbers.choice((0.01, 0.05, 0.1)),
+        )
+        pairs.append((control_power(*given), test_sizes.dunnett_power(*given)))
+    return absolute(pairs)
+
+
+def split_plot_powers() -> tuple[int, str]:
+    numbers = random.Random(12)
+    pairs = []
+    for _ in range(CASES):
+        given = numbers.choice(tuple(Effect)), numbers.uniform(0.3, 3), numbers.uniform(0, 2)
+        levels = numbers.randint(2, 20), numbers.randint(2, 5), numbers.randint(2, 5), numbers.choice((0.01, 0.05, 0.1))
+        pairs.append((split_power(*given, *levels), test_sizes.split_powers(*given, *levels)))
+    return absolute(pairs)
+
+
 FAMILIES = (
     *(
         Family(f"`GROW_STOCK_CHECK` of random concentrates of all salts ({database})", "PHREEQC", measure)
@@ -304,6 +330,8 @@ FAMILIES = (
     Family("limits of `GROW_SHARE_LOW` and `GROW_SHARE_HIGH`", "statsmodels, newcomb", newcombe),
     Family("growth rates of plants with skipped dates, 1/day", "numpy.polyfit", rates),
     Family("F of split plots", "least squares of numpy, relative", split_plots),
+    Family("power behind `GROW_CONTROL_SIZE`", "scipy's multivariate t, which integrates by chance", control_powers),
+    Family("power behind `GROW_SPLIT_SIZE`", "statsmodels", split_plot_powers),
 )
 
 

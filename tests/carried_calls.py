@@ -335,11 +335,13 @@ def engine_is_inexact(function: CellFunction, cells: Sequence[object]) -> str:
     """Why a call is not compared: rounding, or the engine's own functions, are worth more than the last figures.
 
     The area of a circular segment is a difference: of a thousandth of the circle it is known to 1e-13. ironcalc's
-    BETA.DIST misses the seed at which a chance is reached where there are millions, its BETA.INV is good to 4e-8 at 43,508
-    seeds.
+    BETA.DIST misses the seed at which a chance is reached where there are millions, and its BETA.INV is good to 4e-8
+    at 43,508 seeds.
     """
     values = read_values(function, cells)
     numbers = [value for value in values if isinstance(value, float)]
+    if any(0 < abs(number) < TAKEN_FOR_ZERO for number in numbers):
+        return "numbers that ironcalc takes for zero"
     if function.name == "GROW_DEPTH_FOR" and "pipe" in values and len(numbers) >= 3:
         volume, diameter, length = numbers[:3]
         return "nearly empty pipes" if volume < NEARLY_EMPTY * math.pi / 4 * diameter**2 * length else ""
@@ -352,6 +354,8 @@ def engine_is_inexact(function: CellFunction, cells: Sequence[object]) -> str:
     return ""
 
 
+TAKEN_FOR_ZERO = 1e-14
+"""What ironcalc does not tell from zero where it compares."""
 NEARLY_EMPTY = 1e-3
 """Part of a pipe, or of its diameter, below which its volume is not compared."""
 MOST_SOWN_EXACTLY = 10_000

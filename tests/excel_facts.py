@@ -21,15 +21,19 @@ import xlsxwriter
 from growcells_workbooks.gate import FileProblem, silent
 from growcells_workbooks.recalculation.cells import Area, ErrorValue, cell_name
 from growcells_workbooks.recalculation.computation import Computation
-from growcells_workbooks.recalculation.formulas import Reading
 from growcells_workbooks.recalculation.lifting import cells_read
 from growcells_workbooks.recalculation.package import Package
+from growcells_workbooks.recalculation.readings import Reading
 from growcells_workbooks.recalculation.trust import Trust
 from recalc_against_excel import saved_by_excel, set_apart
 from recalc_books import change_part
 
 FACTS = Path(__file__).parent / "data/excel-facts.csv"
+PUBLISHED = FACTS.with_name("microsoft-facts.csv")
+"""Examples of Microsoft's pages of functions, copied by hand, numbers with the digits that a page shows."""
 MOST_CELLS, MOST_FORMULA = 24, 160
+ROUNDED = 8
+"""Signs of a number from which on a page has rounded it."""
 OF_A_KIND, OF_A_FUNCTION = 2, 14
 COLUMNS = ("function", "formula", "cell", "inputs", "value", "source")
 
@@ -55,18 +59,14 @@ class StoredValues(Computation):
 
 def facts() -> list[Fact]:
     """All facts that are kept."""
-    with FACTS.open(newline="", encoding="utf-8") as file:
-        return [
-            Fact(
-                row["function"],
-                row["formula"],
-                row["cell"],
-                json.loads(row["inputs"]),
-                json.loads(row["value"]),
-                row["source"],
-            )
-            for row in csv.DictReader(file)
-        ]
+    return [fact for path in (FACTS, PUBLISHED) for fact in _facts_in(path)]
+
+
+def _facts_in(path: Path) -> Iterator[Fact]:
+    with path.open(newline="", encoding="utf-8") as file:
+        for row in csv.DictReader(file):
+            inputs, value = json.loads(row["inputs"]), json.loads(row["value"])
+            yield Fact(row["function"], row["formula"], row["cell"], inputs, value, row["source"])
 
 
 def write_fact_book(path: Path, given: Iterable[Fact]) -> Path:
@@ -86,6 +86,13 @@ def write_fact_book(path: Path, given: Iterable[Fact]) -> Path:
                     sheet.write_number(cell, value)  # type: ignore[arg-type]
             sheet.write_formula(fact.cell, fact.formula, None, fact.value)
     return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+
+
+def published_book(path: Path) -> Path:
+    """A workbook of the examples of Microsoft's pages, without those that a page rounds."""
+    path.parent.mkdir(exist_ok=True)
+    exact = [fact for fact in _facts_in(PUBLISHED) if len(repr(fact.value)) < ROUNDED]
+    return write_fact_book(path, exact)
 
 
 def main() -> None:

@@ -12,12 +12,11 @@ import json
 import os
 import queue
 import shutil
-import signal
 import subprocess
 import tempfile
 import threading
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -25,6 +24,7 @@ import pytest
 
 from growcells.cells.errors import CellError
 from growcells_addin.bridge_files import BridgeProblem
+from growcells_addin.libreoffice.attended import attended
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import (
     Office,
@@ -40,6 +40,9 @@ SECONDS = 120
 """How long LibreOffice may take for one request."""
 ENDING = 90
 """How long it may take to end."""
+
+NOBODY = 65534
+"""A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
 
 Value = float | str | CellError | None
 
@@ -64,17 +67,21 @@ class RunningOffice:
         """
         self.office, self.profile = office, profile
         environment = clean_environment() if environment is None else environment
-        pipe = f"growcells-{uuid.uuid4().hex}"
+        self.pipe = f"growcells-{uuid.uuid4().hex}"
+        python = str(find_python(office).executable)
+        command = [
+            str(office.soffice),
+            # Without a window of its own LibreOffice would end at once.
+            *(["--calc"] if display else ["--headless", "--nodefault"]),
+            "--norestore",
+            "--nologo",
+            f"--accept=pipe,name={self.pipe};urp;",
+            *(profile_options(profile) if options is None else options),
+        ]
+        # It ends with this process, however that ends.
         self._soffice = subprocess.Popen(
-            [
-                str(office.soffice),
-                # Without a window of its own LibreOffice would end at once.
-                *(["--calc"] if display else ["--headless", "--nodefault"]),
-                "--norestore",
-                "--nologo",
-                f"--accept=pipe,name={pipe};urp;",
-                *(profile_options(profile) if options is None else options),
-            ],
+            attended(command, python),
+            stdin=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             env=environment | ({"DISPLAY": display} if display else {}),
@@ -82,7 +89,7 @@ class RunningOffice:
             **as_user(user),
         )
         self._worker = subprocess.Popen(
-            [str(find_python(office).executable), str(WORKER), pipe],
+            [python, str(WORKER), self.pipe],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             env=clean_environment(),
@@ -149,13 +156,24 @@ class RunningOffice:
 
     def has_loaded(self, library: str) -> bool:
         """Whether LibreOffice has a shared library in its memory, by what Linux tells of its processes."""
+        return any(library in maps for maps in self._told_by_linux("maps"))
+
+    def processor_seconds(self) -> float:
+        """The seconds that processors have worked for LibreOffice, by what Linux tells of its processes.
+
+        Source: proc_pid_stat(5), utime and stime.
+        """
+        fields = (told.rpartition(")")[2].split() for told in self._told_by_linux("stat"))
+        return sum(int(field[11]) + int(field[12]) for field in fields) / os.sysconf("SC_CLK_TCK")
+
+    def _told_by_linux(self, name: str) -> Iterator[str]:
+        """The text of a file in /proc for each process of LibreOffice."""
         for process in Path("/proc").glob("[0-9]*"):
             try:
-                if os.getpgid(int(process.name)) == self._soffice.pid and library in (process / "maps").read_text():
-                    return True
+                if os.getpgid(int(process.name)) == self._soffice.pid:
+                    yield (process / name).read_text()
             except OSError:
                 continue
-        return False
 
     def close(self) -> None:
         """End LibreOffice, by force where it does not go by itself."""
@@ -169,11 +187,8 @@ class RunningOffice:
 
     def kill(self) -> None:
         """End both programs at once."""
-        if self._soffice.poll() is None:
-            if os.name == "nt":
-                self._soffice.kill()
-            else:  # soffice is a script that starts others, in a process group of their own
-                os.killpg(self._soffice.pid, signal.SIGKILL)
+        assert self._soffice.stdin
+        self._soffice.stdin.close()  # which ends LibreOffice
         self._worker.kill()
         self._worker.wait(20)
         self._soffice.wait(20)

@@ -178,6 +178,26 @@ class Worker:
                 )
         return found
 
+    def macros(self, source: str, calls: list[list[Any]]) -> list[object]:
+        """What functions of a module of macros give; each call is a name and its arguments."""
+        always_execute = 4  # com.sun.star.document.MacroExecMode.ALWAYS_EXECUTE_NO_WARN
+        document = self._service("com.sun.star.frame.Desktop").loadComponentFromURL(
+            "private:factory/scalc", "_blank", 0, properties(Hidden=True, MacroExecutionMode=always_execute)
+        )
+        try:
+            libraries = document.BasicLibraries
+            if not libraries.hasByName("Standard"):
+                libraries.createLibrary("Standard")
+            libraries.getByName("Standard").insertByName("Module1", source)
+            given = []
+            for name, *arguments in calls:
+                url = f"vnd.sun.star.script:Standard.Module1.{name}?language=Basic&location=document"
+                script = document.getScriptProvider().getScript(url)
+                given.append(script.invoke(tuple(arguments), (), ())[0])
+            return given
+        finally:
+            document.close(True)
+
     def finish(self) -> None:
         """End LibreOffice."""
         for number in list(self._documents):

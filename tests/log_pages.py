@@ -10,8 +10,7 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 
-from growcells_workbooks.reading.cells import LogCell
-from growcells_workbooks.reading.grid import Sheet
+from growcells_workbooks.reading.log_cells import LogCell, Sheet
 
 EPOCH = datetime.datetime(1899, 12, 30)
 Key = tuple[Any, ...]

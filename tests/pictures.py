@@ -1,7 +1,8 @@
-"""Make the pictures of the READMEs anew: a LibreOffice window with a dose in it, and the pages of the demo's report.
+"""Make the pictures of the READMEs anew: a LibreOffice window with a dose in it, and the demo's report on
+paper and on a phone.
 
 python3 tests/run.py tests/test_libreoffice_window.py    brings what this needs
-.test-venv/bin/python tests/pictures.py
+.test-venv/bin/python tests/pictures.py             with --report those of the report alone
 """
 
 from __future__ import annotations
@@ -10,21 +11,31 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import closing
 from pathlib import Path
+
+import pypdfium2
+from PIL import Image
 
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / folder) for folder in ("functions", "addin", "workbooks", "tests")]
 
+from browsers import found_chromium  # noqa: E402
 from growcells_addin.libreoffice.install import install_libreoffice  # noqa: E402
-from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options  # noqa: E402
 from growcells_workbooks.demo import run as run_demo  # noqa: E402
+from growcells_workbooks.demo.scenario import LAST_DAY  # noqa: E402
+from growcells_workbooks.report import build_report  # noqa: E402
 from libreoffice import RunningOffice, needed_office  # noqa: E402
 from test_libreoffice_window import Screen, go_to, until  # noqa: E402
 
 WINDOWS = PROJECT / "addin" / "pictures"
 PAGES = PROJECT / "workbooks" / "pictures"
-PRINTED = {"weekly-report": 1, "readings-of-the-week": 4}
-"""Pictures of the demo's report, and the pages they show."""
+PRINTED = {"weekly-report": "Week", "form-of-the-week": "Readings of the coming week", "charts": "pH, EC and water"}
+"""Pictures of the demo's report, and the title of the page that each shows."""
+PHONE = 360, 1500
+"""The view of a phone that is taken [pixels]."""
+SCALE = 1.25
+"""Pixels to a point of a printed page: 90 to an inch."""
 CELLS = {
     "A1": "length (in)",
     "B1": "width (in)",
@@ -76,26 +87,35 @@ def keep(taken: Path, part: str) -> None:
     subprocess.run(["convert", taken, "-crop", part, "+repage", "-colors", "64", WINDOWS / taken.name], check=True)
 
 
-def picture_of_a_report(folder: Path) -> None:
-    """Pages of the demo's report, as they print."""
-    report = run_demo(folder / "demo", lambda _: None).report.output
-    office = [find_office().soffice, *profile_options(folder / "printing"), "--headless"]
-    printing = [*office, "--convert-to", "pdf", "--outdir", folder, report]
-    subprocess.run(printing, check=True, stdout=subprocess.DEVNULL, timeout=180, env=clean_environment())
+def pictures_of_a_report(folder: Path) -> None:
+    """Pages of the demo's report as they print, and its first page on a phone."""
+    log = run_demo(folder / "demo", lambda _: None).changed_log
+    report = build_report(log, folder / "week.xlsx", as_of=LAST_DAY, pdf=True, html=True)
+    assert report.pdf is not None and report.html is not None
     PAGES.mkdir(exist_ok=True)
-    printed = folder / report.with_suffix(".pdf").name
-    for name, page in PRINTED.items():
-        picture = PAGES / f"{name}.png"
-        one = ["-f", str(page), "-l", str(page), "-singlefile"]
-        subprocess.run(["pdftoppm", "-r", "90", "-png", *one, printed, picture.with_suffix("")], check=True)
-        subprocess.run(["convert", picture, "-colors", "64", picture], check=True)
+    with closing(pypdfium2.PdfDocument(report.pdf)) as document:
+        for name, title in PRINTED.items():
+            page = next(page for page in document if title in page.get_textpage().get_text_bounded())
+            keep_page(page.render(scale=SCALE).to_pil(), name)
+    shot = folder / "phone.png"
+    size = ",".join(map(str, PHONE))
+    options = ["--headless", "--no-sandbox", "--hide-scrollbars", f"--window-size={size}", f"--screenshot={shot}"]
+    chromium = found_chromium(folder).program
+    subprocess.run([chromium, *options, report.html.as_uri()], check=True, capture_output=True)
+    keep_page(Image.open(shot), "on-a-phone")
+
+
+def keep_page(picture: Image.Image, name: str) -> None:
+    """Keep a picture of few colours."""
+    picture.convert("RGB").quantize(64).save(PAGES / f"{name}.png", optimize=True)
 
 
 def main() -> None:
-    """Make both pictures."""
+    """Make all pictures, or only those of the report."""
     with tempfile.TemporaryDirectory() as folder:
-        picture_of_a_dose(Path(folder))
-        picture_of_a_report(Path(folder))
+        if "--report" not in sys.argv[1:]:
+            picture_of_a_dose(Path(folder))
+        pictures_of_a_report(Path(folder))
 
 
 if __name__ == "__main__":

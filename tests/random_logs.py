@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from growcells_workbooks.reading.model import name_key
+from log_layouts import LAYOUTS, NOT_SERIAL
 from log_pages import EPOCH, Made, Page, Truth
 from log_vocabulary import (
     BED_HEADS,
@@ -529,14 +530,15 @@ class Writer:
         """Beds over measures."""
         if len(self.names) < 2:
             self.names.append("ec" if "ec" not in self.names else "ph")
-            self._complete()
+            self.complete()
         self._beds_across(True)
 
     def measures_over_beds(self) -> None:
         """Measures over beds."""
         self._beds_across(False)
 
-    def _complete(self) -> None:
+    def complete(self) -> None:
+        """Choose how the measures are written of which that is not chosen yet."""
         for name in self.names:
             self.ways.setdefault(name, self.r.choice(MEASURES[name].ways))
             self.cells_carry.setdefault(name, False)
@@ -841,7 +843,7 @@ class Writer:
     def write(self) -> Made:
         """The whole log."""
         r = self.r
-        layout = r.choice(self.LAYOUTS)
+        layout = r.choice((*self.LAYOUTS, *LAYOUTS))
         across = layout in (
             "measures_over_beds",
             "sheet_a_measure",
@@ -857,11 +859,15 @@ class Writer:
             "dates_across_blocks",
             "dates_across_sections",
             "sheet_a_bed",
+            *NOT_SERIAL,
         ):
             self.date_style = "real"
         if self.date_style in ("us", "eu") and all(day.day <= 12 for day in self.days):
             self.date_style = "iso"
-        getattr(self, layout)()
+        if layout in LAYOUTS:
+            LAYOUTS[layout](self)
+        else:
+            getattr(self, layout)()
         made = list(self.pages)
         if self.listed:
             self.pages = []

@@ -26,7 +26,16 @@ sys.path.insert(0, str(PROJECT / "workbooks"))
 from try_it import OLDEST_PYTHON, check_python, make_environment  # noqa: E402  # the folder must be on the path first
 
 OLDEST_LIBREOFFICE = (25, 2)
-DEBIAN_PACKAGES = ["libreoffice-calc", "python3-uno", "python3-venv", "poppler-utils", "xvfb", "xdotool", "imagemagick"]
+DEBIAN_PACKAGES = [
+    "libreoffice-calc",
+    "python3-uno",
+    "python3-venv",
+    "poppler-utils",
+    "xvfb",
+    "xdotool",
+    "imagemagick",
+    "chromium",
+]
 BENCHMARKS = PROJECT / "tests" / "benchmarks" / "run.py"
 QUICK = "not office and not browser and not slow"
 """The markers of tests/conftest.py and of pyproject.toml."""
@@ -88,7 +97,7 @@ def bring_libreoffice() -> bool:
     """Whether LibreOffice 25.2 or newer is here, installed by this call where that is possible."""
     release = debian_release()
     lacking = (libreoffice_version() or (0, 0)) < OLDEST_LIBREOFFICE
-    if lacking and release and os.name == "posix" and os.geteuid() == 0:
+    if (lacking or not shutil.which("chromium")) and release and os.name == "posix" and os.geteuid() == 0:
         install_libreoffice(release.get("VERSION_CODENAME", ""))
         lacking = (libreoffice_version() or (0, 0)) < OLDEST_LIBREOFFICE
     if lacking:

@@ -87,14 +87,19 @@ def test_ph_of_a_tank_with_feed_against_phreeqc(name: str, in_air: bool) -> None
     assert told(name, in_air, True) <= WITH_FEED
 
 
+def miss_in_softened_water(name: str) -> float:
+    """How far PHREEQC's pH of a water softened with salt is off after our dose of an acid."""
+    water = {"units": "mmol/kgw", "pH": 7.8, "Alkalinity": 5, "Na": 6, "Cl": "1 charge"}
+    reference = phreeqc().add_solution(water)
+    reference.add(ACIDS[name], acid_needed(Tank(0.005, 7.8, {}), 5.5, find_acid(name)) * 1000)
+    print(f"softened water, {name}: pH {reference.pH:.3f} for a target of 5.5")
+    return abs(float(reference.pH) - 5.5)
+
+
 def test_softened_water_is_told_apart() -> None:
     """In water softened with salt, citric acid misses by more: the help says so; the strong acids do not."""
-    water = {"units": "mmol/kgw", "pH": 7.8, "Alkalinity": 5, "Na": 6, "Cl": "1 charge"}
     for name, allowed in {"nitric": 0.1, "sulfuric": 0.1, "phosphoric": 0.15, "citric": 0.45}.items():
-        reference = phreeqc().add_solution(water)
-        reference.add(ACIDS[name], acid_needed(Tank(0.005, 7.8, {}), 5.5, find_acid(name)) * 1000)
-        print(f"softened water, {name}: pH {reference.pH:.3f} for a target of 5.5")
-        assert abs(reference.pH - 5.5) < allowed
+        assert miss_in_softened_water(name) < allowed
     assert "softened" in growcells.functions()["GROW_ACID"].advice
 
 
@@ -410,3 +415,31 @@ def test_ph_after_a_base_against_phreeqc(name: str, formula: str) -> None:
         reference.forget()
     print(f"{name}: {len(missed)} waters, largest miss {max(missed):.4f} pH")
     assert max(missed) < 0.01
+
+
+@pytest.mark.parametrize(
+    ("alkalinity", "ph", "target", "base", "in_air"),
+    [
+        (0.00676986, 6.117885, 7.163953, "potassium bicarbonate", False),  # found between none and the most
+        (0.0005, 7.2, 9.667, "potassium bicarbonate", True),  # carbonate comes in from air
+    ],
+)
+def test_ph_after_much_base_against_phreeqc(
+    alkalinity: float, ph: float, target: float, base: str, in_air: bool
+) -> None:
+    dose = base_needed(tank_of(alkalinity, ph, {}), target, find_base(base), in_air)
+    water = {"units": "mmol/kgw", "temp": 25, "pH": ph, "Alkalinity": alkalinity * 1000, "Ca": alkalinity * 500}
+    reference = phreeqc().add_solution(water)
+    reference.add(BASES[base], dose * 1000)
+    if in_air:
+        reference.equalize(["CO2(g)"], to_si=[-3.4])
+    print(f"{dose:.4f} mol/L, pH {reference.pH:.3f} for {target}")
+    assert abs(reference.pH - target) < 0.03
+    reference.forget()
+
+
+def test_no_amount_of_a_base_is_enough() -> None:
+    with pytest.raises(NoAnswer, match=r"potassium bicarbonate cannot bring this water to pH 8\.6: give a lower"):
+        base_needed(tank_of(0.01, 7.5, {}), 8.6, find_base("potassium bicarbonate"))
+    with pytest.raises(NoAnswer, match="air alone brings this water above pH 7: it needs no base"):
+        base_needed(tank_of(0.002, 6.5, {}), 7.0, find_base("potassium hydroxide"), in_air=True)

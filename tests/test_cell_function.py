@@ -16,7 +16,7 @@ from growcells import CellError, CellFunction, GrowError, functions
 from growcells.cells import cell_function
 from growcells.cells.arguments import Argument, Example, Result, formula_text
 from growcells.cells.errors import OutOfRange
-from growcells.cells.kinds import LENGTH, LONGEST_TEXT, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
+from growcells.cells.kinds import ANYTHING, LENGTH, LONGEST_TEXT, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
 from growcells.cells.long_columns import all_at_once, as_rows, is_array
 from growcells.cells.ranges import Column, shape, unwrapped
 from growcells.cells.units import LONGEST_LINE
@@ -541,3 +541,25 @@ def test_an_array_of_doses_by_volume_is_taken_row_by_row() -> None:
 
 def test_an_array_gives_shares_without_a_unit() -> None:
     assert growcells.call("GROW_WEIGH_ERROR", np.array([5.0, 10.0]), 1).tolist() == [0.1, 0.05]
+
+
+def test_a_slow_function_keeps_its_results_by_the_cells_and_their_types() -> None:
+    asked: list[object] = []
+
+    def calculation(value: object) -> float:
+        asked.append(value)
+        return float(len(asked))
+
+    function = made(calculation, arguments=(Argument("value", ANYTHING, "anything"),), needs=("numpy",))
+    assert [function(cell) for cell in ("a", ((1.0,),), "a", ((1.0,),), ((1,),), ((True,),))] == [1, 2, 1, 2, 3, 4]
+    assert function.kept.count() == (2, 4, 4)
+    assert [function(lambda: 0), function(lambda: 0)] == [5, 6]  # no spreadsheet has such a cell
+    assert function.kept.count() == (2, 4, 4)
+
+
+def test_what_fails_is_not_kept() -> None:
+    function = dataclasses.replace(functions()["GROW_EC"])
+    for _ in range(2):
+        with pytest.raises(GrowError):
+            function((("N", 1e9), ("K", 1e9)))
+    assert function.kept.count() == (0, 2, 0)

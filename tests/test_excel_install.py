@@ -118,10 +118,10 @@ def test_settings_that_cannot_be_written_are_one_sentence(machine: Machine, monk
 
 def test_export_bas_writes_every_macro_as_the_macro_editor_reads_it(machine: Machine, tmp_path: Path) -> None:
     path = tmp_path / "growcells.bas"
-    machine.install.export_bas(path)
+    machine.install.export_file(path)
     raw = path.read_bytes()
     text = raw.decode("ascii")
-    assert text.startswith('Attribute VB_Name = "xlwings_udfs"\r\n#Const App = "Microsoft Excel"\r\n')
+    assert text.startswith('Attribute VB_Name = "xlwings_udfs"\r\n')
     assert raw.count(b"\n") == raw.count(b"\r\n")
     for name in functions():
         assert f"\r\nFunction {name}(" in text
@@ -131,18 +131,18 @@ def test_export_bas_overwrites_nothing(machine: Machine, tmp_path: Path) -> None
     path = tmp_path / "mine.bas"
     path.write_text("mine")
     with pytest.raises(Exception, match=r"mine\.bas exists already"):
-        machine.install.export_bas(path)
+        machine.install.export_file(path)
     assert path.read_text() == "mine"
 
 
 def test_export_bas_under_a_name_that_excel_does_not_import(machine: Machine, tmp_path: Path) -> None:
-    with pytest.raises(Exception, match=r"end its name in \.bas"):
-        machine.install.export_bas(tmp_path / "growcells.txt")
+    with pytest.raises(Exception, match=r"end its name in \.bas .* or in \.py"):
+        machine.install.export_file(tmp_path / "growcells.txt")
 
 
 def test_export_bas_into_a_folder_that_is_not_there(machine: Machine, tmp_path: Path) -> None:
     with pytest.raises(Exception, match="cannot be written"):
-        machine.install.export_bas(tmp_path / "missing" / "growcells.bas")
+        machine.install.export_file(tmp_path / "missing" / "growcells.bas")
 
 
 @pytest.mark.parametrize(
@@ -161,9 +161,9 @@ def test_elsewhere_the_sentence_says_what_works_there(
         install_here.install_excel(print)
     with pytest.raises(BridgeProblem, match=instead):
         install_here.uninstall_excel(print)
-    with pytest.raises(BridgeProblem, match=instead):
-        install_here.export_bas(tmp_path / "growcells.bas")
-    assert not list(tmp_path.iterdir())
+    install_here.export_file(tmp_path / "growcells.bas")
+    install_here.export_file(tmp_path / "main.py")
+    assert len(list(tmp_path.iterdir())) == 2
 
 
 def test_windows_without_pywin32_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:

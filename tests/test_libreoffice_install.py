@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -15,10 +16,18 @@ from growcells import functions
 from growcells.cells.errors import CellError
 from growcells.version import VERSION
 from growcells_addin.bridge_files import BridgeProblem
+from growcells_addin.libreoffice.attended import PIPES
 from growcells_addin.libreoffice.extension import write_portable_extension
 from growcells_addin.libreoffice.install import install_libreoffice, is_installed, uninstall_libreoffice
-from growcells_addin.libreoffice.program import PROFILE_VARIABLE, Office, clean_environment, profile_options
+from growcells_addin.libreoffice.program import (
+    PROFILE_VARIABLE,
+    Office,
+    clean_environment,
+    find_python,
+    profile_options,
+)
 from libreoffice import RunningOffice, needed_office
+from test_libreoffice_starts import lay_out_pythons
 from us_units import LITRES_IN_GALLON
 
 
@@ -61,6 +70,13 @@ def test_install_use_upgrade_break_uninstall(office: Office, tmp_path: Path, mon
     told.clear()
     assert install_libreoffice(told.append) == ()
     assert [line for line in told if line.endswith("already, and whole")] and len(told) <= 3
+    if os.name == "posix":
+        told.clear()
+        lay_out_pythons(tmp_path, find_python(office).executable)
+        with monkeypatch.context() as shell:
+            shell.setenv("PATH", str(tmp_path / "venv" / "bin"), prepend=os.pathsep)
+            install_libreoffice(told.append)
+        assert f"{tmp_path}/venv/bin/python3 comes first: growcells would rest" in told[-1]
     (folder,) = extension_folders(profile)
     (folder / "packages" / "pint" / "__init__.py").write_text("broken\n")
     install_libreoffice(told.append)
@@ -157,7 +173,7 @@ def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
         [*add, str(tmp_path / "growcells.oxt"), *profile_options(profile)],
         check=True,
         capture_output=True,
-        env=clean_environment(),
+        env=clean_environment() | {"TMPDIR": str(tmp_path)},
         timeout=120,
     )
     running = RunningOffice(office, profile)
@@ -176,3 +192,18 @@ def test_a_file_for_a_double_click(office: Office, tmp_path: Path) -> None:
     assert ppm == pytest.approx(68 / (34 * LITRES_IN_GALLON) * 386.7, rel=1e-3)  # mg/g of K in KNO3, CRC Handbook
     # Where LibreOffice's Python has no scipy of its own, the sentence says that it lacks.
     assert isinstance(depth, float) or (isinstance(depth, CellError) and "scipy" in str(why))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("how", [RunningOffice.close, RunningOffice.kill])
+def test_libreoffice_leaves_nothing_however_it_ends(
+    office: Office, tmp_path: Path, how: Callable[[RunningOffice], None]
+) -> None:
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    environment = clean_environment() | {"TMPDIR": str(temporary)}
+    running = RunningOffice(office, tmp_path / "profile", environment=environment)
+    pipe = PIPES / f"OSL_PIPE_{os.getuid()}_{running.pipe}"
+    assert list(temporary.iterdir()) and (os.name == "nt" or pipe.exists())
+    how(running)
+    assert list(temporary.iterdir()) == [] and not pipe.exists()

@@ -22,8 +22,8 @@ from openpyxl import load_workbook
 
 from growcells_addin.libreoffice import probe
 from growcells_addin.libreoffice.extension import write_portable_extension
-from growcells_addin.libreoffice.program import Office, clean_environment, find_python
-from libreoffice import RunningOffice, as_user, needed_office
+from growcells_addin.libreoffice.program import Office, breaks_libreoffice, clean_environment, find_python
+from libreoffice import NOBODY, RunningOffice, as_user, needed_office
 from test_libreoffice_window import Screen, needed_screen
 
 pytestmark = [
@@ -35,9 +35,6 @@ pytestmark = [
 INSTALLED = ("none", "user", "all users")
 PATHS = {"clean": True, "pyenv": True, "venv": False, "conda": False}
 """The layouts, and whether LibreOffice's Python starts where one comes first. pyenv's first python3 is a script."""
-
-NOBODY = 65534
-"""A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
 
 STALE, COMPUTED = 5, 68
 """What the file holds for the dose of 34 gallons at 2 g a gallon, and what it is."""
@@ -119,7 +116,7 @@ def machine() -> Iterator[Machine]:
     for installed, shared in (("user", []), ("all users", ["--shared"])):
         subprocess.run(
             [office.unopkg, "add", *shared, "--suppress-license", extension, *made.options(installed)],
-            env=made.environment("clean"),
+            env=made.environment("clean") | {"TMPDIR": str(made.folder)},
             **(as_user(None if shared else made.user)),
             cwd=made.folder,
             check=True,
@@ -143,6 +140,16 @@ def screen() -> Iterator[Screen]:
 def test_the_probe_tells_what_libreoffice_would_meet(machine: Machine, layout: str) -> None:
     python = str(find_python(machine.office).executable)
     assert probe.fits(python, machine.environment(layout)) is PATHS[layout]
+
+
+@pytest.mark.parametrize("layout", PATHS)
+def test_an_installation_is_told_which_python_is_in_the_way(
+    machine: Machine, monkeypatch: pytest.MonkeyPatch, layout: str
+) -> None:
+    monkeypatch.setenv("PATH", machine.environment(layout)["PATH"])
+    foreign = str(machine.folder / layout / "bin" / "python3")
+    told = breaks_libreoffice(machine.office, find_python(machine.office))
+    assert told == (None if PATHS[layout] else foreign)
 
 
 @pytest.mark.parametrize("shown", ["headless", "window"])

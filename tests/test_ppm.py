@@ -30,15 +30,19 @@ PRINTED_1 = {"N": 210, "P": 31, "K": 235, "Ca": 200, "Mg": 48.6, "S": 64}
 PRINTED_2 = {"N": 210, "P": 31, "K": 235, "Ca": 160, "Mg": 48.6, "S": 64}
 
 
+def from_salts(salts: dict[str, float]) -> dict[str, float]:
+    """ppm of so many mmol/L of each salt."""
+    masses = column(*(amount * weight(salt) / 1000 for salt, amount in salts.items()))
+    return dict(growcells.call("GROW_PPM_TABLE", masses, 1, column(*salts), None, "g", "L")[1:])
+
+
 @pytest.mark.parametrize(
     ("salts", "mmol", "printed"), [(SOLUTION_1, MMOL_1, PRINTED_1), (SOLUTION_2, MMOL_2, PRINTED_2)]
 )
 def test_hoagland_and_arnon_from_salts(
     salts: dict[str, float], mmol: dict[str, float], printed: dict[str, float]
 ) -> None:
-    masses = column(*(amount * weight(salt) / 1000 for salt, amount in salts.items()))
-    table = growcells.call("GROW_PPM_TABLE", masses, 1, column(*salts), None, "g", "L")
-    reached = dict(table[1:])
+    reached = from_salts(salts)
     for element, amount in mmol.items():
         print(
             f"{element}: {reached[element]:.2f} ppm; {amount} mmol × {weight(element):.3f}; {printed[element]} printed"

@@ -23,6 +23,7 @@ from packaging.requirements import Requirement
 
 from growcells import CellError, CellFunction, functions
 from growcells.cells.arguments import Example
+from growcells_addin.excel.install import export_file
 from stand_ins.comparison import as_rows, assert_shows, is_error
 from stand_ins.excel import office_argument, office_excel, shown_by_office
 
@@ -99,8 +100,23 @@ def copy_package(name: str, folder: Path) -> None:
 
 
 @pytest.fixture(scope="module")
+def one_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the main.py that holds growcells, and the packages that it needs."""
+    folder = tmp_path_factory.mktemp("one_file")
+    for name in PURE_PACKAGES:
+        copy_package(name, folder)
+    export_file(folder / "main.py")
+    return folder
+
+
+@pytest.fixture(scope="module")
 def browser(pyodide: Path, packages: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What Pyodide answered to every example and to the extra calls."""
+    return answered_by(pyodide, packages, tmp_path_factory.mktemp("calls"))
+
+
+def answered_by(pyodide: Path, packages: Path, folder: Path) -> dict[str, Any]:
+    """What Pyodide answers with these packages to every example and to the extra calls."""
     with office_excel() as excel:
         calls = [
             excel.request(name, *map(office_argument, cells))
@@ -109,7 +125,6 @@ def browser(pyodide: Path, packages: Path, tmp_path_factory: pytest.TempPathFact
                 *EXTRA_CALLS.values(),
             ]
         ]
-    folder = tmp_path_factory.mktemp("calls")
     (folder / "calls.json").write_text(json.dumps(calls), encoding="utf-8")
     here = Path(__file__).parent / "browser"
     arguments = [pyodide, packages, here / "answer.py", folder / "calls.json", folder / "answers.json"]
@@ -120,6 +135,15 @@ def browser(pyodide: Path, packages: Path, tmp_path_factory: pytest.TempPathFact
     answered: dict[str, Any] = json.loads((folder / "answers.json").read_text(encoding="utf-8"))
     answered["shown"] = [shown_by_office(answer) for answer in answered["answers"]]
     return answered
+
+
+def test_one_file_answers_the_same(
+    browser: dict[str, Any], pyodide: Path, one_file: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    answered = answered_by(pyodide, one_file, tmp_path_factory.mktemp("calls"))
+    assert answered["functions"] == browser["functions"]
+    assert answered["version"] == browser["version"]
+    assert answered["answers"] == browser["answers"]
 
 
 def extra(browser: dict[str, Any], name: str) -> Any:

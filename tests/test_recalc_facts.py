@@ -46,21 +46,20 @@ def same(fact: Fact, value: object) -> bool:
     """Whether a value is the one that Excel stored."""
     expected = fact.value
     number = float(expected) if isinstance(expected, int) and not isinstance(expected, bool) else expected
+    if fact.source.startswith("Microsoft") and isinstance(number, float) and isinstance(value, float):
+        value = round(value, len(repr(number).partition(".")[2]))  # the page shows no more
     return agrees(number, as_json(value))  # type: ignore[arg-type]  # both as JSON has them
 
 
-DIFFER = {
-    "=LEFT(E12, E17)": "a text for a number of letters, in a cell: only written in the formula it is seen beforehand",
-    '=TEXT(B1,"YYYY-MM-DD")': "a day before March 1900",
-    '=TEXT(B2,"YYYY-MM-DD")': "a day before March 1900",
-}
-"""The facts that are computed wrongly where no value is stored, and what is wrong."""
+DIFFER = {"=IRR(A2:F2,I2)": "Excel says of it that it stops within 0.00001 %, and here it stops later"}
+"""The facts that are computed otherwise where no value is stored, and why."""
 
 
 def test_enough_facts() -> None:
     known = facts()
     assert len(known) >= 1_500
     assert len({fact.function for fact in known}) >= 150
+    assert sum(fact.source.startswith("Microsoft") for fact in known) >= 25
     assert all(fact.source for fact in known)
 
 
@@ -81,6 +80,5 @@ def test_stored_values_taken_out(tmp_path: Path) -> None:
     wrong = [fact.formula for fact, value, is_kept in outcomes if not is_kept and not same(fact, value)]
     print(f"\n{len(outcomes)} facts of what Excel stored: {len(kept)} kept, {len(wrong)} wrong")
     assert set(wrong) == set(DIFFER)
-    assert len(wrong) < 0.002 * len(outcomes)
     # Rare forms are many among the facts: in whole workbooks more is computed.
-    assert len(kept) < 0.25 * len(outcomes)
+    assert len(kept) < 0.15 * len(outcomes)

@@ -50,6 +50,20 @@ IN_PLACE: dict[str, Cells] = {
     "before March 1900": {"A1": 1, "B1": ("=YEAR(A1)", 1900), "B2": ("=MONTH(A9)", 1), "B3": ("=DAY(A9)", 0)},
     "a circle": {"A1": ("=B1+1", 0), "B1": ("=A1+1", 0)},
     "another workbook": {"A1": ("=[1]Prices!A1*2", 6), "A2": ("=A1+1", 7)},
+    "a name of another program": {"A1": ("=NoSuchName*2", 41), "A2": ("=A1+1", 42)},
+    "a difference that shows an inexact function": {
+        "A1": 0.908783313151,  # the distribution is 0.90878331315015
+        "B1": ("=_xlfn.NORM.S.DIST(1.3333,1)", 0.908783313151),
+        "C1": ("=(B1-A1)*1E9", 0),
+    },
+    "the nearest smaller value before blanks": {
+        "A1": 10,
+        "A2": 20,
+        "A3": 30,
+        "B1": ("=MATCH(25,A1:A9)", 2),
+        "B2": ("=VLOOKUP(25,A1:A9,1,TRUE)", 20),
+        "B3": ("=LOOKUP(99,A1:A9)", 30),
+    },
     "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
 }
 

@@ -6,19 +6,18 @@ import datetime
 import re
 import zipfile
 from pathlib import Path
-from typing import Any
 
 import pytest
 from openpyxl import Workbook, load_workbook
-from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
-from growcells_workbooks.report.figures.in_words import currency
+from growcells_workbooks.report.figures.log_money import currency
 from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
+from report_books import cells_of, row_of, rows_of, sheet_of, texts_of, titles_of
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
 OURS = re.compile(r"=SUM\([A-Z]\d+:[A-Z]\d+\)|=\(?[A-Z]\d+([*/+-][A-Z]\d+\)?|[*/][\d.]+)+")
@@ -36,42 +35,35 @@ def book(made: Report) -> Workbook:
     return load_workbook(made.output)
 
 
-def sheet_of(book: Workbook, name: str) -> Worksheet:
-    sheet = book[name]
-    assert isinstance(sheet, Worksheet)
-    return sheet
-
-
-def row_of(book: Workbook, name: str, first: str) -> list[Any]:
-    """The values of the first row of a sheet that begins with this text."""
-    return next([cell.value for cell in row] for row in sheet_of(book, name).iter_rows() if row[0].value == first)
-
-
 class TestRooftop:
     def test_counts(self, made: Report) -> None:
         assert (made.beds, made.readings, made.unreadable, made.ignored) == (6, 24, 4, 10)
         assert made.problems == ()
         assert made.as_of == datetime.date(2026, 11, 22)
 
-    def test_sheets(self, book: Workbook) -> None:
-        assert book.sheetnames == [
-            *("Week", "Doses", "Readings", "Charts", "Nutrients", "Trial", "Water", "Costs"),
-            *("Checks", "Method", "Cautions", "History"),
+    def test_pages_are_in_the_order_of_use(self, book: Workbook) -> None:
+        assert titles_of(book) == [
+            *("Week", "Doses", "Form", "Charts", "Trial", "Costs"),
+            *("Reasons", "Method", "Checks", "Cautions", "Readings", "Water", "Nutrients", "History"),
         ]
+        assert [sheet.title for sheet in book.worksheets if sheet.sheet_state == "hidden"] == ["History"]
+
+    def test_the_short_one_ends_at_the_divider(self, tmp_path: Path) -> None:
+        short = load_workbook(build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", short=True).output)
+        assert titles_of(short) == ["Week", "Doses", "Form", "Charts", "Trial", "Costs", "History"]
 
     def test_a_bed_on_the_first_page(self, book: Workbook) -> None:
         # T3 of the log in week 47: pH 5.9 6 6 6, EC 1.27 1.36 1.35 1.32, water 69 64 65 65 °F; the log has no bands.
-        row = row_of(book, "Week", "T3")
-        assert row[:14] == [
-            *("T3", "basil"),
-            *(6.0, 5.9, 6.0, "in 5.5–6.5 *"),
-            *(1.32, 1.27, 1.36, "in 1–2 *"),
-            *(65, 64, 69, "in 59–75.2 *"),
+        row = next(row for row in rows_of(book, "Week") if str(row[0]).startswith("T3"))
+        assert [value for value in row if value] == [
+            "T3 · basil",
+            "pH 6\nin 5.5–6.5 *",
+            "EC 1.32 mS/cm\nin 1–2 *",
+            "Water 65 °F\nin 59–75.2 *",
         ]
-        assert row[14] == datetime.datetime(2026, 11, 22)
 
     def test_what_it_cost_in_short(self, book: Workbook) -> None:
-        texts = [str(row[0].value) for row in sheet_of(book, "Week").iter_rows()]
+        texts = texts_of(book, "Week")
         costs = next(text for text in texts if "were added in the week" in text)
         assert (
             "18.6 gal of water and 21.3 g of feed were added in the week. "
@@ -84,17 +76,16 @@ class TestRooftop:
     def test_currency(self, money: str, sign: str) -> None:
         assert currency(money) == sign
 
-    def test_the_first_page_is_one_sheet_of_paper(self, book: Workbook) -> None:
-        setup = sheet_of(book, "Week").page_setup
-        assert (setup.fitToWidth, setup.fitToHeight) == (1, 1)
-
     def test_doses_are_volume_times_rate(self, made: Report, book: Workbook) -> None:
         volume = 38 * 21 * 8.5 / CUBIC_INCHES_IN_GALLON
         row = row_of(load_workbook(made.output, data_only=True), "Doses", "T3")
         assert row[:2] == ["T3", "C"]
         assert row[2:5] == pytest.approx([volume, 2, volume * 2])
-        assert row[7] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
-        assert str(row_of(book, "Doses", "T3")[4]).startswith("=C")
+        assert row[5] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
+        formula = re.fullmatch(r"=([A-Z])(\d+)\*([A-Z])\2", str(row_of(book, "Doses", "T3")[4]))
+        assert formula
+        cells = next(row for row in cells_of(book, "Doses") if row[0].value == "T3")
+        assert [cells[2].column_letter, cells[3].column_letter] == [formula[1], formula[3]]
 
     def test_what_was_added(self, made: Report) -> None:
         row = row_of(load_workbook(made.output, data_only=True), "Water", "T3")
@@ -117,10 +108,10 @@ class TestRooftop:
                         assert cell.value == computed
 
     def test_every_reading_of_the_week_and_no_other(self, book: Workbook) -> None:
-        rows = [row for row in sheet_of(book, "Readings").iter_rows(min_row=5, values_only=True) if row[0]]
+        rows = [row for row in rows_of(book, "Readings") if len(row) > 1 and isinstance(row[1], datetime.datetime)]
         assert len(rows) == 24
-        assert {row[1].date().day for row in rows} == {16, 18, 20, 22}  # type: ignore[union-attr]
-        assert rows[0][2:6] == (6.3, 1.76, 65, 8.77)
+        assert {row[1].date().day for row in rows} == {16, 18, 20, 22}
+        assert rows[0][2:6] == [6.3, 1.76, 65, 8.77]
 
     def test_charts_draw_the_beds_rows(self, book: Workbook) -> None:
         history = sheet_of(book, "History")
@@ -128,9 +119,9 @@ class TestRooftop:
         assert len(charts) == 18
         for chart in charts:
             assert chart.x_axis.delete is False and chart.y_axis.delete is False
-            assert chart.x_axis.title is not None and chart.y_axis.title is not None
-            *ends, series = chart.series
-            assert [line.graphicalProperties.line.prstDash for line in ends] == ["dash", "dash"]
+            shade, *ends, series = chart.series[:4]
+            assert [line.graphicalProperties.line.prstDash for line in (shade, *ends)] == ["solid", "dash", "dash"]
+            assert len(series.dLbls.dLbl) == 1 and series.dLbls.dLbl[0].showVal
             bed = series.tx.v.split(",")[0]
             area = series.yVal.numRef.f.split("!")[1].replace("$", "")
             rows = [cells[0].row for cells in history[area]]
@@ -168,30 +159,32 @@ class TestRooftop:
         assert bed[9:11] == [8, pytest.approx(bed[8] / 8)]  # eight plants were weighed, none dead
         both = dose + 52 * 24 * 7 / CUBIC_INCHES_IN_GALLON * 2.4
         stock = row_of(book, "Costs", "A")
-        assert stock[5] == pytest.approx(both)
-        assert stock[6] == pytest.approx(2600 / both)
+        assert stock[4] == pytest.approx(both)
+        assert stock[5] == pytest.approx(2600 / both)
 
     def test_an_order_years_ahead_has_no_day(self, book: Workbook) -> None:
-        assert row_of(book, "Costs", "A")[10] == "over a year"
+        assert row_of(book, "Costs", "A")[9] == "over a year"
 
     def test_the_functions_that_made_the_figures_are_listed(self, book: Workbook) -> None:
-        listed = {row[0].value for row in sheet_of(book, "Method").iter_rows() if str(row[0].value).startswith("GROW_")}
+        listed = {row[0] for row in rows_of(book, "Method") if str(row[0]).startswith("GROW_")}
         # GROW_VOLUME_BOX stands in the log's own formulas; the scales of its feeds are not known
         assert {"GROW_VOLUME_BOX", "GROW_DOSE", "GROW_GAPS", "GROW_COST", "GROW_TRIAL_TABLE"} <= listed
         assert not listed & {"GROW_VOLUME_OVAL", "GROW_WEIGH", "GROW_WEIGH_ERROR"}
 
     def test_the_trial_says_that_a_bed_is_one_replicate(self, book: Workbook) -> None:
-        texts = [str(row[0].value) for row in sheet_of(book, "Trial").iter_rows()]
-        assert sum(text.startswith("A single bed: A, B, C.") for text in texts) == 2
-        assert sum(text.startswith("No test: each treatment has a single bed") for text in texts) == 2
+        texts = texts_of(book, "Trial")
+        # said once, though it holds of both crops
+        assert sum(text.startswith("A single bed: A, B, C.") for text in texts) == 1
+        assert sum(text.startswith("No test: each treatment has a single bed") for text in texts) == 1
 
     def test_everything_left_out_has_its_cell_and_reason(self, book: Workbook) -> None:
-        rows = [row[:5] for row in sheet_of(book, "Checks").iter_rows(min_row=5, values_only=True) if row[1]]
-        assert rows[0] == (
+        rows = [row[:5] for row in rows_of(book, "Checks") if len(row) >= 5 and row[1]]
+        assert rows[1] == [
             "log 2026", "C80", "six", "not understood", 'pH is "six": give a number such as 6.1',
-        )  # fmt: skip
-        assert ("log 2026", "B81", "T9", "not understood", '"T9" is not in the list of beds') in rows
-        assert len(rows) == 14
+        ]  # fmt: skip
+        assert ["log 2026", "B81", "T9", "not understood", '"T9" is not in the list of beds'] in rows
+        assert len(rows) == 1 + 4
+        assert any("Passed over on purpose: 10 cells" in text for text in texts_of(book, "Checks"))
 
     def test_numbers_are_numbers_and_dates_are_dates(self, book: Workbook) -> None:
         for sheet in book.worksheets:
@@ -247,7 +240,7 @@ def test_formulas_that_cannot_be_computed_are_not_said_to_be(tmp_path: Path) -> 
     log.active.append([datetime.date(2026, 11, 20), "T1", 6.1])
     log.save(tmp_path / "log.xlsx")
     made = build_report(tmp_path / "log.xlsx", tmp_path / "w.xlsx", week="2026-W47")
-    texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Method").iter_rows()]
+    texts = texts_of(load_workbook(made.output), "Method")
     assert "The log is log.xlsx. It holds 1 formula. Not computed here, and not used: 1." in texts
 
 
@@ -259,7 +252,7 @@ class TestDays:
     def test_readings_after_the_day_are_not_used_and_counted(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", as_of=datetime.date(2026, 11, 18))
         assert made.readings == 12
-        texts = [str(row[0].value) for row in sheet_of(load_workbook(made.output), "Week").iter_rows()]
+        texts = texts_of(load_workbook(made.output), "Week")
         assert any(
             "18 readings are dated after 18 November 2026, the day of this report, and not used." in text
             for text in texts
@@ -268,7 +261,8 @@ class TestDays:
     def test_a_week_without_readings(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
         assert made.readings == 0
-        assert row_of(load_workbook(made.output), "Week", "T1")[2:6] == [None, None, None, "not read"]
+        row = next(row for row in rows_of(load_workbook(made.output), "Week") if str(row[0]).startswith("T1"))
+        assert [value for value in row if value][1:] == ["pH not read", "EC not read", "Water not read"]
 
     @pytest.mark.parametrize(
         ("text", "first"), [("2026-W47", (2026, 11, 16)), ("2026w1", (2025, 12, 29)), ("2020-W53", (2020, 12, 28))]
@@ -338,15 +332,12 @@ def test_readings_of_one_day_stand_apart_by_their_times(tmp_path: Path) -> None:
         log.active.append([moment, "T1", 6.0])
     log.save(tmp_path / "log.xlsx")
     book = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
-    history = [row[1].value for row in sheet_of(book, "History").iter_rows() if row[0].value == "T1"]
-    assert history == sorted(moments)
-    readings = [
-        [cell.value for cell in row[1:3]] for row in sheet_of(book, "Readings").iter_rows() if row[0].value == "T1"
-    ]
+    assert [row[1] for row in rows_of(book, "History") if row[0] == "T1"] == sorted(moments)
+    readings = [row[1:3] for row in rows_of(book, "Readings") if row[0] == "T1"]
     assert readings == [[datetime.datetime(2026, 11, 16), moment.time()] for moment in sorted(moments)]
 
 
-def test_actions_that_do_not_fit_go_on_a_page_of_their_own(tmp_path: Path) -> None:
+def test_beds_that_do_not_fit_go_on_a_second_page_in_the_same_form(tmp_path: Path) -> None:
     book = Workbook()
     sheet = book.active
     assert sheet is not None
@@ -360,12 +351,12 @@ def test_actions_that_do_not_fit_go_on_a_page_of_their_own(tmp_path: Path) -> No
         sheet.append(["2026-11-16", name, 7.4, 2.9])
     book.save(tmp_path / "log.xlsx")
     made = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
-    texts = [str(row[0].value) for row in sheet_of(made, "Week").iter_rows()]
-    places = [row[1].value for name in ("Week", "To do") for row in sheet_of(made, name).iter_rows(min_row=5)]
-    shown = [place for place in places if place in names and places.count(place) == 2]
-    assert len(shown) == 2 * len(names)  # pH and EC of each, on one page or the other
-    rest = sum(row[1].value in names for row in sheet_of(made, "To do").iter_rows())
-    assert f"The sheet To do lists {rest} more." in texts
+    shown = [str(row[0]) for row in rows_of(made, "Week") if str(row[0]).startswith("Channel")]
+    assert shown == [f"{name} · lettuce" for name in names]
+    week = sheet_of(made, "Week")
+    last = max(row for row in range(1, week.max_row) if str(week.cell(row, 1).value).startswith(f"{names[-1]} ·"))
+    begins = [str(week.cell(cut.id + 1, 1).value) for cut in week.row_breaks.brk if cut.id < last]
+    assert len(begins) >= 2 and all(name.startswith("Channel") for name in begins), begins
 
 
 def test_the_footer_keeps_an_ampersand(tmp_path: Path) -> None:

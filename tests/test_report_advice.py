@@ -15,9 +15,12 @@ from growcells_workbooks.reading import Reading, read_log
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.advice import actions
 from growcells_workbooks.report.advice.action import Action, Urgency
+from growcells_workbooks.report.advice.noted_trouble import troubles_in
 from growcells_workbooks.report.figures import figures_of
 from growcells_workbooks.report.figures.iso_week import week_of
 from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
+from growcells_workbooks.report.pages.week_page import ALL_KNOWN, WELL
+from report_books import row_of, texts_of
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -93,8 +96,8 @@ def test_nothing_where_all_is_well(tmp_path: Path) -> None:
 
 def test_the_first_page_says_that_all_is_well(tmp_path: Path) -> None:
     made = build_report(Log().write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
-    texts = [str(row[0].value) for row in load_workbook(made.output)["Week"].iter_rows()]
-    assert any(text.startswith("Nothing: the readings are in their bands") for text in texts)
+    texts = texts_of(load_workbook(made.output), "Week")
+    assert WELL in texts and ALL_KNOWN in texts
 
 
 class TestPh:
@@ -208,7 +211,7 @@ class TestWater:
         log = Log(depth=depth, added=lambda place: None, lowest=5.6)
         soon = log.action(tmp_path, "water")
         assert soon.urgency is Urgency.THIS_WEEK
-        assert soon.what == "Fill up with 39 gal of water by 23 Nov, through an air gap."
+        assert (soon.what, soon.when) == ("Top up with 39 gal of water, through an air gap.", "by 23 Nov")
         assert "falls by 0.3 in a day (by the depths read): it reaches 5.6 in in 1.67 days" in soon.why
         log.lowest = 5.4
         assert log.actions(tmp_path) == []
@@ -235,7 +238,7 @@ class TestFeeds:
         # 100 g at 60 g a week are 1.67 weeks; an order takes 2
         action = Log(on_hand=100, dose=50).action(tmp_path, "stock")
         assert action.urgency is Urgency.TODAY
-        assert action.what == "Order leaf today."
+        assert (action.what, action.when) == ("Order leaf.", "today")
         assert "100 g on hand last 1.67 weeks at 60 g a week (by the log), and an order takes 2 weeks." in action.why
 
     @pytest.mark.parametrize(
@@ -244,11 +247,11 @@ class TestFeeds:
     )
     def test_a_log_that_counts_delivery_in_days(self, tmp_path: Path, lead: float | None, said: str) -> None:
         action = Log(on_hand=100, dose=50, lead=lead, lead_unit="day").action(tmp_path, "stock")
-        assert action.what == "Order leaf today." and said in action.why
+        assert (action.what, action.when) == ("Order leaf.", "today") and said in action.why
 
     def test_to_order_in_the_week(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, dose=50).action(tmp_path, "stock")  # (150 ÷ 60 − 2) × 7 = 3.5 days
-        assert (action.urgency, action.what) == (Urgency.THIS_WEEK, "Order leaf by 25 Nov.")
+        assert (action.urgency, action.what, action.when) == (Urgency.THIS_WEEK, "Order leaf.", "by 25 Nov")
 
     def test_less_than_a_fill(self, tmp_path: Path) -> None:
         action = Log(on_hand=150, use=1).action(tmp_path, "stock")
@@ -345,3 +348,64 @@ def test_a_jump_of_the_ec_is_said_whatever_the_crop(tmp_path: Path) -> None:
     action = jump.action(tmp_path, "ec")
     assert action.urgency is Urgency.TODAY
     assert "EC went from 1.6 mS/cm to 2.9 mS/cm by 22 Nov" in action.why
+
+
+@pytest.mark.parametrize(
+    ("note", "kinds"),
+    [
+        ("two plants wilting", ["wilting"]),
+        ("Leaves are Yellowing, roots brown", ["yellow leaves", "slime or rot"]),
+        ("slimy roots; one dead", ["slime or rot", "dead plants"]),
+        ("tip burn on the youngest leaves", ["burnt leaves"]),
+        ("aphids under leaves", ["pests"]),
+        ("pump off since the power cut", ["leaks and failures"]),
+        ("no air in the tank", ["leaks and failures"]),
+        ("no wilting, looks fine", []),
+        ("roots white, without slime", []),
+        ("mold gone", []),
+        ("not yellow any more", []),
+        ("aren’t wilting today", []),
+        ("wilting: none", []),
+        ("no pests, but slime", ["slime or rot"]),
+        ("deadline for the market on Friday", []),
+        ("planted under the yellowwood", []),
+        ("topped up, thinned", []),
+        ("", []),
+    ],
+)
+def test_notes_that_speak_of_trouble(note: str, kinds: list[str]) -> None:
+    assert [trouble.name for trouble in troubles_in(note)] == kinds
+
+
+def test_a_note_of_the_week_reaches_the_first_page(tmp_path: Path) -> None:
+    path = Log().write(tmp_path)
+    book = load_workbook(path)
+    book["Readings"]["H1"] = "Notes"
+    book["Readings"]["H11"] = "half of the plants wilted"
+    book["Readings"]["H3"] = "slime"  # weeks ago
+    book.save(path)
+    found = actions(figures_of(read_log(path), week_of(SUNDAY), SUNDAY, "Leafy greens"))
+    assert [(action.topic, action.urgency) for action in found] == [("trouble", Urgency.TODAY)]
+    assert "half of the plants wilted" in found[0].brief and "slime" not in found[0].why
+    made = build_report(path, tmp_path / "week.xlsx", as_of=SUNDAY)
+    texts = texts_of(load_workbook(made.output), "Week")
+    assert any("half of the plants wilted" in text for text in texts)
+
+
+def test_water_and_feed_of_a_bed_are_one_top_up(tmp_path: Path) -> None:
+    """The water below the pots and the EC below its band: one instruction, as soon as the more urgent of the two."""
+    log = Log(ec=lambda place: 1.0 if place == 9 else 1.6, depth=lambda place: 4.8 if place == 9 else 10)
+    action = log.action(tmp_path, "ec")
+    assert action.urgency is Urgency.TODAY
+    assert action.what.startswith("Top up with 52 gal of water and ") and action.what.endswith("through an air gap.")
+    assert "pots hang dry" in action.why and "below 1.2 mS/cm" in action.why
+
+
+def test_less_than_a_fill_and_a_lasting_stock_are_one_order(tmp_path: Path) -> None:
+    """Ordered by one day, whether for the use of a week or for the next fill; that day stands in the costs too."""
+    log = Log(on_hand=150, use=1)
+    action = log.action(tmp_path, "stock")
+    assert (action.what, action.when) == ("Order leaf.", "by 28 Nov")
+    made = build_report(log.write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
+    row = row_of(load_workbook(made.output), "Costs", "leaf")
+    assert datetime.datetime(2026, 11, 28) in row

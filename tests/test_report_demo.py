@@ -11,6 +11,7 @@ from openpyxl import load_workbook
 from growcells_workbooks.demo import Demo, run
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, read_log
+from report_books import rows_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
 TOTE = 11 / 6 * (24 * 16 + 21 * 13.5 + 4 * 22.5 * 14.75)  # prismatoid formula [in³]
@@ -52,7 +53,7 @@ def test_the_log_says_that_it_is_invented(demo: Demo) -> None:
 
 def test_the_report_is_of_the_longer_tank(demo: Demo) -> None:
     assert (str(demo.report.week), demo.report.beds, demo.report.readings) == ("2026-W12", 4, 16)
-    rows = load_workbook(demo.report.output)["Doses"].iter_rows(values_only=True)
+    rows = rows_of(load_workbook(demo.report.output), "Doses")
     assert next(row for row in rows if row[0] == "Raft 2")[2] == pytest.approx(72 * 30 * 9 / CUBIC_INCHES_IN_GALLON)
 
 

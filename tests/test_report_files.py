@@ -12,6 +12,7 @@ from openpyxl import load_workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from PIL import Image
 
+from growcells_workbooks.command_line.options import paper_of_locale
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Reading
 from growcells_workbooks.report import build_report
@@ -19,9 +20,11 @@ from growcells_workbooks.report.advice.odd_readings import factors, jumps, overf
 from growcells_workbooks.report.figures.iso_week import parse_week
 from growcells_workbooks.report.figures.photo_folder import LONGEST_SIDE, prepared, read_name, read_photos
 from growcells_workbooks.report.many import Failed, build_reports
+from growcells_workbooks.sheets.print_setup import A4
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from processes import growcells
+from report_books import rows_of, texts_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -170,10 +173,10 @@ class TestPrevious:
         made = build_report(
             ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=self.changed(tmp_path), overwrite=True
         )
-        sheet = load_workbook(made.output, data_only=True)["Doses"]
-        texts = [row[0].value for row in sheet.iter_rows()]
-        start = texts.index("Compared with last-week.xlsx:") + 3
-        rows = {row[0]: row[1:6] for row in sheet.iter_rows(min_row=start, max_row=start + 2, values_only=True)}
+        found = rows_of(load_workbook(made.output, data_only=True), "Doses")
+        texts = [row[0] for row in found]
+        start = texts.index("Compared with last-week.xlsx:") + 2
+        rows = {row[0]: tuple(row[1:6]) for row in found[start : start + 3]}
         before, now = 30 * 21 * 9 / CUBIC_INCHES_IN_GALLON, 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON
         assert rows["T1"][:4] == pytest.approx((before, now, before * 2.4, now * 2.4))
         assert rows["T1"][4] == "length 30 → 38 in"
@@ -183,12 +186,12 @@ class TestPrevious:
 
     def test_nothing_changed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=ROOFTOP)
-        texts = [row[0].value for row in load_workbook(made.output)["Doses"].iter_rows()]
+        texts = texts_of(load_workbook(made.output), "Doses")
         assert "Nothing changed." in texts
 
     def test_without_it_nothing_is_claimed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47")
-        texts = [str(row[0].value) for row in load_workbook(made.output)["Doses"].iter_rows()]
+        texts = texts_of(load_workbook(made.output), "Method")
         assert any("it cannot tell what they were" in text for text in texts)
 
 
@@ -244,6 +247,32 @@ class TestPdf:
         data = made.pdf.read_bytes()
         assert data.startswith(b"%PDF") and data.count(b"/Type/Page") > 10
         assert sorted(path.name for path in tmp_path.iterdir()) == ["week.pdf", "week.xlsx"]
+
+
+class TestPaper:
+    @pytest.mark.parametrize(
+        ("environment", "paper"),
+        [
+            ({"LANG": "en_US.UTF-8"}, "Letter"),
+            ({"LANG": "de_DE.UTF-8"}, "A4"),
+            ({"LANG": "de_DE.UTF-8", "LC_PAPER": "en_CA.UTF-8"}, "Letter"),
+            ({"LANG": "en_US.UTF-8", "LC_ALL": "en_GB.UTF-8"}, "A4"),
+            ({"LANG": "C.UTF-8"}, ""),  # then the log's units tell
+        ],
+    )
+    def test_by_the_locale(self, monkeypatch: pytest.MonkeyPatch, environment: dict[str, str], paper: str) -> None:
+        for name in ("LC_ALL", "LC_PAPER", "LANG"):
+            monkeypatch.delenv(name, raising=False)
+        for name, value in environment.items():
+            monkeypatch.setenv(name, value)
+        assert paper_of_locale() == paper
+
+    @pytest.mark.slow
+    def test_as_asked(self, tmp_path: Path) -> None:
+        done = growcells("form", ROOFTOP, "--week", "2026-W47", "--output", tmp_path / "form.xlsx", "--paper", "a4")
+        assert done.returncode == 0 and "A form for 6 beds" in done.stdout, done.stderr
+        assert load_workbook(tmp_path / "form.xlsx")["Form"].page_setup.paperSize == A4
+        assert growcells("form", ROOFTOP, "--paper", "tabloid").returncode == 2
 
 
 class TestOddReadings:

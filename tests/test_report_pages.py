@@ -1,22 +1,32 @@
-"""Every page of a report as it is printed, kept as PNG in tests/artefacts for people to look at."""
+"""The pages of reports as they are printed, read letter by letter, and kept as PNG in tests/artefacts to look at.
+
+Here a small sample of logs; ``python tests/printed_pages.py`` prints the whole grid.
+"""
 
 from __future__ import annotations
 
 import re
+from contextlib import closing
 from pathlib import Path
 
 import pypdfium2
 import pytest
 
 from growcells_workbooks.demo import run
-from growcells_workbooks.report import build_report
+from growcells_workbooks.report import build_form, build_report
+from growcells_workbooks.report.look.charts import in_a_line
 from growcells_workbooks.report.look.pdf import write_pdf
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
+from printed_pages import MOST_PAGES, SUNDAY, cut_off, faults, write_log
 
 ARTEFACTS = Path(__file__).with_name("artefacts") / "report"
 SCALE = 1.25
 """Pixels to a point: 90 to an inch."""
+LETTER, A4 = (612, 792), (595, 842)
+"""Points: ANSI/ASME Y14.1, ISO 216."""
+BEDS = {"rooftop": 6, "demo": 4}
+SAMPLE = ((1, 1, "A4"), (13, 3, "Letter"))
 
 
 def pages(pdf: Path, name: str) -> list[str]:
@@ -34,38 +44,84 @@ def pages(pdf: Path, name: str) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def rooftop(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+def rooftop(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = build_report(ROOFTOP, tmp_path_factory.mktemp("pages") / "week.xlsx", week="2026-W47", pdf=True)
     assert made.pdf is not None
-    return pages(made.pdf, "rooftop")
+    return made.pdf
 
 
 @pytest.fixture(scope="module")
-def demo(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+def demo(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("pages")
     made = run(folder, lambda line: None).report
-    return pages(write_pdf(made.output, folder / "week.pdf"), "demo")
+    return write_pdf(made.output, made.output.with_suffix(".pdf"))
+
+
+@pytest.fixture(params=["rooftop", "demo"])
+def printed(request: pytest.FixtureRequest) -> tuple[Path, list[str]]:
+    pdf: Path = request.getfixturevalue(request.param)
+    return pdf, pages(pdf, request.param)
 
 
 @pytest.mark.office
-@pytest.mark.parametrize("report", ["rooftop", "demo"])
 class TestPages:
-    def test_the_first_page_is_one_sheet(self, report: str, request: pytest.FixtureRequest) -> None:
-        texts = request.getfixturevalue(report)
-        assert "What to do next" in texts[0] and "In short" in texts[0]
-        assert "To weigh in the coming week" in texts[1]
+    def test_the_order_is_that_of_use(self, printed: tuple[Path, list[str]]) -> None:
+        text = " ".join(printed[1])
+        order = (
+            "To order",
+            "To weigh",
+            "Readings of the coming week",
+            "the last four weeks",
+            "Costs",
+            "Behind this line",
+        )
+        places = [text.index(part) for part in order]
+        assert places == sorted(places)
+        assert "To order" in printed[1][0] and "Not known" in printed[1][0]
 
-    def test_no_number_is_too_wide_for_its_column(self, report: str, request: pytest.FixtureRequest) -> None:
-        assert not [number for number, text in enumerate(request.getfixturevalue(report), 1) if "###" in text]
-
-    def test_no_error_and_no_formula_is_shown(self, report: str, request: pytest.FixtureRequest) -> None:
-        for text in request.getfixturevalue(report):
+    def test_no_error_and_no_formula_is_shown(self, printed: tuple[Path, list[str]]) -> None:
+        for text in printed[1]:
             assert not re.search(r"#(NAME|VALUE|REF|DIV|NUM|N/A)|Err:\d|nan\b", text)
 
-    def test_every_page_has_its_number(self, report: str, request: pytest.FixtureRequest) -> None:
-        texts = request.getfixturevalue(report)
-        for number, text in enumerate(texts, 1):
-            assert f"page {number} of {len(texts)}" in text
+    def test_every_page_has_its_number(self, printed: tuple[Path, list[str]]) -> None:
+        for number, text in enumerate(printed[1], 1):
+            assert f"page {number} of {len(printed[1])}" in text
 
-    def test_no_page_is_blank(self, report: str, request: pytest.FixtureRequest) -> None:
-        assert all(len(text) > 150 for text in request.getfixturevalue(report))
+    def test_the_figures_of_charts_are_not_printed(self, printed: tuple[Path, list[str]]) -> None:
+        assert not any("The readings behind the charts" in text for text in printed[1])
+
+    def test_letters_fit_and_no_page_is_half_empty(
+        self, printed: tuple[Path, list[str]], request: pytest.FixtureRequest
+    ) -> None:
+        _, _, wrong = faults(printed[0], BEDS[request.node.callspec.params["printed"]])
+        assert wrong == []
+        assert list(cut_off(printed[0].with_suffix(".xlsx"))) == []
+
+
+@pytest.mark.office
+@pytest.mark.slow
+@pytest.mark.parametrize(("beds", "feeds", "paper"), SAMPLE)
+def test_a_log_of_the_grid(office: RunningOffice, tmp_path: Path, beds: int, feeds: int, paper: str) -> None:
+    log = write_log(tmp_path / "log.xlsx", beds, feeds)
+    made = build_report(log, tmp_path / "week.xlsx", as_of=SUNDAY, paper=paper, pdf=True)
+    assert made.pdf is not None
+    before, _, wrong = faults(made.pdf, beds)
+    assert wrong == [] and list(cut_off(made.output)) == []
+    assert before <= MOST_PAGES.get(beds, before)
+    with closing(pypdfium2.PdfDocument(made.pdf)) as document:
+        assert document[0].get_size() == pytest.approx(LETTER if paper == "Letter" else A4, abs=1)
+
+
+@pytest.mark.office
+def test_the_form_is_printed_alone(office: RunningOffice, tmp_path: Path) -> None:
+    made = build_form(ROOFTOP, tmp_path / "form.xlsx", week="2026-W47", paper="A4", pdf=True)
+    assert made.pdf is not None
+    texts = pages(made.pdf, "form")
+    assert "Readings of the coming week" in texts[0] and "Tue 24 Nov" in texts[0]
+    assert not any("To weigh" in text for text in texts)
+    assert faults(made.pdf, 0)[2] == []
+
+
+def test_a_long_name_does_not_stand_over_a_plot() -> None:
+    assert in_a_line("T1: pH", 160) == "T1: pH"
+    assert in_a_line("The long channel beside the old door, chard: EC [mS/cm]", 160).endswith("…: EC [mS/cm]")

@@ -13,7 +13,7 @@ from openpyxl import Workbook, load_workbook
 from growcells_workbooks.report import Report, build_report
 from growcells_workbooks.sheets.print_setup import A4
 from log_books import write_log
-from test_report import row_of
+from report_books import cells_of, row_of, sheet_of, texts_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 20)
@@ -69,7 +69,7 @@ def test_a_shape_that_is_not_known_is_a_problem(made: Report) -> None:
 
 
 def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
-    texts = [str(row[0]) for row in book["Method"].iter_rows(values_only=True)]
+    texts = texts_of(book, "Method")
     told = [text for text in texts if "is not in the log and was worked out here with" in text]
     assert {text.replace(" is not in the log and was worked out here", "") for text in told} == {
         "The volume of Crate with GROW_VOLUME_BOX.",
@@ -83,7 +83,7 @@ def test_it_is_said_what_was_worked_out_and_with_what(book: Workbook) -> None:
 
 def test_nutrients_of_a_feed_at_its_rate(book: Workbook) -> None:
     assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(2 * 0.16 / LITRES_IN_GALLON * 1000)
-    texts = [str(row[0]) for row in book["Nutrients"].iter_rows(values_only=True)]
+    texts = texts_of(book, "Nutrients")
     assert "B: the log gives no analysis." in texts
 
 
@@ -92,7 +92,7 @@ def test_a_dose_of_the_log_that_is_not_volume_times_rate_is_no_formula(tmp_path:
     log = write_log(tmp_path, Beds=beds, Feeds=FEEDS, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert row_of(book, "Doses", "T1")[4] == 50
-    assert str(row_of(book, "Doses", "T2")[4]).startswith("=C")
+    assert str(row_of(book, "Doses", "T2")[4]).startswith("=")
 
 
 def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
@@ -100,7 +100,7 @@ def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     feeds = [["Feed", "Analysis", "g/L"], ["A", "16-7-19", 0.8]]
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
-    assert str(row_of(book, "Doses", "T1")[4]).startswith("=C")
+    assert str(row_of(book, "Doses", "T1")[4]).startswith("=")
     assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.16 * 1000)
 
 
@@ -111,7 +111,7 @@ def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: li
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert row_of(book, "Doses", "Bed")[2] == "tank full\n[L]"
     assert row_of(book, "Doses", "T1")[2] == pytest.approx(150 * 80 * 25 / 1000)
-    assert book["Doses"].page_setup.paperSize == A4
+    assert sheet_of(book, "Doses").page_setup.paperSize == A4
 
 
 @pytest.mark.parametrize(("unit", "shown"), [("g", "#,##0"), ("kg", "#,##0.0##")])
@@ -119,12 +119,34 @@ def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) 
     feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "16-7-19", 2, 0.3]]
     log = write_log(tmp_path, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
     book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
-    cells = next(row for row in book["Costs"].iter_rows() if row[0].value == "A")
-    assert (cells[4].value, cells[4].number_format) == (0.3, shown)
+    cells = next(row for row in cells_of(book, "Costs") if row[0].value == "A")
+    assert (cells[3].value, cells[3].number_format) == (0.3, shown)
 
 
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
     book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
     assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH went from 6 to 7.5"]
-    assert not book["Checks"].print_title_rows, "the headings of one table would stand over the rows of another"
+    assert not sheet_of(book, "Checks").print_title_rows, "headings over rows of another table"
+
+
+@pytest.mark.parametrize(
+    ("heading", "number_format", "shown"),
+    [
+        ("Price $", "General", "$12.60"),
+        ("Price EUR", "General", "EUR 12.60"),
+        ("Price", "[$€-407] #,##0.00", "€ 12.60"),
+        ("Price", '#,##0.00 "kr"', "12.60 kr"),
+        ("Price", "General", "12.60 in the log's currency"),
+    ],
+)
+def test_money_is_written_as_the_log_writes_it(tmp_path: Path, heading: str, number_format: str, shown: str) -> None:
+    beds = [["Bed", "Crop", "Feed", "Volume gal", "Dose g"], ["T1", "basil", "A", 30, 60]]
+    feeds = [["Feed", "Analysis", "g/gal", heading, "Package g"], ["A", "16-7-19", 2, 21, 100]]
+    rows = [["Date", "Bed", "pH", "Feed added g"], [DAY, "T1", 6.0, 60]]
+    log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=rows)
+    book = load_workbook(log)
+    book["Feeds"]["D2"].number_format = number_format
+    book.save(log)
+    made = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    assert any(f"The feed cost {shown} in the week" in text for text in texts_of(made, "Week"))

@@ -30,7 +30,7 @@ MIX = [
 ]
 ONE = [["Feed", "Analysis", "Rate g/gal"], ["B", "7-9-26 Mg 3.5", 1]]
 BED = [["Bed", "Volume gal", "Water depth in", "Feed"], ["T1", 26, 6, "A"]]
-LOGS = 40
+LOGS = 20
 """Random seasons of the run in CI; tests/random_seasons.py --logs 2000 makes more."""
 
 
@@ -94,7 +94,6 @@ SCALED = "each part is taken 1.25 times, in the same proportions"
     [
         ({"Fills": [FILLS, [D(2026, 11, 1), "T1", 26, 3.6], [D(2026, 11, 9), "T1", 26, 4.5]]}, 1.25, SCALED),
         ({"Plan": [["Bed", "Feed", "Planted", "Rate g/gal"], ["T1", "A", D(2026, 11, 1), 4.5]]}, 1.25, SCALED),
-        ({"Fills": [FILLS, [D(2026, 11, 9), "T1", 26, 1.8]]}, 1, "is that of base alone"),
         ({"Fills": [FILLS, [D(2026, 11, 9), "T1", 26, 3.6]]}, 1, ""),
     ],
 )
@@ -108,14 +107,23 @@ def test_a_mix_at_another_rate_keeps_its_proportions_and_says_so(
     assert word in fill.why and bool(word) == bool(fill.why)
 
 
+def test_a_mix_at_the_rate_of_one_part_is_said_not_to_be_known(tmp_path: Path) -> None:
+    fills = [FILLS, [D(2026, 11, 1), "T1", 26, 3.6], [D(2026, 11, 9), "T1", 26, 1.8]]
+    (fill,) = full_fills(log_of(tmp_path, Feeds=MIX, Beds=BED, Fills=fills), DAY)
+    assert not fill.doses and "is that of base alone" in fill.why
+
+
 def test_a_column_of_units_beside_the_rates(tmp_path: Path) -> None:
     feeds = [["Feed", "Part", "Analysis", "Rate", "Unit", "Bag", "Bag unit", "Price"]]
-    feeds += [["A", "base", "7-9-26", 1.8, "g/gal", 10, "lb", 30], ["A", "nitrate", "13-0-0", 0.3, "g/L", 5, "kg", 20]]  # type: ignore[list-item]
     feeds += [
-        ["A", "liquid", "3-1-4 density 1.15", 5, "mL/gal", 1, "L", 9],
-        ["A", "more", "13-0-0", 1, "pinch", 1, "lb", 2],
+        ["A", "base", "7-9-26", 1.8, "g/gal", 10, "lb", 30],
+        ["A", "nitrate", "13.3-0-0 Ca 18", 0.3, "g/L", 5, "kg", 20],
     ]  # type: ignore[list-item]
-    feeds += [["A", "rest", "13-0-0", 1, None, 1, "lb", 2]]  # type: ignore[list-item]
+    feeds += [
+        ["A", "liquid", "3-1.2-4.4 density 1.15", 5, "mL/gal", 1, "L", 9],
+        ["A", "more", "13.3-0-0 Ca 18", 1, "pinch", 1, "lb", 2],
+    ]  # type: ignore[list-item]
+    feeds += [["A", "rest", "13.3-0-0 Ca 18", 1, None, 1, "lb", 2]]  # type: ignore[list-item]
     log = log_of(tmp_path, Feeds=feeds, Beds=BED)
     found = amounts(log)
     assert found["base"][0] == pytest.approx(46.8) and found["liquid"][1] == pytest.approx(130)
@@ -205,5 +213,5 @@ def test_random_seasons() -> None:
     told: list[str] = []
     counts = run(range(LOGS), told.append)
     assert not told, told[:3]
-    assert counts["doses", "right"] > 10 * counts["doses", "said"] > 0
+    assert counts["doses", "right"] > 5 * counts["doses", "said"] > 0
     assert counts["topups", "right"] and counts["harvests", "right"]

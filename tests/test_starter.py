@@ -386,17 +386,17 @@ def test_it_does_not_replace_a_file(tmp_path: Path) -> None:
 
 
 def test_each_table_prints_on_a_page(office: RunningOffice, starter: Path, empty: Path, tmp_path: Path) -> None:
-    """The guide with four pages of functions, and each other sheet on one."""
+    """The guide with five pages of functions, and each other sheet on one."""
     for log in (starter, empty):
         with office.open(log) as book:
             book.save(tmp_path / "log.pdf")
         with pypdfium2.PdfDocument(tmp_path / "log.pdf") as printed:
             footers = [page.get_textpage().get_text_bounded().splitlines()[0] for page in printed]
         assert footers == [
-            f"{title} page {number} of 17"
+            f"{title} page {number} of 18"
             for number, title in enumerate(
                 [
-                    *["A grow log"] * 5,
+                    *["A grow log"] * 6,
                     *("Feeds", "Beds", "Plantings", "Targets"),
                     *("Fills", "Readings", "Weights of the trial", "Harvests", "What a fill costs", "Climate", "Trial"),
                     "What a mix brings, and what it lacks",

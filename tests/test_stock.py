@@ -18,7 +18,14 @@ from growcells.chemistry.chemical_formulas import formula_mass
 from growcells.chemistry.concentrates import Part, settled, space, water_left
 from growcells.chemistry.equilibria import equilibrium
 from growcells.chemistry.ions import warmed
-from growcells.chemistry.saturation import minerals, salt_volumes, salts
+from growcells.chemistry.saturation import (
+    NEARBY,
+    NEARBY_DOUBT,
+    _log_product_saturated,
+    minerals,
+    salt_volumes,
+    salts,
+)
 from growcells.chemistry.substances import substances
 from growcells.data import read_data
 from growcells.no_answer import NoAnswer
@@ -430,3 +437,26 @@ def test_a_solution_too_strong_to_tell_says_so(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr("growcells.terms.stock_sentences.settled", refuse)
     said = growcells.call("GROW_STOCK_CHECK", ((100,),), (("KNO3",),), "2 L")
     assert "not checked: what falls out" in str(said)
+
+
+def test_a_salt_near_its_limit_falls_out_beside_one_that_brings_the_same_ion() -> None:
+    """100 g of potassium sulfate dissolve, and beside 250 g of potassium chloride do not: PHREEQC, pitzer.dat."""
+    grams = {"potassium sulfate": 100.0, "potassium chloride": 250.0}
+    answer = saturation_indices("pitzer.dat", RandomConcentrate(grams, 25.0))
+    assert answer is not None and answer[1]["Arcanite"] > NEAR_SATURATION
+    assert "potassium sulfate (from potassium chloride and potassium sulfate) falls out" in check(
+        column(*grams.values()), column(*grams), "1 L"
+    )
+    assert "is near the 115 g/L" in check(column(100.0), column("potassium sulfate"), "1 L")
+
+
+def test_figures_of_a_temperature_nearby_leave_out_no_salt() -> None:
+    """A salt that is looked at by them alone is never nearer to saturation than they say."""
+    tried = []
+    for temperature in range(0, 51):
+        nearby = NEARBY * round(temperature / NEARBY)
+        for formula in salts():
+            here, there = (_log_product_saturated(formula, float(place)) for place in (temperature, nearby))
+            tried.append(abs(here - there))
+    print(f"{len(tried)} salts at temperatures: log10 of the product differs by {max(tried):.2f} at most")
+    assert max(tried) < NEARBY_DOUBT

@@ -26,9 +26,9 @@ from growcells.statistics.comparison import (
     Untestable,
     check_spread,
     compare,
-    detectable_difference,
     letters,
 )
+from growcells.statistics.trial_sizes import detectable_difference
 from growcells.statistics.trials import Design
 from growcells.terms.plant_values import OUTCOMES, Lost, labels, loss_words
 from growcells.terms.trial_columns import Factors, combinations, read_trial, with_names

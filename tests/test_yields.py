@@ -10,9 +10,12 @@ import pytest
 
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.reading.fixed_units import Fixed
+from growcells_workbooks.reading.log_cells import Sheet
+from growcells_workbooks.reading.read import read_tables
 from growcells_workbooks.reading.yields import in_log
 from growcells_workbooks.season_figures.round_sums import round_sums
 from log_books import BEDS, write_log
+from log_pages import Page, sheet_of
 
 DAY = datetime.date(2026, 11, 20)
 SALES: list[tuple[list[str], list[object], float | str]] = [
@@ -45,10 +48,19 @@ SALES: list[tuple[list[str], list[object], float | str]] = [
 ]
 
 
+def page_of(title: str, rows: list[list[Any]]) -> Sheet:
+    """A sheet in memory."""
+    page = Page(title)
+    for number, row in enumerate(rows, 1):
+        for place, value in enumerate(row, 1):
+            page.put(number, place, value)
+    return sheet_of(page)
+
+
 @pytest.mark.parametrize(("heads", "cells", "true"), SALES)
-def test_income(tmp_path: Path, heads: list[str], cells: list[object], true: float | str) -> None:
+def test_income(heads: list[str], cells: list[object], true: float | str) -> None:
     rows = [["Date", "Bed", *heads], [DAY, "T1", *cells]]
-    log = read_log(write_log(tmp_path, Beds=BEDS, Harvests=rows), DAY)
+    log = read_tables([page_of("Beds", BEDS), page_of("Harvests", rows)], Path("log.xlsx"))
     (cut,) = log.harvests
     sale = in_log(Fixed(log), cut)
     if isinstance(true, str):

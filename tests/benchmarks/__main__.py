@@ -1,4 +1,5 @@
-"""The command: measures, prints a line as soon as it is measured, and writes all of them to a CSV file."""
+"""The command: measures, prints a line as soon as it is measured, and writes all of them to a CSV file, with --write
+as the table of DEVELOPERS.md too."""
 
 from __future__ import annotations
 
@@ -12,14 +13,18 @@ from pathlib import Path
 
 from growcells_addin.bridge_files import BridgeProblem
 
-from . import calls, files, growth, in_office, starts
+from . import calls, files, growth, in_office, slow_calls, starts
 from .growth import MEBIBYTE, NOISE, Growth
 from .measuring import FULL, PROJECT, QUICK, Benchmark, NotMeasured, Outcome, Size
 
 BENCHMARKS = {
-    benchmark.name: benchmark for module in (calls, starts, in_office, files) for benchmark in module.BENCHMARKS
+    benchmark.name: benchmark
+    for module in (calls, slow_calls, starts, in_office, files)
+    for benchmark in module.BENCHMARKS
 }
 NAMES = (*BENCHMARKS, *growth.COMMANDS)
+DEVELOPERS = PROJECT / "DEVELOPERS.md"
+HEADING = "| what | beside | figure | target |"
 DEFAULT_OUTPUT = PROJECT / "tests" / "artefacts" / "benchmarks.csv"
 FIELDS = ("name", "what", "against", "measured", "reference", "figure", "unit", "lowest", "highest", "rounds", "goal")
 
@@ -30,9 +35,12 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("names", nargs="*", metavar="name", help=f"which to run, all if left out: {', '.join(NAMES)}")
     parser.add_argument("--quick", action="store_true", help="as small as can be, to see that every benchmark runs")
     parser.add_argument("--output", type=Path, default=DEFAULT_OUTPUT, help="the CSV file to write")
+    parser.add_argument("--write", action="store_true", help="put these figures into the table of DEVELOPERS.md")
     asked = parser.parse_args(arguments)
     if unknown := set(asked.names) - set(NAMES):
         parser.error(f"no benchmark is called {', '.join(sorted(unknown))}: there are {', '.join(NAMES)}")
+    if asked.write and asked.quick:
+        parser.error("--write does not go with --quick, whose figures mean nothing")
     names = asked.names or NAMES
     print(machine())
     rows = []
@@ -40,6 +48,9 @@ def main(arguments: Sequence[str]) -> int:
         rows.append(row)
         write(asked.output, rows)
     print(f"wrote {asked.output}")
+    if asked.write:
+        write_table(DEVELOPERS, rows)
+        print(f"wrote the table of {DEVELOPERS}")
     missed = [row["name"] for row in rows if row["verdict"] != "reached"]
     print(f"{len(rows) - len(missed)} of {len(rows)} reached" + (f"; not: {', '.join(missed)}" if missed else ""))
     return 1 if missed else 0
@@ -128,6 +139,30 @@ def shown(seconds: float) -> str:
         if seconds >= size:
             return f"{seconds / size:.3g} {unit}"
     return f"{seconds * 1e9:.3g} ns"
+
+
+def write_table(page: Path, rows: Sequence[dict[str, str]]) -> None:
+    """Put rows into the table of a page, where those of the same name stood or below, with what measured them."""
+    before, heading, rest = page.read_text("utf-8").partition(HEADING)
+    assert heading, f"{page} has no table of benchmarks"
+    table, _, after = rest.partition("\n\n")
+    _, _, after = after.partition("\n\n")
+    lines = {name_in(line): line for line in table.splitlines()[2:]}
+    lines |= {name_in(line): line for line in map(table_row, rows)}
+    put = "\n".join([heading, "| --- | --- | --- | --- |", *lines.values()])
+    page.write_text(f"{before}{put}\n\nLast measured with {machine()}.\n\n{after}", "utf-8")
+
+
+def name_in(line: str) -> str:
+    """The name of the benchmark in a row of the table."""
+    return line.partition("(`")[2].partition("`)")[0]
+
+
+def table_row(row: dict[str, str]) -> str:
+    """A row of the table of DEVELOPERS.md."""
+    figure = f"{float(row['figure']):.3g} {row['unit']}" if row["figure"] else "not measured"
+    missed = ", missed" if row["verdict"] == "missed" else ""
+    return f"| {row['what']} (`{row['name']}`) | {row['against']} | {figure}{missed} | {row['goal']} |"
 
 
 def write(path: Path, rows: Sequence[dict[str, str]]) -> None:

@@ -102,5 +102,5 @@ def install_empty_addin(office: Office, profile: Path) -> None:
             check=True,
             capture_output=True,
             timeout=SECONDS,
-            env=clean_environment(),
+            env=clean_environment() | {"TMPDIR": folder},
         )

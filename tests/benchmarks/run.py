@@ -1,6 +1,6 @@
 """Measure how fast growcells is, each figure against something else on the same machine.
 
-    python3 tests/benchmarks/run.py [--quick] [--output FILE.csv] [name …]
+    python3 tests/benchmarks/run.py [--quick] [--output FILE.csv] [--write] [name …]
 
 Needs Python 3.11 or newer and nothing else; uses the environment of tests/run.py. A full run takes some ten minutes;
 --quick takes less than one and its figures mean nothing but that every benchmark still runs.

@@ -27,7 +27,7 @@ def told(code: str) -> float:
 
 
 BENCHMARKS = (
-    Benchmark("import", "import growcells", "python -c pass", Goal(Kind.MORE, 60), light_import),
+    Benchmark("import", "import growcells", "python -c pass", Goal(Kind.MORE, 40), light_import),
     Benchmark(
         "first-text", "the first call that parses a unit text", "importing pint", Goal(Kind.MORE, 30), first_text
     ),

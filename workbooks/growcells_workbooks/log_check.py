@@ -13,7 +13,7 @@ from pathlib import Path
 from growcells.cells.number_texts import count
 
 from .gate import Progress, Runner, check_file, here, status_of
-from .reading import Certainty, ColumnFound, Doubt, Fate, GrowLog, LeftOut, TableFound, map_beside, read_log
+from .reading import CellNote, Certainty, ColumnFound, Fate, GrowLog, TableFound, map_beside, read_log
 from .reading.mapping import Layout, check_new_map, map_text, put_map
 
 HEADING, QUIET = "bold", "dim"
@@ -85,9 +85,9 @@ def count_problems(log: GrowLog) -> int:
     return len(_by_row(left)) + len(formulas) + len(log.doubts) + len(log.outdated)
 
 
-def _by_row(cells: Sequence[LeftOut]) -> list[LeftOut]:
+def _by_row(cells: Sequence[CellNote]) -> list[CellNote]:
     """Neighbours in a row that were left out for one reason, as one."""
-    rows: list[LeftOut] = []
+    rows: list[CellNote] = []
     for _, alike in groupby(cells, key=lambda left: (left.sheet, left.cell.lstrip(LETTERS), left.reason)):
         first, *others = alike
         if others:
@@ -186,11 +186,11 @@ def _left_out(log: GrowLog, every: bool, problem: bool) -> Iterator[Line]:
     return _cells(_by_row(left), every)
 
 
-def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
+def _cells(cells: Sequence[CellNote], every: bool) -> Iterator[Line]:
     """Cells and what is to be said of each; where a column has very many, the first of them and a count."""
     counts = Counter(map(_column_of, cells))
     told: Counter[tuple[str, str]] = Counter()
-    shown: list[LeftOut | Doubt] = []
+    shown: list[CellNote] = []
     for cell in cells:
         told[_column_of(cell)] += 1
         if every or counts[_column_of(cell)] <= MOST_SHOWN or told[_column_of(cell)] <= FIRST_SHOWN:
@@ -210,11 +210,11 @@ def _cells(cells: Sequence[LeftOut | Doubt], every: bool) -> Iterator[Line]:
             )
 
 
-def _column_of(cell: LeftOut | Doubt) -> tuple[str, str]:
+def _column_of(cell: CellNote) -> tuple[str, str]:
     return cell.sheet, cell.cell.split(":")[0].rstrip("0123456789")
 
 
-def _reason(cell: LeftOut | Doubt) -> str:
+def _reason(cell: CellNote) -> str:
     return cell.reason
 
 

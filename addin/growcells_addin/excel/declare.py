@@ -37,7 +37,16 @@ class Result(Converter):
         return to_excel(value, real_errors=float(options.get("runtime", 0)) >= REAL_ERRORS_SINCE)
 
 
-def declare(function: CellFunction) -> Callable[..., object]:
+class CodedResult(Converter):
+    """Turns the result of a cell function into what the macros of growcells make errors of Excel from."""
+
+    @staticmethod
+    def write_value(value: object, options: dict[str, Any]) -> object:
+        """The value for the macro, an error as its code behind the mark."""
+        return to_excel(value, real_errors=False, coded=True)
+
+
+def declare(function: CellFunction, result: type[Converter] = Result) -> Callable[..., object]:
     """A Python function that xlwings offers in the cells under the name of the cell function."""
 
     def cell_function(*cells):  # type: ignore[no-untyped-def]  # xlwings would read annotations as converters
@@ -47,7 +56,7 @@ def declare(function: CellFunction) -> Callable[..., object]:
     cell_function.__name__ = cell_function.__qualname__ = function.name
     cell_function.__doc__ = _shorten(function.help)
     cell_function.__signature__ = signature  # type: ignore[attr-defined]  # read by inspect.signature
-    declared: Callable[..., object] = xlwings.ret(convert=Result)(cell_function)
+    declared: Callable[..., object] = xlwings.ret(convert=result)(cell_function)
     for argument, parameter in zip(function.arguments, signature.parameters, strict=True):
         declared = xlwings.arg(parameter, ndim=2, err_to_str=True, doc=_shorten(argument.help))(declared)
     return xlwings.func(category=function.family)(declared)

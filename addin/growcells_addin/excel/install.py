@@ -10,7 +10,7 @@ import platform
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from types import ModuleType, SimpleNamespace
+from types import ModuleType
 
 from ..bridge_files import BridgeProblem, check_new_file, write_new_file
 
@@ -24,7 +24,7 @@ _MODULES_KEY = "UDF MODULES"
 
 _LITE = (
     "get the xlwings Lite add-in inside Excel, write growcells in its requirements.txt "
-    f"and `{LITE_MAIN}` in its main.py"
+    f"and `{LITE_MAIN}` in its main.py, or use the file of `growcells install excel --file main.py` as main.py"
 )
 
 _ELSEWHERE = {
@@ -89,21 +89,31 @@ def uninstall_excel(report: Callable[[str], None]) -> None:
     report("The xlwings add-in stays, since others may use it; `xlwings addin remove` removes it.")
 
 
-def export_bas(path: Path) -> None:
-    """Write the VBA module that calls the cell functions, for those whose Excel lets no program write macros.
+FILES = (".bas", ".py")
+"""Endings of the files that can be written for an Excel: macros for Windows, a main.py for xlwings Lite."""
 
-    It is imported with File > Import File in Excel's macro editor (Alt+F11) and needs the xlwings add-in ticked
-    under Tools > References. Raises BridgeProblem where it cannot be written, and why.
+
+def export_file(path: Path) -> None:
+    """Write a file for an Excel, this one's or another's: the macros (.bas) or all of growcells as main.py (.py).
+
+    The macros are imported with File > Import File in Excel's macro editor (Alt+F11) and need the xlwings add-in ticked
+    under Tools > References. Raises BridgeProblem where the file cannot be written, and why.
     """
-    _xlwings()
-    check_new_file(path, ".bas")
-    udfs = importlib.import_module("xlwings.udfs")
-    wrappers = io.StringIO()
-    workbook = SimpleNamespace(Name=f"{path.stem}.xlsm")  # xlwings asks only whether it is an add-in (.xlam)
-    udfs.generate_vba_wrapper(UDF_MODULE, importlib.import_module(UDF_MODULE), wrappers, workbook)
-    # The head that xlwings itself gives the module, so that one import replaces the other.
-    head = 'Attribute VB_Name = "xlwings_udfs"\n#Const App = "Microsoft Excel"\n'
-    write_new_file(path, (head + wrappers.getvalue()).replace("\n", "\r\n").encode("ascii"))
+    ending = path.suffix.lower()
+    if ending not in FILES:
+        raise BridgeProblem(
+            f"{path} would not be known for what it is: end its name in .bas for the macros of Excel on Windows, "
+            "or in .py for the main.py of xlwings Lite"
+        )
+    check_new_file(path, ending)
+    if ending == ".bas":
+        from .macros import macro_module
+
+        write_new_file(path, macro_module().replace("\n", "\r\n").encode("ascii"))
+    else:
+        from .one_file import main_py
+
+        write_new_file(path, main_py().encode("ascii"))
 
 
 def _xlwings() -> tuple[ModuleType, ModuleType]:

@@ -37,15 +37,15 @@ def from_excel(value: object) -> object:
     return cells
 
 
-def to_excel(value: object, *, real_errors: bool) -> object:
+def to_excel(value: object, *, real_errors: bool, coded: bool = False) -> object:
     """The result of a function as xlwings takes it: a value, or a list of rows.
 
     An error becomes its code where Excel makes an error value of that, otherwise a text that begins with
-    ``#GROW! `` and says what to type.
+    ``#GROW! `` and says what to type; with ``coded`` its code stands there, for a macro.
     """
     if isinstance(value, (list, tuple)):
-        return [[_cell_to_excel(cell, real_errors) for cell in _row(row)] for row in value]
-    return _cell_to_excel(value, real_errors)
+        return [[_cell_to_excel(cell, real_errors, coded) for cell in _row(row)] for row in value]
+    return _cell_to_excel(value, real_errors, coded)
 
 
 def _row(row: object) -> Sequence[object]:
@@ -66,8 +66,10 @@ def _cell_from_excel(cell: object) -> object:
     return cell
 
 
-def _cell_to_excel(cell: object, real_errors: bool) -> object:
+def _cell_to_excel(cell: object, real_errors: bool, coded: bool) -> object:
     if isinstance(cell, CellError):
+        if coded:
+            return ERROR_MARK + cell.code
         if real_errors and cell.code in ERROR_CODES:
             return cell.code
         cell = ERROR_MARK + (cell.message or f"{cell.code} is in a cell of this formula: mend that cell first")

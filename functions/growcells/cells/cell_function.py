@@ -151,7 +151,8 @@ class CellFunction:
 
     def _find_quick(self, cells: Sequence[object]) -> float | None:
         """Stands for the quick way until the first call, since units are looked up only when a cell needs them."""
-        _, quick = self._way(())
+        # What is slow to compute is looked for among the results kept.
+        quick = _never if self.needs else self._way(())[1]
         object.__setattr__(self, "_quick", quick)
         return quick(cells)
 
@@ -219,7 +220,7 @@ class CellFunction:
                 f"{self.name} needs the Python package {package}, which is not installed where this cell computes"
             ) from None
         given = self._give(result, cells)
-        if isinstance(given, float):  # the quick way gives numbers only
+        if isinstance(given, float) and not self.needs:  # the quick way gives numbers only
             self._remember(cells, values)
         return given
 
@@ -354,6 +355,11 @@ class CellFunction:
             return self._single(current) if result is None else result
         except GrowError as problem:
             return CellError(problem.code, f"row {row + 1}: {problem}")
+
+
+def _never(cells: Sequence[Any]) -> None:
+    """The quick way of a function that has none."""
+    return None
 
 
 def quick_way(

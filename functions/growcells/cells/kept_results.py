@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 MOST_RESULTS = 2048
-"""Results kept of a function, those asked for last; more than a log has cells of a slow one, and a few MB of memory."""
+"""Results kept of a function, those asked for last: more than a log has cells of a slow one, in a few MB of memory."""
 
 
 @dataclass(frozen=True)
 class Asked:
-    """The cells of a call; equal where all are equal and of the same types: TRUE is not 1."""
+    """The cells of a call, and the bytes that they are told apart by: TRUE, 1 and 1.0 differ in these."""
 
-    key: tuple[object, ...]
+    key: bytes
     cells: Sequence[object] = field(compare=False)
 
 
@@ -27,19 +27,15 @@ class KeptResults:
 
     def __call__(self, cells: Sequence[object]) -> object:
         """The result for these cells, computed where it is not kept."""
-        asked = Asked(typed(cells), cells)
+        import pickle
+
         try:
-            hash(asked)
-        except TypeError:  # a cell as no spreadsheet has it
+            key = pickle.dumps(cells, pickle.HIGHEST_PROTOCOL)
+        except Exception:  # a cell as no spreadsheet has it, which may raise anything
             return self._compute(cells)
-        return self._kept(asked)
+        return self._kept(Asked(key, cells))
 
     def count(self) -> tuple[int, int, int]:
         """How often a result was there, how often not, and how many are kept."""
         hits, misses, _, size = self._kept.cache_info()
         return hits, misses, size
-
-
-def typed(cells: Sequence[object]) -> tuple[object, ...]:
-    """Cells, ranges among them, with their types."""
-    return tuple(typed(cell) if isinstance(cell, (list, tuple)) else (cell.__class__, cell) for cell in cells)

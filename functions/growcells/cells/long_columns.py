@@ -55,10 +55,14 @@ def all_at_once(
     values: list[object] = []
     for cell, (low, high, factor, _) in zip(cells, routes, strict=False):
         numbers = np.asarray(cell)
-        if numbers.dtype.kind not in "fiu" or not bool(np.all((numbers >= low) & (numbers <= high))):
+        if numbers.dtype.kind not in "fiu" or not is_within(numbers, low, high):
             return None
         values.append(numbers * factor)
     with np.errstate(all="ignore"):
         result = (np.asarray(calculation(*values, *defaults[len(cells) :])) - offset) / slope
-    good = np.isfinite(result) & (result >= lowest)
-    return result if bool(np.all(good)) else None
+    return result if is_within(result, lowest, sys.float_info.max) else None
+
+
+def is_within(numbers: Any, low: float, high: float) -> bool:
+    """Whether all numbers of an array lie within limits; none that is not a number does."""
+    return not numbers.size or bool(low <= numbers.min() and numbers.max() <= high)

@@ -106,7 +106,8 @@ class System:
     @functools.cached_property
     def ions_in(self) -> Numbers:
         """How many components of known totals join in each species."""
-        return self.counts[:, : self.known].sum(axis=1)
+        joined: Numbers = self.counts[:, : self.known].sum(axis=1)
+        return joined
 
     @functools.cached_property
     def squared_charges(self) -> Numbers:

@@ -28,6 +28,7 @@ MODULES = (
     "rates",
     "shares",
     "factors",
+    "sizes",
     "climate",
     "help",
 )

@@ -6,12 +6,10 @@ from ..cells.arguments import Argument, Example, Result, example_columns, exampl
 from ..cells.errors import GrowError
 from ..cells.kinds import COUNT, FRACTION, NUMBER
 from ..cells.registry import Family, cell_function
-from ..statistics.comparison import detectable_difference, units_needed
+from ..statistics.trial_sizes import detectable_difference, units_needed
 from ..terms.plant_values import LARGEST, Lost
 from ..terms.trial_columns import BEDS, MOST_TREATMENTS, REPLICATES, TREATMENTS, VALUES, read_trial
-from ..terms.trial_table import ALPHA, COLUMNS, CONFIDENCE, POWER, SHARES, SOURCES, TESTS, table_of
-
-SPREAD = Argument("sd", NUMBER, "the standard deviation between plants (or beds) treated alike", high=LARGEST)
+from ..terms.trial_table import ALPHA, COLUMNS, CONFIDENCE, POWER, SHARES, SOURCES, SPREAD, TESTS, table_of
 
 NUMBER_OF_TREATMENTS = Argument("treatments", COUNT, "how many treatments are compared", low=2, high=MOST_TREATMENTS)
 

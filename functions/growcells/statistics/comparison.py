@@ -20,7 +20,6 @@ Statistics 13 (2004) 456–466.
 
 from __future__ import annotations
 
-import bisect
 import itertools
 import math
 import statistics
@@ -49,9 +48,6 @@ NO_SPREAD = 4 * sys.float_info.epsilon
 
 LARGEST_SHARE, SHARE_DIGITS = 1 - 1e-12, 12
 """Largest part of a variance that is a control's, and its decimals: treatments that are alike are counted together."""
-
-LARGEST_TRIAL = 1_000_000
-"""Units a treatment; a trial that needs more will not be made."""
 
 
 class Untestable(NoAnswer):
@@ -194,7 +190,7 @@ def fit_linear(units: Units) -> Comparison:
     groups of treatments.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = units.treatments
     if count < 2:
@@ -218,7 +214,7 @@ def fit_linear(units: Units) -> Comparison:
     covariance[1:, 1:] = inverse[base.shape[1] :, base.shape[1] :] * variance
     own = np.diag(covariance)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(effects, effects).T,
         np.sqrt(np.maximum(np.add.outer(own, own) - 2 * covariance, 0)),
         np.full((count, count), float(df)),
@@ -262,7 +258,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     Written out because the options of scipy that do it need a release newer than the oldest that growcells takes.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     count = len(samples)
     sizes = np.array([len(sample) for sample in samples], dtype=np.float64)
@@ -282,7 +278,7 @@ def welch(samples: Sequence[Sequence[float]], sd: float) -> Comparison:
     df = 1 / (3 * spare)
     variances = np.add.outer(squared, squared)
     return Comparison(
-        FTest(f, count - 1, df, float(stats.f.sf(f, count - 1, df))),
+        FTest(f, count - 1, df, float(fdtrc(count - 1, df, f))),
         np.subtract.outer(means, means).T,
         np.sqrt(variances),
         variances**2 / np.add.outer(squared**2 / (sizes - 1), squared**2 / (sizes - 1)),
@@ -312,44 +308,3 @@ def letters(means: Sequence[float], differ: Sequence[Sequence[bool]]) -> list[st
         "".join(letter for letter, group in zip(string.ascii_letters, groups, strict=False) if index in group)
         for index in range(count)
     ]
-
-
-def power(difference: float, units: float, treatments: int, df_error: float, alpha: float) -> float:
-    """Chance that the F test sees two treatments that differ so much [spreads], the others halfway between them."""
-    from scipy import stats
-
-    df_effect = treatments - 1
-    critical = stats.f.ppf(1 - alpha, df_effect, df_error)
-    return float(stats.ncf.sf(critical, df_effect, df_error, units * difference**2 / 2))
-
-
-def units_needed(difference: float, treatments: int, wanted: float, alpha: float) -> int:
-    """Fewest units a treatment with which a difference [spreads] is seen with the power wanted.
-
-    Raises NoAnswer where more than LARGEST_TRIAL are needed.
-    """
-
-    def enough(units: int) -> bool:
-        return power(difference, units, treatments, treatments * (units - 1), alpha) >= wanted
-
-    high = 2
-    while not enough(high):
-        high *= 2
-        if high > LARGEST_TRIAL:
-            raise NoAnswer(
-                f"more than {LARGEST_TRIAL:,} plants or beds are needed in each treatment: look for a larger difference"
-            )
-    return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
-
-
-def detectable_difference(units: float, treatments: int, df_error: float, wanted: float, alpha: float) -> float:
-    """Smallest difference [spreads] that a trial sees with the power wanted."""
-    from scipy.optimize import brentq
-
-    def lacking(difference: float) -> float:
-        return power(difference, units, treatments, df_error, alpha) - wanted
-
-    high = 1.0
-    while lacking(high) < 0:
-        high *= 2
-    return float(brentq(lacking, 0, high))

@@ -7,6 +7,7 @@ Biostatistics 4 (2008) 1, article 11.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -23,8 +24,8 @@ NODES = 80
 SPREAD_NODES = 60
 """Nodes of the integration over the common spread."""
 
-WIDEST = 1000.0
-"""Differences in standard errors beyond which nothing is looked for."""
+ROOM = 1e-4
+"""Part by which the search for a range goes beyond its limits, since for one treatment both are the range itself."""
 
 
 @lru_cache(maxsize=8)
@@ -48,9 +49,9 @@ def _spread_nodes() -> tuple[Numbers, Numbers]:
 def _spreads(df: float) -> Numbers:
     """Equally likely values of a spread that is known with degrees of freedom, beside the true one."""
     import numpy as np
-    from scipy import stats
+    from scipy.special import gammaincinv
 
-    found: Numbers = np.sqrt(stats.chi2.ppf(_spread_nodes()[0], df) / df)
+    found: Numbers = np.sqrt(2 * gammaincinv(df / 2, _spread_nodes()[0]) / df)
     return found
 
 
@@ -64,12 +65,13 @@ def none_beyond(t: float, shares: tuple[float, ...], df: float) -> float:
 
     nodes, weights = _normal_nodes()
     reach = t * _spreads(df)[:, None]
-    inside = np.ones((SPREAD_NODES, NODES))
+    inside = np.ones((SPREAD_NODES, NODES // 2))
     for share, count in Counter(shares).items():
-        drift = np.sqrt(share) * nodes[None, :]
-        own = np.sqrt(1 - share)
-        inside *= (ndtr((reach - drift) / own) - ndtr((-reach - drift) / own)) ** count
-    return float(_spread_nodes()[1] @ (inside @ weights))
+        below = ndtr((reach - math.sqrt(share) * nodes) / math.sqrt(1 - share))
+        # The nodes lie alike on both sides of zero: what is above −reach at one is what is below reach at the other.
+        between = below[:, : NODES // 2] + below[:, : NODES // 2 - 1 : -1] - 1
+        inside *= between if count == 1 else between**count
+    return float(2 * _spread_nodes()[1] @ (inside @ weights[: NODES // 2]))
 
 
 @lru_cache(maxsize=4096)
@@ -82,5 +84,9 @@ def control_p(t: float, shares: tuple[float, ...], df: float) -> float:
 def control_range(confidence: float, shares: tuple[float, ...], df: float) -> float:
     """Standard errors within which all differences from the control lie with the confidence."""
     from scipy.optimize import brentq
+    from scipy.special import stdtrit
 
-    return float(brentq(lambda t: none_beyond(t, shares, df) - confidence, 0.0, WIDEST, xtol=1e-6))
+    # They are more than those of one treatment, and less than by Bonferroni's sum over all of them.
+    beyond = (1 - confidence) / 2
+    low, high = float(stdtrit(df, 1 - beyond)) * (1 - ROOM), float(stdtrit(df, 1 - beyond / len(shares))) * (1 + ROOM)
+    return float(brentq(lambda t: none_beyond(t, shares, df) - confidence, low, high, xtol=1e-6))

@@ -44,7 +44,7 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
     Raises Untestable where nothing is left over, or where beds of a split plot do not hold the same.
     """
     import numpy as np
-    from scipy import stats
+    from scipy.special import fdtrc
 
     values = np.array([value for _, _, value in trial.units])
     centered = centered_of(values)
@@ -88,7 +88,7 @@ def effects(names: Sequence[str], trial: Trial) -> list[tuple[object, ...]]:
             error = between if set(term) <= set(whole) else within
             mean_square = max(without - left, 0.0) / df_effect
             f = mean_square / error.mean
-            table.append((name, float(df_effect), mean_square, f, float(stats.f.sf(f, df_effect, error.df))))
+            table.append((name, float(df_effect), mean_square, f, float(fdtrc(df_effect, error.df, f))))
         else:
             table.append((name, 0.0, "", "", ""))
     if whole:

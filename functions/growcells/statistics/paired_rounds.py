@@ -31,14 +31,14 @@ def between_beds(ones: Sequence[float], others: Sequence[float], confidence: flo
 
     Student's t with the pooled variance: Snedecor & Cochran, Statistical Methods.
     """
-    from scipy import stats
+    from scipy.special import stdtrit
 
     difference = statistics.fmean(ones) - statistics.fmean(others)
     df = len(ones) + len(others) - 2
     squares = sum((value - statistics.fmean(group)) ** 2 for group in (ones, others) for value in group)
     if df < 1 or not squares:
         return Interval(difference, None, None)
-    half = float(stats.t.ppf((1 + confidence) / 2, df)) * math.sqrt(squares / df * (1 / len(ones) + 1 / len(others)))
+    half = float(stdtrit(df, (1 + confidence) / 2)) * math.sqrt(squares / df * (1 / len(ones) + 1 / len(others)))
     return Interval(difference, difference - half, difference + half)
 
 
@@ -47,12 +47,12 @@ def over_rounds(differences: Sequence[float], confidence: float = 0.95) -> Inter
 
     That spread holds what changes from round to round and what beds add to it, so that both count as random.
     """
-    from scipy import stats
+    from scipy.special import stdtrit
 
     mean = statistics.fmean(differences)
     if len(differences) < 2:
         return Interval(mean, None, None)
-    half = float(stats.t.ppf((1 + confidence) / 2, len(differences) - 1)) * statistics.stdev(differences)
+    half = float(stdtrit(len(differences) - 1, (1 + confidence) / 2)) * statistics.stdev(differences)
     half /= math.sqrt(len(differences))
     return Interval(mean, mean - half, mean + half)
 

@@ -124,9 +124,9 @@ def wilson(success: int, count: int, z: float) -> tuple[float, float]:
 
 def difference_limits(successes: Sequence[int], counts: Sequence[int], confidence: float) -> tuple[float, float]:
     """Limits of the second share less the first: Newcombe's, from those of each."""
-    from scipy import stats
+    from scipy.special import ndtri
 
-    z = float(stats.norm.ppf((1 + confidence) / 2))
+    z = float(ndtri((1 + confidence) / 2))
     first, second = (success / count for success, count in zip(successes, counts, strict=True))
     (low1, high1), (low2, high2) = (wilson(s, n, z) for s, n in zip(successes, counts, strict=True))
     difference = second - first
@@ -137,11 +137,11 @@ def difference_limits(successes: Sequence[int], counts: Sequence[int], confidenc
 
 def plants_needed(share: float, other: float, power: float, alpha: float) -> int:
     """Plants a treatment with which the exact test sees two shares with the power, corrected for continuity."""
-    from scipy import stats
+    from scipy.special import ndtri
 
     mean = (share + other) / 2
     apart = abs(share - other)
-    beyond, within = float(stats.norm.ppf(1 - alpha / 2)), float(stats.norm.ppf(power))
+    beyond, within = float(ndtri(1 - alpha / 2)), float(ndtri(power))
     spread = beyond * math.sqrt(2 * mean * (1 - mean)) + within * math.sqrt(share * (1 - share) + other * (1 - other))
     plain = (spread / apart) ** 2
     return math.ceil(plain / 4 * (1 + math.sqrt(1 + 4 / (plain * apart))) ** 2)

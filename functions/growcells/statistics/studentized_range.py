@@ -39,8 +39,8 @@ SPREADS = 601
 NEGLIGIBLE = 25.0
 """Natural logarithm of how much likelier the likeliest spread is than one that is left out."""
 
-LARGEST = 1e12
-"""Range beyond which nothing is looked for."""
+ROOM = 1e-4
+"""Part by which the search for a range goes beyond its limits, since for two treatments both are the range itself."""
 
 
 @lru_cache(maxsize=64)
@@ -83,5 +83,10 @@ def range_p(q: float, treatments: int, df: float) -> float:
 def critical_range(confidence: float, treatments: int, df: float) -> float:
     """The studentized range that is exceeded with a chance of 1 − confidence."""
     from scipy.optimize import brentq
+    from scipy.special import stdtrit
 
-    return float(brentq(lambda q: range_p(q, treatments, df) - (1 - confidence), 0.0, LARGEST, xtol=1e-9))
+    # It is more than that of one pair, and less than by Bonferroni's sum over all pairs.
+    beyond = (1 - confidence) / 2
+    least, most = (math.sqrt(2) * float(stdtrit(df, 1 - beyond / pairs)) for pairs in (1, math.comb(treatments, 2)))
+    low, high = least * (1 - ROOM), most * (1 + ROOM)
+    return float(brentq(lambda q: range_p(q, treatments, df) - (1 - confidence), low, high, xtol=1e-9))

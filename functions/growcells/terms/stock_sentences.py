@@ -39,9 +39,14 @@ def parted(names: Sequence[str]) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
-def too_much(parts: Sequence[Part], water: float, volume: float, temperature: float) -> dict[str, str]:
-    """A sentence for each salt of which about as much is weighed as dissolves in so much water [kg], by its formula."""
-    sentences = {}
+def too_much(
+    parts: Sequence[Part], water: float, volume: float, temperature: float
+) -> tuple[dict[str, str], frozenset[str]]:
+    """A sentence for each salt of which about as much is weighed as dissolves in so much water [kg], by its formula.
+
+    Beside it the formulas of those of which more is weighed than dissolves.
+    """
+    sentences, more = {}, set()
     for formula in dict.fromkeys(part.dry_formula for part in parts if part.salt):
         same = [part for part in parts if part.dry_formula == formula]
         mass, dry = (sum(part.mass for part in same), sum(part.dry_mass for part in same) / GRAMS_IN_KILOGRAM)
@@ -53,7 +58,8 @@ def too_much(parts: Sequence[Part], water: float, volume: float, temperature: fl
             weighed = f"{parted([part.name for part in same])}: {mass / volume:.4g} g/L is"
             near = f"{weighed} near {limit}: a colder tank lets it fall out"
             sentences[formula] = f"{weighed} more than {limit}" if dry > most else near
-    return sentences
+            more |= {formula} if dry > most else set()
+    return sentences, frozenset(more)
 
 
 def brought(components: Mapping[str, int], parts: Sequence[Part]) -> str:
@@ -77,15 +83,18 @@ def strongest_alkali(parts: Sequence[Part]) -> str:
     return text if over[text] > 0 else ""
 
 
-def common_ions(concentrate: Concentrate, known: Mapping[str, str]) -> Iterator[str]:
-    """A sentence for each salt that the ions of several parts together make fall out, but those already known."""
+def common_ions(concentrate: Concentrate, known: Mapping[str, str], more: frozenset[str]) -> Iterator[tuple[str, str]]:
+    """Formula and sentence of each salt that the ions of several parts together make fall out.
+
+    Not of those of which ``more`` is weighed than dissolves alone; of those known to be near where it falls out.
+    """
     if len({part.dry_formula for part in concentrate.parts if part.mass}) < 2:
         return
     temperature = concentrate.temperature
     margin = NEAR + min(SALTING_OUT * max(concentrate.dissolved.strength - STRONGEST, 0.0), MOST_SALTED_OUT)
     names = {part.dry_formula: part.name for part in concentrate.parts}
     for formula, salt in salts().items():
-        if formula in known or not possible(salt.components, concentrate.dissolved.log_activities):
+        if formula in more or not possible(salt.components, concentrate.dissolved.log_activities):
             continue
         if not salt.is_near(concentrate.dissolved, temperature, margin):
             continue
@@ -93,9 +102,9 @@ def common_ions(concentrate: Concentrate, known: Mapping[str, str]) -> Iterator[
         if saturation > -margin:
             together = f"{names.get(formula, formula)} (from {brought(salt.components, concentrate.parts)})"
             if saturation > 0:
-                yield f"{together} falls out at {temperature:g} °C, {over(saturation)} its solubility: {LESS}"
-            else:
-                yield f"{together} is near its solubility at {temperature:g} °C beside the others: {LESS}"
+                yield formula, f"{together} falls out at {temperature:g} °C, {over(saturation)} its solubility: {LESS}"
+            elif formula not in known:
+                yield formula, f"{together} is near its solubility at {temperature:g} °C beside the others: {LESS}"
 
 
 def over(saturation: float) -> str:
@@ -151,12 +160,13 @@ def verdict(parts: Sequence[Part], volume: float, temperature: float) -> str:
     water = water_left(parts, volume)
     if water <= 0:
         return f"there is more salt than water: {LESS}"
-    undissolved = too_much(parts, water, volume, temperature)
-    sentences = list(undissolved.values())
+    undissolved, more = too_much(parts, water, volume, temperature)
+    sentences: list[str] = []
     try:
         concentrate = settled(parts, water, temperature)
     except NoAnswer:
         sentences.append(f"not checked: what falls out, of which such a strong solution does not tell: {LESS}")
     else:
-        sentences += [*common_ions(concentrate, undissolved), *falls_out(concentrate), *left_open(concentrate)]
-    return "; ".join([*sentences, *unchecked(parts)]) or ALL_WELL
+        undissolved |= dict(common_ions(concentrate, undissolved, more))
+        sentences += [*falls_out(concentrate), *left_open(concentrate)]
+    return "; ".join([*undissolved.values(), *sentences, *unchecked(parts)]) or ALL_WELL

@@ -6,10 +6,10 @@ import math
 import statistics
 
 from ..cells.arguments import Argument
-from ..cells.kinds import FRACTION
+from ..cells.kinds import FRACTION, NUMBER
 from ..statistics.comparison import Comparison, Untestable, letters
 from ..statistics.trials import Trial
-from .plant_values import is_control
+from .plant_values import LARGEST, is_control
 from .trial_sentences import USUAL_POWER, sentences
 
 COLUMNS = (
@@ -43,6 +43,9 @@ CONFIDENCE = Argument(
 POWER = Argument(
     "power", FRACTION, "the chance to see the difference; 0.8 if left out", False, USUAL_POWER, low=0.5, high=0.999
 )
+
+
+SPREAD = Argument("sd", NUMBER, "the standard deviation between plants (or beds) treated alike", high=LARGEST)
 
 
 ALPHA = Argument("alpha", FRACTION, "the chance of a false alarm; 0.05 if left out", False, 0.05, low=0.001, high=0.5)
@@ -92,7 +95,7 @@ def letters_of(trial: Trial, comparison: Comparison, confidence: float) -> dict[
 
 def described(trial: Trial, name: str, confidence: float) -> tuple[object, ...]:
     """Units, lost plants, mean, standard deviation and the limits of the mean of a treatment."""
-    from scipy import stats
+    from scipy.special import stdtrit
 
     values = trial.values(name)
     size = len(values)
@@ -103,7 +106,7 @@ def described(trial: Trial, name: str, confidence: float) -> tuple[object, ...]:
     if size == 1:
         return (1.0, lost, mean, "", "", "")
     spread = statistics.stdev(values)
-    half = float(stats.t.ppf((1 + confidence) / 2, size - 1)) * spread / math.sqrt(size)
+    half = float(stdtrit(size - 1, (1 + confidence) / 2)) * spread / math.sqrt(size)
     return (float(size), lost, mean, spread, mean - half, mean + half)
 
 

@@ -154,6 +154,14 @@ class _Compiler:
                     target.id: part for target, part in zip(targets, known, strict=True) if isinstance(target, ast.Name)
                 }
                 return self.block(rest, {**scope, **found})
+            case ast.Assign(targets=[ast.Tuple(elts=targets)], value=ast.Tuple(elts=values)) if len(targets) == len(
+                values
+            ):
+                given = {target.id for target in targets if isinstance(target, ast.Name)}
+                used = {part.id for value in values for part in ast.walk(value) if isinstance(part, ast.Name)}
+                if given.isdisjoint(used):  # then one after the other is the same
+                    each = [ast.Assign([target], value) for target, value in zip(targets, values, strict=True)]
+                    return self.block([*each, *rest], scope)
         raise NotNative(f"its body has {ast.unparse(first).splitlines()[0]}")
 
     def assigned(self, name: str, value: ast.expr, rest: Sequence[ast.stmt], scope: Scope) -> str:
@@ -262,6 +270,9 @@ class _Compiler:
             case ast.BoolOp(op=operator, values=[first, *others]):
                 # AND and OR of a spreadsheet compute all their values, also those that Python does not.
                 rest = others[0] if len(others) == 1 else ast.BoolOp(operator, others)
+                if self.is_known(first, scope):  # Python would not look at the rest where this decides
+                    decides = bool(self.known(first, scope)) is isinstance(operator, ast.Or)
+                    return constant(isinstance(operator, ast.Or)) if decides else self.said(rest, scope)
                 kept = (self.said(first, scope), self.said(rest, scope))
                 return (
                     f"IF({kept[0]},{kept[1]},FALSE)"
@@ -351,7 +362,8 @@ class _Compiler:
             return form.format(*parts_said)
         if name in SEVERAL:
             return f"{SEVERAL[name]}({','.join(self.said(argument, scope) for argument in node.args)})"
-        called = self.value(node.func, scope) if self.is_known(node.func, scope) else None
+        is_local = isinstance(node.func, ast.Name) and node.func.id in scope
+        called = self.value(node.func, scope) if is_local or self.is_known(node.func, scope) else None
         given = [value for argument in node.args for value in self.arguments(argument, scope)]
         if isinstance(called, Closure):
             return called.called(given)
@@ -407,7 +419,7 @@ HALVINGS = 100
 
 def holds_formula(value: object) -> bool:
     """Whether a value, or a part of it, is known only when the formula is computed."""
-    return isinstance(value, Formula) or (isinstance(value, tuple) and any(map(holds_formula, value)))
+    return isinstance(value, (Formula, Closure)) or (isinstance(value, tuple) and any(map(holds_formula, value)))
 
 
 PUT = "put_"

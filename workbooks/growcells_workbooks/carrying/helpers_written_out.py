@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator
 
 from growcells.cells.units import conversion
 
 from .compiled_bodies import NotNative, constant
+from .flat_lets import arguments_of
 from .nutrient_formulas import COLUMNS
 from .read_texts import ReadTexts
 from .reading_formulas import NAMES
@@ -24,7 +24,7 @@ def written_out(formula: str, texts: ReadTexts) -> str:
         if not calls:
             return formula
         call = calls[-1]  # the innermost of calls in one another
-        *arguments, end = _arguments(formula, call.end())
+        *arguments, end = arguments_of(formula, call.end())
         formula = (
             formula[: call.start()] + _body(call, [str(one) for one in arguments], number, texts) + formula[int(end) :]
         )
@@ -43,29 +43,8 @@ def _body(call: re.Match[str], arguments: list[str], number: int, texts: ReadTex
         return f"({arguments[0]}*{constant(slope)}+{constant(offset)})"
     text = re.sub(r"\s+", "", NAMES[f"GROWCELLS.{call[1]}"])
     if text.count("LAMBDA(") > 1 or "REDUCE(" in text or f"GROWCELLS.{call[1]}(" in text:
-        raise NotNative(f"{call[1]} takes a LAMBDA")
-    *parameters, _ = _arguments(text, len("LAMBDA("))
+        raise NotNative("it searches for its value step by step, which takes a LAMBDA")
+    *parameters, _ = arguments_of(text, len("LAMBDA("))
     renamed = _LOCAL.sub(lambda local: local[1] or f"{local[2]}_{number}_", str(parameters.pop()))
     lets = [part for name, value in zip(parameters, arguments, strict=True) for part in (f"{name}_{number}_", value)]
     return f"LET({','.join([*lets, renamed])})"
-
-
-def _arguments(formula: str, start: int) -> Iterator[str | int]:
-    """The arguments of a call whose bracket opens before ``start``, then where the call ends."""
-    level, begun = 0, start
-    place = start
-    while place < len(formula):
-        sign = formula[place]
-        if sign == '"':
-            place = formula.index('"', place + 1)
-        elif sign in "({":
-            level += 1
-        elif sign in ")}" and level:
-            level -= 1
-        elif level == 0 and sign in ",)":
-            yield formula[begun:place]
-            begun = place + 1
-            if sign == ")":
-                yield begun
-                return
-        place += 1

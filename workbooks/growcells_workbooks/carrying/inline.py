@@ -24,7 +24,7 @@ from .carry import WORKBOOKS, copied, give_sheet, take_away
 from .compiled_bodies import NotNative
 from .inline_calls import call_formula
 from .marks import SHEET, TEXTS_NAME
-from .native_names import NativeName, carried, not_carried
+from .native_names import NativeName, carried
 from .read_texts import ReadTexts
 from .stored_form import DEEPEST, LONGEST_FORMULA, depth
 
@@ -77,10 +77,12 @@ def writing_out(log: Path, progress: Progress) -> tuple[WrittenOut, bytes]:
                 kept.append(f"{title}!{cell.name}: {why}")
         if changes:
             package.edit(part, patched(data, changes))
-    give_sheet(package, [texts.table()])
-    workbook = package.workbook_part
-    table = NativeName(TEXTS_NAME, f"{SHEET}!$A$1:$B${len(texts.table())}")
-    package.edit(workbook, edits.with_computing(edits.with_names(package.read(workbook), [table])))
+    table = texts.table()
+    if table:
+        give_sheet(package, [table])
+        workbook = package.workbook_part
+        name = NativeName(TEXTS_NAME, f"{SHEET}!$A$1:$B${len(table)}")
+        package.edit(workbook, edits.with_computing(edits.with_names(package.read(workbook), [name])))
     return WrittenOut(written, tuple(kept)), copied(package, progress)
 
 
@@ -125,7 +127,7 @@ def _why(arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> 
 def _called(name: str, arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> str:
     """The native formula of a call."""
     if name not in carried():
-        raise NotNative(f"{name} needs growcells: {not_carried().get(name, 'no formula does the same')}")
+        raise NotNative(f"{name} does more than a formula can")
     function = carried()[name].function
     for argument, tokens in zip(function.arguments, arguments, strict=False):
         if not isinstance(argument.kind, Column) and _gives_range(tokens, book):

@@ -23,6 +23,7 @@ from ..recalculation.lifting import literal
 from ..recalculation.tokens import Kind, Token
 from .argument_formulas import record_of
 from .compiled_bodies import COLUMN, Formula, NotNative, constant, record_formula
+from .flat_lets import flattened
 from .helpers_written_out import written_out
 from .plain_formulas import all_of, arithmetic, is_plain, limits_of, number_in
 from .read_texts import ReadTexts
@@ -68,7 +69,7 @@ class _Call:
         if self.bound:
             formula = f"LET({','.join([*self.bound, formula])})"
         written = re.sub(r"TYPED_\w+?_END", lambda match: self.typed[match[0]], stored(formula))
-        return f"({written})"
+        return f"({flattened(written)})"
 
     def cell(self, name: str) -> str:
         """What stands for an argument in the formula: its own text, or a local name where that is long."""
@@ -152,10 +153,9 @@ class _Call:
             return Formula(f"LOWER(TRIM({cell}))")
         if isinstance(kind, Column) and kind.element is MONEY and argument.zero:
             # A text among amounts, a heading too, is nothing that a sum could pass over unseen.
-            self.checks += [
-                f"IF(ROWS({cell})*COLUMNS({cell})-COUNTBLANK({cell})>COUNT({cell}),#VALUE!,",
-                f'IF(COUNTIF({cell},"<0")>0,#NUM!,',
-            ]
+            several = ":" in self.typed.get(cell, "")
+            text = f"ROWS({cell})*COLUMNS({cell})-COUNTBLANK({cell})>COUNT({cell})" if several else f"ISTEXT({cell})"
+            self.checks += [f"IF({text},#VALUE!,", f"IF(MIN({cell})<0,#NUM!,"]
             return record_formula(cell, COLUMN)
         raise NotNative(f"{argument.name} is in a cell")
 

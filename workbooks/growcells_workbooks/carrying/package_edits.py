@@ -46,6 +46,11 @@ _CALL = re.compile(r"(?<![\w.])(GROW_\w+)\(", re.IGNORECASE)
 _TEXT = re.compile(r'"(?:[^"]|"")*"')
 
 
+_CELL_TAG = re.compile(rb"<(?:\w+:)?c\b")
+_MARKED_TAG = re.compile(rb'<(?:\w+:)?c cm="1"')
+_FORMULA_TAG = re.compile(rb"<(?:\w+:)?f\b")
+
+
 def functions_called(formula: str) -> set[str]:
     """The cell functions that a formula calls."""
     return {name.upper() for name in _CALL.findall(_TEXT.sub("", formula))} & functions().keys()
@@ -61,13 +66,11 @@ def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
         if cell.kind != "normal" or cell.dynamic or cell.formula is None or not functions_called(cell.formula):
             continue
         assert cell.formula_span is not None
-        tag = re.match(rb"<(?:\w+:)?c\b", data[cell.start :])
-        formula = re.match(rb"<(?:\w+:)?f\b", data[cell.formula_span[0] :])
+        tag = _CELL_TAG.match(data, cell.start)
+        formula = _FORMULA_TAG.match(data, cell.formula_span[0])
         assert tag is not None and formula is not None, "the scanner has read these tags"
-        place = cell.start + tag.end()
-        yield place, place, b' cm="1"'
-        place = cell.formula_span[0] + formula.end()
-        yield place, place, f' t="array" ref="{cell.name}"'.encode()
+        yield tag.end(), tag.end(), b' cm="1"'
+        yield formula.end(), formula.end(), f' t="array" ref="{cell.name}"'.encode()
 
 
 def lacks_values(data: bytes) -> bool:
@@ -84,11 +87,11 @@ def unmarked(data: bytes) -> bytes:
         if not cell.dynamic or cell.kind != "array" or cell.formula is None or not functions_called(cell.formula):
             continue
         assert cell.formula_span is not None
-        tag = re.match(rb'<(?:\w+:)?c cm="1"', data[cell.start :])
+        tag = _MARKED_TAG.match(data, cell.start)
         written = f' t="array" ref="{cell.name}"'.encode()
         place = data.find(written, cell.formula_span[0], cell.formula_span[0] + 40 + len(written))
         if tag is not None and place >= 0:
-            end = cell.start + tag.end()
+            end = tag.end()
             edits += [(end - len(b' cm="1"'), end, b""), (place, place + len(written), b"")]
     return patched(data, edits)
 

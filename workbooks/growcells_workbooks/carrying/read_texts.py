@@ -17,6 +17,7 @@ from growcells.terms.analyses import parse_analysis
 from growcells.terms.mixes import percent_of
 from growcells.terms.names import find_ion, find_nutrient
 
+from ..gate import FileProblem
 from .compiled_bodies import constant
 from .marks import TEXTS_NAME
 
@@ -34,6 +35,7 @@ class ReadTexts:
         self.texts = [text for text in dict.fromkeys(texts) if not any(sign in text for sign in WILDCARDS)]
         self.rows: dict[str, object] = {}
         self._done: set[str] = set()
+        self._found: dict[str, bool] = {}
 
     def table(self) -> tuple[tuple[object, ...], ...]:
         """Its rows; of two keys that differ in capitals alone and not in value neither, since look-ups see one."""
@@ -43,7 +45,7 @@ class ReadTexts:
             before = found.setdefault(key.casefold(), (key, value))
             if before[1] != value:
                 clashes.add(key.casefold())
-        return tuple(row for key, row in found.items() if key not in clashes) or (("", ""),)
+        return tuple(row for key, row in found.items() if key not in clashes)
 
     def number(self, function: CellFunction, argument: Argument, unit: str | None, unit_cell: str, cell: str) -> str:
         """The look-up of a text that an argument takes as a number, in a unit that is known or that a cell tells."""
@@ -113,12 +115,14 @@ class ReadTexts:
 
     def _put(self, key: str, value: object) -> None:
         if len(self.rows) >= MOST_ROWS:
-            raise GrowError(f"the log has more than {MOST_ROWS:,} readings of texts")
+            raise FileProblem(f"the log has more than {MOST_ROWS:,} readings of texts, too many for a copy to look up")
         self.rows[key] = value
 
     def _look_up(self, prefix: str, *cells: str) -> str:
         """The look-up of what cells hold, with no sign in it that stands for others; an error where no text is read."""
-        if not any(key.startswith(prefix) for key in self.rows):
+        if prefix not in self._found:
+            self._found[prefix] = any(key.startswith(prefix) for key in self.rows)
+        if not self._found[prefix]:
             return "#VALUE!"
         keys = []
         for cell in cells:

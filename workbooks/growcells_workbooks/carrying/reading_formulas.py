@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from growcells.cells.kinds import CONCENTRATION, CONDUCTIVITY
 
-from .unit_rows import ANY_UNITS, units_table
+from .unit_rows import ANY_UNITS, SECOND, units_table
 
 FIGURES = '"0123456789"'
 
@@ -65,11 +65,14 @@ NAMES: Mapping[str, str] = {
             is_letter,AND(before=" ",NOT(EXACT(UPPER(last),LOWER(last)))),
             IF(AND(GROWCELLS.ONLY(MID(text,place,1),{FIGURES}),OR(is_quote,is_letter)),place,0)))))))""",
     # Each kind is handed over as the table of its units: unit, slope, offset, spellings that mean something else.
-    "GROWCELLS.UNIT_ROW": """LAMBDA(units,unit,LET(
+    "GROWCELLS.UNIT_ROW": f"""LAMBDA(units,unit,LET(
         spelled,TRIM(SUBSTITUTE(unit,"μ","µ")),
-        found,XMATCH(spelled,INDEX(units,0,1)),
+        found,GROWCELLS.UNIT_SPELLED(units,spelled,""),
+        IF(ISERROR(found),GROWCELLS.UNIT_SPELLED(units,spelled,"{SECOND}"),found)))""",
+    "GROWCELLS.UNIT_SPELLED": """LAMBDA(units,spelled,mark,LET(
+        found,XMATCH(spelled&mark,INDEX(units,0,1)),
         stored,INDEX(units,found,1),
-        IF(ISERROR(found),#VALUE!,IF(OR(EXACT(stored,spelled),EXACT(stored,LOWER(spelled))),
+        IF(ISERROR(found),#VALUE!,IF(OR(EXACT(stored,spelled&mark),EXACT(stored,LOWER(spelled)&mark)),
             IF(ISNUMBER(FIND("|"&spelled&"|",INDEX(units,found,4))),#VALUE!,found),#VALUE!))))""",
     "GROWCELLS.FACTOR": """LAMBDA(units,column,unit,default,IF(ISTEXT(unit),IF(TRIM(unit)="",default,
         INDEX(units,GROWCELLS.UNIT_ROW(units,unit),column)),

@@ -100,8 +100,14 @@ def unit_rows(factors_of: Callable[[str], Factors | None]) -> tuple[UnitRow, ...
         written = unit.lower() if factors_of(unit.lower()) == factors else unit
         others = [other for other in _cases(written) if factors_of(other) != factors]
         slope, offset, measured = factors
-        known.setdefault(written.lower(), (written, slope, offset, "".join(f"|{other}|" for other in others), measured))
+        row = (written, slope, offset, "".join(f"|{other}|" for other in others), measured)
+        if known.setdefault(written.lower(), row)[0] != written:  # ds beside dS, which a look-up does not tell apart
+            known.setdefault(written.lower() + SECOND, (written + SECOND, *row[1:]))
     return tuple(known.values())
+
+
+SECOND = "|"
+"""Behind a unit that differs in capitals alone from another of its table."""
 
 
 def _factors(kind: Quantity, unit: str) -> Factors | None:

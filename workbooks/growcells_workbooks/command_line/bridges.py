@@ -22,7 +22,8 @@ def install(
             "--file",
             metavar="FILE",
             help="Install nothing, but write a file that can be given to others: an extension for LibreOffice (.oxt) "
-            "that a double click installs, or the macros for Excel (.bas) to import by hand.",
+            "that a double click installs; for Excel the macros (.bas) to import by hand, or all of growcells in one "
+            "main.py for xlwings Lite (.py). It may be written on any system.",
         ),
     ] = None,
 ) -> None:
@@ -49,7 +50,7 @@ def bridge(program: str, verb: str) -> Callable[..., object]:
     if program.lower() == "excel":
         from growcells_addin.excel import install as excel
 
-        actions = {"install": excel.install_excel, "uninstall": excel.uninstall_excel, "write": excel.export_bas}
+        actions = {"install": excel.install_excel, "uninstall": excel.uninstall_excel, "write": excel.export_file}
     else:
         from growcells_addin.libreoffice import extension
         from growcells_addin.libreoffice import install as libreoffice

@@ -57,11 +57,15 @@ def new(
     log: Annotated[Path, typer.Argument(metavar="LOG.xlsx", help="The log to write.")],
     empty: Annotated[bool, typer.Option("--empty", help="Leave out the example rows.")] = False,
     carried: Annotated[
-        bool, typer.Option("--carry", help="Put the functions into the log, to compute where growcells is not.")
-    ] = False,
+        bool,
+        typer.Option(
+            "--carry/--plain",
+            help="Put the functions into the log, so that Excel of today computes it with nothing installed, or not.",
+        ),
+    ] = True,
     overwrite: Overwrite = False,
 ) -> None:
-    """Write a starter log: the sheets that a season needs, with the formulas in place."""
+    """Write a starter log: the sheets that a season needs, with the formulas in place and the functions in it."""
     from ..starter import new_log
 
     with sentences(), progress_shown() as progress:

@@ -9,38 +9,22 @@ from pathlib import Path
 from ..gate import Progress
 from .inputs import read_input
 from .mapping import load_map, map_beside, map_text, put_map
-from .model import (
-    Bed,
-    Certainty,
-    ColumnFound,
-    Counts,
-    Doubt,
-    Fate,
-    Feed,
-    Fill,
-    GrowLog,
-    Harvest,
-    LeftOut,
-    Part,
-    Reading,
-    Round,
-    TableFound,
-    Weight,
-)
+from .model.entries import Bed, Feed, Fill, Harvest, Part, Reading, Round, Weight
+from .model.found import CellNote, Certainty, ColumnFound, Counts, Fate, TableFound
+from .model.log import GrowLog
 from .read import read_tables
 
 __all__ = [
     "Bed",
+    "CellNote",
     "Certainty",
     "ColumnFound",
     "Counts",
-    "Doubt",
     "Fate",
     "Feed",
     "Fill",
     "GrowLog",
     "Harvest",
-    "LeftOut",
     "Part",
     "Reading",
     "Round",

@@ -15,14 +15,15 @@ from typing import TYPE_CHECKING, Any
 from growcells.cells.kinds import Quantity
 
 from ..gate import FileProblem, check_new_file, read_file, status_of, write_whole
-from .dates import Order
-from .model import Certainty, ColumnFound, TableFound, name_key
-from .units import Unit, meter_unit, unit_of
-from .words import LABEL_POINTS, Claim, Field, field_of, fields, label_key
+from .model.entries import name_key
+from .model.found import Certainty, ColumnFound, TableFound
+from .vocabulary.date_texts import Order
+from .vocabulary.units import Unit, meter_unit, unit_of
+from .vocabulary.words import LABEL_POINTS, Claim, Field, field_of, fields, label_key
 
 if TYPE_CHECKING:
-    from .headings import Column
-    from .model import GrowLog
+    from .model.log import GrowLog
+    from .tables.columns import Column
 
 
 class Layout(StrEnum):
@@ -52,7 +53,6 @@ DECIMALS = ("comma", "point")
 DATES = (Order.DAY_FIRST.value, Order.MONTH_FIRST.value)
 MOST_MAP_BYTES = 2**20
 """Largest mapping file read [bytes]: ours, some hundred times the largest that a log needs."""
-
 COMMENT = """\
 # How growcells reads {name}. Tables are known by their sheet and headings: add nothing for tables it reads well.
 # kind: beds, feeds, readings, weights, or ignore. field: as below, or ignore. unit: the unit of plain numbers.

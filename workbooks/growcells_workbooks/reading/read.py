@@ -6,36 +6,29 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from ..gate import FileProblem, Progress
-from .builder import READERS, Builder, TableReader
-from .cells import FATE_RANKS, LogCell
-from .dates import month_within, shared_order
-from .grid import PROGRESS_STEP, Sheet
-from .headings import OTHER, ROUND_FIELDS, SIZES, Column
-from .labels import Pair, described_beds, meter_scale
+from .leftovers import leave_the_rest
+from .log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
-from .model import Certainty, ColumnFound, Fate, GrowLog, LeftOut, TableFound, name_key
-from .nameless import name_by_titles, of_several_beds
-from .names import Names
-from .records import TOTAL
-from .rounds import assign, assign_cut, numbered
-from .shapes import Shape, is_text, looks_like_data, shape_of
-from .tables import Table, find_tables
-from .words import MEASURED, is_other, words_of
-
-LONGEST_TITLE = 80
-"""Characters beyond which a text above a table is no title; ours."""
-FEWEST_DATES, WORDS_OF_SENTENCE, PAGE_SHARE = 3, 3, 10
-"""A sheet with so many dates is a log; a sentence has more words than that; one cell in so many makes a page. Ours."""
-LISTED_SINGLY = 4
-"""Cells of a column that are ignored and listed one by one; more are listed as an area."""
-PLACES_BESIDE = 8
-"""Cells to the left of a number in which its label is looked for; ours."""
-BESIDE_TITLES = frozenset({"year", "season", "page", "version", "week", "phone", "rev", "month", "meter", "scale"})
-"""Words of labels whose numbers are no data; common practice, no source."""
+from .model.found import CellNote, Certainty, ColumnFound, Fate, TableFound
+from .model.log import GrowLog
+from .model.rounds import assign, assign_cut, numbered
+from .records.builder import Builder
+from .records.kinds import READERS
+from .records.table_reader import TableReader
+from .tables.across import find_tables
+from .tables.columns import OTHER, ROUND_FIELDS, SIZES, Column
+from .tables.grids import Table
+from .tables.labels import Pair, described_beds
+from .tables.nameless import name_by_titles, of_several_beds
+from .tables.statements import meter_scale, stated_units
+from .values.date_columns import date_column, order_of, shared_order
+from .vocabulary.date_texts import Order, month_within
+from .vocabulary.names import Names
+from .vocabulary.shapes import Shape, looks_like_data, shape_of
+from .vocabulary.words import MEASURED
 
 
 def read_tables(
@@ -53,6 +46,7 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
+    builder.stated = stated_units(sheets, (cell for table in tables for cell in table.heading_cells))
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
@@ -64,13 +58,11 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
-    for block in (block for sheet in sheets for _, block in pairs[sheet.title]):
-        _settle_pairs(builder, block)
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)
     assign_cut(rounds, builder.weights, builder.harvests)
-    areas: list[LeftOut] = []
-    title = _leave_the_rest(builder, sheets, found, areas)
+    areas: list[CellNote] = []
+    title = leave_the_rest(builder, sheets, found, areas)
     order = {sheet.title: place for place, sheet in enumerate(sheets)}
     counts = {sheet.title: _counted(sheet) for sheet in sheets}
     left_out = [*builder.left_out(), *areas]
@@ -172,7 +164,13 @@ def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path:
     year = years.pop() if len(years) == 1 else 0
     for reader in readers:
         reader.look_at_dates(year)
+    titled = [(reader, day) for reader in readers if (day := reader.title_day) is not None]
+    above = date_column([day for _, day in titled], "", year, 0, is_readings=True)
+    for reader, _ in titled:
+        reader.dates[""] = above
     order = shared_order(column for reader in readers for column in reader.dates.values())
+    if order is Order.UNKNOWN:  # tables of one date each tell their order together
+        order = order_of([cell for reader in readers for cell in reader.open_dates()], year, is_readings=True)
     for reader in readers:
         reader.settle_dates(order)
 
@@ -195,23 +193,12 @@ def _read(builder: Builder, table: Table, reader: TableReader | None, progress: 
                 builder.leave(cell, Fate.IGNORED, told)
     else:
         what = f"understanding {table.sheet.title}"
-        counts = reader.read((lambda done, total: progress(what, done, total)) if progress else None, PROGRESS_STEP)
+        counts = reader.read(
+            READERS[table.kind], (lambda done, total: progress(what, done, total)) if progress else None, PROGRESS_STEP
+        )
         carried = reader.split.carried
         _leave_columns(builder, reader)
     return _found(table, reader, counts, carried)
-
-
-def _settle_pairs(builder: Builder, block: Sequence[Pair]) -> None:
-    """Give a cell that holds a label and its value what became of the value."""
-    for pair in block:
-        if pair.whole is None:
-            continue
-        fate = pair.value.fate or Fate.IGNORED
-        if fate is Fate.UNREADABLE and id(pair.value) in builder.left:
-            builder.leave(pair.whole, fate, builder.left.pop(id(pair.value))[1])
-        else:
-            builder.left.pop(id(pair.value), None)
-            pair.whole.settle(fate)
 
 
 def _leave_columns(builder: Builder, reader: TableReader) -> None:
@@ -261,6 +248,7 @@ def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carr
 _WHY = {
     "values": "no unit is written; its numbers look like {unit}",
     "usual": "no unit is written; {unit} is usual",
+    "stated": "a text of the log says {unit}",
 }
 
 
@@ -288,105 +276,6 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
         elif of.why:
             certainty, why = Certainty.LIKELY, of.why
     return ColumnFound(cell.name, column.heading, known.name, unit, unit_from, certainty, why, column.bed)
-
-
-def _leave_the_rest(
-    builder: Builder, sheets: Iterable[Sheet], found: Mapping[str, Sequence[Table]], areas: list[LeftOut]
-) -> str:
-    """Note every cell outside the tables; gives the title of the log, a text above the first table."""
-    titles: list[str] = []
-    first_sheet = next((title for title, tables in found.items() if tables), None)
-    for sheet in sheets:
-        tables = found[sheet.title]
-        top = min((min(cell.row for cell in table.heading_cells) for table in tables if table.heading_cells), default=0)
-        told = any(entry.kind == IGNORE for entry in builder.log_map.on(sheet.title))
-        page = not tables and _is_page(sheet)
-        ignored: dict[int, list[LogCell]] = {}
-        for number, cells in sheet.rows.items():
-            for cell in cells.values():
-                if number < top and sheet.title == first_sheet and _is_title(cell):
-                    titles.append(cell.text)
-                if cell.fate is not None:
-                    continue
-                if (
-                    told
-                    or not looks_like_data(cell)
-                    or (number, cell.column) in sheet.computed
-                    or _is_beside(cells, cell)
-                    or page
-                ):
-                    cell.settle(Fate.IGNORED)
-                    ignored.setdefault(cell.column, []).append(cell)
-                else:
-                    why = "stands beside the tables" if tables else "no table is known on this sheet"
-                    builder.leave(cell, Fate.UNREADABLE, why)
-        _list_ignored(sheet, ignored, top, told, bool(tables), areas)
-    return titles[0] if titles else ""
-
-
-def _is_page(sheet: Sheet) -> bool:
-    """Whether a sheet without a table is no log: it has no dates, and sentences or formulas on it."""
-    cells = [cell for row in sheet.rows.values() for cell in row.values()]
-    if sum(shape_of(cell) is Shape.DATE for cell in cells) >= FEWEST_DATES:
-        return False
-    sentences = sum(isinstance(cell.value, str) and cell.value.count(" ") >= WORDS_OF_SENTENCE for cell in cells)
-    return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
-
-
-def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
-    """Whether a number stands beside a label such as ``season`` or ``total``."""
-    near = (cells[place] for place in range(cell.column - 1, cell.column - 1 - PLACES_BESIDE, -1) if place in cells)
-    label = next((other for other in near if is_text(other)), None)
-    if label is None:
-        return False
-    text = label.text
-    words = set(words_of(text))
-    return (
-        bool(words & BESIDE_TITLES and len(words) <= 3)
-        or TOTAL.fullmatch(text.casefold()) is not None
-        or is_other(text)
-    )
-
-
-def _is_title(cell: LogCell) -> bool:
-    """Whether a text above a table says more than its sheet's name and less than an instruction."""
-    text = cell.text
-    return is_text(cell) and name_key(text) != name_key(cell.sheet) and len(text) <= LONGEST_TITLE
-
-
-def _list_ignored(
-    sheet: Sheet, ignored: Mapping[int, Sequence[LogCell]], top: int, told: bool, has_tables: bool,
-    areas: list[LeftOut],
-) -> None:  # fmt: skip
-    """List what is ignored on purpose: a sheet without a table as one area, long columns as one each."""
-    every = [cell for cells in ignored.values() for cell in cells]
-    if not every:
-        return
-    if not has_tables:
-        reason = "no table is known on this sheet"
-        if told:
-            reason = "the mapping file says to ignore it"
-        elif _is_page(sheet):
-            reason = "a page of text or calculations: no table is known on it"
-        areas.append(_area(every, reason))
-        return
-    for cells in ignored.values():
-        above = [cell for cell in cells if cell.row < top]
-        beside = [cell for cell in cells if cell.row >= top]
-        for some, reason in ((above, "a title above a table"), (beside, "stands beside the tables")):
-            if len(some) > LISTED_SINGLY:
-                areas.append(_area(some, reason))
-            else:
-                areas.extend(LeftOut(cell.sheet, cell.name, cell.text, Fate.IGNORED, reason) for cell in some)
-
-
-def _area(cells: Sequence[LogCell], reason: str) -> LeftOut:
-    """One entry for several cells."""
-    first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
-    last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
-    area = first if first == last else f"{first}:{last}"
-    content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
-    return LeftOut(cells[0].sheet, area, content, Fate.IGNORED, reason)
 
 
 def _place(cell: str) -> tuple[int, int]:

@@ -10,7 +10,8 @@ from growcells.cells.errors import GrowError
 from growcells.cells.units import conversion
 
 from .fixed_units import Fixed, converted
-from .model import GrowLog, Harvest, Round, name_key
+from .model.entries import Harvest, Round, name_key
+from .model.log import GrowLog
 
 
 @dataclass(frozen=True)

@@ -15,50 +15,35 @@ What is computed anew, and what keeps its value:
 from __future__ import annotations
 
 import functools
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from typing import NamedTuple
 
 from growcells import functions
-from growcells.cells.kinds import Kind
 
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
-from .engine import NO_FIT, Engine, Uncomputed, engine_sheet, helper_sheet
-from .formulas import Reader, Reading, filled_in, sheet_numbers
+from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
+from .formulas import Reader
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
-from .references import shifted
-from .sheet_edits import ARRAY_MARK, Edit, agrees, engine_edits, holds, patched, stored_value, value_edits, written
+from .readings import Reading, filled_in, sheet_numbers
+from .references import read_area_of
+from .sheet_edits import ARRAY_MARK, agrees, engine_edits, holds, patched, stored_value, written
+from .sheet_formulas import FormulaCell, Place, Sheet, last_row, spreads, table_functions, unfit, written_formula
 from .sheet_xml import SheetCell, scan_sheet
-from .tokens import NotComputed
+from .spills import spilling
 from .trust import Trust, gap_in, trust_of
 
-Place = tuple[int, int]
-"""Row and column of a cell, counted from 1."""
-
 _PROGRESS_STEP = 1_000
+_LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
-_MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
+_MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 
 OLD = "it is old, since a cell that it depends on has changed"
-_VALUE_ERROR = ErrorValue("#VALUE!")
-_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
-
-
-class FormulaCell(NamedTuple):
-    """A formula in its cell."""
-
-    cell: SheetCell
-    written: str
-    """As the sheet shows it, that of a shared formula written out."""
-    reading: Reading
-    moving: list[str]
-    trust: Trust
+_VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
 
 
 @dataclass
@@ -73,28 +58,6 @@ class _Counter:
         self.calls += 1
         if self.calls % _PROGRESS_STEP == 0:
             self.report("computing", min(self.calls, self.total), self.total)
-
-
-@dataclass
-class Sheet:
-    """One worksheet on its way: its XML, what was found in it, and what becomes of it."""
-
-    name: str
-    data: bytes
-    cells: list[SheetCell]
-    values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
-    """The new values of formula cells; the others keep what is stored."""
-
-    def patched(self) -> tuple[bytes, int]:
-        """The sheet's XML with the new values in it, and how many cells differ."""
-        edits: list[Edit] = []
-        changed = 0
-        for cell in self.cells:
-            if cell.place in self.values:
-                new = value_edits(self.data, cell, self.values[cell.place])
-                changed += bool(new)
-                edits += new
-        return patched(self.data, edits) if edits else self.data, changed
 
 
 @dataclass
@@ -121,6 +84,8 @@ class Computation:
     """The formulas that the engine does not compute, and why."""
     _pinned: set[CellPlace] = field(default_factory=set)
     """The formulas whose stored value is right, whatever the engine gives."""
+    _near: set[CellPlace] = field(default_factory=set)
+    """Those of them whose stored value is the engine's but for the last digits."""
     _stale: set[CellPlace] = field(default_factory=set)
     _readers: Readers | None = None
     _shared: list[str] | None = None
@@ -141,7 +106,7 @@ class Computation:
             self._load()
             self._compute()
             self._settle(self._decided())
-            self._note_spills()
+            self.notes += spilling(self)
         self.report("computing", self.total, self.total)
 
     def _clock(self) -> tuple[str, str]:
@@ -158,8 +123,8 @@ class Computation:
             self.report("reading", number, len(parts))
             data = self.package.read(part)
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
-        last_row = max(_last_row(sheet.data) for sheet in self.sheets.values())
-        reader = Reader(self.package.book, frozenset(functions()), _table_functions(), last_row, _spreads)
+        self._last_row = max(last_row(sheet.data) for sheet in self.sheets.values())
+        reader = Reader(self.package.book, frozenset(functions()), table_functions(), self._last_row, spreads)
         crossed: list[CellPlace] = []
         for name, sheet in self.sheets.items():
             trusts: dict[int, tuple[Trust, str]] = {}
@@ -170,9 +135,9 @@ class Computation:
                     continue
                 if cell.anchor is not None:
                     crossed.append((name, *cell.anchor.place))
-                formula, refusal = _written_formula(cell, shared)
+                formula, refusal = written_formula(cell, shared)
                 reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or _unfit(cell) or reading.refusal
+                refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
                 trust = Trust.NONE
                 if not refusal:
                     if id(reading) not in trusts:
@@ -192,6 +157,11 @@ class Computation:
             return (Trust.NONE, gap) if gap else (Trust.COMPUTES, "")
         return trust_of(reading, scopes)
 
+    def _unnamed(self, cell: SheetCell, reading: Reading) -> str:
+        """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
+        known = cell.has_value and cell.stored != "#NAME?" and not self.package.book.computes_on_load
+        return f"the name {reading.undefined} is not defined in the workbook" if reading.undefined and known else ""
+
     def _scopes(self, sheet: Sheet) -> frozenset[str]:
         """What holds for a sheet and its workbook that gaps of the engine depend on."""
         book = self.package.book
@@ -202,6 +172,8 @@ class Computation:
             found.add("iterating")
         if sheet.name in book.filtered or b"autoFilter" in sheet.data:
             found.add("filtered")
+        if book.names or book.tables:
+            found.add("named")
         return frozenset(found)
 
     def _load(self) -> None:
@@ -209,8 +181,14 @@ class Computation:
         if any(name.casefold().startswith("growcells ") for name in self.sheets):
             raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
         given: dict[str, dict[Place, str | None]] = {name: {} for name in self.sheets}
+        looked_through = 0
         for place, formula in self.formulas.items():
             text = None if place in self._refused else self._engine_formula(place, formula)
+            if text and formula.reading.searches:
+                looked_through += self._searched(place, formula)
+                if looked_through > _MOST_SEARCHED:
+                    self._refused[place] = "its look-ups read too many cells"
+                    text = None
             if text and formula.reading.as_array:
                 text = ARRAY_MARK + text
             if text is None or text != formula.written or formula.cell.kind == "shared":
@@ -224,6 +202,15 @@ class Computation:
         strings = self.package.book.shared_strings
         self.engine = Engine(sheets, self.package.read(strings) if strings else None)
         self.lifting.note_formulas({(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells})
+
+    def _searched(self, place: CellPlace, formula: FormulaCell) -> int:
+        """How many cells a formula looks through one by one."""
+        texts = [
+            filled_in(text, formula.moving, place[1], formula.cell.name, self.clock)
+            for text in formula.reading.searches
+        ]
+        areas = [read_area_of(text) for text in texts]
+        return sum(area.columns * max(0, min(area.last_row, self._last_row) - area.first_row + 1) for area in areas)
 
     def _engine_formula(self, place: CellPlace, formula: FormulaCell) -> str | None:
         """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
@@ -277,6 +264,10 @@ class Computation:
         if owner.area is not None:
             yield from (cell for cell in self.sheets[place[0]].cells if cell.anchor is owner)
 
+    def is_computed(self, place: CellPlace) -> bool:
+        """Whether the engine's value of a formula counts."""
+        return place not in self._refused and place not in self._pinned
+
     @property
     def readers(self) -> Readers:
         """Which formulas read which cells."""
@@ -302,6 +293,9 @@ class Computation:
             unexplained = {place: None for place in owners if place not in explained and self._is_far(place, new)}
             if not unexplained:
                 return {place: value for place, value in new.items() if self._owner(place) in explained}
+            if self._pin_near(owners, explained, unexplained):
+                self._compute()
+                continue
             if self._pin_unexplained(unexplained):
                 self._compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
@@ -333,6 +327,8 @@ class Computation:
                 value = value_of(*place)
                 if owner != place and value == _VALUE_ERROR and self._is_short(owner):
                     value = Uncomputed(NO_FIT)
+                elif value == _REF_ERROR and self.formulas[owner].reading.asks_by_text:
+                    value = Uncomputed(NOT_FOUND)
                 if isinstance(value, Uncomputed):
                     uncomputed[owner] = value
                 elif not holds(cell, *written(value)):
@@ -404,6 +400,22 @@ class Computation:
             for cell in self.cells_of(place)
         )
 
+    def _pin_near(
+        self, owners: dict[CellPlace, None], explained: set[CellPlace], unexplained: dict[CellPlace, None]
+    ) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where formulas to be judged read
+        them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+        near = [place for place in owners if place not in explained and place not in unexplained]
+        if not near:
+            return False
+        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), unexplained)
+        wanted = {self._owner(origin) for origin in read.values()}
+        self._pinned.update(wanted)
+        self._near.update(wanted)
+        for place in wanted:
+            self._pin(place)
+        return bool(wanted)
+
     def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
         """Judge the formulas whose value differs for no known reason, first those that read no other of them.
 
@@ -430,7 +442,20 @@ class Computation:
         """Whether a formula's own value proves the stored one to be old."""
         formula, book = self.formulas[place], self.package.book
         plain = formula.cell.area is None and not formula.reading.anywhere
-        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand
+        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand and not self._is_left_over(place)
+
+    def _is_left_over(self, place: CellPlace) -> bool:
+        """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""
+        formula = self.formulas[place]
+        value, stored = self.engine.value(*place), self.stored(formula.cell)
+        if not isinstance(value, float) or not isinstance(stored, float):
+            return False
+        read = (
+            area for area in cells_read(formula.reading, formula.moving, place) if area[1].rows == area[1].columns == 1
+        )
+        cells = (self.engine.value(sheet, area.first_row, area.first_column) for sheet, area in read)
+        largest = max((abs(cell) for cell in cells if isinstance(cell, float)), default=0.0)
+        return abs(value - stored) <= _LEFT_OVER * largest
 
     def _settle(self, new: dict[CellPlace, Value | ErrorValue]) -> None:
         """Take the new values, and tell which formulas are old."""
@@ -452,30 +477,6 @@ class Computation:
             for place, origin in self.readers.reached(origins, among).items():
                 self.resting[place] = self._owner(origin)
 
-    def _note_spills(self) -> None:
-        """Say where a result has more cells than the file has room for."""
-        for name, sheet in self.sheets.items():
-            filled = {cell.place for cell in sheet.cells}
-            for cell in sheet.cells:
-                place = (name, *cell.place)
-                if not cell.dynamic or cell.area is None or place in self._refused or place in self._pinned:
-                    continue
-                spots = (
-                    (cell.place[0] + cell.area.rows, cell.place[1]),
-                    (cell.place[0], cell.place[1] + cell.area.columns),
-                )
-                if any(spot not in filled and self._is_spilled(sheet, spot) for spot in spots):
-                    self.notes.append(
-                        f"{name}!{cell.name} gives more cells than the file has room for: "
-                        "a spreadsheet program fills them in when it opens the file"
-                    )
-
-    def _is_spilled(self, sheet: Sheet, place: Place) -> bool:
-        """Whether the engine has a value in a cell that the file has none for."""
-        if self.engine.is_empty(sheet.name, *place):
-            return False
-        return re.search(rb"""\br=["']%s["'][^<>]*>\s*<""" % cell_name(*place).encode(), sheet.data) is None
-
     def patched_parts(self) -> tuple[dict[str, bytes], int]:
         """The sheet parts with the new values in them, where any differs, and how many cells differ."""
         parts: dict[str, bytes] = {}
@@ -488,57 +489,5 @@ class Computation:
         return parts, changed
 
 
-def _last_row(data: bytes) -> int:
-    """The last row that a sheet has anything in, or a later one."""
-    rows = [int(number) for number in _ROW.findall(data)]
-    return max(rows, default=0) or data.count(b"<row") + data.count(b":row")
-
-
-def _spreads(name: str, index: int) -> bool:
-    """Whether a growcells function computes each row of a range that is its argument of that index."""
-    arguments = functions()[name].arguments
-    if not arguments:
-        return False
-    kind = arguments[min(index, len(arguments) - 1)].kind
-    return not kind.whole and type(kind).takes_range is Kind.takes_range
-
-
-def _table_functions() -> frozenset[str]:
-    return frozenset(name for name, function in functions().items() if function.is_table)
-
-
 def _name(place: CellPlace) -> str:
     return cell_name(place[1], place[2])
-
-
-def _written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str, str]:
-    """The formula of a cell as the sheet shows it, and why it cannot be told, if so."""
-    if cell.kind != "shared":
-        return cell.formula or "", ""
-    index = cell.shared_index or ""
-    if cell.formula:
-        shared[index] = cell
-        return cell.formula, ""
-    first = shared.get(index)
-    if first is None or first.formula is None:
-        return "", "it shares the formula of a cell that has none"
-    (row, column), (first_row, first_column) = cell.place, first.place
-    try:
-        return shifted(first.formula, row - first_row, column - first_column), ""
-    except NotComputed as problem:
-        return first.formula, str(problem)
-
-
-def _unfit(cell: SheetCell) -> str:
-    """Why a formula is not for the engine, by the kind of its cell; nothing where it is."""
-    if cell.rich:
-        return "its value (a picture, a stock, #SPILL! …) lies outside of the sheet, where nothing is changed"
-    if cell.anchor is not None:
-        return f"it stands among the cells of the array formula in {cell.anchor.name}"
-    if cell.kind == "dataTable":
-        return "it is part of a what-if data table"
-    if cell.area is None:
-        return ""
-    if (cell.area.first_row, cell.area.first_column) != cell.place:
-        return "it is an array formula of other cells"
-    return "its array is too large" if cell.area.rows * cell.area.columns > _MOST_ARRAY_CELLS else ""

@@ -6,6 +6,7 @@ It has no call-backs, so that it never sees a GROW_ call; what does not agree wi
 
 from __future__ import annotations
 
+import datetime
 import io
 import re
 import tempfile
@@ -25,12 +26,13 @@ from .cells import Area, ErrorValue, Value, cell_name
 from .sheet_edits import ARRAY_MARK
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
-NO_FIT = "#FIT!"
+NO_FIT, NOT_FOUND = "#FIT!", "#REF?"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
     "#ERROR!": "the engine cannot read it",
     NO_FIT: "its result is smaller than the cells of its array formula",
+    NOT_FOUND: "the engine does not find what a text in it names",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""
 _STACK_BYTES = 256 * 2**20  # the engine follows references by recursion: twice what a column of 100,000 sums took
@@ -170,6 +172,21 @@ _ODD = re.compile(
     rb"|>\s+<(?:[\w.-]+:)?[cr]"
 )
 """Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
+_UNUSUAL = (b"<c>", b"<c/", b"<row>", b"<!", b"<?", b't="d"', b"t='d'", b">\n", b">\r", b">\t", b"> ")
+_MAY_BE_EMPTY = (
+    b'"/>',
+    b"'/>",
+    b" />",
+    b"></c",
+    b"> ",
+    b">\n",
+    b">\r",
+    b">\t",
+    b'"><v/>',
+    b'"><v></v>',
+    b"'><v",
+    b":c",
+)
 _EMPTY = re.compile(
     rb"""<(?P<p>(?:[\w.-]+:)?)c\s(?:[^<>]*?)(?:/>|>\s*</(?P=p)c\s*>)"""
     rb"""|<(?P<q>(?:[\w.-]+:)?)c\s(?:(?!\st=)[^<>])*?(?:\st="n"(?:(?!\st=)[^<>])*?)?>"""
@@ -185,16 +202,31 @@ def engine_sheet(data: bytes) -> bytes:
     match = _SHEET_DATA.search(data)
     if match is None:
         return f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
-    if head < 0 or _ODD.search(data) is not None or match[2]:
-        return _plain_sheet(data)
     end = data.rfind(b"</sheetData", match.end())
-    if end < 0:
+    if head < 0 or end < 0 or match[2]:
         return _plain_sheet(data)
-    body = _PHONETIC.sub(b"", _STYLE.sub(rb"\1", data[match.start() : end]))
-    body = _EMPTY.sub(b"", body)
+    body = data[match.start() : end]
+    if not _is_usual(body) and _ODD.search(data) is not None:
+        return _plain_sheet(data)
+    if b"rPh" in body:
+        body = _PHONETIC.sub(b"", body)
+    if b" s=" in body:
+        body = _STYLE.sub(rb"\1", body)
+    if any(sign in body for sign in _MAY_BE_EMPTY):
+        body = _EMPTY.sub(b"", body)
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]
     return b"%s%s</sheetData></worksheet>" % (tag, body)
+
+
+def _is_usual(cells: bytes) -> bool:
+    """Whether cells are written as nearly all programs do, with nothing odd among them; quick to see."""
+    return (
+        cells.startswith(b"<sheetData")
+        and cells.count(b"<c ") == cells.count(b"<c r=")
+        and cells.count(b"<row ") == cells.count(b"<row r=")
+        and not any(sign in cells for sign in _UNUSUAL)
+    )
 
 
 def _plain_sheet(data: bytes) -> bytes:
@@ -232,8 +264,6 @@ def _column_of(name: str) -> int:
 
 
 def _plain_cell(cell: etree._Element, name: str) -> str:
-    import datetime
-
     kind = cell.get("t", "")
     value = cell.findtext("{*}v")
     formula = cell.find("{*}f")
@@ -241,8 +271,12 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
     if kind == "d" and value:
         try:
             moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
-        except ValueError:
-            raise FileProblem(f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}") from None
+        except ValueError:  # a time alone
+            try:
+                moment = datetime.datetime.combine(datetime.date(1899, 12, 30), _time_of(value))
+            except ValueError:
+                problem = f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}"
+                raise FileProblem(problem) from None
         value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
         kind = "n"
     if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):
@@ -264,6 +298,14 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
         pieces.append(f'<is><t xml:space="preserve">{attribute(text)}</t></is>')
     pieces.append("</c>")
     return "".join(pieces)
+
+
+def _time_of(text: str) -> datetime.time:
+    """The time that a cell's text is; raises FileProblem where it is none."""
+    try:
+        return datetime.time.fromisoformat(text)
+    except ValueError:
+        raise FileProblem(f'the workbook is damaged: "{text[:30]}" is no day and no time') from None
 
 
 def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:

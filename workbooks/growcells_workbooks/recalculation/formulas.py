@@ -11,23 +11,26 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import Enum, auto
 
 from ..gate import FileProblem
 from .cells import MAX_ROWS
+from .days import DAYS_BETWEEN
+from .native import (
+    ANYWHERE,
+    FORCES_ARRAYS,
+    GIVES_MANY,
+    GIVES_ONE,
+    HIDES_ERRORS,
+    LOOKED_UP,
+    MODES,
+    PASSES_BLANKS,
+    RANDOM,
+)
 from .package import Book, Table
+from .readings import NOW_MARK, TODAY_MARK, Argument, ArgumentKind, Call, Reading, Use, call_mark, sheet_numbers
 from .references import MOVING, quoted, read_area_of, shifted, table_area, unquoted
+from .rewriting import NEAREST, rewritten, searched, shown
 from .tokens import FIRST_MARK, OWN_ROW, Kind, NotComputed, Token, tokens_of
-
-OWN_CELL = "\ue011"
-"""Stands for the name of the cell that the formula stands in."""
-NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
-"""Stand for the numbers that NOW and TODAY give."""
-HELPER = "growcells {} {}"
-"""Name of the helper sheets, by the number of a sheet and of a call in its cell, on which lifted calls and arguments
-stand, each in the place of its formula."""
-TABLE_HELPER = "growcells table {}"
-"""Name of the helper sheets on which a call that may give several cells stands alone."""
 
 _NAME_DEPTH = 20  # names that use names that use names: deeper than that is a circle or a trap
 _MAX_MOVING = 8_192  # references in a formula that move with it: as many as it may have characters
@@ -35,133 +38,16 @@ _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
 _FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
 _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
-RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
-_ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
-"""Functions whose value depends on more than the values of the cells that they name."""
-_GIVES_MANY_NAMES = (
-    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
-    "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
-    "MAP SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE"
-)
-_GIVES_MANY = frozenset(_GIVES_MANY_NAMES.split())
-_GIVES_ONE_NAMES = (
-    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
-    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S STDEVP "
-    "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
-)
-_GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
-_TAKES_TEXT = {"LEN": (0,), "LEFT": (0,), "RIGHT": (0,), "MID": (0,), "SUBSTITUTE": (0,)} | {
-    name: tuple(range(255)) for name in ("CONCATENATE", "CONCAT")
-}
-"""The arguments that functions make texts of."""
-_SHOWN = "0.00000000000000E+00"
-"""15 significant digits: Excel specifications and limits, "number precision"."""
-_NUMBER_FORMAT = re.compile(r'"[#,0]*0(?:\.([0#]+))?(%)?"')
-"""A number format whose decimals are plain: the engine rounds halves to even there, Excel away from zero."""
-_MARCH_1900 = 61
-_EARLY = {"YEAR": "1900", "MONTH": "IF(?<32,1,2)", "DAY": "INT(?)-IF(?<32,0,31)"}
-"""What Excel gives for a blank cell and for days before March 1900, where the engine has another calendar."""
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
 _HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
-_FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
-"""Functions that compute what they enclose on arrays, in an ordinary formula too."""
-_PASSES_BLANKS_NAMES = (
-    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
-    "MINIFS COUNT COUNTA"
-)
-_PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
-"""Functions to which it does not matter that a column goes on after its last value."""
 MAX_WHOLE, MAX_TURNED = 100, 10_000
 """Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
-_LOOKED_UP = {
-    "INDEX": (1, 2),
-    "MATCH": (0,),
-    "XMATCH": (0,),
-    "VLOOKUP": (0, 2),
-    "HLOOKUP": (0, 2),
-    "LOOKUP": (0,),
-    "XLOOKUP": (0,),
-    "COUNTIF": (1,),
-    "COUNTIFS": (1, 3, 5),
-    "SUMIF": (1,),
-    "SUMIFS": (2, 4, 6),
-    "AVERAGEIF": (1,),
-    "AVERAGEIFS": (2, 4, 6),
-    "MAXIFS": (2, 4, 6),
-    "MINIFS": (2, 4, 6),
-}
-"""For functions that take ranges whole: the arguments that give several results where they are ranges."""
-
-Use = tuple[str, int, str]
-"""A function or operator, the position of an argument (0 for all of them), and that argument's form."""
-
-
-class ArgumentKind(Enum):
-    """How an argument of a GROW_ call is come by."""
-
-    LEFT_OUT = auto()
-    LITERAL = auto()
-    CELL = auto()
-    AREA = auto()
-    CALL = auto()
-    EXPRESSION = auto()
-
-
-@dataclass(frozen=True, slots=True)
-class Argument:
-    """An argument of a lifted call. ``number`` is that of its helper cell, where it has one."""
-
-    kind: ArgumentKind
-    text: str = ""
-    number: int = 0
-    many: bool = False
 
 
 class _Marked(Exception):
     """A name in the formula looks like a cell, and was taken for a moving reference."""
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """A GROW_ call lifted out of a formula; ``number`` is that of its helper cell."""
-
-    name: str
-    arguments: tuple[Argument, ...]
-    number: int
-    many: bool
-    """Whether it may give several cells."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A formula read. The texts have marks for what moves with the cell: see ``Instance``."""
-
-    text: str
-    """For the engine; the same as the formula where nothing had to be changed."""
-    written: str = ""
-    """The formula itself, with the marks in it."""
-    calls: tuple[Call, ...] = ()
-    is_call: bool = False
-    """Whether the formula is one GROW_ call and nothing else."""
-    many: bool = False
-    """Whether it may give several cells."""
-    uses: frozenset[Use] = frozenset()
-    areas: tuple[tuple[str, str], ...] = ()
-    """The sheet and the text of each reference."""
-    clock: bool = False
-    random: bool = False
-    anywhere: bool = False
-    """Whether it may read cells that it does not name."""
-    refusal: str = ""
-    """Why it cannot be computed, if so."""
-    as_array: bool = False
-    """Whether the engine has to be given it as an array formula, though it shows one value."""
-    rows: tuple[int, int] | None = None
-    """The rows in which a reference to the own row of a table means something."""
-    movable: bool = True
-    """Whether it means the same, moved, in another cell."""
 
 
 class _Operator(str):
@@ -231,6 +117,7 @@ class Reader:
     def __post_init__(self) -> None:
         self._sheets = {name.casefold(): name for name in self.book.sheets}
         self.numbers = sheet_numbers(self.book)
+        self.days_before = DAYS_BETWEEN if self.book.starts_1904 else 0
 
     def read(self, formula: str, sheet: str, row: int, column: int, *, arrays: bool) -> tuple[Reading, list[str]]:
         """A formula's reading and its moving references.
@@ -291,6 +178,8 @@ class _Single:
     calls: list[Call] = field(default_factory=list)
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
+    searches: list[str] = field(default_factory=list)
+    undefined: str = ""
     numbers: int = 0
     clock: bool = False
     random: bool = False
@@ -306,6 +195,8 @@ class _Single:
         """Read the formula itself."""
         self.qualified = "GROW_" in formula.upper() or bool(self.reader.book.names)
         text, form = self.read(formula)
+        if form in "ra":  # shown as one value, or spilled
+            self.uses.add(("", 1, self.in_context(form)))
         return Reading(
             text=text,
             written=formula,
@@ -317,6 +208,8 @@ class _Single:
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
+            searches=tuple(self.searches),
+            undefined=self.undefined,
             as_array=self.as_array and not self.arrays,
             rows=self.rows,
             movable=self.movable,
@@ -378,7 +271,7 @@ class _Single:
 
     def is_forced(self) -> bool:
         """Whether an open function makes what it encloses be computed on arrays."""
-        return any(frame.name in _FORCES_ARRAYS for frame in self.frames)
+        return any(frame.name in FORCES_ARRAYS for frame in self.frames)
 
     def in_context(self, form: str) -> str:
         """A form with ranges told apart by whether arrays are computed; a GROW_ call is a cell to the engine."""
@@ -450,48 +343,44 @@ class _Single:
             self.clock = True
             self.put(_CLOCK[name], "n")
             return
+        if name == "INDIRECT" and frame.form(0) == "t" and self.names_something(frame.text(0).strip()[1:-1]):
+            self.name(Token(Kind.NAME, frame.text(0).strip()[1:-1]))
+            return
         self.random |= name in RANDOM
-        self.anywhere |= name in _ANYWHERE
+        self.anywhere |= name in ANYWHERE
         forms = [frame.form(index) for index in range(len(frame.arguments))]
         if forms == ["o"]:
             forms = []
-        self.uses.add((name, 0, str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"))
-        if name in _FORCES_ARRAYS and "y" in forms:
+        texts = [frame.text(index) for index in range(len(frame.arguments))]
+        is_nearest = searched(name, forms, texts)
+        number = str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"
+        self.uses.add((name, 0, NEAREST if is_nearest else number))
+        if name in FORCES_ARRAYS and "y" in forms:
             self.as_array = True
-        elif name in _GIVES_ONE and not self.arrays and not self.is_forced():
+        elif name in GIVES_ONE and not self.arrays and not self.is_forced():
             for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
                 if operators and any(atom in "rh" for atom in atoms):
                     # Excel takes the one cell in the own row or column, the engine all of them.
                     raise NotComputed("it computes with ranges, and is no array formula")
         for index, form in enumerate(forms):
+            if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
+                self.uses.add((name, index + 1, f"={frame.text(index).strip().upper()}"))
+                continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
             self.uses.add((name, position, self.in_context(form)))
-        texts = [frame.text(index) for index in range(len(frame.arguments))]
-        for index in _TAKES_TEXT.get(name, ()):
-            if index < len(forms) and forms[index] in "cx":
-                texts[index] = shown(texts[index])
-        if name == "TEXT" and len(texts) == 2:
-            number = _NUMBER_FORMAT.fullmatch(texts[1].strip())
-            if number is not None:
-                places = len(number[1] or "") + (2 if number[2] else 0)
-                texts[0] = f"IF(ISNUMBER({texts[0]}),ROUND({texts[0]},{places}),{texts[0]})"
-        inside = ",".join(texts)
-        head = frame.head
-        if name in _EARLY and len(forms) == 1:
-            early = _EARLY[name].replace("?", inside)
-            head, closing = "IF(", f"<{_MARCH_1900},IF({inside}<0,{name}({inside}),{early}),{name}({inside}))"
-        if name == "WEEKDAY":  # day 7 of 1900 is of the same name as day 0, which is a blank cell
-            day, *rest = texts
-            inside = ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest])
-        if name in _GIVES_MANY:
+        if is_nearest:
+            if any(outer.name in HIDES_ERRORS for outer in self.frames):
+                raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
+            self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
+        if name in GIVES_MANY:
             many = True
-        elif name in _LOOKED_UP:
-            many = any(index < len(forms) and forms[index] in "rayh" for index in _LOOKED_UP[name])
+        elif name in LOOKED_UP:
+            many = any(index < len(forms) and forms[index] in "rayh" for index in LOOKED_UP[name])
             many |= name == "INDEX" and any(form == "o" for form in forms[1:3])
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
-            many = name not in _GIVES_ONE and any(form in "rayh" for form in forms)
-        self.put(head + inside + closing, "y" if many else "x")
+            many = name not in GIVES_ONE and any(form in "rayh" for form in forms)
+        self.put(rewritten(name, frame.head, texts, forms, closing, self.reader.days_before), "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
         """Put a reference to the helper cell of a GROW_ call in the call's place."""
@@ -566,7 +455,7 @@ class _Single:
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
         if ":" in text:
-            if self.frames[-1].name in _PASSES_BLANKS:
+            if self.frames[-1].name in PASSES_BLANKS:
                 text = cut(text, self.reader.last_row + 1)
             self.refuse_large(text)
         self.put(where + text, "r" if ":" in text else "c")
@@ -629,12 +518,18 @@ class _Single:
         if text.upper() in book.tables and not token.scope:
             return self.table(Token(Kind.TABLE, f"{text}[]"))
         if not any(frame.name in ("LET", "LAMBDA") for frame in self.frames):
-            raise NotComputed(f"the name {text[:40]} is not defined in the workbook")
+            self.undefined = self.undefined or text[:40]
+            return self.put("#NAME?", "e")
         for frame in self.frames:
             if frame.is_grow:
                 frame.uses_variable = True
         self.put(text, "v")
         return None
+
+    def names_something(self, text: str) -> bool:
+        """Whether a text is a name that the workbook defines, or one of its tables."""
+        book, name = self.reader.book, text.upper()
+        return (self.sheet, name) in book.names or (None, name) in book.names or name in book.tables
 
     def defined(self, definition: str) -> None:
         """What a defined name stands for in this cell; raises NotComputed."""
@@ -648,14 +543,6 @@ class _Single:
         text, form = self.read(definition)
         self.depth -= 1
         self.put(text if form in ("c", "r", "g", "h", "n", "t", "l", "e") else f"({text})", form)
-
-
-def shown(operand: str) -> str:
-    """A value that becomes a text, a number rounded to the digits that Excel shows; the engine shows 17."""
-    bare = operand.strip()
-    if not bare or bare.startswith('"') or bare.replace(".", "", 1).isdecimal():
-        return operand
-    return f'IF(ISNUMBER({bare}),VALUE(TEXT({bare},"{_SHOWN}")),{bare})'
 
 
 def cut(text: str, last_row: int) -> str:
@@ -672,16 +559,6 @@ def cut(text: str, last_row: int) -> str:
     return text
 
 
-def sheet_numbers(book: Book) -> dict[str, int]:
-    """A number for each sheet, which names its helper sheets."""
-    return {name: number for number, name in enumerate(book.sheets, 1)}
-
-
-def call_mark(sheet: int, number: int) -> str:
-    """The reference to the helper cell of a lifted call, in the place of the formula."""
-    return f"{quoted(HELPER.format(sheet, number))}!{OWN_CELL}"
-
-
 def _begins_operand(token: Token) -> bool:
     return token.kind not in (
         Kind.OPERATOR,
@@ -690,17 +567,3 @@ def _begins_operand(token: Token) -> bool:
         Kind.ARRAY_END,
         Kind.SPACE,
     )
-
-
-def filled_in(text: str, moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> str:
-    """A text of a reading for the cell in this row of this name; ``clock`` is what NOW and TODAY give."""
-    if text.isascii():  # no marks in it
-        return text
-    table: dict[int, str] = dict(enumerate(moving, FIRST_MARK))
-    table[_OWN_ROW] = str(row)
-    table[_OWN_CELL] = cell
-    table[_NOW], table[_TODAY] = clock
-    return text.translate(table)
-
-
-_OWN_ROW, _OWN_CELL, _NOW, _TODAY = (ord(mark) for mark in (OWN_ROW, OWN_CELL, NOW_MARK, TODAY_MARK))

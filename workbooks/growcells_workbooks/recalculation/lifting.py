@@ -16,8 +16,9 @@ from ..gate import FileProblem
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value, cell_name, column_letters, read_place
 from .days import Evaluate, counting_from_1904
 from .engine import Engine, Uncomputed
-from .formulas import HELPER, MAX_WHOLE, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
+from .formulas import MAX_WHOLE
 from .readers import CellPlace
+from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
 from .references import quoted, read_area_of, unquoted
 from .sheet_edits import ARRAY_MARK
 

@@ -8,10 +8,11 @@ from growcells import functions
 from growcells.cells.errors import CellError
 
 from .cells import Area, ErrorValue, Value, cell_name
-from .computation import Computation, Sheet
+from .computation import Computation
 from .lifting import LiftedCall, cells_read
 from .readers import CellPlace
 from .results import FailedCell, KeptCell, RestingCell
+from .sheet_formulas import Sheet
 from .sheet_xml import SheetCell
 
 _MOST_SEARCHED = 1_000  # cells of a range that are searched for the error that a formula passes on: ours

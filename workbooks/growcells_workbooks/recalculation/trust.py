@@ -8,13 +8,18 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from ..data import read_data
-from .formulas import RANDOM, Reading, Use
+from .native import RANDOM
+from .readings import Reading, Use
+from .rewriting import NEAREST
 
 MOST_WRONG = 0.025
 """Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs
 in the suites is mostly beside the point: circles, files that were not computed."""
-ENOUGH = 5
-"""Values compared from which on one may differ, and from which on a form speaks for itself: ours."""
+ENOUGH, ONE_OF = 5, 20
+"""Values compared from which on a form speaks for itself, and from which on one may differ: ours."""
+MOST_ERRORS, MOST_ERRORS_OF_ALL = 8, 0.15
+"""Most values that may differ where Excel gives an error, and most of all values: ours. Suites ask for errors on
+purpose, of lists of different lengths or with errors in them, and a log shows them as errors either way or has none."""
 FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.004
 """Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
 is stale: ours."""
@@ -42,16 +47,20 @@ class Gap:
 
 @dataclass(slots=True)
 class Evidence:
-    """What was compared with Excel: values, those that differed, and workbooks that they came from."""
+    """What was compared with Excel: values, those that differed, those among them where Excel gives an error, and
+    workbooks that they came from."""
 
     compared: int = 0
     wrong: int = 0
+    errors: int = 0
     workbooks: int = 0
 
     @property
     def trust(self) -> Trust:
-        few = self.compared < ENOUGH
-        if not self.compared or self.wrong > (0 if few else max(1.0, MOST_WRONG * self.compared)):
+        most = max(1.0, MOST_WRONG * self.compared) if self.compared >= ONE_OF else 0.0
+        if not self.compared or self.wrong - self.errors > most:
+            return Trust.NONE
+        if self.errors > min(max(MOST_ERRORS, MOST_WRONG * self.compared), MOST_ERRORS_OF_ALL * self.compared):
             return Trust.NONE
         firm = self.compared >= FIRM_COMPARED and self.workbooks >= FIRM_WORKBOOKS
         return Trust.FIRM if firm and self.wrong <= FIRM_WRONG * self.compared else Trust.COMPUTES
@@ -63,12 +72,13 @@ def proven() -> dict[Use, Evidence]:
     known: dict[Use, Evidence] = {}
     for row in read_data("proven_functions.csv"):
         function, argument, form = row["function"], int(row["argument"]), row["form"]
-        found = Evidence(int(row["compared"]), int(row["wrong"]), int(row["workbooks"]))
+        found = Evidence(*(int(row[name]) for name in ("compared", "wrong", "errors", "workbooks")))
         known[function, argument, form] = found
-        if argument and form != "-n":  # a negative number is often a mode of its own
+        if argument and form != "-n" and form[0] != "=":  # modes, and often negative numbers, stand for themselves
             together = known.setdefault((function, argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
+            together.errors += found.errors
             together.workbooks = max(together.workbooks, found.workbooks)
     return known
 
@@ -84,10 +94,13 @@ def evidence(use: Use) -> Evidence:
     """What was compared for a use; where that is too little to say, for its kind."""
     function, argument, form = use
     found = proven().get(use, Evidence())
-    if found.compared >= ENOUGH or not argument:
+    if found.compared >= ENOUGH or found.wrong or not argument or form[0] == "=":
         return found
     kind = "one" if form == "-n" and not found.compared else kind_of(form)
-    return proven().get((function, argument, kind), found)
+    together = proven().get((function, argument, kind), found)
+    if found.compared:  # its own few are right: what others of its kind do with errors says nothing
+        return Evidence(together.compared, together.wrong - together.errors, 0, together.workbooks)
+    return together
 
 
 @functools.cache
@@ -119,7 +132,7 @@ def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
             continue
         found = evidence((function, argument, form)).trust
         if found is Trust.NONE:
-            return Trust.NONE, f"{function} {_said(argument, form)} is not proven equal to Excel here"
+            return Trust.NONE, f"{function or 'the formula'} {_said(argument, form)} is not proven equal to Excel here"
         level = min(level, found)
     return level, ""
 
@@ -143,6 +156,8 @@ _FORMS = {
 
 def _said(argument: int, form: str) -> str:
     if argument == 0:
-        return f"with {form} arguments"
+        return "for the nearest smaller value" if form == NEAREST else f"with {form} arguments"
+    if form[0] == "=":
+        return f"with {form[1:]} as argument {argument}"
     where = " in an array formula" if form.isupper() else ""
     return f"with {_FORMS.get(form.lower(), form)} as argument {argument}{where}"

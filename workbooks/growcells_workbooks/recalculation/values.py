@@ -11,10 +11,11 @@ from growcells.cells.errors import CellError
 
 from ..gate import Progress, silent
 from .cells import ErrorValue, Value, read_place
-from .computation import Computation, Place
+from .computation import Computation
 from .outcomes import failed_cells, kept_cells, resting_cells, value_of
 from .package import Package
 from .results import FailedCell, KeptCell, RestingCell
+from .sheet_formulas import Place
 
 
 @dataclass(frozen=True)

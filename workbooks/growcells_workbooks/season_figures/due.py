@@ -11,7 +11,7 @@ from functools import cache
 from ..data import read_data
 from ..reading import GrowLog, Round
 from ..reading.model import name_key
-from ..reading.words import label_key
+from ..reading.vocabulary.words import label_key
 from ..reading.yields import of_round
 from .doses import FullFill
 from .stock import stocks
@@ -21,6 +21,7 @@ FIRST_CHECK_DAYS = 3
 """Days from transplanting to the first look at roots, pH and EC: common practice, no source."""
 SOLUTION_DAYS = 21
 """Days after which a solution is changed where the log notes fills: common practice, no source."""
+NEW_SOLUTION = "change the solution"
 WEEKS_SHOWN = 2
 
 
@@ -177,7 +178,7 @@ def _solutions(log: GrowLog, day: datetime.date) -> Iterator[Due]:
         yield Due(
             when,
             bed.name,
-            "change the solution",
+            NEW_SOLUTION,
             f"filled on {said(filled)}; every {SOLUTION_DAYS} days is usual (common practice, no source)",
         )
 

@@ -77,8 +77,10 @@ class FillRate:
         return ours is not None and other is not None and abs(ours - other) <= most * other
 
     def is_of(self, parts: Sequence[PartRate]) -> bool:
-        """Whether it was at the rates of these parts: of the only one, of all together, or of one of them by name."""
-        return self.is_at(*totals(parts)) or self.part_of(parts) is not None
+        """Whether it was at the rate of these parts together or, where that is not known, of one of them by name."""
+        mass, volume = totals(parts)
+        together = mass if self.grams is not None else volume
+        return self.is_at(mass, volume) if together is not None else self.part_of(parts) is not None
 
     def part_of(self, parts: Sequence[PartRate]) -> PartRate | None:
         """The part that its rate is that of."""
@@ -103,6 +105,11 @@ def _scaled(bed: Bed, feed: Feed, parts: Sequence[PartRate], at: FillRate, where
             f"{where} is another rate of {bed.name} than the parts of {feed.name} add up to, and how much of each part "
             "that is is not said"
         )
+    if alone := at.part_of(parts):
+        raise NotKnown(
+            f"{where} is that of {alone.name} alone and not what the parts of {feed.name} add up to: whether the other "
+            "parts were in it is not said"
+        )
     times = ours / whole
 
     def more(rate: float | None) -> float | None:
@@ -113,13 +120,8 @@ def _scaled(bed: Bed, feed: Feed, parts: Sequence[PartRate], at: FillRate, where
 
 def _word(feed: Feed, parts: Sequence[PartRate], at: FillRate, where: str) -> str:
     """What is taken for granted where a rate is not that of all parts of a mix together."""
-    if len(parts) < 2 or at.is_at(*totals(parts)):
+    if len(parts) < 2 or at.is_of(parts):
         return ""
-    alone = at.part_of(parts)
-    if alone is not None:
-        return (
-            "" if totals(parts)[0] is None else f"{where} is that of {alone.name} alone: taken for that of {feed.name}"
-        )
     mass, volume = totals(parts)
     times = (at.grams or 0.0) / (mass or 1.0) if at.grams is not None else (at.millilitres or 0.0) / (volume or 1.0)
     return (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 
 from openpyxl.cell import Cell
@@ -106,7 +107,7 @@ class SheetWriter:
 
     def height(self, first: int) -> float:
         """How high the rows from a row on are together [points]."""
-        return sum(self.sheet.row_dimensions[row].height for row in range(first, self.row))
+        return float(sum(self.sheet.row_dimensions[row].height for row in range(first, self.row)))
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Make one cell of several beside each other."""
@@ -142,15 +143,18 @@ class SheetWriter:
 
     def _groups(self, columns: Sequence[Column]) -> None:
         names = [column.group for column in columns]
+        lines = 1
         for place, column in placed(columns):
             number = columns.index(column)
             if column.group and (number == 0 or names[number - 1] != column.group):
                 size = sum(other.span for other in columns if other.group == column.group)
                 put_text(self.cell(self.row, place), column.group)
+                width = sum(other.width for other in columns if other.group == column.group)
+                lines = max(lines, wrapped_lines(column.group, width - 1))
                 for under in range(place, place + size):
-                    self.paint(self.row, under, Style("strong", "thin", across="center"))
+                    self.paint(self.row, under, Style("strong", "thin", across="center", wrap=True))
                 self.merge(self.row, place, place + size - 1)
-        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT + 2
+        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 2
         self.row += 1
 
     def _heading(self, place: int, column: Column) -> None:
@@ -181,15 +185,20 @@ class SheetWriter:
         self.row += 1
 
     def _formula(self, row: int, column: int, text: str, value: float) -> None:
+        if not math.isfinite(value):
+            self.put(row, column, value)
+            return
         cell = self.cell(row, column)
         cell.value = text
         self.stored[self.sheet.title, cell.coordinate] = value
 
     def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
-        """Put a value into a cell: a text as text, a number as a number."""
+        """Put a value into a cell: a text as text, a number as a number, the error of one that no cell can hold."""
         cell = self.cell(row, column)
         if isinstance(value, str):
             put_text(cell, value)
+        elif isinstance(value, float) and not math.isfinite(value):
+            cell.value = "#NUM!"
         elif value is not None:
             cell.value = value
 

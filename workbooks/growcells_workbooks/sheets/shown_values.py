@@ -30,13 +30,15 @@ def _engine() -> Model:
 
 @functools.lru_cache(maxsize=65_536)
 def shown(value: float, number_format: str) -> str:
-    """A number in a format, by the engine that computes logs. Raises OverflowError for one that no cell can hold.
+    """A number in a format, by the engine that computes logs.
 
     >>> shown(1234.5, "[$€-407] #,##0.00")
     '€ 1,234.50'
+    >>> shown(float("inf"), "0.0")
+    '#NUM!'
     """
     if not math.isfinite(value):
-        raise OverflowError("a sum is far too large")
+        return "#NUM!"  # as a spreadsheet program shows what no cell can hold
     engine = _engine()
     plain = _NAMED.sub(r'"\1"', number_format).replace('"', '""')
     engine.update_cell_with_number(0, 1, 1, value)

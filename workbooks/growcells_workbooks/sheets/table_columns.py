@@ -74,6 +74,10 @@ def placed(columns: Sequence[Column]) -> list[tuple[int, Column]]:
     return places
 
 
+EDGE, INDENT = 1.0, 2.2
+"""What the edges of a cell take of its width, and what they take where text is set in a little [digits]."""
+
+
 def heading_height(columns: Sequence[Column]) -> float:
     """The height of the headings of a table, without those of its groups [points]."""
     lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
@@ -84,8 +88,8 @@ def row_height(columns: Sequence[Column], row: Sequence[Value]) -> float:
     """The height of a row [points]: not every program works it out for wrapped text when it opens a file."""
     lines = max(
         (
-            wrapped_lines(value, column.width - 1)
-            for column, value in zip(columns, row, strict=True)
+            wrapped_lines(value, column.width - (INDENT if place else EDGE))
+            for place, (column, value) in enumerate(zip(columns, row, strict=True))
             if column.wrap and isinstance(value, str)
         ),
         default=1,

@@ -5,27 +5,32 @@ from __future__ import annotations
 import functools
 import math
 
-DIGIT = 556
-"""Advance width of a digit of our face in thousandths of its size; column widths are counted in digits."""
+DIGIT = 560
+"""The width of a digit; column widths are counted in digits."""
 WIDTHS = {
-    **dict.fromkeys("ijl'|", 222),
-    **dict.fromkeys(" ft.,:;!/\\I[]", 278),
-    **dict.fromkeys('r()-"', 333),
-    **dict.fromkeys("sckvxyzJ", 500),
-    **dict.fromkeys("+=<>→", 584),
-    **dict.fromkeys("FTZ", 611),
-    **dict.fromkeys("ABEKPSVXY&", 667),
-    **dict.fromkeys("CDHNRUw", 722),
-    **dict.fromkeys("GOQ", 778),
-    **dict.fromkeys("mM", 833),
-    **dict.fromkeys("%W", 944),
+    **dict.fromkeys("ijl'", 240),
+    **dict.fromkeys("I,. /:;|\\", 290),
+    **dict.fromkeys("f-", 330),
+    **dict.fromkeys("t()[]!", 345),
+    **dict.fromkeys('r"', 380),
+    **dict.fromkeys("ckszJ", 505),
+    **dict.fromkeys("vxy", 520),
+    **dict.fromkeys("FTZ", 610),
+    **dict.fromkeys("ABEKPSVXY&▲▼", 675),
+    **dict.fromkeys("CDHNRUw", 720),
+    **dict.fromkeys("+=<>^~×÷→#", 730),
+    **dict.fromkeys("GOQ☐", 780),
+    **dict.fromkeys("mM", 850),
+    **dict.fromkeys("@…", 880),
+    **dict.fromkeys("%W", 940),
 }
-"""Advance widths that differ from a digit's: those of Helvetica in Adobe's font metrics, which Arial shares; from
-memory, and measured on our own pages."""
+"""Widths that differ from a digit's, each the larger of two: Helvetica's in Adobe's font metrics, which Arial shares
+(from memory, and measured on our own pages), and DejaVu Sans's, which stands in for it where it lacks, each beside a
+digit of its own face (measured with Pillow)."""
 WIDEST = 1000
 """Of letters that are not Latin, such as those of Chinese."""
 FIRST_WIDE = 0x1100
-SAFETY = 1.03
+SAFETY = 1.02
 """Other faces that stand in for ours may run a little wider."""
 
 

@@ -14,8 +14,7 @@ from pathlib import Path
 from growcells.cells.errors import CellError
 
 from ...gate import FileProblem, read_file
-from ..cells import LogCell
-from ..grid import sheet_of
+from ..log_cells import LogCell, sheet_of
 from .given import Input
 
 DELIMITERS = {",": "a comma", ";": "a semicolon", "\t": "a tab"}
@@ -23,7 +22,6 @@ SAMPLE_LINES = 200
 """Rows by which the delimiter is found; ours."""
 LONGEST_NUMBER = 15
 """Digits beyond which a number is a name such as a bar code, which a float would change (IEC 60559)."""
-
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 _ZIP, _OLE = b"PK\x03\x04", bytes.fromhex("D0CF11E0A1B11AE1")
 _DECLARED = re.compile(r"sep=([,;\t])\r?\n")

@@ -22,8 +22,7 @@ from growcells.cells.errors import CellError
 from ...gate import FileProblem, Progress, opened_zip, read_file
 from ...gate.zip_parts import damage_named
 from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
-from ..cells import LogCell
-from ..grid import PROGRESS_STEP, Place, Sheet, sheet_of
+from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note
 from .opendocument_formulas import Formula, checked
 from .opendocument_styles import GENERAL, NumberFormats
@@ -36,7 +35,6 @@ MEDIA_TYPES = (
 MANIFEST = "META-INF/manifest.xml"
 MOST_CELLS = 5_000_000
 """Filled cells of a file that are read: ours, some five times a log of 100,000 rows."""
-
 _OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 _TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
@@ -55,7 +53,6 @@ _FORMULA, _STYLE, _REPEATED = f"{_TABLE}formula", f"{_TABLE}style-name", f"{_TAB
 _PARAGRAPH, _SPACES, _TAB, _BREAK = (f"{_TEXT}{name}" for name in ("p", "s", "tab", "line-break"))
 _SPANS = tuple(f"{_TABLE}number-{lines}-spanned" for lines in ("rows", "columns"))
 _MATRIX = tuple(f"{_TABLE}number-matrix-{lines}-spanned" for lines in ("rows", "columns"))
-
 _DURATION = re.compile(r"(?P<sign>-?)P(?:(\d+)D)?T?(?:(\d+)H)?(?:(\d+)M)?(?:([\d.]+)S)?")
 _DAMAGE = (etree.XMLSyntaxError, LookupError, ValueError, OverflowError)
 

@@ -27,13 +27,11 @@ from ...recalculation import FailedCell, computed_values
 from ...recalculation.cells import cell_name
 from ...recalculation.package import Book, Package
 from ...recalculation.references import quoted
-from ..cells import LogCell, shown
-from ..grid import Place, Sheet
+from ..log_cells import LogCell, Place, Sheet, shown
 from .given import Outdated, in_order
 
 CLOSE = 1e-9
 """Relative difference of numbers that are the same: LibreOffice stores 15 digits. Ours."""
-
 _PREFIX = re.compile(r"^(?:[a-z]+:)?=", re.IGNORECASE)
 _NAME = re.compile(rf"\b(?:{re.escape(SERVICE)}\.(?P<method>\w+)|(?P<plain>GROW_\w+))(?=\s*\()", re.IGNORECASE)
 _PIECE = re.compile(r"""(?P<text>"(?:[^"]|"")*")|\[(?P<reference>[^\]]*)\]|(?P<braces>\{[^{}]*\})|(?P<between>;)""")

@@ -16,7 +16,6 @@ ORDERLESS_MOMENT = "yyyy-mm-dd h:mm"
 _MOST_PARENTS = 20
 """Styles that stand upon one another; LibreOffice has them one deep. Ours."""
 _MOST_DIGITS = 30
-
 _STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 _NUMBER = "{urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0}"
 _SAFE = set(" -/.,:()")

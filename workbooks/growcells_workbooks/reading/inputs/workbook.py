@@ -20,14 +20,12 @@ from ...gate import FileProblem, Progress
 from ...recalculation import ComputedValues, computed_values
 from ...recalculation.cells import Area, Value, read_area
 from ...recalculation.package import Package
-from ..cells import LogCell
-from ..grid import PROGRESS_STEP, Place, Sheet, sheet_of
+from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note, in_order
 from .worksheet import NAMESPACE, WorksheetReader, is_blank, text_of, xml_elements
 
 _DAMAGE = (*(zipfile.BadZipFile, zlib.error, EOFError), *(LookupError, ValueError, TypeError, OSError, SyntaxError))
 """The errors in which damage to a workbook shows."""
-
 _MERGED = re.compile(rb"""mergeCell\s[^>]*?\bref\s*=\s*["']([A-Z0-9:]+)["']""")
 _HIDDEN = re.compile(rb"""<row\s[^>]*?\bhidden\s*=\s*["'](?:1|true)["']""")
 _COLUMN = re.compile(rb"<col\s[^>]*>")

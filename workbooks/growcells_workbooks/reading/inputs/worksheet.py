@@ -21,8 +21,7 @@ from openpyxl.utils.escape import unescape
 from growcells.cells.errors import CellError
 
 from ...recalculation.cells import column_number, place_at, read_place
-from ..cells import LogCell
-from ..grid import Place
+from ..log_cells import LogCell, Place
 
 NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _SPACE = f"{{{NAMESPACE}}}"
@@ -30,7 +29,6 @@ _CELL, _VALUE, _INLINE, _TEXT, _RUN = (f"{_SPACE}{name}" for name in ("c", "v", 
 GENERAL = "General"
 MOST_DATES = 10_000
 """Serial numbers that are kept as the dates they are: the days of 27 years."""
-
 _ORDINARY = re.compile(
     rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="([0-9]+)")?(?: t="(?:n|(s))")?>'
     rb"(?:<f[^<>]*(?:/>|>[^<]*</f>))?<v>([-+.0-9Ee]+)</v></c>"

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
 
-from ...reading.plausible import range_of
-from ...reading.words import fields
+from ...reading.values.plausible import range_of
+from ...reading.vocabulary.words import fields
 from ..figures.common_practice import MEASURES, limit
 from ..figures.in_words import band_text, day_of, number, pace
 from ..figures.trends import Trend, trend

@@ -61,7 +61,7 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
     filled = (value * (bed.volume - refill) + water_ec(figures, bed) * refill) / bed.volume
     reaches = f": filled up with plain water it comes to about {number(filled)} {unit}."
     wanted = wanted_ec(figures, bed)
-    if wanted is not None and filled < wanted <= band.high and parts_in_words(figures, bed):
+    if wanted is not None and filled < wanted <= band.high and _top_up_in_words(figures, bed):
         what, reckoned = _strengthen(figures, bed, value)
         return what, f"{reaches}{reckoned}"
     if filled <= band.high:
@@ -79,7 +79,7 @@ def _weaken(figures: Figures, bed: BedWeek, band: Band, value: float) -> tuple[s
 def _strengthen(figures: Figures, bed: BedWeek, value: float) -> tuple[str, str]:
     """What brings a weak bed up, and a sentence on what that is worked out from."""
     feed = bed.fill.feed or "feed"
-    target, parts = wanted_ec(figures, bed), parts_in_words(figures, bed)
+    target, parts = wanted_ec(figures, bed), _top_up_in_words(figures, bed)
     if target is None or not parts:
         why = f" How much is not known: {bed.top_up.why}." if not bed.top_up.known else ""
         return f"Top up with {feed} in small steps: stir, and measure after each.", why
@@ -91,3 +91,8 @@ def _strengthen(figures: Figures, bed: BedWeek, value: float) -> tuple[str, str]
         f"Top up with {water}{parts}, for {number(target)} {figures.unit_label('readings.ec')}.",
         f" The feed is worked out from {bed.top_up.why}{error}. Measure after mixing.",
     )
+
+
+def _top_up_in_words(figures: Figures, bed: BedWeek) -> str:
+    """The feed of the next top-up, or "" where it is none or not known."""
+    return parts_in_words(figures, bed.top_up.doses) if bed.top_up.known else ""

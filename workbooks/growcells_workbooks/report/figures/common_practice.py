@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from ...data import read_data
-from ...reading.words import label_key
+from ...reading.vocabulary.words import label_key
 
 MEASURES = {"ph": "pH", "ec": "EC", "temperature": "water temperature"}
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from growcells.cells.kinds import CONDUCTIVITY, Quantity
 from growcells.cells.units import conversion, parse_unit
 
-from ...reading.words import fields
+from ...reading.vocabulary.words import fields
 
 ALIKE = {
     "beds.volume": ("readings.water_added",),

@@ -87,7 +87,8 @@ def _luck(trial: RoundTrial, first: list[Cell], second: list[Cell], sentences: l
 
 def _footing(figures: Figures, grown: list[list[Cell]]) -> list[str]:
     """N, P and K of each treatment that is a feed, and whether they are unequal."""
-    feeds = [feed for row in grown if (feed := _feed(figures, str(row[0]))) is not None]
+    names = sorted(str(row[0]) for row in grown)
+    feeds = [feed for name in names if (feed := _feed(figures, name)) is not None]
     known = [feed for feed in feeds if feed.ppm is not None]
     if len(known) < len(grown):
         return ["The ppm of N, P and K of every treatment are not known, so that their footing cannot be compared."]
@@ -116,7 +117,7 @@ def _next(figures: Figures, trial: RoundTrial, grown: list[list[Cell]]) -> str:
     """What to plant next to know."""
     beds = all(weight.bed for weight in trial.weights)
     unit = "beds" if beds else "plants"
-    single = [str(row[0]) for row in grown if row[N] == 1.0]
+    single = sorted(str(row[0]) for row in grown if row[N] == 1.0)
     if beds and single:
         have = "has" if len(single) == 1 else "have"
         return (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ...season_figures.doses import Dose
 from .in_words import amount, listed
 from .log_units import in_unit
@@ -37,11 +39,11 @@ def in_dose_unit(figures: Figures, dose: Dose) -> tuple[float | None, str]:
     return None if dose.grams is None else in_unit(dose.grams, "g", unit), figures.unit_label("beds.dose")
 
 
-def parts_in_words(figures: Figures, bed: BedWeek) -> str:
-    """The feed of the next top-up in words: ``12 g of base and 8 g of calcium nitrate``; "" for none."""
+def parts_in_words(figures: Figures, doses: Sequence[Dose]) -> str:
+    """The parts of a feed in words: ``12 g of base and 8 g of calcium nitrate``; "" for none."""
     said = []
-    for dose in bed.top_up.doses:
+    for dose in doses:
         mass, unit = in_dose_unit(figures, dose)
-        if bed.top_up.known and mass:
+        if mass:
             said.append(f"{amount(mass, unit)} of {dose.part.name or 'feed'}")
     return listed(said) if said else ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.axis import ChartLines, NumericAxis
@@ -28,6 +29,7 @@ from ...gate.safe_xml import literal, writable
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
 from ...sheets.table_columns import LINE_HEIGHT
+from ...sheets.text_size import text_width
 from ..figures.week_figures import DAYS_IN_WEEK
 from ..pages.page import Cells, Chart, ChartGrid, Event, Line
 from ..pages.scale import Scale
@@ -44,13 +46,20 @@ WIDE = 220.0
 """From this width on a chart has room for a date a week [points]."""
 POINT = 12_700
 """English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
+BELOW_TITLES = 3 * POINT
+"""A chart that touches the titles that are printed on every page would be printed with them."""
 SHADE = 12_000
 """How much a band covers [thousandths of a percent]."""
-SIGNS = {"planted": "diamond", "changed": "square", "fed": "triangle", "trouble": "x"}
+SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
+    "planted": "diamond",
+    "changed": "square",
+    "fed": "triangle",
+    "trouble": "x",
+}
 """The signs of what happened."""
 
-Tables = Mapping[str, tuple[Worksheet, int]]
-"""Where the tables that charts are drawn from stand: by key the sheet and the row of the first record."""
+Tables = Mapping[str, tuple[Worksheet, int, Sequence[int]]]
+"""Where the tables that charts are drawn from stand: by key the sheet, the row of the first record, the columns."""
 
 
 def rows_of_charts(rows: int, room: float) -> tuple[float, set[int]]:
@@ -74,7 +83,7 @@ def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, t
         for side, described in enumerate(charts):
             width = sum(writer.column_width(1 + side * columns + at) for at in range(columns)) * WIDTH_OF_DIGIT
             chart = _chart(described, tables, (width, height))
-            begin = AnchorMarker(col=side * columns, row=row - 1)
+            begin = AnchorMarker(col=side * columns, row=row - 1, rowOff=BELOW_TITLES)
             end = AnchorMarker(col=(side + 1) * columns, row=row - 1 + rows_high(height))
             chart.anchor = TwoCellAnchor(editAs="twoCell", _from=begin, to=end)  # type: ignore[assignment]
             writer.sheet.add_chart(chart)
@@ -83,6 +92,7 @@ def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, t
 def _chart(described: Chart, tables: Tables, size: tuple[float, float]) -> ScatterChart:
     chart = small_chart(described.title, described.scale, size)
     chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(described.first), serial(described.last)
+    assert isinstance(chart.x_axis, NumericAxis)
     chart.x_axis.majorUnit = DAYS_IN_WEEK if size[0] > WIDE else 2 * DAYS_IN_WEEK
     ends = [line for line in described.lines if line.dashed]
     if described.shade and described.band:
@@ -124,7 +134,7 @@ def _shade(
     broad = part * (height - AROUND["top"] - AROUND["bottom"])
     shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=literal(middle.name))
     assert isinstance(shade, XYSeries)
-    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))
+    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
     line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
     shade.graphicalProperties = GraphicalProperties(ln=line)
     shade.marker, shade.smooth = Marker(symbol="none"), False
@@ -144,8 +154,8 @@ def _signs(event: Event, tables: Tables) -> XYSeries:
 
 
 def _reference(cells: Cells, tables: Tables) -> Reference:
-    sheet, first = tables[cells.table]
-    return Reference(sheet, min_col=cells.column + 1, min_row=first + cells.first, max_row=first + cells.last)
+    sheet, first, places = tables[cells.table]
+    return Reference(sheet, min_col=places[cells.column], min_row=first + cells.first, max_row=first + cells.last)
 
 
 def serial(day: datetime.date) -> int:
@@ -159,7 +169,7 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     chart = ScatterChart()
     chart.style = 1
     chart.scatterStyle = "lineMarker"
-    chart.title = title(name, 1000, "000000")
+    chart.title = title(in_a_line(name, width), 1000, "000000")
     chart.title.layout = Layout(ManualLayout(xMode="edge", yMode="edge", x=0.0, y=0.0))
     chart.legend = None
     chart.roundedCorners = False
@@ -184,6 +194,16 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     chart.y_axis.majorUnit = limits.step
     chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
     return chart
+
+
+def in_a_line(name: str, room: float) -> str:
+    """The name of a chart in a line of this width [points], what it is of cut where there is too little room."""
+    bed, colon, measure = name.rpartition(": ")
+    shown = name
+    while text_width(shown) * WIDTH_OF_DIGIT > room and bed:
+        bed = bed[:-1]
+        shown = f"{bed.rstrip(' ,')}…{colon}{measure}"
+    return shown
 
 
 def title(text: str, size: int, color: str) -> Title:

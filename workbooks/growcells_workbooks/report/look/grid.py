@@ -6,7 +6,9 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from ...sheets.shown_values import text_of
 from ...sheets.table_columns import Column
+from ...sheets.text_size import text_width
 from ..pages.page import Block, Card, ChartGrid, Page, PhotoRow, Table
 
 PORTRAIT, LANDSCAPE = 90.0, 130.0
@@ -19,6 +21,12 @@ SNAP = 1.2
 """Edges that lie nearer to each other than this are one [digits]."""
 NARROWEST = 8.0
 """What is left of a column of wrapped text [digits]."""
+BESIDE = 2.3
+"""Room beside a number in its cell [digits]."""
+BOLD = 1.12
+"""How much wider than others the letters of totals run: at most so, measured with DejaVu Sans Bold and Helvetica's."""
+MOST_MEASURED = 1_000
+"""Rows of a table whose values are measured; longer tables are alike all the way down."""
 CARD = (Column("", 25), Column("", 20), Column("", 20), Column("", 25))
 TO_DO = (Column("", 4), Column("", 11), Column("", 45, wrap=True), Column("", 30, wrap=True))
 
@@ -28,26 +36,58 @@ def room_of(page: Page) -> float:
     return LANDSCAPE if page.landscape else PORTRAIT
 
 
-def fitted(columns: Sequence[Column], room: float) -> list[Column]:
-    """The columns of a table in this room: too wide a table takes it from its columns of text."""
-    over = sum(column.width for column in columns) - room
-    spare = sum(max(column.width - NARROWEST, 0) for column in columns if column.wrap)
-    if over <= 0:
-        return list(columns)
-    share = min(over / spare, 1.0) if spare else 0.0
-    narrow = [
-        replace(column, width=column.width - max(column.width - NARROWEST, 0) * share) if column.wrap else column
-        for column in columns
+def fitted(table: Table, room: float) -> list[Column]:
+    """The columns of a table in this room: numbers as wide as they need, the rest shared among columns of text."""
+    needed = [_needed(table, place) for place in range(len(table.columns))]
+    columns = [
+        replace(column, width=_wanted(table, column, need)) for column, need in zip(table.columns, needed, strict=True)
     ]
-    factor = min(room / sum(column.width for column in narrow), 1.0)
-    return [replace(column, width=column.width * factor) for column in narrow]
+    columns = _shared(columns, needed, room)
+    factor = min(room / sum(column.width for column in columns), 1.0)
+    return [replace(column, width=column.width * factor) for column in columns]
+
+
+def _needed(table: Table, place: int) -> float:
+    """What the widest value of a column takes in a line, or a third of a page: no other column is left without room."""
+    column = table.columns[place]
+    widths = [text_width(text_of(row[place], column.format)) for row in table.rows[:MOST_MEASURED]]
+    if table.totals:
+        widths.append(text_width(text_of(table.totals[place], column.format)) * BOLD)
+    return min(max(widths, default=0.0), PORTRAIT / 3) + BESIDE
+
+
+def _wanted(table: Table, column: Column, needed: float) -> float:
+    """What a column takes if it can: one to write into what was given, another as its values and headings need."""
+    if table.by_hand:
+        return column.width
+    lines = column.heading.split("\n")
+    words = [word for line in lines for word in (line.split(" ") if len(lines) == 1 else [line])]
+    needed = max(needed, *(text_width(word) + BESIDE for word in words))
+    if column.wrap:
+        return min(column.width, needed)
+    return max(needed, column.width if column.is_text else 0.0)
+
+
+def _shared(columns: Sequence[Column], needed: Sequence[float], room: float) -> list[Column]:
+    """The columns with those of wrapped text narrower where all are too wide, and wider where there is room to spare.
+
+    None becomes wider than it needs.
+    """
+    over = sum(column.width for column in columns) - room
+    spare = [
+        (max(column.width - NARROWEST, 0.0) if over > 0 else max(need - column.width, 0.0)) if column.wrap else 0.0
+        for column, need in zip(columns, needed, strict=True)
+    ]
+    share = min(abs(over) / sum(spare), 1.0) if any(spare) else 0.0
+    sign = -1 if over > 0 else 1
+    return [replace(c, width=c.width + sign * share * of_it) for c, of_it in zip(columns, spare, strict=True)]
 
 
 def widths_of(block: Block, room: float) -> Iterable[Sequence[float]]:
     """The widths of the columns that a block is laid on."""
     match block:
         case Table():
-            yield [column.width for column in fitted(block.columns, room)]
+            yield [column.width for column in fitted(block, room)]
         case Card():
             yield [column.width for column in CARD]
             yield [column.width for column in TO_DO]
@@ -98,4 +138,6 @@ def grid_of(pages: Iterable[Page]) -> Grid:
         if not edges or right - edges[-1] > SNAP:
             edges.append(right)
     edges[-1] = max(edges[-1], room)
+    if len(edges) == 1:  # LibreOffice does not fit a single column that is wider than the paper
+        edges = [room / 2, room]
     return Grid(tuple(edges))

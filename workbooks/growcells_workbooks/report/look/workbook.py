@@ -12,11 +12,11 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ...gate.safe_xml import writable
 from ...sheets.print_setup import PAPERS, room_down, set_up_print
-from ...sheets.sheet_writer import SheetWriter
-from ...sheets.styles import Painter, new_book
-from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, row_height
+from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter
+from ...sheets.styles import Painter, Style, new_book
+from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
 from ...sheets.workbook_files import workbook_bytes
-from ..pages.page import Block, Card, ChartGrid, Document, Gap, Page, PhotoRow, Section, Table, Text
+from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
 from .charts import draw_charts, rows_high, rows_of_charts
 from .grid import Grid, fitted, grid_of, room_of
@@ -24,10 +24,14 @@ from .pictures import draw_photos
 
 LEAST_ROWS = 4
 """Rows that are printed of a page with nothing below its title."""
-BY_HAND = 21
-"""Height of a row to write into [points]: three lines of a ruled pad come to about as much."""
+BY_HAND, HIGH, FEW_ROWS = 21, 24, 8
+"""Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
+HALF = 0.6
+"""Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
+FLOWS = 0.75
+"""A page that is filled less than this goes on with what follows, which then runs on to the next."""
 MOST_ROWS_TRIED = 200
 """Rows of tables with which it is tried whether a page has room below another."""
 FEWEST_ROWS = 3
@@ -61,8 +65,8 @@ class BookWriter:
     book: Workbook = field(default_factory=new_book)
     painter: Painter = field(default_factory=Painter)
     stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
-    tables: dict[str, tuple[Worksheet, int]] = field(default_factory=dict)
-    """Where the tables with a key stand: the sheet, and the row of the first record."""
+    tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
+    """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
     charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
     """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
@@ -104,6 +108,9 @@ class BookWriter:
                     made.writer.gap()
                 case Table():
                     start = self._table(made, page, block, start)
+                case Lines():
+                    self._lines(made, block)
+                    return
                 case Card():
                     draw_card(made.writer, made.grid, block)
                 case PhotoRow():
@@ -116,8 +123,8 @@ class BookWriter:
     def _table(self, made: Sheet, page: Page, table: Table, start: int) -> int:
         """Draw a table, on several pages where none holds it; the answer is the row from which on none is counted."""
         writer = made.writer
-        columns = made.grid.laid(fitted(table.columns, room_of(page)))
-        rule, least = ("frame", BY_HAND) if table.by_hand else ("thin", 0.0)
+        columns = made.grid.laid(fitted(table, room_of(page)))
+        rule, least = ("frame", HIGH if len(table.rows) <= FEW_ROWS else BY_HAND) if table.by_hand else ("thin", 0.0)
         top = heading_height(columns) + (LINE_HEIGHT + 2) * any(column.group for column in columns)
         first = 0
         parts = (
@@ -132,11 +139,26 @@ class BookWriter:
                 made.used = made.room
                 start = writer.row
         if table.key:
-            self.tables[table.key] = writer.sheet, first
+            self.tables[table.key] = writer.sheet, first, [place for place, _ in placed(columns)]
         if table.frozen_columns is not None and table is next(iter(page.blocks)):
             frozen = sum(column.span for column in columns[: table.frozen_columns])
             writer.sheet.freeze_panes = writer.sheet.cell(first, frozen + 1).coordinate
         return start
+
+    def _lines(self, made: Sheet, block: Lines) -> None:
+        """Draw lines to write on in what is left of the page; nothing where that is little."""
+        writer = made.writer
+        lines = int((made.room - made.used - SECTION_HEIGHT) / BY_HAND)
+        if lines < FEWEST_ROWS:
+            return
+        begin = writer.row
+        writer.section(block.title)
+        for _ in range(lines):
+            for place in range(1, writer.width + 1):
+                writer.paint(writer.row, place, Style(rule="thin"))
+            writer.sheet.row_dimensions[writer.row].height = BY_HAND
+            writer.row += 1
+        made.took(begin)
 
     def _charts(self, made: Sheet, grid: ChartGrid) -> None:
         writer = made.writer
@@ -154,36 +176,51 @@ class BookWriter:
 
 
 def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
-    """The blocks in parts that must stand together: headings with what follows them, a table with its notes."""
+    """The blocks in parts that must stand together: headings with what follows them, a table with its notes.
+
+    What a page says before anything else stands with what follows it too.
+    """
     unit: list[Block] = []
+    opening = True
     for block, after in itertools.pairwise((*blocks, None)):
         assert block is not None
         unit.append(block)
-        if isinstance(block, Section) or (isinstance(block, Table) and isinstance(after, Text) and after.small):
+        opening = opening and isinstance(block, Text)
+        if (
+            opening
+            or isinstance(block, Section)
+            or (isinstance(block, Table) and isinstance(after, Text) and after.small)
+        ):
             continue
         yield unit
         unit = []
+    if unit:
+        yield unit
 
 
 def parts_of(
     columns: Sequence[Column], table: Table, least: float, made: Sheet, above: float
 ) -> Iterator[Sequence[Sequence[Value]]]:
-    """The rows of a table by the page on which they stand: all on one where one page holds them."""
+    """The rows of a table by the page on which they stand: all on one where one page holds them.
+
+    A table that would leave half of a page empty before it runs on to the next, under the same headings.
+    """
     heights = [max(row_height(columns, row), least) for row in table.rows]
     below = LINE_HEIGHT + 3.0 if table.totals else 0.0
-    if sum(heights) + above + below <= made.room:
+    whole = sum(heights) + above + below
+    if whole <= made.room - made.used or (whole <= made.room and made.used > made.room * HALF):
         yield table.rows
         return
     left = made.room - made.used - above
     if left < sum(heights[:FEWEST_ROWS]):
         left = made.room - above
-    begin = whole = 0
+    begin = start = 0
     for number, height in enumerate(heights):
         if table.rows[number][0] not in ("", None):
-            whole = number  # the rows of a bed stand together
+            start = number  # the rows of a bed stand together
         left -= height
         if left < below and number > begin:
-            cut = whole if whole > begin else number
+            cut = start if start > begin else number
             yield table.rows[begin:cut]
             left = made.room - above - sum(heights[cut : number + 1])
             begin = cut
@@ -205,9 +242,9 @@ def sheets_of(document: Document) -> Iterator[list[Page]]:
 
 
 def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool:
-    """Whether a page has room on the last sheet of paper that others take."""
+    """Whether a page has room on the last sheet of paper that others take, or would else leave half of it empty."""
     above = together[-1]
-    if (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
+    if not page.joins or (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
         return False
     blocks = [block for other in (*together, page) for block in other.blocks]
     if any(isinstance(block, ChartGrid | PhotoRow) for block in blocks):
@@ -216,6 +253,8 @@ def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool
         return False
     trial = BookWriter(PAPERS[document.paper], "")
     before = trial.write(together)
+    if before.used < FLOWS * before.room:
+        return True
     pages = len(before.writer.sheet.row_breaks.brk)
     return len(trial.write([*together, page]).writer.sheet.row_breaks.brk) == pages
 

@@ -10,10 +10,11 @@ from ...season_figures.parts import ORDER
 from ...sheets.table_columns import FINE, PLAIN, TICK, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
+from ..figures.in_words import listed
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
 
 AT_THE_SCALE = ("Labels and codes", "Acids and alkalis", "Oxidizers", "Concentrates")
@@ -29,7 +30,7 @@ def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     figures = material.figures
     yield Section("A full fill, at today's tank sizes")
     rows = [row for bed in figures.beds for row in _fill_rows(figures, bed)]
-    yield Table(fill, rows, _totals(figures, rows))
+    yield used(Table(fill, rows, _totals(figures, rows)))
     for text in _fill_notes(figures):
         yield Text(text, small=True)
     yield Gap()
@@ -38,16 +39,16 @@ def _blocks(material: Material, fill: list[Column]) -> Iterator[Block]:
     if material.previous is not None:
         yield from _changes(figures, material.previous, fill)
         yield Gap()
-    yield Section("Before you mix")
-    yield Text(" ".join(f"{told.about}: {told.text}" for told in cautions() if told.about in AT_THE_SCALE), small=True)
+    told = " ".join(f"{known.about}: {known.text}" for known in cautions() if known.about in AT_THE_SCALE)
+    yield Text(f"Before you mix. {told}", small=True)
 
 
 def _fill_columns(material: Material) -> list[Column]:
     unit = material.figures.unit_label
     dose = unit("beds.dose")
     return [
-        material.bed_column(10, 18),
-        material.part_column(14, 18),
+        material.bed_column(10, 22),
+        material.part_column(14, 22),
         Column(f"tank full\n[{unit('beds.volume')}]", 9, PLAIN),
         Column(f"rate\n[{unit('feeds.rate')}]", 9, "0.0##"),
         Column(f"to weigh\n[{dose}]", 9, mass_format(dose)),
@@ -152,16 +153,16 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
         Column("done", 6),
     ]
     yield Section("The next top-up")
-    yield Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)])
+    yield used(Table(columns, [row for bed in figures.beds for row in _top_up_rows(figures, bed)]))
     notes = [
-        "What feed does to the EC is taken from fills at the rate in force or, where none was measured, from the label. "
+        "What feed does to the EC is taken from fills at the rate in force or, if none was measured, from the label. "
         "The EC wanted is the middle of the log's band, else that of a fresh fill. Add in parts, stir, and measure."
     ]
     if not any(water_ec(figures, bed) for bed in figures.beds):
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")
-    for bed in figures.beds:
-        if not bed.top_up.known:
-            notes.append(f"{bed.name}: the feed to add is not known: {bed.top_up.why}.")
+    unknown = [bed.name for bed in figures.beds if not bed.top_up.known]
+    if unknown:
+        notes.append(f"The feed to add to {listed(unknown)} is not known. The page Method says why.")
     for text in notes:
         yield Text(text, small=True)
 

@@ -9,7 +9,7 @@ from ...sheets.table_columns import Column, Value
 from ..figures.iso_week import Week, week_of
 from ..figures.week_figures import DAYS_IN_WEEK, Figures
 from .material import Material
-from .page import Block, Gap, Page, Section, Table, Text
+from .page import Block, Gap, Lines, Page, Section, Table, Text
 
 MOST_ROWS = 54
 """Rows of the form in a report: our choice, about two sheets of paper. The command ``form`` prints all of them."""
@@ -59,6 +59,8 @@ def _blocks(material: Material, week: Week, most: int) -> Iterator[Block]:
     shown = days[: max(most // max(len(beds), 1), 1)]
     yield Text("Measure before anything is added. Note what you add, and how leaves and roots look.")
     yield Text("Read by: ______________________    pH meter checked on: ______________________")
+    if len(beds) <= FEW:  # there is room for every day
+        shown = [week.first + datetime.timedelta(days=shift) for shift in range(DAYS_IN_WEEK)]
     dates = [f"{day:%a} {day.day} {day:%b}" for day in shown]
     tables = [(bed, "", dates) for bed in beds] if len(beds) <= FEW else [(date, "Bed", beds) for date in dates]
     for title, heading, names in tables:
@@ -74,6 +76,7 @@ def _blocks(material: Material, week: Week, most: int) -> Iterator[Block]:
             f"growcells form {figures.log.path.name}",
             small=True,
         )
+    yield Lines("Notes")
 
 
 def _to_fill_in(figures: Figures, room: float) -> list[Column]:

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from ...sheets.table_columns import Column
+from ...sheets.table_columns import Column, Formula, Value
 from ...sheets.text_size import text_width
 from ..figures.changes import Previous
 from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
-from .page import Block, Page
+from .page import Block, Page, Table
 
-WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 2.0
+WIDEST_NAME, ROOM_BESIDE_NAME = 24.0, 3.2
 """Of a column of names [digits]; longer ones take several lines."""
 
 
@@ -66,7 +66,26 @@ class Material:
         """A page with the week and the log below its title."""
         week, log = self.figures.week, self.figures.log
         under = subtitle or " · ".join(part for part in (week.title, week.span, log.title) if part)
-        return Page(name, title, under, tuple(blocks), landscape, behind, printed)
+        return Page(name, title, under, tuple(blocks), landscape, behind, printed, joins=True)
+
+
+def used(table: Table) -> Table:
+    """A table without the columns of numbers of which the log tells nothing."""
+    rows = [*table.rows, *([table.totals] if table.totals else [])]
+    kept = [
+        place
+        for place, column in enumerate(table.columns)
+        if column.is_text or any(row[place] not in (None, "") for row in rows)
+    ]
+    places = [f"{{{kept.index(place)}}}" if place in kept else "" for place in range(len(table.columns))]
+
+    def without(row: Sequence[Value]) -> list[Value]:
+        cells = [row[place] for place in kept]
+        return [replace(c, text=c.text.format(*places)) if isinstance(c, Formula) else c for c in cells]
+
+    totals = without(table.totals) if table.totals else None
+    columns = [table.columns[place] for place in kept]
+    return replace(table, columns=columns, rows=[without(row) for row in table.rows], totals=totals)
 
 
 def _names(heading: str, names: Iterable[str], least: float, most: float) -> Column:

@@ -87,9 +87,9 @@ def _top_ups(figures: Figures) -> Iterator[Block]:
     """What the feed of the next top-ups is worked out from."""
     known: dict[str, list[str]] = {}
     for bed in figures.beds:
-        if bed.top_up.known:
-            error = f", within {bed.top_up.error * 100:.0f} %" if bed.top_up.error else ""
-            known.setdefault(f"from {bed.top_up.why}{error}", []).append(bed.name)
+        error = f", within {bed.top_up.error * 100:.0f} %" if bed.top_up.error else ""
+        said = f"from {bed.top_up.why}{error}" if bed.top_up.known else f"not known: {bed.top_up.why}"
+        known.setdefault(said, []).append(bed.name)
     for name, bed in {bed.fill.feed: bed for bed in figures.beds if len(bed.fill.doses) > 1}.items():
         said = "; ".join(f"{dose.part.name}: {WHY[turn_of(dose.part)]}" for dose in bed.fill.doses)
         yield Text(f"Why the parts of {name} are mixed in this order. {said}.")

@@ -48,6 +48,13 @@ class Table:
 
 
 @dataclass(frozen=True)
+class Lines:
+    """Lines to write on, as many as there is room for down to the foot of the paper."""
+
+    title: str
+
+
+@dataclass(frozen=True)
 class Mark:
     """A reading beside its band; ``side`` is above 0 above it, below 0 below, else 0."""
 
@@ -143,7 +150,7 @@ class PhotoRow:
     captions: Sequence[str]
 
 
-Block = Section | Text | Gap | Table | Card | ChartGrid | PhotoRow
+Block = Section | Text | Gap | Table | Lines | Card | ChartGrid | PhotoRow
 
 
 @dataclass(frozen=True)
@@ -151,7 +158,7 @@ class Page:
     """A page: its short name, its title and what it says, from the top down.
 
     ``behind`` are the pages behind the divider, which say how the figures were made. One that is not ``printed`` holds
-    the figures that charts are drawn from.
+    the figures that charts are drawn from. One that ``joins`` may stand below the one before it where there is room.
     """
 
     name: str
@@ -161,6 +168,7 @@ class Page:
     landscape: bool = False
     behind: bool = False
     printed: bool = True
+    joins: bool = False
 
 
 @dataclass(frozen=True)

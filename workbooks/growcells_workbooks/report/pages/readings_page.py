@@ -18,7 +18,7 @@ def readings_page(material: Material) -> Iterator[Page]:
     timed = any(reading.time for reading in figures.in_week)
     columns = [
         material.bed_column(9, 14),
-        Column("Date", 10, SHORT_DATE),
+        Column("Date", 11, SHORT_DATE),
         *([Column("Time", 6, CLOCK)] if timed else []),
         Column("pH", 6, "0.0#"),
         Column(f"EC\n[{unit('readings.ec')}]", 8, "0.00"),
@@ -26,7 +26,7 @@ def readings_page(material: Material) -> Iterator[Page]:
         Column(f"depth\n[{unit('readings.depth')}]", 7, "0.00"),
         Column(f"water\nin [{unit('readings.water_added')}]", 8, PLAIN),
         Column(f"feed\nin [{feed}]", 8, mass_format(feed)),
-        Column("Notes", 22, wrap=True),
+        Column("Notes", 21, wrap=True),
         Column("In the log", 14, wrap=True),
     ]
     rows: list[list[Value]] = []

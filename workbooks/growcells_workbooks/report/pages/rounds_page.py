@@ -11,16 +11,17 @@ from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date
 from ..figures.log_units import METRIC_LENGTHS, in_unit, shown_unit
 from ..figures.week_figures import Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Gap, Page, Section, Table, Text
 
 DAY = "d mmm yy"
 
 
 def rounds_page(material: Material) -> Iterator[Page]:
-    """The rounds and the harvests; nothing where the log has neither."""
+    """The rounds and the harvests; nothing where the log has no harvest and no round but the first."""
     figures = material.figures
-    if not (figures.log.rounds or figures.log.harvests):
+    told = [one for one in figures.log.rounds if one.number > 1 or (one.ended and one.ended <= figures.as_of)]
+    if not (told or figures.log.harvests):  # a first round that grows stands on the first page and in the costs
         return
     yield material.page("Rounds", "Rounds and harvests", _blocks(material))
 
@@ -37,15 +38,15 @@ def _area(figures: Figures) -> str:
 def _blocks(material: Material) -> Iterator[Block]:
     figures = material.figures
     sums = round_sums(figures.log, figures.as_of)
-    bed, cut = [material.bed_column(9, 14), Column("round", 6, WHOLE)], _cut_columns(figures)
+    bed, cut = [material.bed_column(9, 22), Column("round", 6, WHOLE)], _cut_columns(figures)
     if sums:
-        known = [material.crop_column(9, 14), Column("feed", 9, wrap=True), Column("planted", 9, DAY)]
+        known = [material.crop_column(9, 16), Column("feed", 9, wrap=True), Column("planted", 9, DAY)]
         known += [Column("ended", 9, DAY), Column("days", 5, WHOLE)]
         yield Section("Each round")
-        yield Table([*bed, *known, *cut], [_round_row(figures, one) for one in sums])
+        yield used(Table([*bed, *known, *cut], [_round_row(figures, one) for one in sums]))
         yield Gap()
         yield Section("What each came to")
-        yield Table([*bed, *_yield_columns(figures)], [_yield_row(figures, one) for one in sums])
+        yield used(Table([*bed, *_yield_columns(figures)], [_yield_row(figures, one) for one in sums]))
         for one in sums:
             if one.not_known:
                 yield Text(f"{one.round.bed}, round {one.round.number}: {one.not_known}.", small=True)
@@ -107,7 +108,7 @@ def _harvests(figures: Figures, columns: list[Column]) -> Iterator[Block]:
         lost = [value for value in (cut.culls, cut.losses) if value is not None]
         told = in_log(fixed, cut).income
         rows.append([cut.bed, cut.round or None, cut.date, cut.heads, cut.mass, sum(lost) if lost else None, told])
-    yield Table(columns, rows)
+    yield used(Table(columns, rows))
     later = len(log.harvests) - len(cuts)
     if later:
         yield Text(f"{later} dated after {long_date(figures.as_of)} not counted.", small=True)

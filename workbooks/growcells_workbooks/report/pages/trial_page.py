@@ -42,8 +42,13 @@ def trial_page(material: Material) -> Iterator[Page]:
 
 
 def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
+    told: set[str] = set()
     for trial in reversed(figures.trials):
-        yield from _standings(figures, columns, trial)
+        for block in _standings(figures, columns, trial):
+            if not (isinstance(block, Text) and block.text in told):  # what holds of several is said once
+                yield block
+            if isinstance(block, Text):
+                told.add(block.text)
     if len(figures.trials) > 1:
         yield Text(
             "Each round and each crop stands for itself: together they would mix the differences between treatments "
@@ -51,13 +56,13 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
             small=True,
         )
         yield Gap()
-    for text in (
+    yield Text(
         "From and to are the 95 % confidence limits of the mean and of the difference: the true value most likely lies "
-        "between them. Where two treatments share a letter, the trial does not show that they differ.",
+        "between them. Where two treatments share a letter, the trial does not show that they differ. "
         "GROW_TRIAL_TABLE gives the same table in a sheet. A weight without a date is taken to be from before the day "
         "of the report. A plant noted as dead counts as lost.",
-    ):
-        yield Text(text, small=True)
+        small=True,
+    )
 
 
 def _standings(figures: Figures, columns: list[Column], trial: RoundTrial) -> Iterator[Block]:

@@ -8,12 +8,14 @@ from growcells.cells.number_texts import count
 
 from ...reading import Fate
 from ...reading.model import name_key
+from ...season_figures.due import NEW_SOLUTION, Due
 from ..advice import actions
 from ..advice.action import Action, Urgency, unit_after
 from ..figures.common_practice import MEASURES
 from ..figures.in_words import amount, band_text, day_of, listed, money_text, number
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
+from ..figures.topping_up import in_dose_unit, parts_in_words
 from ..figures.week_figures import BedWeek, Figures, count_cells
 from .material import Material
 from .page import Block, Card, Mark, Page, Text, ToDo
@@ -61,13 +63,23 @@ def _card(figures: Figures, bed: BedWeek, found: Sequence[Action]) -> Card:
     parts = (bed.bed.crop, f"day {bed.day}" if bed.day is not None else "")
     to_do = [_to_do(action) for action in found]
     planned = [
-        ToDo(day_of(entry.when), f"{entry.what[:1].upper()}{entry.what[1:]}.", entry.why.split(" (")[0])
+        ToDo(day_of(entry.when), f"{_upper(entry.what)}{_with(figures, bed, entry)}.", entry.why.split(" (")[0])
         for entry in figures.due
         if name_key(entry.bed) == name_key(bed.name)
     ]
     note = "" if to_do else not_known(bed) or ("" if planned else WELL)
     notes = (note,) if note else ()
     return Card(bed.name, ", ".join(filter(None, parts)), _marks(figures, bed), (*to_do, *planned), notes)
+
+
+def _with(figures: Figures, bed: BedWeek, entry: Due) -> str:
+    """Of a new solution how much of what it takes, or that this is not known."""
+    if entry.what != NEW_SOLUTION:
+        return ""
+    parts = parts_in_words(figures, bed.fill.doses)
+    if bed.volume is None or not parts or any(in_dose_unit(figures, dose)[0] is None for dose in bed.fill.doses):
+        return ": how much feed is not known"
+    return f": {amount(bed.volume, figures.unit_label('beds.volume'))} of water with {parts}"
 
 
 def _marks(figures: Figures, bed: BedWeek) -> list[Mark]:

@@ -1,0 +1,111 @@
+"""Tables that look like others: what they hold is read as what it is, or listed; never taken for another thing."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from growcells_workbooks.reading import GrowLog
+from growcells_workbooks.reading.read import read_tables
+from log_pages import Made, Page
+
+DAYS = [datetime.date(2026, 9, day) for day in range(2, 7)]
+Rows = Sequence[Sequence[Any]]
+
+
+def read(rows: Rows, title: str = "log") -> GrowLog:
+    """The log of one sheet."""
+    page = Page(title)
+    for number, row in enumerate(rows, 1):
+        for column, value in enumerate(row, 1):
+            page.put(number, column, value)
+    return read_tables(Made(0, "", [page], []).sheets(), Path("log.xlsx"))
+
+
+UNREAD: dict[str, tuple[str, Rows, set[str]]] = {
+    "days of the week are no beds": (
+        "log",
+        [["pH T1"], ["Week of", "Mon", "Tue", "Wed"], [DAYS[0], 6.0, 6.1, 6.2], [DAYS[4], 6.0, 6.1, 6.2]],
+        {"B3", "C3", "D3"},
+    ),
+    "grams of a bed may be feed or harvest": (
+        "Harvest",
+        [["Date", "T1 (g)", "T2 (g)"], *([day, 500, 600] for day in DAYS)],
+        {"B2", "C2"},
+    ),
+    "lowest and highest of a day are no band": (
+        "log",
+        [["Date", "Bed", "pH min", "pH max"], *([day, "T1", 5.8, 6.2] for day in DAYS)],
+        {"C2", "D2"},
+    ),
+    "metric is no unit": (
+        "log",
+        [["Metric units"], ["Date", "Bed", "pH", "Depth"], *([day, "T1", 6.0, 15] for day in DAYS)],
+        {"D3"},
+    ),
+    "a salt is no test of water": (
+        "log",
+        [["Date", "Bed", "pH", "Calcium nitrate g"], *([day, "T1", 6.0, 30] for day in DAYS)],
+        {"D2"},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", UNREAD)
+def test_is_said_to_be_unread(name: str) -> None:
+    title, rows, cells = UNREAD[name]
+    log = read(rows, title)
+    assert cells <= {note.cell for note in log.left_out if note.problem}
+    assert not any(reading.feed_added for reading in log.readings)
+    assert not any(bed.ph_low for bed in log.beds)
+
+
+READ: dict[str, tuple[str, Rows, dict[str, Any]]] = {
+    "sizes in the unit of the title": (
+        "Setup",
+        [["Bed sizes (cm)"], ["Bed", "Length", "Width", "Depth"], ["T1", 100, 60, 15]],
+        {"length": 100.0, "width": 60.0},
+    ),
+    "sizes in the unit of the sheet": (
+        "Beds in cm",
+        [["Bed", "L", "W", "D"], ["T1", 100, 60, 15]],
+        {"length": 100.0, "depth": 15.0},
+    ),
+    "beds across without a heading": (
+        "Setup",
+        [["", "T1", "T2"], ["Length (in)", 40, 60], ["Width (in)", 25, 25], ["Depth (in)", 6, 6]],
+        {"length": 40.0, "width": 25.0},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", READ)
+def test_sizes_are_read(name: str) -> None:
+    title, rows, sizes = READ[name]
+    log = read(rows, title)
+    bed = log.bed("T1")
+    assert bed is not None
+    assert {size: getattr(bed, size) for size in sizes} == sizes
+    assert log.units["beds.length"] == ("in" if "in)" in str(rows) else "cm")
+
+
+def test_feeds_that_lie_across_are_feeds() -> None:
+    rows = [["Feed", "Leaf A", "Leaf B"], ["Analysis", "17-7-21", "7-9-26"], ["Rate (g/gal)", 2.1, 1.5]]
+    assert [(feed.name, feed.analysis, feed.rate) for feed in read(rows).feeds] == [
+        ("Leaf A", "17-7-21", 2.1),
+        ("Leaf B", "7-9-26", 1.5),
+    ]
+
+
+def test_the_weekday_tells_the_month() -> None:
+    log = read([["Date", "Bed", "pH"], ["Fri 9/11/2026", "T1", 6.0]])
+    assert [reading.date for reading in log.readings] == [datetime.date(2026, 9, 11)]
+
+
+def test_what_stands_under_air_is_not_of_the_water() -> None:
+    rows = [[None, None, None, "Air"], ["Date", "Bed", "pH", "Temp (F)"], *([day, "T1", 6.0, 80] for day in DAYS)]
+    assert not any(reading.temperature for reading in read(rows).readings)

@@ -1,0 +1,42 @@
+"""What a grow log holds, once it is read. Quantities are numbers in the log's own units, which ``units`` names."""
+
+from .entries import (
+    READING_NUMBERS,
+    Bed,
+    Feed,
+    Fill,
+    Harvest,
+    Part,
+    Reading,
+    Round,
+    Weight,
+    name_key,
+    where,
+)
+from .found import CellNote, Certainty, ColumnFound, Counts, Fate, TableFound
+from .log import FIXED_UNITS, GrowLog, bed_with, frame_of, round_on
+
+__all__ = [
+    "FIXED_UNITS",
+    "READING_NUMBERS",
+    "Bed",
+    "CellNote",
+    "Certainty",
+    "ColumnFound",
+    "Counts",
+    "Fate",
+    "Feed",
+    "Fill",
+    "GrowLog",
+    "Harvest",
+    "Part",
+    "Reading",
+    "Round",
+    "TableFound",
+    "Weight",
+    "bed_with",
+    "frame_of",
+    "name_key",
+    "round_on",
+    "where",
+]

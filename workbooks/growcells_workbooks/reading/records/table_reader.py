@@ -1,0 +1,449 @@
+"""Reads the fields of the records of one table, each column judged as a whole."""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from growcells.cells.errors import CellError, GrowError
+from growcells.cells.units import split_number
+
+from ..log_cells import LogCell, shown
+from ..model.entries import name_key
+from ..model.found import CellNote, Fate
+from ..tables.columns import Column
+from ..tables.grids import Table
+from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts
+from ..values.numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
+from ..values.plausible import doubt_of
+from ..vocabulary.date_texts import Order, date_within, month_within, read_time
+from ..vocabulary.names import looks_like_bed
+from ..vocabulary.shapes import Shape, holds_value, looks_like_data, shape_of
+from ..vocabulary.units import Unit, is_liquid, unit_of
+from ..vocabulary.words import MEASURED, Field, claims
+from .builder import Builder, Lost, NotRecord
+from .split import Record, split
+
+T = TypeVar("T")
+METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
+
+
+class TableReader:
+    """Reads the records of one table into the model."""
+
+    def __init__(self, builder: Builder, table: Table) -> None:
+        self.builder, self.table = builder, table
+        self.split = split(table, builder.names)
+        self.records = self.split.records
+        self.doubts: list[CellNote] = []
+        self.decimals = Decimals(table.settings.decimals)
+        self.context = self._table_decimals()
+        self.numbers: dict[int, NumberReader] = {}
+        self._long: dict[tuple[str, str], NumberReader] = {}
+        self._read_numbers()
+        self.dates: dict[str, DateColumn] = {}
+
+    def _cells_of(self) -> dict[int, list[LogCell]]:
+        found: dict[int, list[LogCell]] = {}
+        for record in self.records:
+            for name, cell in record.cells.items():
+                column = record.columns.get(name)
+                if column is not None:
+                    found.setdefault(id(column), []).append(cell)
+            for column, cell in record.parts:
+                found.setdefault(id(column), []).append(cell)
+        return found
+
+    def _table_decimals(self) -> Decimals:
+        texts = [
+            cell.value
+            for record in self.records
+            for name, cell in record.cells.items()
+            if isinstance(cell.value, str) and (column := record.columns.get(name)) and column.field
+            and (column.field.is_number or column.field.quantity == "value")
+        ]  # fmt: skip
+        return decimals_of(texts)
+
+    def _read_numbers(self) -> None:
+        """Decide the unit and the decimals of each field over all columns that have the same heading for it."""
+        self.by_column = self._cells_of()
+        groups: dict[tuple[str, Unit | None, bool], list[Column]] = {}
+        every = [one for column in self.table.columns for one in (column, *column.pieces.values())]
+        for column in every:
+            if column.field is not None and column.field.is_number and not column.field.quantity.endswith("range"):
+                groups.setdefault((column.field.name, column.unit, column.settled), []).append(column)
+        for (_, unit, settled), columns in groups.items():
+            cells = [cell for column in columns for cell in self.by_column.get(id(column), ())]
+            reader = self._reader(columns[0].field, unit, cells, settled)  # type: ignore[arg-type]  # has a field
+            for column in columns:
+                self.numbers[id(column)] = reader
+
+    def _reader(self, known: Field, unit: Unit | None, cells: Sequence[LogCell], settled: bool) -> NumberReader:
+        column = number_column(known, unit, cells, self.decimals, self.context, settled, self.builder.meter)
+        if column.unit_from == "usual" and (stated := self._stated(known)) is not None:
+            column = replace(column, unit=stated, unit_from="stated")
+        if column.unit_from == "usual" and known.quantity in ("length", "volume"):
+            column = replace(column, unit=self._usual(known.quantity), unit_from="usual")
+        key = f"{known.table}.{known.name}"
+        if not column.is_liquid and column.unit.name:
+            column = replace(column, log_unit=self.builder.units.setdefault(key, column.unit.name))
+        return NumberReader(column, self.builder.meter)
+
+    def _stated(self, known: Field) -> Unit | None:
+        """The unit that a text of the sheet, or else of the log, gives for a field."""
+        sheets = (self.table.sheet.title, "")
+        unit = next((u for sheet in sheets if (u := self.builder.stated.get((sheet, known.table, known.name)))), None)
+        return self.builder.meter if unit and unit.asks and self.builder.meter and known.name == "ec" else unit
+
+    def _usual(self, quantity: str) -> Unit:
+        """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""
+        usual = "in" if quantity == "length" else "gal"
+        every = {unit for units in self.builder.written.values() for unit in units}
+        own = set(self.builder.written.get(quantity, ()))
+        if own <= {usual} and (own or not every or every - METRIC):
+            return Unit(usual)
+        example = "cm" if quantity == "length" else "L"
+        asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
+        return Unit(usual, asks=asks)
+
+    def settle_dates(self, order: Order) -> None:
+        """Read dates that do not tell their order in that of the log's other tables."""
+        self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
+
+    @property
+    def title_day(self) -> LogCell | None:
+        """The date above a table without a column of dates, or in the name of its sheet."""
+        if any(column.field and column.field.name == "date" for column in self.table.columns):
+            return None
+        sheet = self.table.sheet
+        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
+            if shape_of(cell) is Shape.DATE:
+                return cell
+            if isinstance(cell.value, str) and (text := date_within(cell.text)):
+                return cell.piece(text)
+        return None
+
+    def open_dates(self) -> Iterator[LogCell]:
+        """The dates of readings in columns that do not tell the day from the month."""
+        for column in self.table.columns if self.table.kind == "readings" else ():
+            if column.field and column.field.name == "date" and self.dates["date"].order_needed:
+                yield from self.by_column.get(id(column), ())
+
+    def sure_years(self) -> set[int]:
+        """The years of the dates of the table that say theirs."""
+        dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
+        cells = (cell for column in dates for cell in self.by_column.get(id(column), ()))
+        return {day.year for cell in cells if (day := sure_date(cell))}
+
+    def look_at_dates(self, year: int) -> None:
+        """Judge each column of dates as a whole."""
+        of_sheet = month_within(self.table.sheet.title)
+        for column in self.table.columns:
+            if column.field is None or column.field.quantity != "date":
+                continue
+            cells = list({id(cell): cell for cell in self.by_column.get(id(column), ())}.values())
+            titled = next((m for text in self.table.context.texts() if (m := month_within(text)) != (0, 0)), (0, 0))
+            known_year = of_sheet[0] or titled[0] or year
+            month = of_sheet[1] or titled[1]
+            readings = self.table.kind == "readings"
+            self.dates[column.field.name] = date_column(cells, self.table.settings.dates, known_year, month, readings)
+
+    def read(
+        self,
+        how: Callable[[TableReader, Record], Fate],
+        progress: Callable[[int, int], None] | None = None,
+        step: int = 5000,
+    ) -> Counter[Fate]:
+        """Read all records; gives how many had which fate."""
+        counts: Counter[Fate] = Counter()
+        for cell in self.table.heading_cells:
+            if holds_value(cell.text):
+                self.builder.leave(cell, Fate.UNREADABLE, "a value among the headings of a table")
+            else:
+                cell.settle(Fate.HEADING)
+        for cell in (*self.split.sections, *filter(None, [self.table.context.bed_cell])):
+            cell.settle(Fate.HEADING)
+        for cell in self.split.notes:
+            self.builder.leave(cell, Fate.IGNORED, "a note beside the table, not a row of it")
+        for cell in self.split.totals:
+            self.builder.leave(cell, Fate.IGNORED, "a row of totals")
+        for cell, reason in self.split.dropped:
+            self.leave_unused(cell, reason)
+        for done, record in enumerate(self.records):
+            counts[self._record(record, how)] += 1
+            if progress and done % step == 0:
+                progress(done, len(self.records))
+        return counts
+
+    def leave_unused(self, cell: LogCell, reason: str) -> None:
+        """Note a cell that belongs to no record: lost, unless it is a text or what a formula works out."""
+        if (cell.row, cell.column) in self.table.sheet.computed:
+            self.builder.leave(cell, Fate.IGNORED, f"worked out by a formula; {reason}")
+        else:
+            self.builder.leave(cell, Fate.UNREADABLE if looks_like_data(cell) else Fate.IGNORED, reason)
+
+    def _record(self, record: Record, how: Callable[[TableReader, Record], Fate]) -> Fate:
+        """Read a record and settle what became of each of its cells."""
+        try:
+            fate = how(self, record)
+        except Lost as reason:
+            fate = Fate.UNREADABLE
+            for name, cell in record.cells.items():
+                if name not in ("date", "bed") or self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, fate, str(reason))
+            for _, cell in record.parts:
+                self.builder.leave(cell, fate, str(reason))
+        except NotRecord as reason:
+            fate = Fate.IGNORED
+            for cell in record.cells.values():
+                if self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, fate, str(reason))
+        if fate is Fate.READ:
+            self.builder.doubts += self.doubts
+            for cell in record.cells.values():
+                if id(cell.whole or cell) not in self.builder.left:
+                    cell.settle(Fate.READ)
+            for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
+                if id(cell.whole or cell) not in self.builder.left:
+                    cell.settle(Fate.READ)
+            for name in ("date", "bed"):  # what several records share is read where one of them is
+                if name in record.cells:
+                    record.cells[name].settle(Fate.READ)
+        else:
+            for cell in record.cells.values():
+                if cell.fate is None and self.table.grid.place(cell)[0] == record.number:
+                    self.builder.leave(cell, Fate.IGNORED, "nothing else in its row could be read")
+        self.doubts = []
+        return fate
+
+    def attempt(self, cell: LogCell, read: Callable[[LogCell], T]) -> tuple[T | None, bool]:
+        """What a cell is read as, and whether it could not be; where it is not read, it is noted why."""
+        try:
+            return read(cell), False
+        except NotMeasured as reason:
+            self.builder.leave(cell, Fate.IGNORED, str(reason))
+            return None, False
+        except GrowError as problem:
+            self.builder.leave(cell, Fate.UNREADABLE, str(problem))
+            return None, True
+
+    def number(self, record: Record, name: str) -> tuple[float | None, bool]:
+        """The number in a field, and whether there was one that could not be read."""
+        cell = record.cells.get(name)
+        if cell is None or name not in record.columns:
+            return None, False
+        return self._number_in(cell, self._with_unit(record, name, cell))
+
+    def _with_unit(self, record: Record, name: str, cell: LogCell) -> NumberReader:
+        """How the number in a field is read: in the unit of its column, or that which stands beside it."""
+        reader, beside = self.numbers[id(record.columns[name])], record.units.get(name)
+        if beside is None:
+            told = isinstance(cell.value, str) or all(column.units_of != name for column in self.table.columns)
+            asked = Unit(reader.column.unit.name, asks="no unit stands beside it, and one does in other rows")
+            return reader if told else self._reader_in(reader, asked, cell)
+        unit = unit_of(reader.field.quantity, beside.text)
+        if unit is None:
+            unknown = f'its unit, "{beside.text}" in {beside.name}, is not understood'
+            self.builder.leave(beside, Fate.UNREADABLE, f'"{beside.text}" is no unit of a {name.replace("_", " ")}')
+            unit = Unit(reader.column.unit.name, asks=unknown)
+        return self._reader_in(reader, unit, cell)
+
+    def _reader_in(self, reader: NumberReader, unit: Unit, cell: LogCell) -> NumberReader:
+        """How a field is read in another unit than that of its column."""
+        key = (reader.field.name, unit.label + unit.asks)
+        if key not in self._long:
+            self._long[key] = self._reader(reader.field, unit, [cell], True)
+        return self._long[key]
+
+    def _number_in(self, cell: LogCell, how: NumberReader) -> tuple[float | None, bool]:
+        if (sure := how.sure(cell)) is not None:
+            return sure, False
+        number, bad = self.attempt(cell, how.read)
+        doubt = doubt_of(number, how.plausible) if number is not None else ""
+        if doubt:
+            self.doubts.append(CellNote(cell.sheet, cell.name, cell.text, Fate.READ, doubt))
+        return number, bad
+
+    def all_numbers(self, record: Record, names: Iterable[str]) -> tuple[dict[str, Any], set[str]]:
+        """The numbers in several fields, and the fields that could not be read."""
+        values: dict[str, Any] = {}
+        failed = set()
+        for name in names:
+            values[name], bad = self.number(record, name)
+            if bad:
+                failed.add(name)
+        return values, failed
+
+    def amount(self, record: Record, name: str) -> tuple[float | None, str, bool]:
+        """The number in a field of a product, its unit where it is not the log's, and whether it could not be read.
+
+        A column may hold powders and liquids: a cell of the other kind than its column is read in its own unit.
+        """
+        cell = record.cells.get(name)
+        if cell is None or name not in record.columns:
+            return None, "", False
+        reader = self._with_unit(record, name, cell)
+        if (unit := self._own_unit(cell, reader)) is not None:
+            reader = self._reader_in(reader, unit, cell)
+        number, bad = self._number_in(cell, reader)
+        return number, reader.target if reader.own and number is not None else "", bad
+
+    def _own_unit(self, cell: LogCell, reader: NumberReader) -> Unit | None:
+        """The unit in a cell where it measures by mass what its column measures by volume, or the other way round."""
+        if not isinstance(cell.value, str):
+            return None
+        try:
+            parts = split_number(cell.text)
+        except GrowError:
+            return None
+        unit = unit_of(reader.field.quantity, parts[1].rstrip(".")) if parts and parts[1] else None
+        return unit if unit and is_liquid(unit.name) != reader.own else None
+
+    def amounts(self, record: Record, names: Iterable[str]) -> tuple[dict[str, float | None], dict[str, str], set[str]]:
+        """The numbers in several fields of a product, the units that are not the log's, and what could not be read."""
+        values: dict[str, float | None] = {}
+        units: dict[str, str] = {}
+        failed: set[str] = set()
+        for name in names:
+            values[name], unit, bad = self.amount(record, name)
+            units |= {name: unit} if unit else {}
+            failed |= {name} if bad else set()
+        return values, units, failed
+
+    def text(self, record: Record, name: str) -> str:
+        """The text in a field, "" where there is none; an error is noted."""
+        cell = record.cells.get(name)
+        if cell is None:
+            return ""
+        if isinstance(cell.value, CellError):
+            self.builder.leave(cell, Fate.UNREADABLE, error_sentence(cell.value))
+            return ""
+        return cell.text
+
+    def date(self, record: Record, name: str) -> tuple[datetime.date | None, bool]:
+        """The date in a field, and whether there was one that could not be read."""
+        cell = record.cells.get(name)
+        if cell is None:
+            return None, False
+        column, epoch = self.dates[name], self.table.sheet.epoch
+        if name == "date":
+            column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
+
+        def read(cell: LogCell) -> datetime.date:
+            if isinstance(cell.value, CellError):
+                raise GrowError(error_sentence(cell.value))
+            if shape_of(cell) is Shape.NOTHING:
+                raise NotMeasured(f'"{cell.text}" is taken for no date')
+            return read_date(cell, column, epoch)
+
+        return self.attempt(cell, read)
+
+    def day(self, record: Record) -> datetime.date | None:
+        """The day of a record: in its own cell or, where the table has no column of dates, of its title or sheet."""
+        if "date" in record.cells:
+            day, bad = self.date(record, "date")
+            if day is None:
+                raise Lost(
+                    f"its date, in {record.cells['date'].name}, cannot be read" if bad else "no date in this row"
+                )
+            return day
+        if any(column.field and column.field.name == "date" for column in self.table.columns):
+            raise Lost("no date in this row")
+        return self._day_of_table()
+
+    def _day_of_table(self) -> datetime.date:
+        cell = self.title_day
+        if cell is None:
+            raise Lost("no date in this row")
+        column = self.dates.get("", DateColumn())
+        column = replace(column, year=month_within(self.table.sheet.title)[0] or column.year)
+        try:
+            day = read_date(cell, self._order_for(column), self.table.sheet.epoch)
+        except GrowError as problem:
+            raise Lost(str(problem)) from None
+        cell.settle(Fate.HEADING)
+        return day
+
+    def _order_for(self, column: DateColumn) -> DateColumn:
+        return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
+
+    def time(self, record: Record) -> datetime.time | None:
+        """The time of day of a record: in a column of its own or beside its date."""
+        cell, epoch = record.cells.get("time"), self.table.sheet.epoch
+        if cell is None:
+            date = record.cells.get("date")
+            return (
+                read_time(date.value, epoch) if date is not None and not isinstance(date.value, (int, float)) else None
+            )
+        time = read_time(cell.value, epoch)
+        if time is None:
+            self.builder.leave(cell, Fate.IGNORED, f"{shown(cell.value)} is no time of day, such as 8:30")
+        return time
+
+    def bed_name(self, record: Record) -> str:
+        """The bed of a record, as the list of beds spells it. Raises Lost where it is not listed."""
+        builder, table = self.builder, self.table
+        if record.bed:
+            return builder.bed_of(record.bed)
+        if "bed" in record.cells and not (table.settings.bed and "bed" not in record.columns):
+            name = self.text(record, "bed")
+            if not name:
+                raise Lost("no bed is named in this row")
+            return builder.bed_of(name)
+        if table.settings.bed:
+            return builder.bed_of(table.settings.bed)
+        if any(column.field and column.field.name == "bed" for column in table.columns):
+            raise Lost("no bed is named in this row")
+        return self._bed_of_table()
+
+    def _bed_of_table(self) -> str:
+        builder, context = self.builder, self.table.context
+        if context.bed and id(self.table) not in builder.of_several:
+            found = builder.names.find(context.bed)
+            if found is None and not builder.names:
+                found = builder.bed_of(context.bed)
+            if found is not None:
+                for cell in context.titles:
+                    if isinstance(cell.value, str) and name_key(context.bed) in name_key(cell.text):
+                        cell.settle(Fate.HEADING)
+                return found
+        if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
+            return builder.names.names[0]
+        if not builder.names and not context.bed and id(self.table) not in builder.of_several:
+            return builder.bed_of(self.table.sheet.title)
+        unknown = f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and ' if builder.names else ""
+        raise Lost(
+            f"{unknown}nothing {'else ' if unknown else ''}names the bed of this table: name it in a column, above the "
+            "table, as the name of the sheet, or in the mapping file (growcells check --write-map)"
+        )
+
+    def place_of(self, record: Record) -> dict[str, Any]:
+        """Where a record stands: its sheet, and the row and column of its first cell of its own."""
+        own = [cell for cell in record.cells.values() if self.table.grid.place(cell)[0] == record.number]
+        first = min(own or list(record.cells.values()), key=lambda cell: (cell.row, cell.column))
+        return {"sheet": self.table.sheet.title, "row": first.row, "column": first.column}
+
+    def long_value(self, record: Record) -> tuple[str, float | None]:
+        """The field and the number of a row that holds one measure, named in a column of its own."""
+        label, cell = record.cells.get("measure"), record.cells.get("value")
+        if cell is None or label is None:
+            raise Lost("no measure is named in this row" if cell is not None else "no value in this row")
+        unit_cell = record.cells.get("unit")
+        text = f"{label.text} ({unit_cell.text})" if unit_cell is not None else label.text
+        offers = [claim for claim in claims(text, "readings") if claim.field.name in MEASURED]
+        offers = offers or [claim for claim in claims(label.text, "readings") if claim.field.name in MEASURED]
+        best = max(offers, key=lambda claim: claim.points, default=None)
+        if best is None or sum(claim.points == best.points for claim in offers) > 1:
+            raise Lost(f'"{text}" is no measure that is known here')
+        key = (best.field.name, best.unit.label if best.unit else "")
+        if key not in self._long:
+            cells = [
+                other.cells["value"]
+                for other in self.records
+                if "value" in other.cells and "measure" in other.cells and other.cells["measure"].text == label.text
+            ]
+            self._long[key] = self._reader(best.field, best.unit, cells, False)
+        return best.field.name, self._number_in(cell, self._long[key])[0]

@@ -1,0 +1,91 @@
+"""What texts outside the tables say of their numbers: units, and the scale on which a meter shows ppm."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+
+from ..log_cells import LogCell, Sheet
+from ..vocabulary.shapes import is_text
+from ..vocabulary.units import MOST_TEXTS, Unit, meter_unit, unit_of
+from ..vocabulary.words import Claim, all_claims, field_of, splits
+
+MOST_TITLES, LONGEST_STATEMENT = 2, 120
+"""A row of texts with more cells is none of titles, a longer text says nothing of units; ours."""
+_LENGTHS = ("length", "width", "depth", "lowest")
+_OF_SYSTEM = {"depth": "in", "water_added": "gal"}
+"""The measures whose usual unit is not metric."""
+_SCALE_WORDS = re.compile(r"\b(?:meter|ppm|tds|ec|pen|probe|conversion|conductivity)\b")
+_SCALE = re.compile(r"(?<![\d.])(?:500|640|700|0?\.5|0?\.64|0?\.7|0\.50|0\.70)(?![\d.]*\d)")
+
+
+@lru_cache(MOST_TEXTS)
+def _speaks_of_scale(text: str) -> bool:
+    plain = text.casefold()
+    return ("scale" in plain or "factor" in plain) and _SCALE_WORDS.search(plain) is not None and len(plain) < 120
+
+
+def meter_scale(sheets: Iterable[Sheet]) -> tuple[Unit | None, list[LogCell]]:
+    """The unit of the ppm that a log's meter shows, by a cell such as ``meter scale``, and the cells that say so."""
+    found: dict[Unit, list[LogCell]] = {}
+    for sheet in sheets:
+        for number, row in sheet.rows.items():
+            for place, cell in row.items():
+                if not isinstance(cell.value, str) or not _speaks_of_scale(cell.value):
+                    continue
+                near = (cell, row.get(place + 1), row.get(place + 2), sheet.rows.get(number + 1, {}).get(place))
+                for other in near:
+                    match = _SCALE.search(other.text) if other is not None else None
+                    unit = meter_unit(match[0]) if match else None
+                    if unit and other is not None:
+                        found.setdefault(unit, []).extend({id(cell): cell, id(other): other}.values())
+                        break
+    # Two scales in one log say nothing of a column that names none.
+    return next(iter(found.items())) if len(found) == 1 else (None, [])
+
+
+_STATEMENTS = re.compile(
+    r"[,;.\n]\s+|\s+(?:and|&|-|–)\s+|^\s*[*(]?\s*(?:all|note|units|readings)\b[: ]*|\)\s*$", re.IGNORECASE
+)
+_METRIC = re.compile(r"\bmetric\b", re.IGNORECASE)
+_SIZES = re.compile(
+    r"\b(?:sizes?|dimensions?|inside|lengths?|measure\w*|beds?|tubs?|tanks?|totes?|setup)\b", re.IGNORECASE
+)
+Stated = dict[tuple[str, str, str], Unit]
+"""Units by sheet, kind of table and field; the sheet is "" where the whole log has one."""
+
+
+def stated_units(sheets: Iterable[Sheet], headings: Iterable[LogCell]) -> Stated:
+    """The units that texts over or under tables give: ``Depth in cm, water in liters``."""
+    heads = {id(cell) for cell in headings}
+    found: dict[tuple[str, str, str], set[Unit]] = {}
+    for sheet in sheets:
+        rows = (row.values() for row in sheet.rows.values() if len(row) <= MOST_TITLES)
+        texts = [cell.text for row in rows for cell in row if is_text(cell) and id(cell) not in heads]
+        for claim in (claim for text in (sheet.title, *texts) for claim in _statements(text)):
+            assert claim.unit is not None
+            for place in (sheet.title, ""):
+                found.setdefault((place, claim.field.table, claim.field.name), set()).add(claim.unit)
+    return {key: next(iter(units)) for key, units in found.items() if len(units) == 1}
+
+
+@lru_cache(MOST_TEXTS)
+def _statements(text: str) -> tuple[Claim, ...]:
+    """The fields whose unit a text gives."""
+    if len(text) > LONGEST_STATEMENT:
+        return ()
+    if _METRIC.search(text):
+        asks = f'"{text}" does not say which: write the unit in the heading'
+        return tuple(Claim(field_of("readings", name), Unit(unit, asks=asks), 0.0) for name, unit in _OF_SYSTEM.items())
+    claimed: list[Claim] = []
+    for part in _STATEMENTS.split(text):
+        known = [claim for claim in all_claims(part.strip(" ()*")) if claim.unit and not claim.bare]
+        for table in {claim.field.table for claim in known}:
+            offers = [claim for claim in known if claim.field.table == table]
+            best = [claim for claim in offers if claim.points == max(claim.points for claim in offers)]
+            claimed += best if len(best) == 1 else []
+        if _SIZES.search(part):
+            unit = next((unit for _, of in splits(part) if (unit := unit_of("length", of))), None)
+            claimed += [Claim(field_of("beds", name), unit, 0.0) for name in _LENGTHS if unit]
+    return tuple(claimed)

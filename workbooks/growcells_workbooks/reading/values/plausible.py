@@ -1,0 +1,78 @@
+"""Readings that are hardly possible, by the ranges of ``data/plausible.csv``: a slip of the pen, or a wrong unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from growcells.cells.kinds import Quantity
+from growcells.cells.units import conversion
+
+from ...data import read_data
+from ..vocabulary.words import Field
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a field may plausibly be, in ``unit`` ("" where it has none), and beyond what it cannot be."""
+
+    low: float
+    high: float
+    unit: str
+    lowest: float
+    highest: float
+
+    @property
+    def shown(self) -> str:
+        """Its unit behind a number."""
+        return f" {self.unit}" if self.unit else ""
+
+
+@cache
+def ranges() -> dict[tuple[str, str], Range]:
+    """The plausible range of each field that has one, by table and field."""
+    return {
+        (row["table"], row["field"]): Range(
+            float(row["low"]),
+            float(row["high"]),
+            row["unit"],
+            float(row["lowest"] or "-inf"),
+            float(row["highest"] or "inf"),
+        )
+        for row in read_data("plausible.csv")
+    }
+
+
+@lru_cache
+def range_of(field: Field, unit: str) -> Range | None:
+    """The plausible range of a field in a unit of the log, or None where it has none."""
+    known = ranges().get((field.table, field.name))
+    if known is None or not isinstance(field.kind, Quantity):
+        return known
+    shorthand = field.kind.shorthand
+    slope, offset = conversion(shorthand.get(known.unit, known.unit), shorthand.get(unit, unit))
+    limits = (known.low, known.high, known.lowest, known.highest)
+    low, high, lowest, highest = (limit * slope + offset for limit in limits)
+    return Range(low, high, unit, lowest, highest)
+
+
+def doubt_of(number: float, plausible: Range | None) -> str:
+    """One sentence where a number is out of a plausible range, else ""."""
+    if plausible is None or plausible.low <= number <= plausible.high:
+        return ""
+    shown = plausible.shown
+    return (
+        f"{number:g}{shown} is out of the plausible range, {plausible.low:.3g} to {plausible.high:.3g}{shown}: "
+        "check the value and the unit"
+    )
+
+
+def impossible(number: float, plausible: Range | None) -> str:
+    """One sentence where a number cannot be what it is taken for, else ""."""
+    if plausible is None or plausible.lowest <= number <= plausible.highest:
+        return ""
+    shown = plausible.shown
+    return (
+        f"{number:g}{shown} cannot be, {plausible.lowest:.3g} to {plausible.highest:.3g}{shown} can: "
+        "check the value and the unit of its column"
+    )

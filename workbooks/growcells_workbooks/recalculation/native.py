@@ -1,0 +1,79 @@
+"""What is known of native functions beforehand: which give several values, which choose what they do."""
+
+from __future__ import annotations
+
+RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
+
+ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
+"""Functions whose value depends on more than the values of the cells that they name."""
+
+HIDES_ERRORS = frozenset(
+    ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
+)
+
+_GIVES_MANY_NAMES = (
+    "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
+    "DROP CHOOSECOLS CHOOSEROWS TOCOL TOROW WRAPROWS WRAPCOLS EXPAND TEXTSPLIT FREQUENCY LINEST LOGEST TREND GROWTH "
+    "MAP SCAN BYROW BYCOL MAKEARRAY LET MODE.MULT TRIMRANGE"
+)
+
+GIVES_MANY = frozenset(_GIVES_MANY_NAMES.split())
+
+_GIVES_ONE_NAMES = (
+    "AGGREGATE AND AVERAGE AVERAGEA CONCAT CORREL COUNT COUNTA COUNTBLANK COLUMNS DEVSQ FORECAST GEOMEAN HARMEAN "
+    "INTERCEPT IRR KURT MAX MAXA MEDIAN MIN MINA MODE NPV OR PRODUCT RSQ ROWS SKEW SLOPE STDEV STDEV.P STDEV.S STDEVP "
+    "SUBTOTAL SUM SUMPRODUCT SUMSQ TEXTJOIN VAR VAR.P VAR.S VARP XOR LARGE SMALL PERCENTILE QUARTILE"
+)
+
+GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
+
+MODES: dict[str, tuple[int, ...]] = {
+    "AGGREGATE": (0, 1),
+    "DATEDIF": (2,),
+    "DAYS360": (2,),
+    "HLOOKUP": (3,),
+    "MATCH": (2,),
+    "NETWORKDAYS.INTL": (2,),
+    "SUBTOTAL": (0,),
+    "T.TEST": (2, 3),
+    "TTEST": (2, 3),
+    "VALUETOTEXT": (1,),
+    "VLOOKUP": (3,),
+    "WEEKDAY": (1,),
+    "WEEKNUM": (1,),
+    "WORKDAY.INTL": (2,),
+    "XLOOKUP": (4, 5),
+    "XMATCH": (2, 3),
+    "YEARFRAC": (2,),
+}
+"""The arguments that choose what a function does: each value of them is proven by itself."""
+
+FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
+"""Functions that compute what they enclose on arrays, in an ordinary formula too."""
+
+_PASSES_BLANKS_NAMES = (
+    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
+    "MINIFS COUNT COUNTA"
+)
+
+PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
+"""Functions to which it does not matter that a column goes on after its last value."""
+
+LOOKED_UP = {
+    "INDEX": (1, 2),
+    "MATCH": (0,),
+    "XMATCH": (0,),
+    "VLOOKUP": (0, 2),
+    "HLOOKUP": (0, 2),
+    "LOOKUP": (0,),
+    "XLOOKUP": (0,),
+    "COUNTIF": (1,),
+    "COUNTIFS": (1, 3, 5),
+    "SUMIF": (1,),
+    "SUMIFS": (2, 4, 6),
+    "AVERAGEIF": (1,),
+    "AVERAGEIFS": (2, 4, 6),
+    "MAXIFS": (2, 4, 6),
+    "MINIFS": (2, 4, 6),
+}
+"""For functions that take ranges whole: the arguments that give several results where they are ranges."""
