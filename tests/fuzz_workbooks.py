@@ -20,6 +20,7 @@ import sys
 import tempfile
 import time
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
@@ -187,14 +188,23 @@ def faults_of_files(case: Case, refused: bool, after: Files) -> Iterator[str]:
 
 def faults_of_workbook(case: Case, data: bytes) -> Iterator[str]:
     """What is wrong with a workbook that a command wrote; a copy of the log has all but a few parts as they were."""
-    with zipfile.ZipFile(io.BytesIO(data)) as package:
-        if package.testzip() is not None:
-            yield "the file is no whole package"
+    if not is_whole(data):
+        yield "the file is no whole package"
+        return
     if case.call.command in ("recalc", "clear-examples"):
         whole_xml = case.call.command == "recalc" and case.what in ("formulas", "cells")
         yield from faults_of_copy(case.files[case.log], data, whole_xml)
     elif case.call.command == "carry":
         yield from faults_of_copy(case.files[case.log], data, whole_xml=False, free=CARRIED)
+
+
+def is_whole(data: bytes) -> bool:
+    """Whether these are the bytes of a package of which each part can be read."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as package:
+            return package.testzip() is None
+    except (zipfile.BadZipFile, zlib.error):
+        return False
 
 
 def faults_of_copy(old: bytes, new: bytes, whole_xml: bool, free: tuple[str, ...] = ()) -> Iterator[str]:

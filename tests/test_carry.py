@@ -44,6 +44,7 @@ from growcells_workbooks.log_check import check_log
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.starter import new_log
 from libreoffice import RunningOffice
+from recalc_books import change_part
 from stand_ins.comparison import assert_shows
 
 TABLE = "gives a table"
@@ -262,6 +263,22 @@ def test_renewed_it_is_the_same_and_removed_it_is_as_it_was(logs: tuple[Path, Pa
     assert parts(tmp_path / "again.xlsx") == parts(carrying)
     carry(carrying, tmp_path / "removed.xlsx", remove=True)
     assert parts(tmp_path / "removed.xlsx") == parts(plain)
+
+
+def test_the_same_log_gives_the_same_bytes(
+    logs: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(time, "time", lambda: 1_700_000_000.0)
+    carry(logs[0], tmp_path / "again.xlsx")
+    assert (tmp_path / "again.xlsx").read_bytes() == logs[1].read_bytes()
+
+
+@pytest.mark.parametrize("number", [b"x", b"", b"9" * 5000])
+def test_sheets_whose_numbers_are_none(logs: tuple[Path, Path], tmp_path: Path, number: bytes) -> None:
+    log = tmp_path / "log.xlsx"
+    change_part(logs[0], log, "xl/workbook.xml", lambda data: re.sub(rb'sheetId="\d+"', b'sheetId="%s"' % number, data))
+    carry(log, tmp_path / "carried.xlsx")
+    assert b'sheetId="1"' in parts(tmp_path / "carried.xlsx")["xl/workbook.xml"]
 
 
 def test_names_of_others_stay_and_those_that_another_program_changed_are_healed(tmp_path: Path) -> None:

@@ -2,71 +2,126 @@
 
 from __future__ import annotations
 
-import os
-import signal
+import subprocess
 import sys
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
 
-import fuzz_workbooks
-from fuzz_workbooks import fuzz
-from growcells_workbooks.gate import FileProblem
-from growcells_workbooks.recalculation import Recalculation
 from log_books import ROOFTOP
-from mutated_workbooks import mutant, seed_books
+from processes import ENVIRONMENT, PROJECT
 from recalc_books import change_part
 
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: commands run beside copies of the process"),
+]
+if sys.platform == "linux":
+    import fuzz_workbooks
+    from copied_commands import Done, NoEnd, done
+    from fuzz_workbooks import CALLS, Case
+    from mutated_workbooks import Seeds
 
-@pytest.mark.slow
-def test_two_hundred_mutants() -> None:
-    figures = fuzz(runs=200, seed=7, workers=1)
-    print("\n" + "\n".join(figures.lines()))
-    assert figures.faults == []
-    assert sum(figures.ends.values()) == 200
-    ends = {end for _, end in figures.ends}
-    assert ends == {"done", "refused"}, "mutants must be of both kinds"
-    commands = {what.partition(",")[0] for what, _ in figures.ends}
-    assert commands == set(fuzz_workbooks.COMMANDS)
+GOOD = 0, "", "", 0.1, 10**8
 
 
-def test_a_run_can_be_repeated(tmp_path: Path) -> None:
+def test_mutants() -> None:
+    """In a process of its own, which is copied for each run and so must have no threads."""
+    command = [
+        sys.executable,
+        PROJECT / "tests" / "fuzz_workbooks.py",
+        "--runs",
+        "150",
+        "--seed",
+        "7",
+        "--workers",
+        "1",
+    ]
+    ended = subprocess.run(command, env=ENVIRONMENT, capture_output=True, encoding="utf-8")
+    print("\n" + ended.stdout)
+    assert ended.returncode == 0, ended.stdout + ended.stderr
+    assert "150 runs, 0 faults" in ended.stdout
+    for call in CALLS:
+        assert f"\n{call.command}, " in f"\n{ended.stdout}"
+    assert " done " in ended.stdout and " refused " in ended.stdout
+
+
+@pytest.fixture(scope="module")
+def seeds(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Seeds]:
+    yield Seeds.made(tmp_path_factory.mktemp("seeds"))
+
+
+def test_a_run_can_be_repeated(seeds: Seeds) -> None:
     """The mutant of a number is always the same, and that of another number another."""
-    books = seed_books(tmp_path)
-    first, again, other = (mutant(Random(f"1/{number}"), books, ["1+1"]) for number in (5, 5, 6))
+    first, again, other = (Case.made(Random(f"1/{number}"), seeds) for number in (5, 5, 6))
     assert first == again != other
 
 
-def faults_with(monkeypatch: pytest.MonkeyPatch, command: Callable[..., Iterator[str]]) -> str:
-    """The fault that a run finds where each command is another."""
-    monkeypatch.setattr(fuzz_workbooks, "COMMANDS", dict.fromkeys(fuzz_workbooks.COMMANDS, command))
-    return fuzz_workbooks.one_run(1, 1, [ROOFTOP.read_bytes()], ["1+1"]).fault
+@pytest.mark.parametrize(
+    ("change", "fault"),
+    [
+        ({}, ""),
+        ({"code": 1, "complaint": "growcells: log.xlsx is damaged\n"}, ""),
+        ({"code": None}, "no end"),
+        ({"code": -6}, "exit code -6"),
+        ({"code": 2, "complaint": "Usage: growcells\n"}, "exit code 2"),
+        ({"complaint": "growcells: a warning\n"}, "exit code 0"),
+        ({"code": 1, "complaint": "Traceback (most recent call last):\n..."}, "Traceback"),
+        ({"code": 1, "complaint": "growcells: check stopped, by a fault of growcells itself\n"}, "fault of growcells"),
+        ({"code": 1, "complaint": "growcells: one\nand two\n"}, "no sentence"),
+        ({"processor": 21.0}, "takes 21 s"),
+        ({"memory": 2 * 10**9}, "takes 2000 MB"),
+    ],
+)
+def test_faults_of_an_end(change: dict[str, object], fault: str) -> None:
+    found = list(fuzz_workbooks.faults_of_end(replace(Done(*GOOD), **change)))  # type: ignore[arg-type]
+    assert bool(found) == bool(fault) and fault in "; ".join(found)
 
 
-def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Commands that do wrong, each in a way of its own."""
+def test_a_command_without_an_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def wait() -> None:
+        while True:
+            pass
 
-    def raising(source: Path, *_: object) -> Iterator[str]:
-        raise KeyError("x")
+    monkeypatch.setattr("copied_commands.command_line", wait)
+    assert done(["check"], tmp_path, 0.1).code is None
+    assert issubclass(NoEnd, BaseException) and not issubclass(NoEnd, Exception)
 
-    def changing(source: Path, *_: object) -> Iterator[str]:
-        source.write_bytes(b"PK")
-        raise FileProblem("refused")
 
-    def littering(source: Path, *_: object) -> Iterator[str]:
-        source.with_suffix(".part").write_bytes(b"PK")
-        raise FileProblem("refused")
+CALL = {call.arguments: call for call in CALLS} if sys.platform == "linux" else {}
+OLD, NEW = {"log.csv": b"old"}, {"log.csv": b"new"}
 
-    def stammering(source: Path, *_: object) -> Iterator[str]:
-        raise FileProblem("Traceback\n...")
 
-    assert "KeyError" in faults_with(monkeypatch, raising)
-    assert "changed though it was refused" in faults_with(monkeypatch, changing)
-    assert "left behind" in faults_with(monkeypatch, littering)
-    assert "no sentence" in faults_with(monkeypatch, stammering)
+@pytest.mark.parametrize(
+    ("call", "refused", "after", "fault"),
+    [
+        ("check LOG", False, OLD, ""),
+        ("check LOG", False, NEW, "changed"),
+        ("check LOG", False, {}, "gone"),
+        ("check LOG", False, {**OLD, ".log.csv.x.part": b""}, "left behind"),
+        ("export LOG --output tables", False, {**OLD, "tables/beds.csv": b""}, ""),
+        ("export LOG --output tables", True, {**OLD, "tables/beds.csv": b""}, "refused, and"),
+        ("recalc LOG --in-place", True, NEW, "refused, and"),
+        ("check LOG --all --write-map", False, {**OLD, "log.map.toml": b""}, ""),
+    ],
+)
+def test_faults_of_files(call: str, refused: bool, after: dict[str, bytes], fault: str) -> None:
+    case = Case(CALL[call], "cells", "log.csv", OLD)
+    found = list(fuzz_workbooks.faults_of_files(case, refused, after))
+    assert len(found) == bool(fault) and all(fault in sentence for sentence in found)
+
+
+def test_a_lost_log_is_found() -> None:
+    """In place a command keeps the old log beside the new one, and writes a whole package."""
+    old = ROOFTOP.read_bytes()
+    case = Case(CALL["recalc LOG --in-place"], "cells", "log.xlsx", {"log.xlsx": old})
+    backup = {"log.backup-20261120-120000.xlsx": old}
+    assert list(fuzz_workbooks.faults_of_files(case, False, {"log.xlsx": old, **backup})) == []
+    assert "old log" in " ".join(fuzz_workbooks.faults_of_files(case, False, {"log.xlsx": old}))
+    assert "no whole package" in " ".join(fuzz_workbooks.faults_of_files(case, False, {"log.xlsx": b"PK", **backup}))
 
 
 @pytest.mark.parametrize(
@@ -79,42 +134,6 @@ def test_faults_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
 )
 def test_changes_are_found(tmp_path: Path, part: str, old: bytes, new: bytes, faults: int) -> None:
     """The value of a formula may change, an input and other parts may not."""
-    source, output = ROOFTOP, tmp_path / "out.xlsx"
-    change_part(source, output, part, lambda data: data.replace(old, new))
-    done = Recalculation(source, output, None, 1, 1, (), (), (), ())
-    assert len(list(fuzz_workbooks.faults_of_result(done, source.read_bytes(), whole_xml=True))) == faults
-
-
-def hang(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -> None:
-    """A process that does one run and no more."""
-    pipe.send(None)
-    while pipe.recv() is not None:
-        time.sleep(1000)
-
-
-def die(seed: int, pipe: fuzz_workbooks.multiprocessing.connection.Connection) -> None:
-    """A process that dies at its first run."""
-    pipe.send(None)
-    pipe.recv()
-    os.kill(os.getpid(), signal.SIGABRT)
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(sys.platform == "win32", reason="NOT TESTED: signals of POSIX systems")
-@pytest.mark.parametrize(("work", "end"), [(die, "died"), (hang, "hung")])
-def test_crashes_and_hangs_are_found(monkeypatch: pytest.MonkeyPatch, work: object, end: str) -> None:
-    """A process that dies or does not answer counts, and another takes over."""
-    monkeypatch.setattr(fuzz_workbooks, "work", work)
-    monkeypatch.setattr(fuzz_workbooks, "SECONDS", 2 if end == "hung" else 60)
-    figures = fuzz(runs=2, seed=1, workers=1)
-    assert [fault.end for fault in figures.faults] == [end, end]
-
-
-def test_memory_growth() -> None:
-    """The figure is the slope after the first runs, whatever single runs take."""
-    mebibyte = 2**20
-    assert fuzz_workbooks.memory_growth([100 * mebibyte] * 300) is None, "too few runs to tell"
-    flat = [50 * mebibyte] * 200 + [100 * mebibyte, 100 * mebibyte, 400 * mebibyte] * 300
-    assert fuzz_workbooks.memory_growth(flat) == 0
-    growing = [number * mebibyte // 10 for number in range(2200)]
-    assert fuzz_workbooks.memory_growth(growing) == pytest.approx(100, rel=0.02)
+    output = change_part(ROOFTOP, tmp_path / "out.xlsx", part, lambda data: data.replace(old, new))
+    found = fuzz_workbooks.faults_of_copy(ROOFTOP.read_bytes(), output.read_bytes(), whole_xml=True)
+    assert len(list(found)) == faults

@@ -33,8 +33,8 @@ gate_apart = sys.modules["growcells_workbooks.gate.apart"]
 linux_only = pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: limits and signals of Linux")
 METHODS = ["fork", "spawn"] if sys.platform == "linux" else ["spawn"]
 LOG = Path("log.xlsx")
-COMMANDS = ["recalc", "check", "report", "clear-examples", "export"]
-TARGET = {"export": ("--output", "tables")}
+COMMANDS = ["recalc", "check", "report", "clear-examples", "export", "season", "carry"]
+TARGET = {"export": ("--output", "tables"), "season": ("--output", "season.xlsx")}
 
 
 @pytest.fixture
@@ -106,7 +106,8 @@ def hang_holding_python(progress: Progress) -> None:
 
 
 def write(path: Path, progress: Progress) -> str:
-    os.write(2, b"words of a library\n")  # as compiled ones do
+    for stream in (1, 2):
+        os.write(stream, b"words of a library\n")  # as compiled ones do
     return path.name
 
 
@@ -145,10 +146,11 @@ def test_a_fault_says_where(method: str) -> None:
 def test_what_libraries_say_is_not_shown(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     work = partial(write, LOG)
     assert run_apart(work, LOG) == "log.xlsx"
-    assert capfd.readouterr().err == ""
+    assert capfd.readouterr() == ("", "")
     monkeypatch.setenv(gate_apart.DEBUG, "1")
     run_apart(work, LOG)
-    assert "words of a library" in capfd.readouterr().err
+    said = capfd.readouterr()
+    assert "words of a library" in said.err and "words of a library" in said.out
 
 
 FAULTY = """
@@ -235,8 +237,11 @@ def office_processes(folder: Path, program: bytes = b"soffice") -> list[int]:
 @linux_only
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", ["pdf", "ods"])
-def test_libreoffice_ends_with_the_command(tmp_path: Path, kind: str) -> None:
-    """Of a LibreOffice that a command started nothing is left a second after the command was killed."""
+@pytest.mark.parametrize("both", [False, True])
+def test_libreoffice_ends_with_the_command(tmp_path: Path, kind: str, both: bool) -> None:
+    """Of a LibreOffice that a command started nothing is left a second after the command was killed, alone or with
+    the process that attends LibreOffice.
+    """
     needed_office()
     if kind == "pdf":
         arguments = ["report", shutil.copy(ROOFTOP, tmp_path / "log.xlsx"), "--pdf"]
@@ -248,6 +253,8 @@ def test_libreoffice_ends_with_the_command(tmp_path: Path, kind: str) -> None:
     while not office_processes(tmp_path, b"soffice.bin"):
         assert command.poll() is None and time.monotonic() < deadline, "LibreOffice was not started"
         time.sleep(0.02)
+    if both:
+        os.kill(min(office_processes(tmp_path, b"attended.py")), signal.SIGKILL)  # the other one watches
     command.kill()
     command.wait()
     deadline = time.monotonic() + 1

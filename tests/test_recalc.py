@@ -14,6 +14,7 @@ import pytest
 import xlsxwriter
 
 from growcells import functions
+from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.recalculation import Recalculation, recalculate
 from recalc_books import change_part, first_sheet, furnished_book, read_values, write_book
 
@@ -139,6 +140,22 @@ def test_kinds_of_results(tmp_path: Path) -> None:
     assert values["A7"] == "#VALUE!"  # longer than a cell may be
     assert b"<v>_x005F_x0041_\n\xc3\xa9</v>" in first_sheet(tmp_path / "out.xlsx")
     assert values["A10"] == -1e-7
+
+
+def test_a_union_as_an_argument(tmp_path: Path) -> None:
+    """Which is no single call, whatever stands first in it; a value stored for it stays."""
+    log = write_book(tmp_path / "log.xlsx", {"A1": 5, "B1": "=GROW_DOSE((GROW_DOSE(A1,2),A1),2)"})
+    (kept,) = recalculate(log).kept
+    assert kept.cell == "B1" and kept.why
+
+
+def test_a_day_that_is_none(tmp_path: Path) -> None:
+    """In a sheet written in an unusual way, as by the comment here."""
+    plain = write_book(tmp_path / "plain.xlsx", {"A1": 5, "B1": "=GROW_DOSE(A1,2)"})
+    cell = b'<!-- --><c r="A1" t="d"><v>69</v></c>'
+    log = change_part(plain, tmp_path / "log.xlsx", SHEET, lambda data: re.sub(rb'<c r="A1".*?</c>', cell, data))
+    with pytest.raises(FileProblem, match="A1 is marked as a day and holds '69'"):
+        recalculate(log)
 
 
 def test_inline_and_rich_texts(tmp_path: Path) -> None:

@@ -51,9 +51,9 @@ def carry(
     and the marks of cells that call a function change; where cells are marked, Excel's list of the order in which it
     computed goes, which it makes anew. Raises FileProblem, whose text is one sentence.
     """
+    target = Target.checked(log, output, in_place=in_place, overwrite=overwrite)
     if log.suffix.lower() not in WORKBOOKS:
         raise FileProblem(f"{log} is no Excel workbook, and no other file can carry functions: give an .xlsx")
-    target = Target.checked(log, output, in_place=in_place, overwrite=overwrite)
     done, content = run(partial(carrying, target.source, remove), log, progress)
     backup = target.put(content)
     return replace(done, output=target.path, backup=backup)

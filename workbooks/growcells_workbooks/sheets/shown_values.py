@@ -30,7 +30,7 @@ def _engine() -> Model:
 
 @functools.lru_cache(maxsize=65_536)
 def shown(value: float, number_format: str) -> str:
-    """A number in a format, by the engine that computes logs.
+    """A number in a format, by the engine that computes logs. Raises OverflowError for one that no cell can hold.
 
     >>> shown(1234.5, "[$€-407] #,##0.00")
     '€ 1,234.50'
