@@ -510,8 +510,8 @@ class TestLibreOffice:
         made = build_report(starter, tmp_path / "week.xlsx", as_of=DAY)
         stored = load_workbook(made.output, data_only=True)
         with office.open(made.output) as book:
-            for sheet, rows in (("Week", range(6, 10)), ("Doses", range(6, 11)), ("Costs", range(7, 12))):
-                for row in rows:
+            for sheet in stored.sheetnames[:3]:
+                for row in range(1, stored[sheet].max_row + 1):
                     seen = book.read(f"{sheet}.A{row}:K{row}")[0]
                     for column, value in enumerate(seen, 1):
                         known = stored[sheet].cell(row, column).value

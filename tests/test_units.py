@@ -9,6 +9,7 @@ import pytest
 import scipy.constants as si
 
 import growcells
+from growcells.cells import units
 from growcells.cells.errors import GrowError
 from growcells.cells.units import (
     LONGEST_LINE,
@@ -300,3 +301,12 @@ def test_texts_longer_than_a_line_are_no_quantity_and_no_unit() -> None:
     assert split_number(line) is None and split_quantity(line) is None
     with pytest.raises(GrowError, match=r"^a text of 256 characters is no unit: use one such as in, cm"):
         parse_unit(line)
+
+
+def test_pint_forgets_texts_once_they_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(units, "MOST_TEXTS", 0)
+    remembered = units.unit_registry()._cache
+    units.unit_registry().parse_units("gallon / hour")
+    assert remembered.parse_unit
+    units._forget_texts()
+    assert not remembered.parse_unit and not remembered.root_units

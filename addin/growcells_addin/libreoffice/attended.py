@@ -44,7 +44,9 @@ def _watch(place: str) -> int:
     os.close(ours)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)  # which goes to all of the group
     ended, _, _ = select.select([0, theirs], [], [])  # nothing is ever sent to the first
-    if theirs not in ended or not os.read(theirs, 1):
+    if theirs in ended and os.read(theirs, 1):
+        os.read(theirs, 1)  # until the other one has ended with the code of the program
+    else:
         os.killpg(0, signal.SIGTERM)
         time.sleep(GRACE)
         _remove_pipes()

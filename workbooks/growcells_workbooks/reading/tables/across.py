@@ -57,6 +57,8 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     month = month_within(sheet.title)
     for number in sorted(sheet.rows):
         spans = taken.get(number)
+        if spans and any(left <= min(sheet.rows[number]) and max(sheet.rows[number]) <= right for left, right in spans):
+            continue
         cells = _with_days(sheet.rows[number], *month)
         if spans:
             cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
@@ -94,9 +96,11 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
 
 def _with_days(cells: dict[int, LogCell], year: int, month: int) -> dict[int, LogCell]:
     """A row in which the days of the month that a sheet is named after stand as numbers, as dates."""
+    if not (year and month):
+        return cells
     days = {column: cell for column, cell in cells.items() if type(cell.value) in (int, float)}
     numbers = [float(cell.value) for cell in days.values()]  # type: ignore[arg-type]  # are numbers
-    if not (year and month) or len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
+    if len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
         return cells
     if any(later - earlier != 1 for earlier, later in pairwise(numbers)) or not 1 <= numbers[0] <= numbers[-1]:
         return cells

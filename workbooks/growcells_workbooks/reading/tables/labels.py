@@ -81,7 +81,8 @@ def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:
     """The labels of beds outside the tables that have a value to their right or, behind a colon, in their own cell."""
     taken = _taken(tables)
     for number, row in sheet.rows.items():
-        if number in taken and all(any(left <= c <= right for left, right in taken[number]) for c in row):
+        first, last = min(row, default=0), max(row, default=0)
+        if any(left <= first and last <= right for left, right in taken.get(number, ())):
             continue
         used: set[int] = set()
         for place, cell in row.items():

@@ -89,8 +89,9 @@ def _events(figures: Figures) -> list[tuple[str, str, datetime.date]]:
     found: set[tuple[str, str, datetime.date]] = set()
     for bed in figures.beds:
         key = name_key(bed.name)
-        found.update((bed.name, "fed", reading.date) for reading in bed.course if reading.feed_added)
-        found.update((bed.name, "trouble", reading.date) for reading in bed.course if troubles_in(reading.notes))
+        course = [reading for reading in bed.course if start <= reading.date < end]
+        found.update((bed.name, "fed", reading.date) for reading in course if reading.feed_added)
+        found.update((bed.name, "trouble", reading.date) for reading in course if troubles_in(reading.notes))
         found.update((bed.name, "changed", fill.date) for fill in figures.log.fills if name_key(fill.bed) == key)
         began = [known.began for known in figures.log.rounds if name_key(known.bed) == key and known.began]
         found.update((bed.name, "planted", day) for day in (*began, *([bed.bed.planted] if bed.bed.planted else [])))
