@@ -24,13 +24,13 @@ from browsers import found_chromium  # noqa: E402
 from growcells_addin.libreoffice.install import install_libreoffice  # noqa: E402
 from growcells_workbooks.demo import run as run_demo  # noqa: E402
 from growcells_workbooks.demo.scenario import LAST_DAY  # noqa: E402
-from growcells_workbooks.report import build_report  # noqa: E402
+from growcells_workbooks.report import build_form, build_report  # noqa: E402
 from libreoffice import RunningOffice, needed_office  # noqa: E402
 from test_libreoffice_window import Screen, go_to, until  # noqa: E402
 
 WINDOWS = PROJECT / "addin" / "pictures"
 PAGES = PROJECT / "workbooks" / "pictures"
-PRINTED = {"weekly-report": "Week", "form-of-the-week": "Readings of the coming week", "charts": "pH, EC and water"}
+PRINTED = {"weekly-report": "Week", "charts": "pH, EC and water"}
 """Pictures of the demo's report, and the title of the page that each shows."""
 PHONE = 360, 1500
 """The view of a phone that is taken [pixels]."""
@@ -88,15 +88,18 @@ def keep(taken: Path, part: str) -> None:
 
 
 def pictures_of_a_report(folder: Path) -> None:
-    """Pages of the demo's report as they print, and its first page on a phone."""
+    """Pages of the demo's report and its form as they print, and its first page on a phone."""
     log = run_demo(folder / "demo", lambda _: None).changed_log
     report = build_report(log, folder / "week.xlsx", as_of=LAST_DAY, pdf=True, html=True)
-    assert report.pdf is not None and report.html is not None
+    form = build_form(log, folder / "form.xlsx", as_of=LAST_DAY, pdf=True)
+    assert report.pdf is not None and report.html is not None and form.pdf is not None
     PAGES.mkdir(exist_ok=True)
     with closing(pypdfium2.PdfDocument(report.pdf)) as document:
         for name, title in PRINTED.items():
             page = next(page for page in document if title in page.get_textpage().get_text_bounded())
             keep_page(page.render(scale=SCALE).to_pil(), name)
+    with closing(pypdfium2.PdfDocument(form.pdf)) as document:
+        keep_page(document[0].render(scale=SCALE).to_pil(), "form-of-the-week")
     shot = folder / "phone.png"
     size = ",".join(map(str, PHONE))
     options = ["--headless", "--no-sandbox", "--hide-scrollbars", f"--window-size={size}", f"--screenshot={shot}"]
