@@ -370,8 +370,10 @@ def test_ten_thousand_calling_cells_take_two_seconds(tmp_path: Path) -> None:
 
 
 def test_only_workbooks_of_excel_carry_functions(tmp_path: Path) -> None:
+    log = tmp_path / "log.ods"
+    log.write_bytes(b"PK")
     with pytest.raises(FileProblem, match="no Excel workbook"):
-        carry(tmp_path / "log.ods")
+        carry(log)
 
 
 def test_it_opens_in_libreoffice(office: RunningOffice, logs: tuple[Path, Path], tmp_path: Path) -> None:

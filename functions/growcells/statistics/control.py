@@ -24,8 +24,9 @@ NODES = 80
 SPREAD_NODES = 60
 """Nodes of the integration over the common spread."""
 
-ROOM = 1e-4
-"""Part by which the search for a range goes beyond its limits, since for one treatment both are the range itself."""
+ROOM = 0.5
+"""Part by which the search for a range goes beyond its limits: for one treatment both are the range itself, and with
+few degrees of freedom the integration misses them by more than rounding."""
 
 
 @lru_cache(maxsize=8)
@@ -89,12 +90,4 @@ def control_range(confidence: float, shares: tuple[float, ...], df: float) -> fl
     # They are more than those of one treatment, and less than by Bonferroni's sum over all of them.
     beyond = (1 - confidence) / 2
     low, high = float(stdtrit(df, 1 - beyond)) * (1 - ROOM), float(stdtrit(df, 1 - beyond / len(shares))) * (1 + ROOM)
-
-    def lacking(t: float) -> float:
-        return none_beyond(t, shares, df) - confidence
-
-    while lacking(low) > 0:  # with few degrees of freedom the integration misses the limits by more than the room
-        low /= 2
-    while lacking(high) < 0:
-        high *= 2
-    return float(brentq(lacking, low, high, xtol=1e-6))
+    return float(brentq(lambda t: none_beyond(t, shares, df) - confidence, low, high, xtol=1e-6))

@@ -273,7 +273,7 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
             moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
         except ValueError:  # a time alone
             try:
-                moment = datetime.datetime.combine(datetime.date(1899, 12, 30), _time_of(value))
+                moment = datetime.datetime.combine(datetime.date(1899, 12, 30), datetime.time.fromisoformat(value))
             except ValueError:
                 problem = f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}"
                 raise FileProblem(problem) from None
@@ -298,14 +298,6 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
         pieces.append(f'<is><t xml:space="preserve">{attribute(text)}</t></is>')
     pieces.append("</c>")
     return "".join(pieces)
-
-
-def _time_of(text: str) -> datetime.time:
-    """The time that a cell's text is; raises FileProblem where it is none."""
-    try:
-        return datetime.time.fromisoformat(text)
-    except ValueError:
-        raise FileProblem(f'the workbook is damaged: "{text[:30]}" is no day and no time') from None
 
 
 def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
