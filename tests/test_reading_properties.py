@@ -10,14 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 from openpyxl.cell import Cell
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import GrowLog, map_beside, map_text, put_map, read_log
 
@@ -340,6 +339,8 @@ MERGED = st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.integers(0,
 @pytest.mark.slow
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.tuples(GRIDS, MERGED), min_size=1, max_size=3))
+@example([([["average", "O"], [None, "Bed", "Crop"]], [])])  # the texts above headings are not theirs
+@example([([["Volume gal", 0, None, "Date", "pH"], ["Feed", "Date"]], [])])  # labels, and headings beside them
 def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list[list[object]], Any]]) -> None:
     book = Workbook()
     assert book.active is not None
@@ -355,11 +356,7 @@ def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list
         book.save(path)
         log = read_log(path)
         put_map(map_text(log), map_beside(path))
-        try:
-            again = read_log(path)
-        except FileProblem as problem:  # headings under a group may not be found again, which is said
-            assert "which the sheet" in str(problem)
-            again = log
+        again = read_log(path)
     formulas = {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept, *log.resting)}
     for sheet in book.worksheets:
         filled = [

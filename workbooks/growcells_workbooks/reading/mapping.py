@@ -230,7 +230,7 @@ class _Checker:
 def mapped(entries: Sequence[MapTable], columns: Sequence[Column], titles: Sequence[str]) -> MapTable | None:
     """What a mapping file says of the table with these columns under these titles; its columns are then settled."""
     keys = [{label_key(column.heading), label_key(column.lowest)} for column in columns]
-    for entry in entries:
+    for entry in sorted(entries, key=lambda entry: not entry.columns):  # one that names columns says more
         if not entry.has_title(titles):
             continue
         if entry.columns:

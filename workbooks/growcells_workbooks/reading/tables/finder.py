@@ -182,7 +182,15 @@ class Finder:
             for found in ([whole] if whole else [], parts):
                 if _points(found) > _points(best) or (best == [whole] and _points(found) == _points(best) and found):
                     best = found
+        if self.entries and not any(map(_is_mapped, best)) and any(map(self._is_mapped_from, rows[1:])):
+            return []  # the mapping file knows the headings without the texts above them
         return best
+
+    def _is_mapped_from(self, row: int) -> bool:
+        """Whether the headings that begin in a row are those of a mapping file."""
+        cells = self.grid.rows[row]
+        block = self._block([row], min(cells), max(cells))
+        return block is not None and _is_mapped(block)
 
     def _block(self, rows: Sequence[int], left: int, right: int) -> _Block | None:
         first, last = rows[0], rows[-1]
@@ -386,6 +394,11 @@ def _names_beds_of(cells: Sequence[LogCell]) -> bool:
         _named_beside(pair) is not None and pair[0].text.rstrip().endswith(":") and pair[1].column == pair[0].column + 1
         for pair in pairs
     )
+
+
+def _is_mapped(block: _Block) -> bool:
+    """Whether a mapping file names the columns of a block."""
+    return block.entry is not None and bool(block.entry.columns)
 
 
 def _points(blocks: Sequence[_Block]) -> float:
