@@ -18,6 +18,7 @@ from ..gate import FileProblem, check_new_file, read_file, status_of, write_whol
 from .model.entries import name_key
 from .model.found import Certainty, ColumnFound, TableFound
 from .vocabulary.date_texts import Order
+from .vocabulary.several import measures_headed
 from .vocabulary.units import Unit, meter_unit, unit_of
 from .vocabulary.words import LABEL_POINTS, Claim, Field, field_of, fields, label_key
 
@@ -246,6 +247,7 @@ def mapped(entries: Sequence[MapTable], columns: Sequence[Column], titles: Seque
                         settled.unit,
                         settled.bed,
                     )
+                    column.headed = measures_headed(column.lowest)
         return entry
     return None
 
@@ -275,8 +277,13 @@ def _table(table: TableFound) -> dict[str, Any]:
         if unit:
             entry["unit"] = unit
     else:
-        entry["column"] = [_column(column) for column in table.columns]
+        entry["column"] = [_column(column) for column in table.columns if not _is_second(column, table.columns)]
     return entry
+
+
+def _is_second(column: ColumnFound, columns: Sequence[ColumnFound]) -> bool:
+    """Whether the days of a column that names the beds too: a mapping file speaks of a heading once."""
+    return column.field == "date" and any(one.field == "bed" and one.cell == column.cell for one in columns)
 
 
 def _column(column: ColumnFound) -> dict[str, str]:

@@ -19,7 +19,7 @@ from ..vocabulary.words import is_known, is_other, label_key
 from .columns import OTHER, Column, Context, Understood
 from .grids import Grid, Table, may_be_heading, within
 from .kinds import understood
-from .readings_tables import means_bed
+from .readings_tables import means_bed, takes_days_of_rows
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""
@@ -206,6 +206,9 @@ class Finder:
         texts = [cell.text for cell in context.titles] + [column.heading for column in columns]
         entry = mapped(self.entries, columns, texts)
         if entry and entry.columns:
+            named = {column.field.name for column in columns if column.field}
+            if entry.kind == "readings" and "date" not in named and not context.has_date:
+                takes_days_of_rows(columns)
             found, layout = Understood(entry.kind, columns, float("inf")), entry.layout
         else:
             if entry and entry.measured_claim:

@@ -90,7 +90,7 @@ def as_readings(columns: list[Column], context: Context, names: Names) -> float:
         _name_by_repetition(columns, options, names, measured)
     points = assign(columns, options)
     taken = {column.field.name for column in columns if column.field}
-    if "date" not in taken and not context.has_date and not _takes_days_of_rows(columns):
+    if "date" not in taken and not context.has_date and not takes_days_of_rows(columns):
         return 0.0
     if "value" in taken and not (taken & MEASURED) and "measure" not in taken:
         return 0.0
@@ -146,7 +146,7 @@ def _is_measure(column: Column) -> bool:
     return not column.lowest or not named - {"bed", "date"} or "measure" in named
 
 
-def _takes_days_of_rows(columns: list[Column]) -> bool:
+def takes_days_of_rows(columns: list[Column]) -> bool:
     """Whether dates stand in the column of the beds, over the beds that were read on them; it is then both."""
     bed = next((column for column in columns if column.field and column.field.name == "bed"), None)
     if bed is None or not bed.shapes[Shape.DATE] or bed.is_mostly(Shape.DATE):
