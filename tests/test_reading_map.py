@@ -220,3 +220,29 @@ def test_a_map_says_decimals_and_beds_of_columns(tmp_path: Path) -> None:
         ("T1", 6.1, None),
         ("T2", None, 1250),
     ]
+
+
+FIRST, SECOND = (datetime.date(2026, 1, day) for day in (1, 2))
+
+
+def twice(heading: str, first: object, second: object) -> list[list[object]]:
+    """Two tables of the same headings, one above the other."""
+    head: list[object] = ["Date", "Bed", heading]
+    return [head, [FIRST, "T1", first], [], head, [SECOND, "T1", second]]
+
+
+@pytest.mark.parametrize(
+    ("rows", "readings"),
+    [
+        ([["Date", "Bed", "pH / EC mS"], [FIRST, "T1", "6.1 / 1.4"]], 1),
+        (twice("pH", 6.1, 6.2), 2),
+        (twice("Water temp", 68, 20), 2),  # degrees of two kinds, which their numbers tell
+    ],
+    ids=["several measures", "the same headings", "the same headings over other units"],
+)
+def test_a_proposed_map_changes_nothing(tmp_path: Path, rows: list[list[object]], readings: int) -> None:
+    log = write_log(tmp_path, Log=rows)
+    alone = read_log(log)
+    put_map(map_text(alone), map_beside(log))
+    assert len(alone.readings) == readings
+    assert read_log(log).readings == alone.readings

@@ -341,6 +341,8 @@ MERGED = st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.integers(0,
 @given(st.lists(st.tuples(GRIDS, MERGED), min_size=1, max_size=3))
 @example([([["average", "O"], [None, "Bed", "Crop"]], [])])  # the texts above headings are not theirs
 @example([([["Volume gal", 0, None, "Date", "pH"], ["Feed", "Date"]], [])])  # labels, and headings beside them
+@example([([["pH", "Date"], ["Bed", "Date", datetime.date(2026, 1, 1)]], [])])  # days above the beds read on them
+@example([([["Date", "Bed", "pH"], [46332, "T1", 6.1], [None], ["Date", "Bed", "pH"], [46333, "T1", 6.1]], [])])
 def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list[list[object]], Any]]) -> None:
     book = Workbook()
     assert book.active is not None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from growcells_workbooks.reading.mapping import load_map, map_text
 from growcells_workbooks.reading.read import read_tables
 from log_outcomes import outcome_of, run
 from random_logs import made
@@ -44,3 +45,16 @@ def test_a_file_is_read_as_its_cells_in_memory(tmp_path: Path, seed: int) -> Non
     from_memory = read_tables(log.sheets(), tmp_path / "log.xlsx")
     assert from_file.readings == from_memory.readings
     assert not outcome_of(log, from_file).wrong
+
+
+def test_the_mapping_file_of_a_log_reads_it_alike(tmp_path: Path) -> None:
+    """What growcells writes of a log, unchanged, changes nothing."""
+    path, readings = tmp_path / "log.map.toml", 0
+    for seed in range(LOGS, LOGS + 60):
+        log = made(seed)
+        alone = read_tables(log.sheets(), path)
+        path.write_text(map_text(alone), "utf-8")
+        mapped = read_tables(log.sheets(), path, load_map(path))
+        assert mapped.readings == alone.readings, f"seed {seed}, {log.layout}"
+        readings += len(alone.readings)
+    assert readings > LOGS

@@ -253,8 +253,19 @@ def mapped(entries: Sequence[MapTable], columns: Sequence[Column], titles: Seque
 
 
 def proposed(log: GrowLog) -> dict[str, Any]:
-    """The mapping file that says what a log was taken for, to be corrected by its keeper."""
-    return {"table": [_table(table) for table in log.tables if table.kind in fields()], "beds": {}}
+    """The mapping file that says what a log was taken for, to be corrected by its keeper.
+
+    A mapping file knows tables of a sheet by their headings and titles alone: those that share them are one entry, or
+    none where they were not taken for the same.
+    """
+    known: dict[tuple[object, ...], list[dict[str, Any]]] = {}
+    for number, table in enumerate(log.tables):
+        if table.kind in fields():
+            entry = _table(table)
+            headings = tuple(column["heading"] for column in entry.get("column", ()))
+            known_by = (table.sheet, entry.get("title"), headings) if headings else (number,)
+            known.setdefault(known_by, []).append(entry)
+    return {"table": [same[0] for same in known.values() if all(one == same[0] for one in same)], "beds": {}}
 
 
 def _table(table: TableFound) -> dict[str, Any]:
