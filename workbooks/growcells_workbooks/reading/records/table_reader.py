@@ -38,6 +38,7 @@ class TableReader:
         self.builder, self.table = builder, table
         self.split = split(table, builder.names)
         self.records = self.split.records
+        self.beside = frozenset(column.units_of for column in table.columns)
         self.doubts: list[CellNote] = []
         self.decimals = Decimals(table.settings.decimals)
         self.context = self._table_decimals()
@@ -241,7 +242,7 @@ class TableReader:
         """How the number in a field is read: in the unit of its column, or that which stands beside it."""
         reader, beside = self.numbers[id(record.columns[name])], record.units.get(name)
         if beside is None:
-            told = isinstance(cell.value, str) or all(column.units_of != name for column in self.table.columns)
+            told = name not in self.beside or isinstance(cell.value, str)
             asked = Unit(reader.column.unit.name, asks="no unit stands beside it, and one does in other rows")
             return reader if told else self._reader_in(reader, asked, cell)
         unit = unit_of(reader.field.quantity, beside.text)

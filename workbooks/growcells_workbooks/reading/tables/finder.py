@@ -93,6 +93,9 @@ class Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
+        records = [table for table in self.open if self._is_record(table, cells)]
+        if any(table.left <= min(cells) and max(cells) <= table.right for table in records):
+            return []
         if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
             return []  # one text over a table is its title
         if _names_beds_of(list(cells.values())):
@@ -100,7 +103,6 @@ class Finder:
         inside = any(self._is_record(table, self.grid.rows.get(row - 1, {})) for table in self.open)
         if inside and not any(self._is_promising(cell.text) and not is_unit(cell.text) for cell in cells.values()):
             return []  # a bed called C and a note are a row of the table above, no headings
-        records = [table for table in self.open if self._is_record(table, cells)]
         if records:
             taken = {place for table in records for place, _ in within(cells, table.left, table.right)}
             cells = {column: cell for column, cell in cells.items() if column not in taken}
