@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from ...sheets.table_columns import Column, Formula, Value
 from ...sheets.text_size import text_width
+from ..advice import actions
+from ..advice.action import Action
 from ..figures.changes import Previous
 from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
@@ -43,6 +46,11 @@ class Material:
     def crop_column(self, least: float, most: float = WIDEST_NAME) -> Column:
         """The column with the crops, as wide as they need."""
         return _names("Crop", (bed.bed.crop for bed in self.figures.beds), least, most)
+
+    @cached_property
+    def actions(self) -> list[Action]:
+        """What is to be done, the most urgent first."""
+        return actions(self.figures)
 
     @property
     def paper(self) -> str:

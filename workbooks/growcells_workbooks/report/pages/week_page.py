@@ -9,7 +9,6 @@ from growcells.cells.number_texts import count
 from ...reading import Fate
 from ...reading.model import name_key
 from ...season_figures.due import NEW_SOLUTION, Due
-from ..advice import actions
 from ..advice.action import Action, Urgency, unit_after
 from ..figures.common_practice import MEASURES
 from ..figures.in_words import amount, band_text, day_of, listed, money_text, number
@@ -36,11 +35,10 @@ def week_page(material: Material) -> Iterator[Page]:
     """The week: a card for each bed, then what to order, what is not known, and the week in short."""
     figures = material.figures
     span = " · ".join(part for part in (figures.week.span, figures.log.title) if part)
-    yield material.page("Week", figures.week.title, _blocks(figures), subtitle=span)
+    yield material.page("Week", figures.week.title, _blocks(figures, material.actions), subtitle=span)
 
 
-def _blocks(figures: Figures) -> Iterator[Block]:
-    found = actions(figures)
+def _blocks(figures: Figures, found: Sequence[Action]) -> Iterator[Block]:
     beds = {name_key(bed.name) for bed in figures.beds}
     for bed in figures.beds:
         yield _card(figures, bed, [action for action in found if action.topic != STOCK and action.about == bed.name])
