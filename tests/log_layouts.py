@@ -56,8 +56,7 @@ def year_month_day(w: Writer) -> None:
                     page.put(row, place + 1, part)
             before = parts
             page.put(row, 4, bed)
-            for column, name in enumerate(w.names, 5):
-                w.place(page, row, column, bed, day, name)
+            w.record(page, row, 5, bed, day)
             row += 1
 
 
@@ -242,8 +241,7 @@ def grouped(w: Writer) -> None:
         for bed in w.beds:
             w.put_date(page, row, 1, day)
             page.put(row, 2, bed)
-            for column, name in enumerate(w.names, 3):
-                w.place(page, row, column, bed, day, name)
+            w.record(page, row, 3, bed, day)
             page.put(row, 3 + len(w.names), r.randint(55, 85))
             page.put(row, 4 + len(w.names), r.randint(40, 80))
             row += 1
@@ -289,8 +287,7 @@ def units_in_title(w: Writer) -> None:
         for bed in w.beds:
             w.put_date(page, row, 1, day)
             page.put(row, 2, bed)
-            for column, name in enumerate(w.names, 3):
-                w.place(page, row, column, bed, day, name)
+            w.record(page, row, 3, bed, day)
             row += 1
 
 
@@ -349,8 +346,7 @@ def dittos(w: Writer) -> None:
             elif way != "merged":
                 page.put(row, 1, way)
             page.put(row, 2, bed)
-            for column, name in enumerate(w.names, 3):
-                w.place(page, row, column, bed, day, name)
+            w.record(page, row, 3, bed, day)
             if r.random() < 0.2:
                 page.put(row, 3 + len(w.names), r.choice(NOTES))
             row += 1
@@ -366,8 +362,7 @@ def dates_among_beds(w: Writer) -> None:
         row += 1
         for bed in w.beds:
             page.put(row, 1, bed)
-            for column, name in enumerate(w.names, 2):
-                w.place(page, row, column, bed, day, name)
+            w.record(page, row, 2, bed, day)
             row += 1
 
 
@@ -385,8 +380,7 @@ def headings_again(w: Writer) -> None:
             for bed in w.beds:
                 w.put_date(page, row, 1, day)
                 page.put(row, 2, bed)
-                for column, name in enumerate(w.names, 3):
-                    w.place(page, row, column, bed, day, name)
+                w.record(page, row, 3, bed, day)
                 row += 1
         row += w.r.choice((0, 1))
 

@@ -168,6 +168,11 @@ class Writer:
         sheet, cell = page.put(row, column, shown)
         self.truths.append(Truth(("reading", name_key(bed), day, name), true, sheet, cell))
 
+    def record(self, page: Page, row: int, first: int, bed: str, day: datetime.date) -> None:
+        """The values of a bed and day in the columns of a row."""
+        for column, name in enumerate(self.names, first):
+            self.place(page, row, column, bed, day, name)
+
     def put_date(self, page: Page, row: int, column: int, day: datetime.date) -> None:
         """A day in a cell."""
         page.put(row, column, *self.date(day))
@@ -448,8 +453,7 @@ class Writer:
                     "m/d/yyyy h:mm:ss",
                 )
                 page.put(row, 2, bed)
-                for place, name in enumerate(self.names, 3):
-                    self.place(page, row, place, bed, day, name)
+                self.record(page, row, 3, bed, day)
                 if r.random() < 0.2:
                     page.put(row, len(columns), r.choice(NOTES))
                 row += 1
@@ -753,8 +757,7 @@ class Writer:
             for day in self.days:
                 row += 1
                 self.put_date(page, row, left, day)
-                for place, name in enumerate(self.names, left + 1):
-                    self.place(page, row, place, bed, day, name)
+                self.record(page, row, left + 1, bed, day)
             left += len(self.names) + 1 + gap
 
     def stacked(self) -> None:
@@ -785,8 +788,7 @@ class Writer:
             for day in self.days:
                 row += 1
                 self.put_date(page, row, 1, day)
-                for place, name in enumerate(self.names, 2):
-                    self.place(page, row, place, bed, day, name)
+                self.record(page, row, 2, bed, day)
 
     def visits(self) -> None:
         """A table for each visit, with its date above or as the name of its sheet."""
@@ -811,8 +813,7 @@ class Writer:
             for bed in self.beds:
                 row += 1
                 page.put(row, 1, bed)
-                for place, name in enumerate(self.names, 2):
-                    self.place(page, row, place, bed, day, name)
+                self.record(page, row, 2, bed, day)
             row += 2
 
     LAYOUTS = (

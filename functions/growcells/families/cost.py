@@ -12,11 +12,10 @@ from ..cells.ranges import Column
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import Analysis
+from ..chemistry.unit_factors import DAYS_IN_WEEK
 from ..terms.analyses import ANALYSIS_GIVEN
 from ..terms.mixes import share_above_zero
 from ..terms.names import NUTRIENT_ASKED
-
-DAYS_IN_WEEK = 7
 
 PRICE = Argument("price", MONEY, "the price of the package", rare_zero="0")
 

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import functools
-import re
 from dataclasses import dataclass, replace
 
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange
 from ..cells.kinds import Kind, Named, finite, read_number, shown
-from ..cells.units import parse_number, split_quantity
+from ..cells.units import split_quantity
 from ..chemistry.carbonate_system import Acid, AcidStrength, acids, equivalents
 from ..chemistry.unit_factors import PERCENT_IN_WHOLE
-from .names import look_up, names_in
+from .names import look_up, name_and_percent, names_in
 
 OTHERWISE = "give nitric, phosphoric, sulfuric, hydrochloric or citric"
-_TOLD = (re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%"), re.compile(r"(?P<percent>[\d.]+)\s*%\s*(?P<name>.+)"))
 
 
 @functools.lru_cache(maxsize=4096)
@@ -24,14 +22,9 @@ def find_acid(name: str) -> Acid:
 
     Raises UnknownName with the names known, OutOfRange for a strength that cannot be.
     """
-    told = next((match for pattern in _TOLD if (match := pattern.fullmatch(name))), None)
-    acid = acids()[look_up(told["name"] if told else name, names_in("acids.csv", "acid"), "acid", OTHERWISE)]
-    if told is None:
-        return acid
-    percent = parse_number(told["percent"]) or 0.0
-    if not 0 < percent <= PERCENT_IN_WHOLE:
-        raise OutOfRange(f'"{name}" cannot be: give percent by mass up to 100')
-    return replace(acid, default_percent=percent)
+    alone, percent = name_and_percent(name)
+    acid = acids()[look_up(alone, names_in("acids.csv", "acid"), "acid", OTHERWISE)]
+    return acid if percent is None else replace(acid, default_percent=percent)
 
 
 UNSURE_DENSITIES = {

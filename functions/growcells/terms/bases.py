@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 import functools
-import re
 from dataclasses import replace
 
-from ..cells.errors import OutOfRange
 from ..cells.kinds import Named
-from ..cells.units import parse_number
 from ..chemistry.alkalis import Base, bases
-from ..chemistry.unit_factors import PERCENT_IN_WHOLE
-from .names import look_up, names_in
+from .names import look_up, name_and_percent, names_in
 
 OTHERWISE = "give potassium hydroxide, potassium carbonate or potassium bicarbonate"
-_TOLD = re.compile(r"(?P<name>.*\S)\s+(?P<percent>[\d.]+)\s*%")
 
 
 @functools.lru_cache(maxsize=4096)
@@ -23,14 +18,9 @@ def find_base(name: str) -> Base:
 
     Raises UnknownName with the names known, OutOfRange for a percent that cannot be.
     """
-    told = _TOLD.fullmatch(name)
-    base = bases()[look_up(told["name"] if told else name, names_in("bases.csv", "base"), "base", OTHERWISE)]
-    if told is None:
-        return base
-    percent = parse_number(told["percent"]) or 0.0
-    if not 0 < percent <= PERCENT_IN_WHOLE:
-        raise OutOfRange(f'"{name}" cannot be: give percent by mass up to 100')
-    return replace(base, percent=percent)
+    alone, percent = name_and_percent(name)
+    base = bases()[look_up(alone, names_in("bases.csv", "base"), "base", OTHERWISE)]
+    return base if percent is None else replace(base, percent=percent)
 
 
 BASE = Named("base", find_base, "a base as text, such as potassium carbonate")

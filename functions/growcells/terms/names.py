@@ -4,17 +4,40 @@ from __future__ import annotations
 
 import difflib
 import functools
+import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 
 from ..cells.arguments import Argument
-from ..cells.errors import GrowError, UnknownName
+from ..cells.errors import GrowError, OutOfRange, UnknownName
 from ..cells.kinds import Named
+from ..cells.units import parse_number
 from ..chemistry.charges import UNCHARGED, Ion, ions
 from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.nutrient_bases import Nutrient, nutrients
 from ..chemistry.substances import Substance, substances
+from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 from ..data import read_data
+
+_PERCENT = r"(?P<percent>[\d.]+)\s*%"
+_WITH_PERCENT = (re.compile(rf"(?P<name>.*\S)\s+{_PERCENT}"), re.compile(rf"{_PERCENT}\s*(?P<name>.+)"))
+
+
+def name_and_percent(text: str) -> tuple[str, float | None]:
+    """The name in a text such as ``phosphoric acid 75%``, and its percent by mass, or None where it tells none.
+
+    Raises OutOfRange for a percent that cannot be.
+
+    >>> name_and_percent("45% potassium hydroxide")
+    ('potassium hydroxide', 45.0)
+    """
+    told = next((match for pattern in _WITH_PERCENT if (match := pattern.fullmatch(text))), None)
+    if told is None:
+        return text, None
+    percent = parse_number(told["percent"]) or 0.0
+    if not 0 < percent <= PERCENT_IN_WHOLE:
+        raise OutOfRange(f'"{text}" cannot be: give percent by mass up to 100')
+    return told["name"], percent
 
 
 @functools.lru_cache(maxsize=4096)

@@ -9,7 +9,7 @@ import typer
 
 from growcells.cells.number_texts import count
 
-from .options import AsOf, Log, MapFile, Overwrite
+from .options import AsOf, Log, MapFile, Overwrite, to_write
 from .terminal import WRONG_USAGE, Stop, progress_shown, say, sentences
 
 FORMAT_HELP = (
@@ -20,7 +20,7 @@ FORMAT_HELP = (
 
 def export(
     log: Log,
-    output: Annotated[Path, typer.Option("--output", "-o", metavar="FOLDER", help="The folder for the tables.")],
+    output: Annotated[Path, to_write("The folder for the tables.", "FOLDER")],
     as_of: AsOf = None,
     form: Annotated[str, typer.Option("--format", metavar="FORMAT", help=FORMAT_HELP)] = "csv",
     map_path: MapFile = None,

@@ -10,7 +10,7 @@ import typer
 from rich.table import Table
 
 from ..file_kinds import DELIMITED, OPENDOCUMENT
-from .options import AsOf, InPlace, Log, MapFile, Overwrite
+from .options import AsOf, InPlace, Log, MapFile, Overwrite, to_write
 from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
@@ -78,10 +78,7 @@ def new(
 
 def carry(
     log: Log,
-    output: Annotated[
-        Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.carried.xlsx if left out."),
-    ] = None,
+    output: Annotated[Path | None, to_write("The copy to write; log.carried.xlsx if left out.")] = None,
     in_place: InPlace = False,
     remove: Annotated[bool, typer.Option("--remove", help="Take the functions out of the log again.")] = False,
     inline: Annotated[
@@ -138,10 +135,7 @@ def write_out(log: Path, copy: Path | None, overwrite: bool) -> None:
 
 def clear(
     log: Log,
-    output: Annotated[
-        Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.cleared.xlsx if left out."),
-    ] = None,
+    output: Annotated[Path | None, to_write("The copy to write; log.cleared.xlsx if left out.")] = None,
     in_place: InPlace = False,
     overwrite: Overwrite = False,
 ) -> None:
@@ -162,10 +156,7 @@ def clear(
 
 def recalc(
     log: Log,
-    output: Annotated[
-        Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="The copy to write; log.computed.xlsx if left out."),
-    ] = None,
+    output: Annotated[Path | None, to_write("The copy to write; log.computed.xlsx if left out.")] = None,
     in_place: InPlace = False,
     overwrite: Overwrite = False,
     everything: Annotated[

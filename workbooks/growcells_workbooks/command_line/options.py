@@ -7,7 +7,7 @@ import locale
 import os
 import re
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -65,4 +65,11 @@ Paper = Annotated[
 ]
 Pdf = Annotated[bool, typer.Option("--pdf", help="Also print it into a PDF, through LibreOffice.")]
 Html = Annotated[bool, typer.Option("--html", help="Also write one file for a browser, such as that of a phone.")]
+
+
+def to_write(help_text: str, metavar: str = "FILE") -> Any:
+    """The option that names what a command writes."""
+    return typer.Option("--output", "-o", metavar=metavar, help=help_text)
+
+
 Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace the output where it exists.")]

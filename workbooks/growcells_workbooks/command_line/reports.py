@@ -11,7 +11,7 @@ import typer
 from growcells.cells.number_texts import count
 
 from ..data import USUAL_RECIPE
-from .options import AsOf, Html, Log, MapFile, Overwrite, Paper, Pdf, paper_of_locale
+from .options import AsOf, Html, Log, MapFile, Overwrite, Paper, Pdf, paper_of_locale, to_write
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
 
 if TYPE_CHECKING:
@@ -41,10 +41,7 @@ def report(
             "--week", metavar="WEEK", help="The ISO week, such as 2026-W47; the last week with readings if left out."
         ),
     ] = None,
-    output: Annotated[
-        Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="The report to write; log.week.xlsx if left out."),
-    ] = None,
+    output: Annotated[Path | None, to_write("The report to write; log.week.xlsx if left out.")] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FOLDER", help="The folder for the reports of several logs.")
     ] = None,
@@ -116,10 +113,7 @@ def form(
             "--week", metavar="WEEK", help="The ISO week before it, such as 2026-W47; the last with readings."
         ),
     ] = None,
-    output: Annotated[
-        Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="The form to write; log.form.xlsx if left out."),
-    ] = None,
+    output: Annotated[Path | None, to_write("The form to write; log.form.xlsx if left out.")] = None,
     map_path: MapFile = None,
     paper: Paper = None,
     pdf: Pdf = False,

@@ -9,13 +9,13 @@ import typer
 
 from growcells.cells.number_texts import count
 
-from .options import AsOf, MapFile, Overwrite
+from .options import AsOf, MapFile, Overwrite, to_write
 from .terminal import progress_shown, say, sentences
 
 
 def season(
     logs: Annotated[list[Path], typer.Argument(metavar="LOG", help="The grow log, or several.")],
-    output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The workbook to write.")],
+    output: Annotated[Path, to_write("The workbook to write.")],
     as_of: AsOf = None,
     map_path: MapFile = None,
     overwrite: Overwrite = False,

@@ -7,6 +7,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ..data import read_data
 from ..reading import Feed, GrowLog, Reading
 from ..reading.fixed_units import Fixed
@@ -14,7 +16,6 @@ from ..reading.model import name_key
 from .doses import Dose, FullFill, full_fills
 from .parts import PartRate, part_rates
 
-DAYS_IN_WEEK = 7
 FAR_DAYS = 36_525
 """A hundred years: a day beyond is worth no name."""
 HISTORY_WEEKS = 4

@@ -85,6 +85,9 @@ def by_shape(call: str) -> str:
     return formula
 
 
+BED = Field("bed", "Bed", 11, choices="beds.bed")
+NOTES = Field("notes", "Notes", 40)
+
 BEDS = Table(
     "beds",
     "Beds",
@@ -139,7 +142,7 @@ TARGETS = Table(
     "Targets",
     "What you want to see in each bed. The report says where a reading is outside; leave empty what you do not watch.",
     (
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("ph_low", "pH low", 8, "0.0", low=0, high=14),
         Field("ph_high", "pH high", 8, "0.0", low=0, high=14),
         Field("ec_low", "EC low\n[mS/cm]", 9, "0.0", low=0),
@@ -216,7 +219,7 @@ PLANTINGS = Table(
     "A row each time a bed is planted: readings, weights and harvests are then told apart by rounds. The report says "
     "what falls due.",
     (
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("crop", "Crop", 12),
         Field("feed", "Feed", 10, choices="feeds.feed"),
         Field("sown", "Sown", 13, DATE),
@@ -235,11 +238,11 @@ FILLS = Table(
     "A row each time a bed is filled with fresh solution. What a gram does to the EC is learned from these.",
     (
         Field("date", "Filled on", 13, DATE),
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("feed", "Feed", 10, choices="feeds.feed"),
         Field("volume", "Volume\nfilled [gal]", 11, "0.0#", low=0),
         Field("rate", "Rate\n[g/gal]", 10, "0.##", low=0),
-        Field("notes", "Notes", 40),
+        NOTES,
     ),
 )
 
@@ -250,12 +253,12 @@ HARVESTS = Table(
     "A row each time heads are cut of a bed. Single plants of a trial go on the sheet Weights.",
     (
         Field("date", "Cut on", 13, DATE),
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("heads", "Heads\ncut", 8, "0", low=0),
         Field("mass", "Total\nweight [lb]", 11, "0.##", low=0),
         Field("price", "Price\na head", 10, "#,##0.00", low=0),
         Field("culls", "Culls", 8, "0", low=0),
-        Field("notes", "Notes", 40),
+        NOTES,
     ),
 )
 
@@ -266,14 +269,14 @@ READINGS = Table(
     "A row each time you measure or add something. A cell may carry its own unit, such as 1850 µS/cm or 20 °C.",
     (
         Field("date", "Date", 13, DATE),
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("ph", "pH", 8, "0.0", low=0, high=14),
         Field("ec", "EC [mS/cm]", 11, "0.00", low=0),
         Field("temperature", "Water [°F]", 11, "0.0"),
         Field("depth", "Depth\nnow [in]", 10, "0.##", low=0),
         Field("water_added", "Water\nadded [gal]", 12, "0.0#", low=0),
         Field("feed_added", "Feed\nadded [g]", 10, "0.0", low=0),
-        Field("notes", "Notes", 40),
+        NOTES,
     ),
     last_row=LAST_READING,
 )
@@ -285,11 +288,11 @@ WEIGHTS = Table(
     "A row for each plant that is cut. For a plant that died write dead in place of its weight: it counts.",
     (
         Field("date", "Date", 13, DATE),
-        Field("bed", "Bed", 11, choices="beds.bed"),
+        BED,
         Field("treatment", "Treatment", 12, choices="feeds.feed"),
         Field("plant", "Plant", 8, "0"),
         Field("mass", "Fresh [g]", 10, "0.0"),
-        Field("notes", "Notes", 40),
+        NOTES,
     ),
     last_row=LAST_READING,
 )

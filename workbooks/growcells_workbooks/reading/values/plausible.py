@@ -27,6 +27,10 @@ class Range:
         """Its unit behind a number."""
         return f" {self.unit}" if self.unit else ""
 
+    def between(self, low: float, high: float) -> str:
+        """Two limits in a sentence."""
+        return f"{low:.3g} to {high:.3g}{self.shown}"
+
 
 @cache
 def ranges() -> dict[tuple[str, str], Range]:
@@ -60,19 +64,13 @@ def doubt_of(number: float, plausible: Range | None) -> str:
     """One sentence where a number is out of a plausible range, else ""."""
     if plausible is None or plausible.low <= number <= plausible.high:
         return ""
-    shown = plausible.shown
-    return (
-        f"{number:g}{shown} is out of the plausible range, {plausible.low:.3g} to {plausible.high:.3g}{shown}: "
-        "check the value and the unit"
-    )
+    said = f"is out of the plausible range, {plausible.between(plausible.low, plausible.high)}"
+    return f"{number:g}{plausible.shown} {said}: check the value and the unit"
 
 
 def impossible(number: float, plausible: Range | None) -> str:
     """One sentence where a number cannot be what it is taken for, else ""."""
     if plausible is None or plausible.lowest <= number <= plausible.highest:
         return ""
-    shown = plausible.shown
-    return (
-        f"{number:g}{shown} cannot be, {plausible.lowest:.3g} to {plausible.highest:.3g}{shown} can: "
-        "check the value and the unit of its column"
-    )
+    said = f"cannot be, {plausible.between(plausible.lowest, plausible.highest)} can"
+    return f"{number:g}{plausible.shown} {said}: check the value and the unit of its column"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from growcells.chemistry.nutrient_bases import nutrients
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...season_figures.parts import PartRate, part_rates
 from ...season_figures.stock import PartStock
@@ -12,7 +13,7 @@ from ..figures.common_practice import limit
 from ..figures.in_words import amount, listed, number
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit
-from ..figures.week_figures import DAYS_IN_WEEK, FeedWeek, Figures
+from ..figures.week_figures import FeedWeek, Figures
 from .action import Action, Urgency
 
 

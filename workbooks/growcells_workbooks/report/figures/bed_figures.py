@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ...reading import Bed, Reading
 from ...season_figures.doses import FullFill, full_fill
 from ...season_figures.stock import cost_of_parts
@@ -13,7 +15,7 @@ from ...shapes import BOX, SHAPES
 from .common_practice import MEASURES, limit, usual_band
 from .log_units import in_unit
 from .trends import drop_per_day, measured
-from .week_figures import DAYS_IN_WEEK, Band, BedWeek, Figures, Level, Span
+from .week_figures import Band, BedWeek, Figures, Level, Span
 
 PPM_IN_PERCENT = 10.0
 """mg in a litre of a gram that holds a percent."""

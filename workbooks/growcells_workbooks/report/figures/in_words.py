@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ...sheets.shown_values import shown
 from .trends import Trend
-from .week_figures import DAYS_IN_WEEK, Band, Figures
+from .week_figures import Band, Figures
 
 
 def band_text(band: Band) -> str:

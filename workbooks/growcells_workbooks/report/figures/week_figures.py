@@ -25,7 +25,6 @@ MAIN_NUTRIENTS = ("N", "P", "K", "Ca", "Mg", "S")
 """The six elements that plants take up in grams; common practice, no source."""
 HISTORY_WEEKS = 4
 """Weeks of readings in the charts, the week of the report among them."""
-DAYS_IN_WEEK = 7
 
 
 @dataclass(frozen=True)

@@ -24,13 +24,13 @@ from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, Paragrap
 from openpyxl.worksheet.worksheet import Worksheet
 
 from growcells.cells.kinds import SPREADSHEET_EPOCH
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...gate.safe_xml import literal, writable
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import ACCENT, FACE, GREY, RULE
 from ...sheets.table_columns import LINE_HEIGHT
 from ...sheets.text_size import text_width
-from ..figures.week_figures import DAYS_IN_WEEK
 from ..pages.page import Cells, Chart, ChartGrid, Event, Line
 from ..pages.scale import Scale
 

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ..figures.in_words import day_of, listed
-from ..figures.week_figures import DAYS_IN_WEEK
 from ..pages.page import Chart, Event
 
 WIDTH, HEIGHT = 330, 150

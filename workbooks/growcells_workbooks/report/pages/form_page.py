@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ...sheets.table_columns import Column, Value
 from ..figures.iso_week import Week, week_of
-from ..figures.week_figures import DAYS_IN_WEEK, Figures
+from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Gap, Lines, Page, Section, Table, Text
 

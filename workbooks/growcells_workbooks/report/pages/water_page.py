@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ...cautions import caution
 from ...sheets.table_columns import PLAIN, Column, Formula, Sum, Value
 from ..figures.common_practice import limit
 from ..figures.topping_up import refill_volume
-from ..figures.week_figures import DAYS_IN_WEEK, BedWeek, Figures
+from ..figures.week_figures import BedWeek, Figures
 from .material import Material
 from .page import Block, Page, Table, Text
 
