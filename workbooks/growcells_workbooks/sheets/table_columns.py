@@ -80,8 +80,16 @@ EDGE, INDENT = 1.0, 2.2
 
 def heading_height(columns: Sequence[Column]) -> float:
     """The height of the headings of a table, without those of its groups [points]."""
-    lines = max(sum(wrapped_lines(part, column.width) for part in column.heading.split("\n")) for column in columns)
+    lines = max(
+        sum(wrapped_lines(part, column.width - _edge(place, column)) for part in column.heading.split("\n"))
+        for place, column in enumerate(columns)
+    )
     return LINE_HEIGHT * lines + 4
+
+
+def _edge(place: int, column: Column) -> float:
+    """What of a column's width its heading cannot take: texts are set in a little, but for those of the first."""
+    return INDENT if place and column.is_text else EDGE
 
 
 def row_height(columns: Sequence[Column], row: Sequence[Value]) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ...sheets.shown_values import text_of
-from ...sheets.table_columns import Column
+from ...sheets.table_columns import EDGE, INDENT, Column
 from ...sheets.text_size import text_width
 from ..pages.page import Block, Card, ChartGrid, Page, PhotoRow, Table
 
@@ -23,6 +23,8 @@ NARROWEST = 8.0
 """What is left of a column of wrapped text [digits]."""
 BESIDE = 2.3
 """Room beside a number in its cell [digits]."""
+BESIDE_TEXT = EDGE + INDENT
+"""Room beside a word in its cell [digits]."""
 BOLD = 1.12
 """How much wider than others the letters of totals run: at most so, measured with DejaVu Sans Bold and Helvetica's."""
 MOST_MEASURED = 1_000
@@ -42,7 +44,8 @@ def fitted(table: Table, room: float) -> list[Column]:
     columns = [
         replace(column, width=_wanted(table, column, need)) for column, need in zip(table.columns, needed, strict=True)
     ]
-    columns = _shared(columns, needed, room)
+    least = [_longest_word(table, place) for place in range(len(table.columns))]
+    columns = _shared(columns, needed, least, room)
     factor = min(room / sum(column.width for column in columns), 1.0)
     return [replace(column, width=column.width * factor) for column in columns]
 
@@ -56,27 +59,39 @@ def _needed(table: Table, place: int) -> float:
     return min(max(widths, default=0.0), PORTRAIT / 3) + BESIDE
 
 
+def _longest_word(table: Table, place: int) -> float:
+    """What the longest word of a column takes: a narrower one would break it."""
+    texts = (row[place] for row in table.rows[:MOST_MEASURED])
+    words = [word for text in texts if isinstance(text, str) for word in text.split()]
+    return min(max(map(text_width, words), default=0.0), PORTRAIT / 3) + BESIDE_TEXT
+
+
 def _wanted(table: Table, column: Column, needed: float) -> float:
     """What a column takes if it can: one to write into what was given, another as its values and headings need."""
     if table.by_hand:
         return column.width
     lines = column.heading.split("\n")
     words = [word for line in lines for word in (line.split(" ") if len(lines) == 1 else [line])]
-    needed = max(needed, *(text_width(word) + BESIDE for word in words))
+    beside = BESIDE_TEXT if column.is_text else BESIDE
+    needed = max(needed, *(text_width(word) + beside for word in words))
     if column.wrap:
         return min(column.width, needed)
     return max(needed, column.width if column.is_text else 0.0)
 
 
-def _shared(columns: Sequence[Column], needed: Sequence[float], room: float) -> list[Column]:
+def _shared(
+    columns: Sequence[Column], needed: Sequence[float], least: Sequence[float], room: float
+) -> list[Column]:  # fmt: skip
     """The columns with those of wrapped text narrower where all are too wide, and wider where there is room to spare.
 
-    None becomes wider than it needs.
+    None becomes wider than it needs, or narrower than its longest word.
     """
     over = sum(column.width for column in columns) - room
     spare = [
-        (max(column.width - NARROWEST, 0.0) if over > 0 else max(need - column.width, 0.0)) if column.wrap else 0.0
-        for column, need in zip(columns, needed, strict=True)
+        (max(column.width - max(NARROWEST, word), 0.0) if over > 0 else max(need - column.width, 0.0))
+        if column.wrap
+        else 0.0
+        for column, need, word in zip(columns, needed, least, strict=True)
     ]
     share = min(abs(over) / sum(spare), 1.0) if any(spare) else 0.0
     sign = -1 if over > 0 else 1

@@ -69,7 +69,7 @@ def _comparison_columns(feeds: Sequence[FeedWeek]) -> list[Column]:
         columns += [
             Column("\n[ppm]", 7, PPM, group=feed.feed.name),
             Column("of the\nrecipe", 6, "0%", group=feed.feed.name),
-            Column("", 9, group=feed.feed.name),
+            Column("", 7, group=feed.feed.name),
         ]
     return columns
 
