@@ -19,7 +19,6 @@ from growcells.chemistry.concentrates import Part, water_left
 from growcells.chemistry.substances import substances
 from growcells.terms.analyses import parse_analysis
 
-DATABASES = ("minteq.v4.dat", "pitzer.dat", "phreeqc.dat", "wateq4f.dat")
 ELEMENTS = {
     "K": "K", "Ca": "Ca", "Mg": "Mg", "Na": "Na", "NH4": "N(-3)", "NO3": "N(5)", "PO4": "P", "SO4": "S(6)", "Cl": "Cl",
     "Fe": "Fe(2)", "Mn": "Mn(2)", "Zn": "Zn", "Cu": "Cu(2)", "H3BO3": "B", "MoO4": "Mo", "H4SiO4": "Si", "CO3": "C(4)",

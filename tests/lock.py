@@ -34,22 +34,11 @@ def main() -> None:
         subprocess.run([*pip, "install", "--quiet", "uv"], check=True)
         for file in sorted(FETCHED.glob("*.txt")):
             names = "pint\nmolmass\n" if file.stem == "always" else f"{file.stem}\n"
-            compile_ = [
-                python_of(Path(folder)),
-                "-m",
-                "uv",
-                "pip",
-                "compile",
-                "-",
-                "--constraint",
-                LOCKED,
-                "--universal",
-            ]
-            options = ["--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate", "--quiet"]
-            done = subprocess.run([*compile_, *options], input=names, capture_output=True, text=True, check=True)
-            file.write_text(
-                f"# Versions and hashes of what is fetched where nothing fits; by tests/lock.py.\n{done.stdout}"
+            compile_ = [python_of(Path(folder)), "-m", "uv", "pip", "compile", "-", "--constraint", LOCKED]
+            done = subprocess.run(
+                [*compile_, *OF_EVERY_SYSTEM], input=names, capture_output=True, text=True, check=True
             )
+            file.write_text(f"{HEAD}\n{done.stdout}")
 
 
 if __name__ == "__main__":

@@ -380,7 +380,7 @@ def test_the_time_of_day_is_kept(tmp_path: Path) -> None:
     times = ["08:30:00", "14:05:00", "19:05:00", "00:10:00", "23:59:58", "None", "None"]
     assert [str(reading.time) for reading in log.readings] == times
     assert {reading.date for reading in log.readings} == {D1}
-    assert log.readings_frame()["date"][0] == morning
+    assert log.readings[0].moment == morning
 
 
 def test_times_in_a_column_of_their_own(tmp_path: Path) -> None:

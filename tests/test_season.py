@@ -15,7 +15,7 @@ from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.season import build_season
 from growcells_workbooks.season.comparison import season_of
-from log_books import write_log
+from log_books import ROOFTOP, write_log
 from processes import growcells
 
 D = datetime.date
@@ -81,3 +81,8 @@ def test_rounds_needed_against_statsmodels() -> None:
 def test_what_tells_no_spread_has_no_limits() -> None:
     assert between_beds([1.0], [2.0]).low is None
     assert over_rounds([1.0]).high is None
+
+
+def test_a_log_without_plantings_has_no_rounds(tmp_path: Path) -> None:
+    done = growcells("season", ROOFTOP, "--output", tmp_path / "season.xlsx")
+    assert done.returncode == 0 and done.stdout.startswith("No rounds to compare:")

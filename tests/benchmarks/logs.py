@@ -14,7 +14,6 @@ from ods_books import write_ods
 
 FIRST_DAY = datetime.date(2025, 3, 24)
 FORMULAS_IN_ROW = 5
-GROW_IN_ROW = 2
 READINGS_IN_DAY = 4
 BEDS = ("A1", "A2", "B1", "B2", "C1", "C2")
 FEEDS = (("leaf", "16-7-19 Ca 4 Mg 1.5", 2.0), ("fruit", "7-9-26 Mg 3.5", 2.4))

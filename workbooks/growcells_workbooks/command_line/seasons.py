@@ -28,7 +28,10 @@ def season(
         done = build_season(
             logs, output, as_of=as_of, map_path=map_path, overwrite=overwrite, progress=progress, run=apart
         )
-    say(f"{count(done.rounds, 'round')} compared.")
+    if done.rounds:
+        say(f"{count(done.rounds, 'round')} compared.")
+    else:
+        say("No rounds to compare: a round begins with a planting, its bed, feed and day, and none is in the log.")
     for text in done.told:
         say(text)
     say(f"Written: {done.output}")

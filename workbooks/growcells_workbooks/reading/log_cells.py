@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import bisect
 import datetime
 from collections.abc import Iterable, Set
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import WINDOWS_EPOCH
@@ -84,19 +82,6 @@ class Sheet:
     """The cell that shows in each other cell of a merged area, for the filled rows."""
     computed: Set[Place] = frozenset()
     """The rows and columns of cells that formulas fill."""
-
-    def numbers_between(self, after: int, end: int) -> list[int]:
-        """The numbers of the filled rows after one row and before another."""
-        numbers = self._numbers
-        return numbers[bisect.bisect_right(numbers, after) : bisect.bisect_left(numbers, end)]
-
-    @cached_property
-    def _numbers(self) -> list[int]:
-        return sorted(self.rows)
-
-    def shown_at(self, row: int, column: int) -> LogCell | None:
-        """The cell whose value shows in a place."""
-        return self.rows.get(row, {}).get(column) or self.merged.get((row, column))
 
 
 def sheet_of(

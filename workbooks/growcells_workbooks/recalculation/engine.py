@@ -12,7 +12,7 @@ import re
 import tempfile
 import threading
 import zipfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
@@ -358,13 +358,3 @@ def _relation(number: str, kind: str, target: str) -> str:
 
 def _override(part: str, kind: str) -> str:
     return f'<Override PartName="/xl/{part}.xml" ContentType="{_CONTENT}.{kind}+xml"/>'
-
-
-def known_functions(names: Iterable[str]) -> frozenset[str]:
-    """Those of these names that the engine has, asked of the engine itself."""
-    model = ironcalc.create("probe", "en", "UTC", "en")
-    listed = list(names)
-    for row, name in enumerate(listed, 1):
-        model.set_user_input(0, row, 1, f"={name}()")
-    model.evaluate()
-    return frozenset(name for row, name in enumerate(listed, 1) if model.get_cell_value(0, row, 1) != "#NAME?")

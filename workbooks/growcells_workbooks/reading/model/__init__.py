@@ -14,7 +14,7 @@ from .entries import (
     where,
 )
 from .found import CellNote, Certainty, ColumnFound, Counts, Fate, TableFound
-from .log import FIXED_UNITS, GrowLog, bed_with, frame_of, round_on
+from .log import FIXED_UNITS, GrowLog, bed_with, round_on
 
 __all__ = [
     "FIXED_UNITS",
@@ -35,7 +35,6 @@ __all__ = [
     "TableFound",
     "Weight",
     "bed_with",
-    "frame_of",
     "name_key",
     "round_on",
     "where",

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from growcells.cells.units import conversion
 
-from .entries import READING_NUMBERS, Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
+from .entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
 from .found import CellNote, Counts, Fate, TableFound
 
 if TYPE_CHECKING:
@@ -121,10 +121,6 @@ class GrowLog:
         """
         return conversion(unit or self.units.get(key) or FIXED_UNITS[key], FIXED_UNITS[key])
 
-    def readings_frame(self) -> pd.DataFrame:
-        """The readings as a table, a row each, numbers as floats with NaN where nothing was measured."""
-        return frame_of(self.readings)
-
     def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
         """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
         from ..frames import frames_of
@@ -174,16 +170,3 @@ def bed_with(bed: Bed, planting: Round | None, rounds: Iterable[Round] = ()) -> 
         rate_unit=bed.rate_unit if planting.rate is None else planting.rate_unit,
         round=planting.number,
     )
-
-
-def frame_of(readings: Iterable[Reading]) -> pd.DataFrame:
-    """Readings as a table in the order given; ``date`` has the time of day, midnight where none is known."""
-    import pandas as pd
-
-    columns = ("bed", "date", *READING_NUMBERS, "notes", "sheet", "row", "crop", "feed", "round")
-    sources = ("bed", "moment", *columns[2:])
-    frame = pd.DataFrame([[getattr(reading, name) for name in sources] for reading in readings], columns=list(columns))
-    frame["date"] = pd.to_datetime(frame["date"])
-    numbers = list(READING_NUMBERS)
-    frame[numbers] = frame[numbers].astype(float)
-    return frame

@@ -9,7 +9,7 @@ from functools import lru_cache
 from ..model.entries import name_key
 from .date_texts import MONTHS, is_date_text, month_of
 from .units import is_unit
-from .words import all_claims, field_of, is_filler, is_other, is_word, label_key, words_of
+from .words import all_claims, field_of, is_filler, is_other, is_word, words_of
 
 MOST_NAMES = 100_000
 """Texts whose bed is kept; far more than a log names."""
@@ -177,8 +177,3 @@ def numbered_in(text: str) -> str:
             if looks_like_bed(name):
                 return name
     return ""
-
-
-def is_same_name(one: str, other: str) -> bool:
-    """Whether two texts are one name."""
-    return label_key(one) == label_key(other)

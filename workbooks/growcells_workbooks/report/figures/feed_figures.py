@@ -13,8 +13,6 @@ from ...reading import Feed
 from ...reading.model import name_key
 from ...season_figures.parts import part_rates
 from ...season_figures.stock import PartStock
-from .common_practice import limit
-from .log_units import in_unit
 from .week_figures import BedWeek, FeedWeek, Figures, Gap
 
 
@@ -22,38 +20,16 @@ def feed_week(figures: Figures, feed: Feed, parts: list[PartStock]) -> FeedWeek:
     """The figures of a feed whose parts have these stocks."""
     on_it = [bed for bed in figures.beds if name_key(bed.fill.feed) == name_key(feed.name)]
     ppm, problem = _ppm(figures, feed)
-    used, to_date = sum(bed.feed_added for bed in on_it), sum(bed.feed_to_date for bed in on_it)
-    only = parts[0] if len(parts) == 1 and not parts[0].liquid else None
-    stock = figures.unit("feeds.on_hand")
-    lead = limit("lead") if not parts else parts[0].lead_weeks
-    return FeedWeek(
-        feed=feed,
-        beds=on_it,
-        ppm=ppm,
-        problem=problem,
-        gaps=_gaps(figures, ppm),
-        fill=None if only is None or only.fill is None else in_unit(only.fill, "g", figures.unit("beds.dose")),
-        fills_left=only.fills_left if only else None,
-        used=used,
-        used_to_date=to_date,
-        used_cost=_sum_of_costs(on_it, used, "feed_added"),
-        cost_to_date=_sum_of_costs(on_it, to_date, "feed_to_date"),
-        on_hand=None if only is None or only.on_hand is None else in_unit(only.on_hand, "g", stock),
-        use_per_week=None if only is None or only.use_a_week is None else in_unit(only.use_a_week, "g", stock),
-        use_from=only.use_from if only else "",
-        lead=lead,
-        order_by=only.order_by if only else None,
-        stocks=parts,
-    )
+    return FeedWeek(feed, on_it, ppm, problem, _gaps(figures, ppm), _cost_of_the_week(on_it), parts)
 
 
-def _sum_of_costs(beds: Sequence[BedWeek], total: float, name: str) -> float | None:
-    """What was added to beds cost; None where that of one is not known."""
+def _cost_of_the_week(beds: Sequence[BedWeek]) -> float | None:
+    """What was added to beds in the week cost; None where that of one is not known."""
     costs = []
     for bed in beds:
         if bed.added_cost is None:
             return None
-        costs.append(bed.added_cost * getattr(bed, name) / bed.feed_to_date if bed.feed_to_date else 0.0)
+        costs.append(bed.added_cost * bed.feed_added / bed.feed_to_date if bed.feed_to_date else 0.0)
     return sum(costs) if costs else None
 
 

@@ -142,19 +142,8 @@ class FeedWeek:
     ppm: dict[str, float] | None
     problem: str
     gaps: list[Gap]
-    fill: float | None
-    fills_left: float | None
-    used: float
-    used_to_date: float
     used_cost: float | None
-    cost_to_date: float | None
-    on_hand: float | None
-    """What is left on the day of the report."""
-    use_per_week: float | None
-    use_from: str
-    lead: float
-    """Weeks from order to delivery."""
-    order_by: datetime.date | None
+    """What was added in the week cost."""
     stocks: list[PartStock]
     """The stock of each part."""
 
