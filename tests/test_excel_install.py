@@ -13,6 +13,7 @@ import pytest
 from growcells import functions
 from growcells_addin.bridge_files import BridgeProblem
 from growcells_addin.excel import install as install_here
+from processes import run_python
 from stand_ins.excel import MODULE, windows_excel
 
 
@@ -164,6 +165,18 @@ def test_elsewhere_the_sentence_says_what_works_there(
     install_here.export_file(tmp_path / "growcells.bas")
     install_here.export_file(tmp_path / "main.py")
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_one_file_holds_every_module_that_it_imports(tmp_path: Path) -> None:
+    install_here.export_file(tmp_path / "main.py")
+    run = run_python(
+        f"import importlib, pkgutil, sys; sys.path.insert(0, {str(tmp_path)!r})\n"
+        "import main, growcells_addin.excel\n"
+        "assert growcells_addin.__file__.startswith(main.folder), growcells_addin.__file__\n"
+        "for module in pkgutil.iter_modules(growcells_addin.excel.__path__, 'growcells_addin.excel.'):\n"
+        "    importlib.import_module(module.name)\n"
+    )
+    assert run.returncode == 0, run.stderr
 
 
 def test_windows_without_pywin32_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:

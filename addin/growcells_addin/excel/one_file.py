@@ -61,7 +61,7 @@ def main_py() -> str:
 
 def _files() -> Iterator[tuple[str, Path]]:
     """The files of the packages that Excel needs, by their names in the archive."""
-    for package, wanted in ((growcells, ("",)), (growcells_addin, ("__init__.py", "problems.py", "excel/"))):
+    for package, wanted in ((growcells, ("",)), (growcells_addin, ("__init__.py", "bridge_files.py", "excel/"))):
         assert package.__file__ is not None
         folder = Path(package.__file__).parent
         for path in folder.rglob("*"):
