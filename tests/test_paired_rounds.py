@@ -38,5 +38,5 @@ def test_rounds_needed_have_the_power_and_one_less_has_not(difference: float) ->
 
 
 def test_more_rounds_than_anybody_plants() -> None:
-    with pytest.raises(NoAnswer, match="more than 1000 rounds"):
+    with pytest.raises(NoAnswer, match="more than 1,000 rounds"):
         rounds_needed(0.001, 4)

@@ -73,6 +73,14 @@ def test_sizes_that_nobody_plants() -> None:
     assert growcells.call("GROW_SPLIT_SIZE", 1e6, "0", 1, 2, 2) == 2.0
 
 
+@pytest.mark.parametrize("size", [520_000, 600_000, 999_000])
+def test_sizes_up_to_the_largest_trial_are_told(size: int) -> None:
+    # So many degrees of freedom make t the normal distribution; statsmodels' own search misses it by 6 in 10,000.
+    spreads = (stats.norm.ppf(0.975) + stats.norm.ppf(0.8)) * (2 / size) ** 0.5
+    for function in ("GROW_TRIAL_SIZE", "GROW_CONTROL_SIZE"):
+        assert growcells.call(function, spreads, 1, 2) == pytest.approx(size, rel=1e-5)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("treatments", "units", "spreads"), [(3, 8, 1.5), (5, 6, 2.0)])
 def test_power_beside_a_control_by_simulation(treatments: int, units: int, spreads: float) -> None:

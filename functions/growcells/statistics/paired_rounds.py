@@ -7,9 +7,10 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..no_answer import NoAnswer
+from .trial_sizes import fewest, t_power
 
 MOST_ROUNDS = 1000
+"""More than anybody plants; ours."""
 
 
 @dataclass(frozen=True)
@@ -60,14 +61,12 @@ def over_rounds(differences: Sequence[float], confidence: float = 0.95) -> Inter
 def rounds_needed(difference: float, spread: float, power: float = 0.8, alpha: float = 0.05) -> int:
     """Rounds in which a true mean difference is seen with a power, where rounds spread so about it.
 
-    Noncentral t of a single sample. Raises NoAnswer where they are more than anybody plants.
+    Noncentral t of a single sample. Raises NoAnswer where more than MOST_ROUNDS are needed.
     """
-    from scipy import stats
+    from scipy.special import stdtrit
 
-    for rounds in range(2, MOST_ROUNDS + 1):
-        limit = stats.t.ppf(1 - alpha / 2, rounds - 1)
+    def seen(rounds: int) -> float:
         shift = abs(difference) / spread * math.sqrt(rounds)
-        seen = stats.nct.sf(limit, rounds - 1, shift) + stats.nct.cdf(-limit, rounds - 1, shift)
-        if seen >= power:
-            return rounds
-    raise NoAnswer(f"more than {MOST_ROUNDS} rounds would be needed")
+        return t_power(shift, rounds - 1, float(stdtrit(rounds - 1, 1 - alpha / 2)))
+
+    return fewest(seen, power, MOST_ROUNDS, "rounds are needed")

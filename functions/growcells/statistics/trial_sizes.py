@@ -14,12 +14,18 @@ from ..no_answer import NoAnswer
 from .control import control_range
 
 LARGEST_TRIAL = 1_000_000
+"""Units a treatment; a trial that needs more will not be made. Ours."""
 
 
-def fewest(chance: Callable[[int], float], wanted: float) -> int:
-    """Fewest units a treatment at which a chance is the one wanted.
+def fewest(
+    chance: Callable[[int], float],
+    wanted: float,
+    most: int = LARGEST_TRIAL,
+    meant: str = "plants or beds are needed in each treatment",
+) -> int:
+    """Fewest units, two or more, at which a chance that rises with them is the one wanted.
 
-    Raises NoAnswer where more than LARGEST_TRIAL are needed.
+    Raises NoAnswer where more than ``most`` are needed; ``meant`` is what they are, as its sentence says it.
     """
 
     def enough(units: int) -> bool:
@@ -27,11 +33,9 @@ def fewest(chance: Callable[[int], float], wanted: float) -> int:
 
     high = 2
     while not enough(high):
-        high *= 2
-        if high > LARGEST_TRIAL:
-            raise NoAnswer(
-                f"more than {LARGEST_TRIAL:,} plants or beds are needed in each treatment: look for a larger difference"
-            )
+        if high == most:
+            raise NoAnswer(f"more than {most:,} {meant}: look for a larger difference")
+        high = min(2 * high, most)
     return bisect.bisect_left(range(high), True, high // 2 + 1, key=enough)
 
 
@@ -65,6 +69,13 @@ def detectable_difference(units: float, treatments: int, df_error: float, wanted
     return float(brentq(lacking, 0, high))
 
 
+def t_power(shift: float, df: float, limit: float) -> float:
+    """Chance that t goes beyond a limit, to either side, where its noncentrality is ``shift``."""
+    from scipy import stats
+
+    return float(stats.nct.sf(limit, df, shift) + stats.nct.cdf(-limit, df, shift))
+
+
 def control_power(difference: float, units: int, treatments: int, alpha: float) -> float:
     """Chance that Dunnett's test sees a treatment that differs from the control [spreads]; the control is one of them.
 
@@ -72,12 +83,9 @@ def control_power(difference: float, units: int, treatments: int, alpha: float) 
     treatment a spread of its own, so that a comparison has the degrees of freedom of its two; with two units each it
     has those of all.
     """
-    from scipy import stats
-
     df = (2 if units > 2 else treatments) * (units - 1)
     critical = control_range(1 - alpha, (0.5,) * (treatments - 1), float(df))
-    shift = difference * (units / 2) ** 0.5
-    return float(stats.nct.sf(critical, df, shift) + stats.nct.cdf(-critical, df, shift))
+    return t_power(difference * (units / 2) ** 0.5, df, critical)
 
 
 class Effect(StrEnum):
