@@ -8,23 +8,25 @@ from dataclasses import dataclass
 
 from ..data import read_data
 from ..no_answer import NoAnswer
-from .carbonate_system import Tank, held_by_air
+from .carbonate_system import Tank, moles_to
 from .chemical_formulas import formula_mass
-from .equilibria import Condition, NoneEnough, NoneNeeded, charge_of, settled
-from .ions import HYDROGEN
+from .equilibria import NoneEnough, NoneNeeded
 
 MOST_BASE = 0.1
-"""[mol/L] Far beyond any water: where no answer lies below, there is none."""
+"""[mol/L] Far beyond any water: where no answer lies below, there is none. Ours."""
+
+
+COLUMNS = {"K": "potassium", "CO3": "carbonate"}
+"""The columns of ``bases.csv`` by the component that they count."""
 
 
 @dataclass(frozen=True)
 class Base:
-    """A row of ``bases.csv``: the potassium and the carbonate in its formula, and its usual percent by mass."""
+    """A row of ``bases.csv``: how many of each component its formula brings, and its usual percent by mass."""
 
     name: str
     formula: str
-    potassium: int
-    carbonate: int
+    components: Mapping[str, int]
     percent: float
 
     @property
@@ -38,7 +40,10 @@ def bases() -> Mapping[str, Base]:
     """All bases by name."""
     return {
         row["base"]: Base(
-            row["base"], row["formula"], int(row["potassium"]), int(row["carbonate"]), float(row["default_percent"])
+            name=row["base"],
+            formula=row["formula"],
+            components={name: int(row[column]) for name, column in COLUMNS.items() if int(row[column])},
+            percent=float(row["default_percent"]),
         )
         for row in read_data("bases.csv")
     }
@@ -51,15 +56,8 @@ def base_needed(tank: Tank, target_ph: float, base: Base, in_air: bool = False) 
     """
     if target_ph <= tank.ph:
         raise NoAnswer(f"target_ph is {target_ph:g}, not above the pH of {tank.ph:g}: a base only raises pH")
-    held, totals = held_by_air(target_ph) if in_air else {}, dict(tank.ions)
-    formula = {"K": base.potassium}
-    if not in_air:
-        totals["CO3"] = tank.carbonate
-        formula |= {"CO3": base.carbonate} if base.carbonate else {}
     try:
-        return settled(
-            totals, {**held, HYDROGEN: -target_ph}, Condition(charge_of, tank.charge, formula, most=MOST_BASE)
-        ).sought
+        return moles_to(tank, target_ph, base.components, in_air, rises=True, most=MOST_BASE)
     except NoneNeeded:
         raise NoAnswer(
             f"air alone brings this water above pH {target_ph:g}: it needs no base in an open tank"

@@ -14,9 +14,10 @@ from .ions import HYDROGEN, all_species
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
 
 MOST_CARBONATE = 0.5
+"""[mol/L] More than any water holds; ours."""
 
 MOST_ACID = 0.5
-"""[mol/L] Far beyond any water: where no answer lies below, there is none."""
+"""[mol/L] Far beyond any water: where no answer lies below, there is none. Ours."""
 
 DENSITY_OF_WATER = 0.9982
 """[kg/L] at 20 °C: IAPWS-95, rounded."""
@@ -168,15 +169,12 @@ class Tank:
 def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) -> float:
     """Moles of acid for a litre of a tank to reach a target pH: in a closed vessel, or in balance with air.
 
-    The acid is what makes up the charges that the carbonate loses. Raises NoAnswer where there is none.
+    Raises NoAnswer where there is none.
     """
     if target_ph >= tank.ph:
         raise NoAnswer(f"target_ph is {target_ph:g}, not below the pH of {tank.ph:g}: acid only lowers pH")
-    totals = tank.ions if in_air else {**tank.ions, "CO3": tank.carbonate}
-    held = {**(held_by_air(target_ph) if in_air else {}), HYDROGEN: -target_ph}
-    seeks = Condition(charge_of, tank.charge, {acid.component: 1}, rises=False, most=MOST_ACID)
     try:
-        return settled(totals, held, seeks).sought
+        return moles_to(tank, target_ph, {acid.component: 1}, in_air, rises=False, most=MOST_ACID)
     except NoneNeeded:
         raise NoAnswer(
             f"air alone brings this water below pH {target_ph:g}: it needs no acid in an open tank"
@@ -185,6 +183,23 @@ def acid_needed(tank: Tank, target_ph: float, acid: Acid, in_air: bool = False) 
         raise NoAnswer(
             f"{acid.name} acid cannot bring this water to pH {target_ph:g}: give a higher target_ph"
         ) from None
+
+
+def moles_to(tank: Tank, ph: float, formula: Mapping[str, int], in_air: bool, *, rises: bool, most: float) -> float:
+    """Moles of an acid or a base for a litre of a tank to be at a pH: those with which its charges are as they were.
+
+    ``formula`` is how many of each component a mole brings, ``rises`` whether more of it raises the sum of charges,
+    ``most`` [mol/L] where the search ends. In air carbonate is what the air holds it at, whatever is brought.
+
+    Raises NoneNeeded and NoneEnough.
+    """
+    if in_air:
+        totals, held = tank.ions, held_by_air(ph)
+    else:
+        totals, held = {**tank.ions, "CO3": tank.carbonate}, {}
+    brought = {name: count for name, count in formula.items() if name not in held}
+    seeks = Condition(charge_of, tank.charge, brought, rises, most)
+    return settled(totals, {**held, HYDROGEN: -ph}, seeks).sought
 
 
 def held_by_air(ph: float) -> Mapping[str, float]:
