@@ -395,6 +395,13 @@ def test_densities_against_the_thermo_package() -> None:
     assert compared >= 33
 
 
+def test_a_base_alone_is_of_the_percent_that_its_argument_tells() -> None:
+    told = next(argument.help for argument in growcells.functions()["GROW_BASE"].arguments if argument.name == "base")
+    for row in read_data("bases.csv"):
+        assert f"{row['default_percent']} %" in told
+        assert find_base(row["base"]).percent == float(row["default_percent"])
+
+
 BASES = {"potassium hydroxide": "KOH", "potassium carbonate": "K2CO3", "potassium bicarbonate": "KHCO3"}
 
 

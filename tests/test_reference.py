@@ -13,6 +13,7 @@ from growcells.cells.ranges import Column
 from growcells.cells.reference import argument_row, default_text, entry, escaped, reference, unit_of
 from growcells.chemistry.substances import substances
 from growcells.terms.acids import find_acid
+from growcells.terms.bases import find_base
 from growcells.terms.names import NUTRIENT_ASKED, find_nutrient, find_substance
 from growcells.terms.plant_values import is_loss
 from growcells.terms.ppm_tables import find_recipe
@@ -46,6 +47,7 @@ def test_names_are_those_that_the_functions_know() -> None:
     assert all(find_nutrient(name) for name in listed("Nutrients", 0, 1))
     assert all(find_recipe(name) for name in listed("Published solutions", 0, 14))
     assert all(find_acid(name) for name in listed("Acids", 0, 2))
+    assert all(find_base(name) for name in listed("Bases", 0, 2))
     assert all(map(is_loss, listed("Words for a plant that was lost", 0)))
 
 

@@ -64,6 +64,11 @@ NAMES = (
         "acids.csv",
         {"acid": "acid", "default_percent": "usual strength, percent", "names": "also written", "source": "source"},
     ),
+    Names(
+        "Bases",
+        "bases.csv",
+        {"base": "base", "default_percent": "usual percent", "names": "also written", "source": "source"},
+    ),
     Names("Words for a plant that was lost", "loss_words.csv", {"word": "word"}),
 )
 

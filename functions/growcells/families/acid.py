@@ -46,23 +46,14 @@ def measured_ph(name: str, help: str) -> Argument:
     return Argument(name, NUMBER, help, low=0, high=HIGHEST_PH)
 
 
-WATER_AND_ACID = (
+WATER = (
     VOLUME_GIVEN,
     Argument("alkalinity", Alkalinity("alkalinity"), "the alkalinity of the water as it is now, mg/L as CaCO3"),
     measured_ph("ph", "the pH of the water now"),
     measured_ph("target_ph", "the pH wanted"),
-    Argument(
-        "acid",
-        ACID,
-        "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric, alone or with its percent: phosphoric 75%",
-    ),
-    Argument(
-        "strength",
-        AcidStrengthKind("strength"),
-        'percent by mass, or a text such as "2 mol/L"; the usual strength if left out (nitric 60, phosphoric 85, '
-        "sulfuric 93, hydrochloric 31, citric 50 made up); battery and muriatic acid vary and need it",
-        False,
-    ),
+)
+
+SURROUNDINGS = (
     Argument(
         "contact",
         Choice("contact", ("closed", OPEN)),
@@ -79,6 +70,24 @@ WATER_AND_ACID = (
         default=MappingProxyType({}),
     ),
 )
+"""What else of the tank the dose hangs on."""
+
+WATER_AND_ACID = (
+    *WATER,
+    Argument(
+        "acid",
+        ACID,
+        "the acid: nitric, phosphoric, sulfuric, hydrochloric or citric, alone or with its percent: phosphoric 75%",
+    ),
+    Argument(
+        "strength",
+        AcidStrengthKind("strength"),
+        'percent by mass, or a text such as "2 mol/L"; the usual strength if left out (nitric 60, phosphoric 85, '
+        "sulfuric 93, hydrochloric 31, citric 50 made up); battery and muriatic acid vary and need it",
+        False,
+    ),
+    *SURROUNDINGS,
+)
 
 
 BASE_SAFETY = (
@@ -88,15 +97,15 @@ BASE_SAFETY = (
     "too much is a pH too much. In an open bed the pH moves on towards that of air."
 )
 
-BASE_ARGUMENTS = (
-    *WATER_AND_ACID[:4],
+WATER_AND_BASE = (
+    *WATER,
     Argument(
         "base",
         BASE,
-        "the base: potassium hydroxide, potassium carbonate or potassium bicarbonate, alone or with its percent: "
-        "potassium hydroxide 45%",
+        "the base: potassium hydroxide, potassium carbonate or potassium bicarbonate, with its percent: potassium "
+        "hydroxide 45%; alone it is dry, of 90 % (hydroxide) or 99 %",
     ),
-    *WATER_AND_ACID[6:],
+    *SURROUNDINGS,
 )
 
 
@@ -234,7 +243,7 @@ def acid_adds(
     family=Family.CONDUCTIVITY,
     help="Mass of a base that brings water up to a target pH, from its alkalinity. Wear goggles and gloves; follow the "
     "label and local rules.",
-    arguments=BASE_ARGUMENTS,
+    arguments=WATER_AND_BASE,
     result=Result(MASS, "the mass of the base", unit_name="mass_unit"),
     examples=(
         Example(
