@@ -267,17 +267,11 @@ class CellFunction:
     def _give(self, result: object, cells: Sequence[object]) -> object:
         """A result as cells show it: in the unit asked for, every number finite and none negative that cannot be."""
         kind = self.result.kind
-        if isinstance(kind, ProductQuantity):
-            unit = self._result_unit(kind, cells)
+        unit = self._result_unit(kind, cells) if isinstance(kind, Quantity) else None
 
-            def give(value: object) -> object:
-                return self._give_one(*kind.shown_in(value, unit, self.name))
-
-        else:
-            slope, offset = self._result_factors(cells)
-
-            def give(value: object) -> object:
-                return self._give_one(value, slope, offset)
+        def give(value: object) -> object:
+            shown = kind.shown_in(value, unit, self.name) if isinstance(kind, Quantity) else (value, 1.0, 0.0)
+            return self._give_one(*shown)
 
         if isinstance(result, (list, tuple)):
             return tuple(tuple(give(value) for value in row) for row in result)

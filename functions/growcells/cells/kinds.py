@@ -118,6 +118,11 @@ class Quantity(Kind):
         spelled = self.unit if unit is None else self.shorthand.get(unit.strip(), unit)
         return (1.0, 0.0) if spelled == self.inside else conversion(spelled, self.inside)
 
+    def shown_in(self, value: object, unit: str | None, name: str) -> tuple[object, float, float]:
+        """A value of the function of this name, with slope and offset from the unit in which it is shown to that of
+        calculations: the unit asked for, or this kind's own."""
+        return value, *self.factors(unit)
+
     def check_unit(self, unit: str, argument_name: str) -> None:
         """Raise GrowError where a unit text does not measure this kind."""
         spelled = self.shorthand.get(unit.strip(), unit)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from .errors import GrowError
 from .kinds import Quantity
-from .units import conversion, dimension_name
+from .units import conversion, dimension_name, split_quantity
 
 if TYPE_CHECKING:
     from .arguments import Argument
@@ -85,12 +85,9 @@ class ProductQuantity(Quantity):
         """Whether a unit measures the product by volume."""
         if unit is None:
             return False
+        parts = unit.split("/")
         try:
-            top, _, bottom = unit.partition("/")
-            of_volume = dimension_name(top) == "volume"
-            return (
-                of_volume and bool(bottom) == ("/" in self.unit) and (not bottom or dimension_name(bottom) == "volume")
-            )
+            return len(parts) == len(self.unit.split("/")) and all(dimension_name(part) == "volume" for part in parts)
         except GrowError:
             return False
 
@@ -111,20 +108,16 @@ class ProductQuantity(Quantity):
 
     def _volume(self, text: str) -> float | None:
         """The volume that a text such as ``5 mL/gal`` is, or None."""
-        from .units import split_quantity
-
         parts = split_quantity(text)
         if not parts or not all(self.is_volume(unit) for _, unit in parts):
             return None
         return Measured(sum(number * self.factors(unit)[0] for number, unit in parts), True)
 
     def shown_in(self, value: object, unit: str | None, name: str) -> tuple[object, float, float]:
-        """A result, with slope and offset from the unit in which it is shown: the one asked for, or its own.
-
-        Raises GrowError where a mass is asked for as a volume, or the other way round, and no density is known.
-        """
+        """The same, also of a volume. Raises GrowError where a mass is asked for as a volume, or the other way round,
+        and no density is known."""
         if not isinstance(value, float):
-            return value, 1.0, 0.0
+            return super().shown_in(value, unit, name)
         by_volume, density = is_by_volume(value), value.density if isinstance(value, Measured) else None
         if unit is None:
             return float(value), *(self.factors(self.liquid_unit) if by_volume else self.factors(None))
