@@ -446,6 +446,9 @@ def test_forms_of_nitrogen_in_a_formula(formula: str, forms: dict[str, float]) -
         ("Xx", 'at character 1, "Xx" (no element'),
         ("K" * 61, "a formula longer than 60 signs"),
         ("(NH4", 'at character 1, "(NH4" ('),
+        ("2HCl", 'at character 1, "2HCl" (a number before a symbol is read as an isotope)'),
+        ("Ca(15N)2", 'at character 4, "15N)2" (a number before a symbol'),
+        ("MgSO4.[2H]2O", 'at character 8, "2H]2O" (a number before a symbol'),
     ],
 )
 def test_formulas_that_do_not_parse(formula: str, says: str) -> None:

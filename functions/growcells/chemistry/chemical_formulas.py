@@ -67,15 +67,17 @@ def check_signs(formula: str) -> None:
 
 
 def mass_fractions(formula: str) -> Mapping[str, float]:
-    """Share by mass of each element. Raises BadFormula where the parser stops."""
+    """Share by mass of each element. Raises BadFormula where the parser stops, and at an isotope such as 15N."""
     import molmass
 
     try:
-        return {
-            symbol: count * atomic_weight(symbol) / formula_mass(formula) for symbol, count in atoms_of(formula).items()
-        }
+        atoms = atoms_of(formula)
     except molmass.FormulaError as problem:
         raise BadFormula(formula, max(problem.position, 0), problem.message) from None
+    for symbol in atoms:
+        if symbol[0].isdigit():
+            raise BadFormula(formula, formula.index(symbol), "a number before a symbol is read as an isotope")
+    return {symbol: count * atomic_weight(symbol) / formula_mass(formula) for symbol, count in atoms.items()}
 
 
 def atoms_of(formula: str) -> Mapping[str, int]:
