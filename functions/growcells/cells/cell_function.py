@@ -18,9 +18,7 @@ from .liquids import Measured, ProductQuantity
 from .long_columns import all_at_once, as_array, as_rows, is_array
 from .number_texts import count
 from .ranges import Column, shape, unwrapped, without_headings
-
-MOST_TEXTS = 4096
-"""Texts kept for an argument; far more than a log has feeds, and little memory."""
+from .units import MOST_TEXTS
 
 MOST_UNITS = 64
 """Combinations of unit arguments kept for a function; far more than a log uses."""

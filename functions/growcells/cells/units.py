@@ -49,7 +49,7 @@ HIGHEST_POWER = 9
 """No unit of measure has a higher one."""
 
 MOST_TEXTS = 4096
-"""Texts whose meaning is remembered: ours, many times what a workbook holds."""
+"""Texts of a kind whose meaning is remembered: far more than a workbook holds, in little memory. Ours."""
 
 SPELLINGS = {
     '"': "in",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange
 from ..cells.kinds import Kind, Named, finite, read_number, shown
-from ..cells.units import split_quantity
+from ..cells.units import MOST_TEXTS, split_quantity
 from ..chemistry.carbonate_system import Acid, AcidStrength, acids, equivalents
 from ..chemistry.unit_factors import PERCENT_IN_WHOLE
 from .names import look_up, name_and_percent, names_in
@@ -16,7 +16,7 @@ from .names import look_up, name_and_percent, names_in
 OTHERWISE = "give nitric, phosphoric, sulfuric, hydrochloric or citric"
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def find_acid(name: str) -> Acid:
     """The acid of this name, with the strength that a name such as ``phosphoric acid 75%`` tells.
 

@@ -19,6 +19,7 @@ from ..cells.arguments import Argument
 from ..cells.errors import CellError, GrowError, OutOfRange, PassedOn, UnknownName
 from ..cells.kinds import Kind, is_blank, is_range, shown
 from ..cells.ranges import Column, is_word
+from ..cells.units import MOST_TEXTS
 from ..chemistry.chemical_formulas import BadFormula
 from ..chemistry.nutrient_bases import ALKALINITY, NITROGEN_FORMS, TOTAL_NITROGEN, Nutrient, nutrients
 from ..chemistry.products import LABEL_ROUNDING, Analysis
@@ -51,7 +52,7 @@ DENSITIES = (0.5, 3.0)
 _MEANT_AS_GRADE = re.compile(r"[+-]?[\d.]+\s*(?:-|,|%|$|\s)")
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def parse_analysis(text: str) -> Analysis:
     """The analysis that a text is.
 

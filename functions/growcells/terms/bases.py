@@ -6,13 +6,14 @@ import functools
 from dataclasses import replace
 
 from ..cells.kinds import Named
+from ..cells.units import MOST_TEXTS
 from ..chemistry.alkalis import Base, bases
 from .names import look_up, name_and_percent, names_in
 
 OTHERWISE = "give potassium hydroxide, potassium carbonate or potassium bicarbonate"
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def find_base(name: str) -> Base:
     """The base of this name, with the percent that a name such as ``potassium hydroxide 45%`` tells.
 

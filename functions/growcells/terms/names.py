@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from ..cells.arguments import Argument
 from ..cells.errors import GrowError, OutOfRange, UnknownName
 from ..cells.kinds import Named
-from ..cells.units import parse_number
+from ..cells.units import MOST_TEXTS, parse_number
 from ..chemistry.charges import UNCHARGED, Ion, ions
 from ..chemistry.chemical_formulas import formula_mass
 from ..chemistry.nutrient_bases import Nutrient, nutrients
@@ -40,7 +40,7 @@ def name_and_percent(text: str) -> tuple[str, float | None]:
     return told["name"], percent
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def folded(name: str) -> str:
     """A name as it is looked up: without regard to case, spaces, hyphens, dots and raised or lowered figures."""
     return "".join(sign for sign in unicodedata.normalize("NFKC", name).casefold() if sign.isalnum())
@@ -76,7 +76,7 @@ AMBIGUOUS = {"no3": "NO3-N", "nitrate": "NO3-N", "nh4": "NH4-N", "ammonium": "NH
 """Names that labels and water reports use for the ion as well as for the nitrogen in it."""
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def find_nutrient(name: str) -> Nutrient:
     """The nutrient of this name.
 
@@ -104,7 +104,7 @@ NUTRIENT_ASKED = Argument(
 )
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def find_ion(name: str) -> Ion:
     """The ion of this name.
 

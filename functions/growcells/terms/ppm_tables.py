@@ -10,6 +10,7 @@ from types import MappingProxyType
 from ..cells.arguments import Argument
 from ..cells.errors import CellError, GrowError, OutOfRange, PassedOn
 from ..cells.kinds import Kind, Named, is_range
+from ..cells.units import MOST_TEXTS
 from ..chemistry.nutrient_bases import ALKALINITY, ALWAYS_LISTED, NITROGEN_FORMS, TOTAL_NITROGEN, nutrients
 from ..chemistry.products import HIGHEST_PH, PH, PpmTable
 from ..chemistry.published_solutions import recipes, unchecked
@@ -117,7 +118,7 @@ def rows_of(table: PpmTable) -> tuple[tuple[str, float], ...]:
     return tuple((key, table.get(key, 0.0)) for key in keys)
 
 
-@functools.lru_cache(maxsize=4096)
+@functools.lru_cache(MOST_TEXTS)
 def find_recipe(name: str) -> PpmTable:
     """The solution of this name. Raises UnknownName with the nearest names."""
     otherwise = f"give one of {', '.join(recipes())}"
