@@ -24,7 +24,7 @@ NODES = 80
 SPREAD_NODES = 60
 """Nodes of the integration over the common spread."""
 
-ROOM = 0.5
+SEARCH_MARGIN = 0.5
 """Part by which the search for a range goes beyond its limits: for one treatment both are the range itself, and with
 few degrees of freedom the integration misses them by more than rounding."""
 
@@ -89,5 +89,6 @@ def control_range(confidence: float, shares: tuple[float, ...], df: float) -> fl
 
     # They are more than those of one treatment, and less than by Bonferroni's sum over all of them.
     beyond = (1 - confidence) / 2
-    low, high = float(stdtrit(df, 1 - beyond)) * (1 - ROOM), float(stdtrit(df, 1 - beyond / len(shares))) * (1 + ROOM)
+    least, most = (float(stdtrit(df, 1 - beyond / treatments)) for treatments in (1, len(shares)))
+    low, high = least * (1 - SEARCH_MARGIN), most * (1 + SEARCH_MARGIN)
     return float(brentq(lambda t: none_beyond(t, shares, df) - confidence, low, high, xtol=1e-6))

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     Whole = NDArray[int64]
 
 MOST_TABLES = 250_000
-"""Ways in which the successes may fall on some treatments that are looked at together: all takes a twentieth second."""
+"""Ways in which the successes may fall on some treatments that are looked at together; ours. With so many the whole
+test takes a twentieth of a second."""
 
 AS_LIKELY = 1 + 1e-7
 """How much likelier a table may be by rounding that is as likely as the one found: R's fisher.test."""

@@ -39,7 +39,7 @@ SPREADS = 601
 NEGLIGIBLE = 25.0
 """Natural logarithm of how much likelier the likeliest spread is than one that is left out."""
 
-ROOM = 1e-4
+SEARCH_MARGIN = 1e-4
 """Part by which the search for a range goes beyond its limits, since for two treatments both are the range itself."""
 
 
@@ -88,5 +88,5 @@ def critical_range(confidence: float, treatments: int, df: float) -> float:
     # It is more than that of one pair, and less than by Bonferroni's sum over all pairs.
     beyond = (1 - confidence) / 2
     least, most = (math.sqrt(2) * float(stdtrit(df, 1 - beyond / pairs)) for pairs in (1, math.comb(treatments, 2)))
-    low, high = least * (1 - ROOM), most * (1 + ROOM)
+    low, high = least * (1 - SEARCH_MARGIN), most * (1 + SEARCH_MARGIN)
     return float(brentq(lambda q: range_p(q, treatments, df) - (1 - confidence), low, high, xtol=1e-9))
