@@ -24,13 +24,13 @@ SAFETY = (
     "the rest. In an open bed carbon dioxide leaves and the pH rises again within hours to days, by about 2 after the "
     "closed dose of a strong acid: the open dose, a third larger and more, holds at the end and is below the target "
     "at first, so give it in parts. Citric acid may miss by 0.4 in water softened with salt, and bacteria eat it "
-    "within days. Densities of citric acid above 30 % are reckoned and those of sulfuric acid above 90 % from memory: "
-    "weigh them, or give mol/L."
+    "within days. Densities of citric acid above 30 % are reckoned, those of sulfuric acid above 90 % and of "
+    "hydrochloric acid above 36 % from memory: weigh them, or give mol/L."
 )
 
 SOURCE = (
     "carbonate system, phosphate and activity coefficients of the USGS PHREEQC database; citrate of its MINTEQ "
-    "database; densities of Laliberté 2007 and Myhre 1998"
+    "database; densities of Laliberté 2007, Myhre 1998 and the CRC Handbook"
 )
 
 OPEN = "open"
