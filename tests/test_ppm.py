@@ -218,7 +218,7 @@ def test_parts_are_the_filled_rows() -> None:
         parts_of([1.0, None], [nitrate, sulfate])
     with pytest.raises(GrowError, match=r"^row 1 has a mass but no analysis: fill in the analysis or clear the row$"):
         parts_of([1.0, None], [None, None])
-    with pytest.raises(GrowError, match=r"^masses has 1 rows and analyses 2: give columns of the same length$"):
+    with pytest.raises(GrowError, match=r"^masses has 1 row and analyses 2: give columns of the same length$"):
         parts_of([1.0], [nitrate, sulfate])
     with pytest.raises(GrowError, match=r"^masses and analyses are blank: give at least one part$"):
         parts_of([None], [None])

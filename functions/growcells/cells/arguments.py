@@ -10,7 +10,7 @@ from ..data import read_data
 from .errors import CellError, GrowError, Missing, OutOfRange, PassedOn
 from .kinds import Fraction, Kind, Money, Number, Quantity, Strength, is_blank, is_range, shown
 from .liquids import ProductQuantity
-from .number_texts import figure
+from .number_texts import count, figure
 
 Route = tuple[float, float, float, dict[str | None, object]]
 """Least and greatest plain number, the factor to the unit of calculations, and what texts and a blank are read as."""
@@ -185,7 +185,7 @@ def value_text(value: object) -> str:
     if isinstance(value, float):
         return f"{value:.6g}"
     if isinstance(value, (list, tuple)):
-        return f"a table of {len(value)} rows and {len(value[0])} columns"
+        return f"a table of {count(len(value), 'row')} and {count(len(value[0]), 'column')}"
     return str(value)
 
 

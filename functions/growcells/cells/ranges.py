@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from .arguments import Argument
 from .errors import CellError, GrowError, PassedOn
 from .kinds import Kind, Text, is_blank
+from .number_texts import count
 
 
 def as_row(cells: object) -> Sequence[object]:
@@ -29,7 +30,9 @@ def column_cells(cells: object, argument: Argument) -> list[object]:
         cells = ((cells,),)
     rows = [as_row(row) for row in cells]
     if len(rows) > 1 and any(len(row) != 1 for row in rows):
-        raise GrowError(f"{argument.name} has {len(rows)} rows and {len(rows[0])} columns: give a single column")
+        raise GrowError(
+            f"{argument.name} has {count(len(rows), 'row')} and {count(len(rows[0]), 'column')}: give a single column"
+        )
     flat = [cell for row in rows for cell in row]
     for cell in flat:
         if isinstance(cell, CellError):
@@ -124,4 +127,6 @@ def check_lengths(columns: Mapping[str, Sequence[object]]) -> None:
     (name, first), *others = columns.items()
     for other, cells in others:
         if len(cells) != len(first):
-            raise GrowError(f"{name} has {len(first)} rows and {other} {len(cells)}: give columns of the same length")
+            raise GrowError(
+                f"{name} has {count(len(first), 'row')} and {other} {len(cells)}: give columns of the same length"
+            )
