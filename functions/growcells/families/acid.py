@@ -9,7 +9,7 @@ from ..cells.kinds import CONCENTRATION, MASS, NUMBER, Choice, Quantity
 from ..cells.registry import Family, cell_function
 from ..chemistry.alkalis import Base, base_needed
 from ..chemistry.carbonate_system import Acid, AcidStrength, Tank, acid_needed
-from ..chemistry.chemical_formulas import formula_mass
+from ..chemistry.chemical_formulas import ATOMIC_WEIGHTS, formula_mass
 from ..chemistry.ion_mobility import component_moles
 from ..chemistry.products import HIGHEST_PH, PpmTable
 from ..chemistry.unit_factors import MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
@@ -28,10 +28,9 @@ SAFETY = (
     "hydrochloric acid above 36 % from memory: weigh them, or give mol/L."
 )
 
-SOURCE = (
-    "carbonate system, phosphate and activity coefficients of the USGS PHREEQC database; citrate of its MINTEQ "
-    "database; densities of Laliberté 2007, Myhre 1998 and the CRC Handbook"
-)
+OF_WATER = "carbonate system, phosphate and activity coefficients of the USGS PHREEQC database"
+
+OF_ACIDS = f"{OF_WATER}; citrate of its MINTEQ database"
 
 OPEN = "open"
 
@@ -159,7 +158,7 @@ def _moles(alkalinity: float, ph: float, target_ph: float, acid: Acid, contact: 
         ),
     ),
     formula="acid that makes the charges of calcium, carbonate, hydrogen and the acid's own ions balance at target_ph",
-    source=SOURCE,
+    source=f"{OF_ACIDS}; densities of Laliberté 2007, Myhre 1998 and the CRC Handbook",
     needs=("scipy",),
     advice=SAFETY,
 )
@@ -210,7 +209,7 @@ def acid_volume(
         Example(("100 L", "2 meq/L", 7.8, 5.8, "citric"), 0.0, "citric acid holds no nutrient"),
     ),
     formula="moles of acid × atomic weight",
-    source=SOURCE,
+    source=f"{OF_ACIDS}; {ATOMIC_WEIGHTS}",
     needs=("scipy",),
     advice="Count it with the feed. " + SAFETY,
 )
@@ -260,7 +259,7 @@ def acid_adds(
         ),
     ),
     formula="base that makes the charges of calcium, potassium, carbonate and hydrogen balance at target_ph",
-    source=SOURCE,
+    source=f"{OF_WATER}; {ATOMIC_WEIGHTS}",
     needs=("scipy",),
     advice=BASE_SAFETY,
 )
