@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..cells.arguments import Argument, Example, Result
 from ..cells.errors import OutOfRange
 from ..cells.kinds import CONCENTRATION, FRACTION, MASS, NUMBER, RATE, STRENGTH, VOLUME
-from ..cells.liquids import PRODUCT_RATE, alike, of_density
+from ..cells.liquids import PRODUCT, PRODUCT_RATE, alike, of_density
 from ..cells.registry import Family, cell_function
 from ..chemistry.nutrient_bases import Nutrient
 from ..chemistry.products import Analysis
@@ -67,7 +67,7 @@ def dose(volume: float, rate: float) -> float:
     family=Family.DOSE,
     help="The rate at which a mass of feed is dosed into a volume of water, such as grams a gallon.",
     arguments=(MASS_GIVEN, VOLUME_GIVEN),
-    result=Result(PRODUCT_RATE, "the rate", unit_name="rate_unit"),
+    result=Result(PRODUCT_RATE, "mL/gal of a liquid given by volume, else the rate", unit_name="rate_unit"),
     examples=(
         Example((10, 5), 2.0, "common practice, no source: 10 g in 5 gal are 2 g/gal"),
         Example((1, 100, "lb", "gal", "oz/gal"), 0.16, "16 oz ÷ 100 gal"),
@@ -316,7 +316,7 @@ def swap(volume: float, strength_now: float, strength_target: float, water_stren
         VOLUME_GIVEN,
         Argument("water_ppm", CONCENTRATION, "the ppm in the source water; 0 if left out", False, 0.0, zero=True),
     ),
-    result=DOSE,
+    result=Result(PRODUCT, "the mass to weigh", unit_name="mass_unit"),
     examples=(
         Example((100, "N", "13.3-0-0", 1, 0, "L", "mg"), 100 / 0.133, "100 mg of N at 13.3 percent"),
         Example((150, "N", "17-7-21", 34), 150 * 34 * 3.785411784 / 1000 / 0.17, "NIST SP 811: 1 gal is 3.785411784 L"),

@@ -15,7 +15,7 @@ RATE_GIVEN = Argument(
     'the rate of the feed, such as grams a gallon; of a liquid a text such as "5 mL/gal"',
     unit="rate_unit",
 )
-DOSE = Result(PRODUCT, "the mass to weigh; mL of a liquid whose rate is by volume", unit_name="mass_unit")
+DOSE = Result(PRODUCT, "mL of a liquid whose rate is by volume, else the mass to weigh", unit_name="mass_unit")
 
 
 def water_temperature(required: bool, help: str) -> Argument:
