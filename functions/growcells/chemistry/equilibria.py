@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[float64]
 
 LN10 = math.log(10)
+# Ours are the numbers of the search that follow: tried on waters, feeds and concentrates.
 NEUTRAL_PH = 7.0
 """Where the search for a pH begins."""
 MOST_ROUNDS = 200
@@ -45,6 +46,7 @@ LEAST = 1e-15
 LEAST_START = 1e-3
 """Least ionic strength [mol/kg] from which it is looked for: near 0 the slopes are too steep to go by."""
 LEAST_WATER_ACTIVITY = 0.3
+"""Activity of water below which it is not told: the straight line would go on to zero. Ours."""
 LEAST_ROOT = 1e-4
 """Root of an ionic strength below which its slope, which grows without end towards pure water, is held."""
 USUAL_AMOUNT = 1e-4
