@@ -55,6 +55,12 @@ class Sheet:
             self.used = 0.0
         self.used += height
 
+    def gap(self) -> None:
+        """Leave some room before what follows, but none where that begins a page."""
+        if self.used and self.used + LINE_HEIGHT <= self.room:
+            self.writer.gap()
+            self.used += LINE_HEIGHT
+
 
 @dataclass
 class BookWriter:
@@ -86,8 +92,8 @@ class BookWriter:
         start = 1
         for page in pages:
             if page is not first:
+                made.gap()
                 start = writer.row
-                writer.gap()
                 writer.heading(page.title, "" if page.subtitle == first.subtitle else page.subtitle)
             for unit in units(page.blocks):
                 self._draw(made, page, unit, start)
@@ -105,7 +111,8 @@ class BookWriter:
                 case Text():
                     made.writer.paragraph(block.text, "small" if block.small else "body")
                 case Gap():
-                    made.writer.gap()
+                    made.gap()
+                    return
                 case Table():
                     start = self._table(made, page, block, start)
                 case Lines():
