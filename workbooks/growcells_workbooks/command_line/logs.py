@@ -11,7 +11,7 @@ from rich.table import Table
 
 from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite, to_write
-from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -97,7 +97,7 @@ def carry(
 
     if inline:
         if remove or in_place:
-            raise Stop("--inline writes a copy: leave out --remove and --in-place", 2)
+            raise Stop("--inline writes a copy: leave out --remove and --in-place", WRONG_USAGE)
         write_out(log, copy_beside(log, "inline", output, False), overwrite)
         return
     copy = copy_beside(log, "plain" if remove else "carried", output, in_place)
