@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Callable, Iterator, Sequence
 
 from ..report.figures.in_words import number
+from ..report.figures.log_money import finer
 from ..report.pages.page import Block, Cells, Chart, ChartGrid, Document, Gap, Line, Page, Section, Table, Text
 from ..report.pages.scale import scale
 from ..sheets.table_columns import DATE, PLAIN, WHOLE, Column, Value
@@ -64,7 +65,7 @@ def _groups(season: Season, subtitle: str) -> Page:
     columns = [
         Column("", 16, wrap=True), Column("rounds", 8, WHOLE), Column("g a head", 10, PLAIN),
         Column("kg a m²", 10, "0.00"), Column("days", 8, PLAIN), Column("feed cost", 11, season.money),
-        Column("feed cost\na head", 11, "0.0000"),
+        Column("feed cost\na head", 11, finer(season.money)),
     ]  # fmt: skip
     by: tuple[tuple[str, Callable[[SeasonRound], str]], ...] = (
         ("By feed", lambda one: one.sum.feed or "not told"),
