@@ -28,7 +28,7 @@ BY_HAND, HIGH, FEW_ROWS = 21, 24, 8
 """Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
-HALF = 0.6
+HALF = 0.65
 """Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
 FLOWS = 0.75
 """A page that is filled less than this goes on with what follows, which then runs on to the next."""
