@@ -35,7 +35,7 @@ FLOWS = 0.75
 MOST_ROWS_TRIED = 200
 """Rows of tables with which it is tried whether a page has room below another."""
 FEWEST_ROWS = 3
-"""Rows of a long table that stand below its headings at the foot of a page."""
+"""Rows of a long table that stand below its headings at the foot of a page, and at the head of its last."""
 
 
 @dataclass
@@ -222,8 +222,9 @@ def parts_of(
     if left < sum(heights[:FEWEST_ROWS]):
         left = made.room - above
     begin = start = 0
+    latest = len(heights) - FEWEST_ROWS
     for number, height in enumerate(heights):
-        if table.rows[number][0] not in ("", None):
+        if table.rows[number][0] not in ("", None) and number <= latest:
             start = number  # the rows of a bed stand together
         left -= height
         if left < below and number > begin:
