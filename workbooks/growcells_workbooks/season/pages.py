@@ -18,6 +18,13 @@ DIFFERENCES = "differences"
 MARGIN_DAYS = 7
 """Days beside the first and the last round in a chart. Ours."""
 
+LIMITS = (
+    "A difference in a round is that of the means of its beds, with 95 % limits from the spread between beds of one "
+    "feed. Over all rounds each round counts as one: its limits are from the spread of the rounds, so that both rounds "
+    "and beds count as chance. Blank limits: one bed or one round does not tell its spread. Rounds are compared only "
+    "with feeds of the same round; crops are never mixed."
+)
+
 
 def document_of(season: Season, names: Sequence[str], paper: str) -> Document:
     """The season as pages to draw."""
@@ -117,16 +124,8 @@ def _feeds(season: Season, subtitle: str) -> Iterator[Page]:
     blocks: list[Block] = [Text(text) for found in season.differences for text in [in_words(found)]]
     if not rows:
         blocks.append(Text("No round holds two feeds whose heads were weighed: nothing can be compared."))
-    blocks.append(Table(columns, rows, key=DIFFERENCES))
-    blocks.append(
-        Text(
-            "A difference in a round is that of the means of its beds, with 95 % limits from the spread between beds "
-            "of one feed. Over all rounds each round counts as one: its limits are from the spread of the rounds, so "
-            "that both rounds and beds count as chance. Blank limits: one bed or one round does not tell its spread. "
-            "Rounds are compared only with feeds of the same round; crops are never mixed.",
-            small=True,
-        )
-    )
+    else:
+        blocks += [Table(columns, rows, key=DIFFERENCES), Text(LIMITS, small=True)]
     yield Page("Differences", "What the feeds differ by", subtitle, tuple(blocks))
     charts = [_chart(found, place) for found, place in zip(season.differences, places, strict=True)]
     if charts:
