@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.table import Table
 
+from growcells.cells.number_texts import count
+
 from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite, to_write
-from .terminal import PROBLEMS, Stop, named_beside, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, screen, sentences
 
 if TYPE_CHECKING:
     from ..demo import Demo
@@ -97,7 +99,7 @@ def carry(
 
     if inline:
         if remove or in_place:
-            raise Stop("--inline writes a copy: leave out --remove and --in-place", 2)
+            raise Stop("--inline writes a copy: leave out --remove and --in-place", WRONG_USAGE)
         write_out(log, copy_beside(log, "inline", output, False), overwrite)
         return
     copy = copy_beside(log, "plain" if remove else "carried", output, in_place)
@@ -108,7 +110,8 @@ def carry(
     if remove:
         say("The functions are out of the log.")
     else:
-        say(f"{len(done.carried)} functions are in the log, and {done.calling_cells} cells call one.")
+        calling = f"{count(done.calling_cells, 'cell')} {'calls' if done.calling_cells == 1 else 'call'} one"
+        say(f"{len(done.carried)} functions are in the log, and {calling}.")
         say(f"These give #N/A where growcells is not installed: {', '.join(done.needing)}.")
         if done.uncarried_cells:
             say(f"Cells that call them: {', '.join(done.uncarried_cells)}.")
@@ -125,7 +128,8 @@ def write_out(log: Path, copy: Path | None, overwrite: bool) -> None:
     assert copy is not None
     with sentences(), progress_shown() as progress:
         done = write_copy(log, copy, overwrite=overwrite, progress=progress, run=apart)
-    say(f"{done.cells} cells compute without growcells in the copy.")
+    cells = f"{count(done.cells, 'cell')} {'computes' if done.cells == 1 else 'compute'}"
+    say(f"{cells} without growcells in the copy.")
     if done.kept:
         say("These need growcells still:")
         for line in done.kept:
@@ -146,7 +150,7 @@ def clear(
     copy = copy_beside(log, "cleared", output, in_place)
     with sentences(), progress_shown() as progress:
         cleared = clear_examples(log, copy, in_place=in_place, overwrite=overwrite, progress=progress, run=apart)
-    rows = ", ".join(f"{sheet} {count}" for sheet, count in cleared.emptied.items())
+    rows = ", ".join(f"{sheet} {emptied}" for sheet, emptied in cleared.emptied.items())
     say(f"Example rows emptied: {rows}.")
     if cleared.left:
         say(f"These rows were typed over and stay as they are: {', '.join(cleared.left)}.")
@@ -191,7 +195,8 @@ def recalc(
             progress=progress,
             run=apart,
         )
-    say(f"{done.formulas} formulas, {done.changed} values changed, {len(done.kept)} kept that may be old.")
+    formulas, changed = count(done.formulas, "formula"), count(done.changed, "value")
+    say(f"{formulas}, {changed} changed, {len(done.kept):,} kept that may be old.")
     say_formula_problems(done)
     say_where(done)
     if done.failed or done.kept:

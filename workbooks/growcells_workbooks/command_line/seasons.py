@@ -9,7 +9,7 @@ import typer
 
 from growcells.cells.number_texts import count
 
-from .options import AsOf, MapFile, Overwrite, to_write
+from .options import AsOf, MapFile, Overwrite, Paper, paper_of_locale, to_write
 from .terminal import progress_shown, say, sentences
 
 
@@ -18,6 +18,7 @@ def season(
     output: Annotated[Path, to_write("The workbook to write.")],
     as_of: AsOf = None,
     map_path: MapFile = None,
+    paper: Paper = None,
     overwrite: Overwrite = False,
 ) -> None:
     """Compare the rounds of one log or several: yield, cost, days, and what the feeds' differences are worth."""
@@ -26,7 +27,14 @@ def season(
 
     with sentences(), progress_shown() as progress:
         done = build_season(
-            logs, output, as_of=as_of, map_path=map_path, overwrite=overwrite, progress=progress, run=apart
+            logs,
+            output,
+            as_of=as_of,
+            map_path=map_path,
+            paper=paper or paper_of_locale(),
+            overwrite=overwrite,
+            progress=progress,
+            run=apart,
         )
     if done.rounds:
         say(f"{count(done.rounds, 'round')} compared.")

@@ -12,7 +12,7 @@ from growcells.version import VERSION
 
 from ..gate import FileProblem, Progress, Runner, check_file, here, status_of, write_whole
 from ..reading import read_log
-from ..report.figures.log_units import log_unit
+from ..report.figures.log_units import paper_of_units
 from ..report.look.workbook import report_bytes
 from ..sheets.workbook_files import check_new_workbook
 from .comparison import season_of
@@ -39,11 +39,15 @@ def build_season(
     *,
     as_of: datetime.date | None = None,
     map_path: Path | None = None,
+    paper: str = "",
     overwrite: bool = False,
     progress: Progress | None = None,
     run: Runner = here,
 ) -> SeasonReport:
-    """Write the comparison of the rounds of logs into a workbook. Raises FileProblem, whose text is one sentence."""
+    """Write the comparison of the rounds of logs into a workbook. Raises FileProblem, whose text is one sentence.
+
+    ``paper`` is ``Letter`` or ``A4``; if it is "", that of the units of the first log.
+    """
     if not sources:
         raise FileProblem("give one log or several")
     for source in sources:
@@ -52,13 +56,18 @@ def build_season(
             raise FileProblem(f"{output} is a log itself: give another name for the season")
     check_new_workbook(output, overwrite)
     day = as_of or datetime.date.today()
-    report, content = run(partial(_built, tuple(sources), output, day, map_path), sources[0], progress)
+    report, content = run(partial(_built, tuple(sources), output, day, map_path, paper), sources[0], progress)
     write_whole(output, content)
     return report
 
 
 def _built(
-    sources: tuple[Path, ...], output: Path, day: datetime.date, map_path: Path | None, progress: Progress
+    sources: tuple[Path, ...],
+    output: Path,
+    day: datetime.date,
+    map_path: Path | None,
+    paper: str,
+    progress: Progress,
 ) -> tuple[SeasonReport, bytes]:
     logs = []
     for number, source in enumerate(sources):
@@ -66,7 +75,6 @@ def _built(
         logs.append(read_log(source, day, None, map_path))
     progress("reading logs", len(sources), len(sources))
     season = season_of(logs, day)
-    us = {log_unit(logs[0].units, key) for key in ("beds.volume", "beds.depth")} & {"gal", "in"}
-    document = document_of(season, [log.path.name for log in logs], "Letter" if us else "A4")
+    document = document_of(season, [log.path.name for log in logs], paper or paper_of_units(logs[0].units))
     content = report_bytes(document, day, creator=f"growcells {VERSION}", category=CATEGORY)
     return SeasonReport(output, len(season.rounds), tuple(map(in_words, season.differences))), content

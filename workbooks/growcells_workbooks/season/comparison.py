@@ -14,6 +14,7 @@ from growcells.statistics.paired_rounds import Interval, between_beds, over_roun
 from ..reading import GrowLog
 from ..reading.fixed_units import Fixed
 from ..reading.model import name_key
+from ..report.figures.log_money import money_format
 from ..season_figures.round_standings import treatment_of
 from ..season_figures.round_sums import RoundSum, round_sums
 
@@ -88,7 +89,7 @@ def season_of(logs: Sequence[GrowLog], day: datetime.date) -> Season:
             mean = statistics.fmean(own) if own else one.cut.mass_a_head
             rounds.append(SeasonRound(log.path.stem, one, mean))
         units += of_log
-    return Season(tuple(rounds), tuple(_differences(units)), logs[0].money if logs else "#,##0.00")
+    return Season(tuple(rounds), tuple(_differences(units)), money_format(logs[0]))
 
 
 def _units(log: GrowLog, sums: Sequence[RoundSum], day: datetime.date) -> list[Unit]:

@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Callable, Iterator, Sequence
 
 from ..report.figures.in_words import number
+from ..report.figures.log_money import finer
 from ..report.pages.page import Block, Cells, Chart, ChartGrid, Document, Gap, Line, Page, Section, Table, Text
 from ..report.pages.scale import scale
 from ..sheets.table_columns import DATE, PLAIN, WHOLE, Column, Value
@@ -16,6 +17,13 @@ SIGNED = "+0.0;-0.0;0.0"
 DIFFERENCES = "differences"
 MARGIN_DAYS = 7
 """Days beside the first and the last round in a chart. Ours."""
+
+LIMITS = (
+    "A difference in a round is that of the means of its beds, with 95 % limits from the spread between beds of one "
+    "feed. Over all rounds each round counts as one: its limits are from the spread of the rounds, so that both rounds "
+    "and beds count as chance. Blank limits: one bed or one round does not tell its spread. Rounds are compared only "
+    "with feeds of the same round; crops are never mixed."
+)
 
 
 def document_of(season: Season, names: Sequence[str], paper: str) -> Document:
@@ -64,7 +72,7 @@ def _groups(season: Season, subtitle: str) -> Page:
     columns = [
         Column("", 16, wrap=True), Column("rounds", 8, WHOLE), Column("g a head", 10, PLAIN),
         Column("kg a m²", 10, "0.00"), Column("days", 8, PLAIN), Column("feed cost", 11, season.money),
-        Column("feed cost\na head", 11, "0.0000"),
+        Column("feed cost\na head", 11, finer(season.money)),
     ]  # fmt: skip
     by: tuple[tuple[str, Callable[[SeasonRound], str]], ...] = (
         ("By feed", lambda one: one.sum.feed or "not told"),
@@ -116,16 +124,8 @@ def _feeds(season: Season, subtitle: str) -> Iterator[Page]:
     blocks: list[Block] = [Text(text) for found in season.differences for text in [in_words(found)]]
     if not rows:
         blocks.append(Text("No round holds two feeds whose heads were weighed: nothing can be compared."))
-    blocks.append(Table(columns, rows, key=DIFFERENCES))
-    blocks.append(
-        Text(
-            "A difference in a round is that of the means of its beds, with 95 % limits from the spread between beds "
-            "of one feed. Over all rounds each round counts as one: its limits are from the spread of the rounds, so "
-            "that both rounds and beds count as chance. Blank limits: one bed or one round does not tell its spread. "
-            "Rounds are compared only with feeds of the same round; crops are never mixed.",
-            small=True,
-        )
-    )
+    else:
+        blocks += [Table(columns, rows, key=DIFFERENCES), Text(LIMITS, small=True)]
     yield Page("Differences", "What the feeds differ by", subtitle, tuple(blocks))
     charts = [_chart(found, place) for found, place in zip(season.differences, places, strict=True)]
     if charts:

@@ -38,6 +38,11 @@ def money_format(log: GrowLog) -> str:
     return log.money
 
 
+def finer(money: str) -> str:
+    """A number format for prices with two decimals more."""
+    return money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money
+
+
 def _in_heading(heading: str) -> str:
     found = re.search(_SIGN, heading) or _CODE.search(heading)
     if found:

@@ -41,6 +41,12 @@ def usual_unit(key: str) -> str:
     return kind.unit
 
 
+def paper_of_units(units: Mapping[str, str]) -> str:
+    """The paper where neither the command nor the locale names one: Letter for US units, else A4."""
+    us = {shown_unit(log_unit(units, key)) for key in ("beds.volume", "beds.depth")} & {"gal", "in"}
+    return "Letter" if us else "A4"
+
+
 def in_unit(value: float, from_unit: str, to_unit: str) -> float:
     """A value in another unit of its kind."""
     if from_unit == to_unit:

@@ -55,7 +55,7 @@ def leading(figures: Figures) -> str:
         told.append(
             f"{name} leads{f' in {crop}' if crop else ''} with {number(mean)} {unit} a plant ({tested.rstrip('.')})"
         )
-    return f"Trial: {'; '.join(told)}. The sheet Trial says what that is worth." if told else ""
+    return f"Trial: {'; '.join(told)}. The page Trial says what that is worth." if told else ""
 
 
 def in_plain_words(figures: Figures, trial: RoundTrial) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Style
-from ...sheets.table_columns import LINE_HEIGHT, TICK, Column, placed
+from ...sheets.table_columns import EDGE, INDENT, LINE_HEIGHT, TICK, Column, placed
 from ...sheets.text_size import wrapped_lines
 from ..pages.page import Card
 from .grid import CARD, TO_DO, Grid
@@ -41,8 +41,8 @@ def _row(
     for (place, column), text, font in zip(placed(columns), texts, fonts, strict=True):
         writer.put(writer.row, place, text)
         for under in range(place, place + column.span):
-            writer.paint(writer.row, under, Style(font, rule, down="top", wrap=True))
+            writer.paint(writer.row, under, Style(font, rule, "left", "top", indent=int(place > 1), wrap=True))
         writer.merge(writer.row, place, place + column.span - 1)
-        lines = max(lines, wrapped_lines(text, column.width - 1) if text else 1)
+        lines = max(lines, wrapped_lines(text, column.width - (INDENT if place > 1 else EDGE)))
     writer.sheet.row_dimensions[writer.row].height = LINE_HEIGHT * lines + (HEAD_ROOM if rule else 3)
     writer.row += 1

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from growcells.cells.number_texts import count
 from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ..figures.in_words import day_of, listed
@@ -116,7 +117,7 @@ def told(chart: Chart, known: Sequence[tuple[datetime.date, float]]) -> str:
     if known:
         values = [value for _, value in known]
         parts.append(f"latest {known[-1][1]:g} on {day_of(known[-1][0])}")
-        parts.append(f"{len(values)} readings from {min(values):g} to {max(values):g}")
+        parts.append(f"{count(len(values), 'reading')} from {min(values):g} to {max(values):g}")
     else:
         parts.append("no readings")
     if chart.band is not None:

@@ -25,12 +25,14 @@ BESIDE = 2.3
 """Room beside a number in its cell [digits]."""
 BESIDE_TEXT = EDGE + INDENT
 """Room beside a word in its cell [digits]."""
+MOST_NEEDED = PORTRAIT / 3
+"""What a column takes before the others have what they need [digits]: none is left without room."""
 BOLD = 1.12
 """How much wider than others the letters of totals run: at most so, measured with DejaVu Sans Bold and Helvetica's."""
 MOST_MEASURED = 1_000
 """Rows of a table whose values are measured; longer tables are alike all the way down."""
 CARD = (Column("", 25), Column("", 20), Column("", 20), Column("", 25))
-TO_DO = (Column("", 4), Column("", 11), Column("", 45, wrap=True), Column("", 30, wrap=True))
+TO_DO = (Column("", 4), Column("", 11), Column("", 43, wrap=True), Column("", 32, wrap=True))
 
 
 def room_of(page: Page) -> float:
@@ -40,30 +42,36 @@ def room_of(page: Page) -> float:
 
 def fitted(table: Table, room: float) -> list[Column]:
     """The columns of a table in this room: numbers as wide as they need, the rest shared among columns of text."""
-    needed = [_needed(table, place) for place in range(len(table.columns))]
+    whole = [_needed(table, place) for place in range(len(table.columns))]
+    needed = [min(need, MOST_NEEDED) for need in whole]
     columns = [
         replace(column, width=_wanted(table, column, need)) for column, need in zip(table.columns, needed, strict=True)
     ]
     least = [_longest_word(table, place) for place in range(len(table.columns))]
-    columns = _shared(columns, needed, least, room)
+    columns = _shared(_shared(columns, needed, least, room), whole, least, room)
     factor = min(room / sum(column.width for column in columns), 1.0)
     return [replace(column, width=column.width * factor) for column in columns]
 
 
 def _needed(table: Table, place: int) -> float:
-    """What the widest value of a column takes in a line, or a third of a page: no other column is left without room."""
+    """What the widest value of a column takes in a line."""
     column = table.columns[place]
     widths = [text_width(text_of(row[place], column.format)) for row in table.rows[:MOST_MEASURED]]
     if table.totals:
         widths.append(text_width(text_of(table.totals[place], column.format)) * BOLD)
-    return min(max(widths, default=0.0), PORTRAIT / 3) + BESIDE
+    return max(widths, default=0.0) + _beside(column)
+
+
+def _beside(column: Column) -> float:
+    """The room beside a value in a cell of a column [digits]."""
+    return BESIDE_TEXT if column.is_text else BESIDE
 
 
 def _longest_word(table: Table, place: int) -> float:
     """What the longest word of a column takes: a narrower one would break it."""
     texts = (row[place] for row in table.rows[:MOST_MEASURED])
     words = [word for text in texts if isinstance(text, str) for word in text.split()]
-    return min(max(map(text_width, words), default=0.0), PORTRAIT / 3) + BESIDE_TEXT
+    return min(max(map(text_width, words), default=0.0), MOST_NEEDED) + BESIDE_TEXT
 
 
 def _wanted(table: Table, column: Column, needed: float) -> float:
@@ -72,8 +80,7 @@ def _wanted(table: Table, column: Column, needed: float) -> float:
         return column.width
     lines = column.heading.split("\n")
     words = [word for line in lines for word in (line.split(" ") if len(lines) == 1 else [line])]
-    beside = BESIDE_TEXT if column.is_text else BESIDE
-    needed = max(needed, *(text_width(word) + beside for word in words))
+    needed = max(needed, *(text_width(word) + _beside(column) for word in words))
     if column.wrap:
         return min(column.width, needed)
     return max(needed, column.width if column.is_text else 0.0)

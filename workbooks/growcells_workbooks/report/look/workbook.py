@@ -28,14 +28,14 @@ BY_HAND, HIGH, FEW_ROWS = 21, 24, 8
 """Height of a row to write into [points], and of one where there are few: a ruled pad has 20 to 25. Ours."""
 SURE = 0.985
 """Part of the height of the paper that is filled: programs differ by a little in how high rows print."""
-HALF = 0.6
+HALF = 0.65
 """Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
 FLOWS = 0.75
 """A page that is filled less than this goes on with what follows, which then runs on to the next."""
 MOST_ROWS_TRIED = 200
 """Rows of tables with which it is tried whether a page has room below another."""
 FEWEST_ROWS = 3
-"""Rows of a long table that stand below its headings at the foot of a page."""
+"""Rows of a long table that stand below its headings at the foot of a page, and at the head of its last."""
 
 
 @dataclass
@@ -54,6 +54,12 @@ class Sheet:
             self.writer.turn(first)
             self.used = 0.0
         self.used += height
+
+    def gap(self) -> None:
+        """Leave some room before what follows, but none where that begins a page."""
+        if self.used and self.used + LINE_HEIGHT <= self.room:
+            self.writer.gap()
+            self.used += LINE_HEIGHT
 
 
 @dataclass
@@ -86,8 +92,8 @@ class BookWriter:
         start = 1
         for page in pages:
             if page is not first:
+                made.gap()
                 start = writer.row
-                writer.gap()
                 writer.heading(page.title, "" if page.subtitle == first.subtitle else page.subtitle)
             for unit in units(page.blocks):
                 self._draw(made, page, unit, start)
@@ -105,7 +111,8 @@ class BookWriter:
                 case Text():
                     made.writer.paragraph(block.text, "small" if block.small else "body")
                 case Gap():
-                    made.writer.gap()
+                    made.gap()
+                    return
                 case Table():
                     start = self._table(made, page, block, start)
                 case Lines():
@@ -215,8 +222,9 @@ def parts_of(
     if left < sum(heights[:FEWEST_ROWS]):
         left = made.room - above
     begin = start = 0
+    latest = len(heights) - FEWEST_ROWS
     for number, height in enumerate(heights):
-        if table.rows[number][0] not in ("", None):
+        if table.rows[number][0] not in ("", None) and number <= latest:
             start = number  # the rows of a bed stand together
         left -= height
         if left < below and number > begin:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...season_figures.stock import PartStock
 from ...sheets.table_columns import FINE, WHOLE, Column, Formula, Sum, Value, mass_format
 from ..figures.common_practice import limit
+from ..figures.log_money import finer
 from ..figures.log_units import in_unit
 from ..figures.week_figures import BedWeek, FeedWeek, Figures
 from .material import Material
@@ -37,7 +38,7 @@ def costs_page(material: Material) -> Iterator[Page]:
         Column("to date", 9, money, group="Cost"),
         Column("fill and\nto date", 9, money, group="Cost"),
         Column("plants", 6, WHOLE, group="A head"),
-        Column("cost", 9, _finer(money), group="A head"),
+        Column("cost", 9, finer(money), group="A head"),
     ]
     yield material.page("Costs", "Costs and stock", _blocks(figures, beds))
 
@@ -54,11 +55,6 @@ def _blocks(figures: Figures, beds: list[Column]) -> Iterator[Block]:
     )
     yield Gap()
     yield from _stock(figures, beds)
-
-
-def _finer(money: str) -> str:
-    """The log's number format for prices with two decimals more."""
-    return money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money
 
 
 def heads(figures: Figures, bed: BedWeek) -> float | None:

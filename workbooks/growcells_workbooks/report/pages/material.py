@@ -11,6 +11,7 @@ from ...sheets.text_size import text_width
 from ..advice import actions
 from ..advice.action import Action
 from ..figures.changes import Previous
+from ..figures.log_units import paper_of_units
 from ..figures.photo_folder import Photos
 from ..figures.week_figures import Figures
 from .page import Block, Page, Table
@@ -54,11 +55,8 @@ class Material:
 
     @property
     def paper(self) -> str:
-        """The paper asked for, else Letter where the log measures in US units, else that of the country, else A4."""
-        if self.asked_paper:
-            return self.asked_paper
-        units = {self.figures.unit_label(key) for key in ("beds.volume", "beds.depth")}
-        return "Letter" if units & {"gal", "in"} else "A4"
+        """The paper asked for, else that of the log's units."""
+        return self.asked_paper or paper_of_units(self.figures.log.units)
 
     def page(
         self,

@@ -29,8 +29,8 @@ ASSUMPTIONS = (
     "gives now.",
     "What a label does not list counts as absent. What the source water brings is not counted, except its EC where the "
     "log gives it.",
-    "The EC that a feed makes is taken from the bed's own first reading since planting and not from the label, because "
-    "labels do not list everything that carries current.",
+    "The EC that a feed makes is taken from the first readings after fills at the rate in force; without such fills "
+    "from the label, and not at all where the label lists too little of what carries current.",
     "Lowest, highest and latest are taken from the readings as they were typed, without correction. Of several "
     "readings of a day without a time, the one furthest down in the log counts as the latest.",
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...sheets.table_columns import PLAIN, SHORT_DATE, Column, Value, mass_format
-from .material import Material
+from .material import Material, used
 from .page import Block, Page, Table, Text
 
 CLOCK = "h:mm"
@@ -34,7 +34,7 @@ def readings_page(material: Material) -> Iterator[Page]:
         numbers = [reading.ph, reading.ec, reading.temperature, reading.depth, reading.water_added, reading.feed_added]
         when = [reading.date, reading.time] if timed else [reading.date]
         rows.append([reading.bed, *when, *numbers, reading.notes, reading.place])
-    blocks: list[Block] = [Table(columns, rows, frozen_columns=2)]
+    blocks: list[Block] = [used(Table(columns, rows, frozen_columns=2))]
     if not rows:
         blocks.append(Text("The log has no reading in this week."))
     yield material.page("Readings", "Readings of the week", blocks, behind=True)

@@ -9,6 +9,7 @@ from ...reading.yields import in_log
 from ...season_figures.round_sums import RoundSum, round_sums
 from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date
+from ..figures.log_money import finer
 from ..figures.log_units import METRIC_LENGTHS, in_unit, shown_unit
 from ..figures.week_figures import Figures
 from .material import Material, used
@@ -72,7 +73,7 @@ def _yield_columns(figures: Figures) -> list[Column]:
         Column("income", 9, money),
         Column("feed\ncost", 9, money),
         Column("left", 9, money),
-        Column("feed cost\na head", 10, money.replace("0.00", "0.0000") if money.count("0.00") == 1 else money),
+        Column("feed cost\na head", 10, finer(money)),
     ]
 
 

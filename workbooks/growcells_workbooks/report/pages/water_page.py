@@ -11,7 +11,7 @@ from ...sheets.table_columns import PLAIN, Column, Formula, Sum, Value
 from ..figures.common_practice import limit
 from ..figures.topping_up import refill_volume
 from ..figures.week_figures import BedWeek, Figures
-from .material import Material
+from .material import Material, used
 from .page import Block, Page, Table, Text
 
 
@@ -43,7 +43,7 @@ def _blocks(figures: Figures, columns: list[Column]) -> Iterator[Block]:
     for place, name in ((2, "water_added"), (3, "water_to_date")):
         total = sum(getattr(bed, name) for bed in figures.beds)
         totals[place] = Sum(total) if total else None
-    yield Table(columns, rows, totals)
+    yield used(Table(columns, rows, totals))
     for text in (
         f"The water lost is what the depths of the last {limit('trend_days'):g} days show between readings without "
         "added water or, where they show nothing, the water added in that time. The sides of a tank are taken as "
