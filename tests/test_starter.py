@@ -26,6 +26,7 @@ from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
+from report_books import row_of
 from stand_ins.comparison import assert_same
 from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
@@ -132,8 +133,7 @@ def test_from_starter_to_report(starter: Path, tmp_path: Path) -> None:
     made = build_report(starter, tmp_path / "week.xlsx", as_of=DAY)
     assert (str(made.week), made.beds, made.readings, made.unreadable) == ("2026-W47", 4, 10, 0)
     assert made.problems == ()
-    row = next(row for row in load_workbook(made.output)["Doses"].iter_rows(values_only=True) if row[0] == "Bed 2")
-    assert row[2] == pytest.approx(ROUND)
+    assert row_of(load_workbook(made.output), "Doses", "Bed 2")[2] == pytest.approx(ROUND)
 
 
 def contents(path: Path, data_only: bool = False) -> dict[str, Any]:
