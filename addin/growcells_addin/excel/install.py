@@ -20,8 +20,9 @@ UDF_MODULE = "growcells_addin.excel.functions"
 _MODULES_KEY = "UDF MODULES"
 
 _LITE = (
-    "a log from `growcells new` or `growcells carry` is made to compute there with nothing installed; for every function get the "
-    "xlwings Lite add-in inside Excel and use the file of `growcells install excel --file main.py` as its main.py"
+    "a log from `growcells new` or `growcells carry` is made to compute there with nothing installed; for every "
+    "function get the xlwings Lite add-in inside Excel and use the file of `growcells install excel --file main.py` "
+    "as its main.py"
 )
 
 _ELSEWHERE = {
