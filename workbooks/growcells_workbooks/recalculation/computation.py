@@ -289,13 +289,15 @@ class Computation:
                 self._compute()
                 continue
             owners = {self._owner(place): None for place in new}
-            explained = self._explained(owners)
-            unexplained = {place: None for place in owners if place not in explained and self._is_far(place, new)}
-            if not unexplained:
-                return {place: value for place, value in new.items() if self._owner(place) in explained}
-            if self._pin_near(owners, explained, unexplained):
+            near = {place: None for place in owners if self._is_inexact(place, new)}
+            others = {place: None for place in owners if place not in near} if near else owners
+            if near and self._pin_near(near, others):
                 self._compute()
                 continue
+            explained = self._explained(others)
+            unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
+            if not unexplained:
+                return {place: value for place, value in new.items() if self._owner(place) in explained}
             if self._pin_unexplained(unexplained):
                 self._compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
@@ -400,15 +402,22 @@ class Computation:
             for cell in self.cells_of(place)
         )
 
-    def _pin_near(
-        self, owners: dict[CellPlace, None], explained: set[CellPlace], unexplained: dict[CellPlace, None]
-    ) -> bool:
-        """Put stored values in place of the engine's that all but agree with them, where formulas to be judged read
-        them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
-        near = [place for place in owners if place not in explained and place not in unexplained]
-        if not near:
-            return False
-        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), unexplained)
+    def _is_inexact(self, place: CellPlace, new: dict[CellPlace, Value | ErrorValue]) -> bool:
+        """Whether all that differs of a formula's value is the last digits of numbers, of which the stored ones stay.
+
+        The clock's own are new.
+        """
+        formula = self.formulas[place]
+        return not formula.reading.clock and all(
+            isinstance(self.stored(cell), float) and agrees(self.stored(cell), new[place[0], *cell.place])
+            for cell in self.cells_of(place)
+            if (place[0], *cell.place) in new
+        )
+
+    def _pin_near(self, near: dict[CellPlace, None], others: dict[CellPlace, None]) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where formulas with other values
+        read them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), others)
         wanted = {self._owner(origin) for origin in read.values()}
         self._pinned.update(wanted)
         self._near.update(wanted)

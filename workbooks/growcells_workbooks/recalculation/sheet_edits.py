@@ -59,7 +59,8 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
         edits.append((start, end, _value_element(_prefix(data[start:end]), kind, text)))
     elif kind:
         prefix = _prefix(data[cell.start : cell.tag_end])
-        place = cell.formula_span[1] if cell.formula_span else cell.tag_end
+        before = cell.formula_span or cell.mark_span
+        place = before[1] if before else cell.tag_end
         closing = b"</%sc>" % prefix if is_empty else b""
         edits.append((place, place, _value_element(prefix, kind, text) + closing))
     if cell.inline_span is not None:
@@ -140,6 +141,8 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
     """
     edits: list[Edit] = []
     for cell in cells:
+        if cell.mark_span is not None:
+            edits.append((*cell.mark_span, b""))
         if cell.formula_span is None or cell.place not in given:
             continue
         formula = given[cell.place]
