@@ -32,15 +32,19 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbooks")]
 
+from openpyxl.utils import FORMULAE  # noqa: E402
+
 from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.cells import ErrorValue  # noqa: E402
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
+from growcells_workbooks.recalculation.contents import kinds_used  # noqa: E402
 from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
 from growcells_workbooks.recalculation.readers import CellPlace  # noqa: E402
 from growcells_workbooks.recalculation.readings import Use  # noqa: E402
 from growcells_workbooks.recalculation.sheet_edits import agrees, patched  # noqa: E402
 from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
+from growcells_workbooks.recalculation.trust import of_kind  # noqa: E402
 
 PROVEN = PROJECT / "workbooks/growcells_workbooks/data/proven_functions.csv"
 SOURCE = "values stored by Excel in the public test suites of spreadsheet libraries, and on Microsoft's pages"
@@ -59,6 +63,11 @@ SECONDS_FOR_ONE, LONGEST_WAIT = 60, 900.0
 """Of the processor for one workbook, and of the clock, since the machine may have other work."""
 ASKS_A_SERVER = re.compile(r"\b(?:CUBE[A-Z]*|IMAGE|RTD|STOCKHISTORY|WEBSERVICE|CELL|INFO)\(", re.IGNORECASE)
 """Functions that ask another program: of these two the one that shows the workbook."""
+EXCELS_OWN = FORMULAE | {"DATEDIF", "DBCS", "USDOLLAR", "YEN"}
+"""The names that Excel stores without a prefix, as openpyxl knows them: any other is one of a macro or an add-in."""
+_UNPREFIXED = re.compile(r"(?<![\w.!\]])([A-Z_][A-Z0-9_]*)\(")
+TYPED_INLINE = b't="inlineStr"'
+"""How Excel never stores a text: another program wrote the file last."""
 _NAME = re.compile(r"(?<![\w.])([A-Z][A-Z0-9.]*)\(")
 
 
@@ -103,6 +112,8 @@ def saved_by_excel(path: Path) -> bool:
     try:
         with zipfile.ZipFile(path) as package:
             told, book = package.read("docProps/app.xml"), package.read("xl/workbook.xml")
+            if any(TYPED_INLINE in package.read(part) for part in package.namelist() if "worksheets/sheet" in part):
+                return False
     except (OSError, KeyError, zipfile.BadZipFile):
         return False
     return b"Microsoft" in told and b"Excel" in told and ANOTHER_PROGRAM not in book
@@ -154,6 +165,9 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
     apart = set_apart(computation)
     for place, formula in computation.formulas.items():
         uses = formula.reading.uses
+        if way == "prove":
+            kinds = kinds_used(formula.reading, formula.moving, place, computation.engine)
+            uses |= {of_kind(use, kind) for use, kind in kinds}
         name = function_of(formula.written)
         if place in apart or stored.get(place) is None or (way == "prove" and is_early_day(computation, place)):
             outcome.apart += 1
@@ -219,10 +233,23 @@ def set_apart(computation: Computation) -> set[CellPlace]:
         or formula.cell.rich
         or formula.cell.kind == "dataTable"
         or ASKS_A_SERVER.search(formula.written)
+        or asks_a_macro(computation, formula.written)
+        or (is_of_other_language(computation.stored(formula.cell)) and "FORMULATEXT(" in formula.written)
     }
     roots.update(computation.readers.circles(computation.formulas))
     spilled = (cell for root in roots for cell in computation._places_of(root))
     return roots | computation.readers.reached(spilled, computation.formulas).keys()
+
+
+def is_of_other_language(value: object) -> bool:
+    """Whether a formula as a text is shown in a language with semicolons between arguments."""
+    return isinstance(value, str) and value.startswith("=") and ";" in value
+
+
+def asks_a_macro(computation: Computation, formula: str) -> bool:
+    """Whether a formula calls a function that is neither Excel's nor the workbook's own."""
+    names = _UNPREFIXED.findall(re.sub(r'"[^"]*"', "", formula.upper()))
+    return any(name not in EXCELS_OWN and (None, name) not in computation.package.book.names for name in names)
 
 
 def function_of(formula: str) -> str:

@@ -23,8 +23,10 @@ from growcells import functions
 
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
+from .constants import with_constants
+from .contents import trust_in_contents
 from .days import DAYS_BETWEEN
-from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
@@ -125,31 +127,40 @@ class Computation:
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
         self._last_row = max(last_row(sheet.data) for sheet in self.sheets.values())
         reader = Reader(self.package.book, frozenset(functions()), table_functions(), self._last_row, spreads)
-        crossed: list[CellPlace] = []
-        for name, sheet in self.sheets.items():
-            trusts: dict[int, tuple[Trust, str]] = {}
-            shared: dict[str, SheetCell] = {}
-            scopes = self._scopes(sheet)
-            for cell in sheet.cells:
-                if cell.formula_span is None:
-                    continue
-                if cell.anchor is not None:
-                    crossed.append((name, *cell.anchor.place))
-                formula, refusal = written_formula(cell, shared)
-                reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
-                trust = Trust.NONE
-                if not refusal:
-                    if id(reading) not in trusts:
-                        trusts[id(reading)] = self._trust(reading, scopes)
-                    trust, refusal = trusts[id(reading)]
-                place = (name, *cell.place)
-                self.formulas[place] = FormulaCell(cell, formula, reading, moving, trust)
-                if refusal:
-                    self._refused[place] = refusal
-        for place in crossed:
-            self._refused[place] = "another formula stands among the cells of its array"
+        known = self._written()
+        cells = {place: cell for place, (cell, _, _) in known.items()}
+        put = with_constants(
+            cells, {place: formula for place, (_, formula, _) in known.items()}, self.sheets, self.package.shared_texts
+        )
+        scopes = {name: self._scopes(sheet) for name, sheet in self.sheets.items()}
+        trusts: dict[tuple[str, int], tuple[Trust, str]] = {}
+        for place, (cell, formula, refusal) in known.items():
+            read = put.get(place, formula)
+            reading, moving = reader.read(read, *place, arrays=cell.area is not None)
+            refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
+            trust = Trust.NONE
+            if not refusal:
+                key = place[0], id(reading)
+                if key not in trusts:
+                    trusts[key] = self._trust(reading, scopes[place[0]])
+                trust, refusal = trusts[key]
+            self.formulas[place] = FormulaCell(cell, formula, read, reading, moving, trust)
+            if refusal:
+                self._refused[place] = refusal
+        for (name, _, _), cell in cells.items():
+            if cell.anchor is not None:
+                self._refused[name, *cell.anchor.place] = "another formula stands among the cells of its array"
         self.report("reading", len(parts), len(parts))
+
+    def _written(self) -> dict[CellPlace, tuple[SheetCell, str, str]]:
+        """Each formula cell with its formula, and why that cannot be told, if so."""
+        known: dict[CellPlace, tuple[SheetCell, str, str]] = {}
+        for name, sheet in self.sheets.items():
+            shared: dict[str, SheetCell] = {}
+            for cell in sheet.cells:
+                if cell.formula_span is not None:
+                    known[name, *cell.place] = (cell, *written_formula(cell, shared))
+        return known
 
     def _trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
         if self.trusting:
@@ -216,7 +227,7 @@ class Computation:
         """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
         cell, reading = formula.cell, formula.reading
         if reading.text == reading.written:
-            return formula.written
+            return formula.read
         if not reading.calls:
             return filled_in(reading.text, formula.moving, place[1], cell.name, self.clock)
         fixed = cell.area if cell.area is not None and not cell.dynamic else None
@@ -335,7 +346,16 @@ class Computation:
                     uncomputed[owner] = value
                 elif not holds(cell, *written(value)):
                     new[place] = value
+        if not self.trusting:
+            for owner in {self._owner(place): None for place in new}:
+                if self._trust_in_contents(owner) is Trust.NONE:
+                    uncomputed[owner] = Uncomputed(NOT_PROVEN)
         return new, uncomputed
+
+    def _trust_in_contents(self, owner: CellPlace) -> Trust:
+        """How far a formula is trusted with what the cells that it reads hold now."""
+        formula = self.formulas[owner]
+        return trust_in_contents(formula.reading, formula.moving, owner, self.engine)
 
     def _is_short(self, owner: CellPlace) -> bool:
         """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
@@ -451,7 +471,8 @@ class Computation:
         """Whether a formula's own value proves the stored one to be old."""
         formula, book = self.formulas[place], self.package.book
         plain = formula.cell.area is None and not formula.reading.anywhere
-        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand and not self._is_left_over(place)
+        firm = formula.trust is Trust.FIRM and self._trust_in_contents(place) is Trust.FIRM
+        return firm and plain and not book.computes_by_hand and not self._is_left_over(place)
 
     def _is_left_over(self, place: CellPlace) -> bool:
         """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""

@@ -66,6 +66,8 @@ class _Frame:
     atoms: list[list[str]] = field(default_factory=lambda: [[]])
     """The form of each operand of each argument."""
     operators: list[list[str]] = field(default_factory=lambda: [[]])
+    areas: list[int] = field(default_factory=lambda: [0])
+    """The number of the last reference in each argument."""
 
     def text(self, index: int) -> str:
         """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""
@@ -178,6 +180,7 @@ class _Single:
     calls: list[Call] = field(default_factory=list)
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
+    operands: list[tuple[Use, int]] = field(default_factory=list)
     searches: list[str] = field(default_factory=list)
     undefined: str = ""
     numbers: int = 0
@@ -205,6 +208,7 @@ class _Single:
             many=form in "rayh",
             uses=frozenset(self.uses),
             areas=tuple(self.areas),
+            operands=tuple(self.operands),
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
@@ -282,6 +286,7 @@ class _Single:
         frame = self.frames[-1]
         frame.arguments[-1].append(text)
         frame.atoms[-1].append(form)
+        frame.areas[-1] = len(self.areas) - 1
 
     def refuse_open_end(self, frame: _Frame) -> None:
         """Raise NotComputed where an argument ends with an operator that waits for a value."""
@@ -303,6 +308,7 @@ class _Single:
         frame.arguments.append([])
         frame.atoms.append([])
         frame.operators.append([])
+        frame.areas.append(0)
 
     def open(self, token: Token) -> None:
         frame = _Frame(head=token.text)
@@ -367,11 +373,18 @@ class _Single:
                 self.uses.add((name, index + 1, f"={frame.text(index).strip().upper()}"))
                 continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
-            self.uses.add((name, position, self.in_context(form)))
+            use = name, position, self.in_context(form)
+            self.uses.add(use)
+            if form in ("c", "r"):
+                self.operands.append((use, frame.areas[index]))
+        if name == "FORMULATEXT" and forms in (["t"], ["e"]):  # put in by constants.py
+            self.put(texts[0], "x")
+            return
         if is_nearest:
             if any(outer.name in HIDES_ERRORS for outer in self.frames):
                 raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
-            self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
+            if forms[1] == "r":
+                self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
         if name in GIVES_MANY:
             many = True
         elif name in LOOKED_UP:
@@ -380,7 +393,9 @@ class _Single:
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
             many = name not in GIVES_ONE and any(form in "rayh" for form in forms)
-        self.put(rewritten(name, frame.head, texts, forms, closing, self.reader.days_before), "y" if many else "x")
+        reader = self.reader
+        call = rewritten(name, frame.head, texts, forms, closing, reader.days_before, reader.book.of_macintosh)
+        self.put(call, "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
         """Put a reference to the helper cell of a GROW_ call in the call's place."""

@@ -45,6 +45,10 @@ class Gap:
     why: str
 
 
+KIND = "."
+"""Stands between a form and the kind of what the cells hold, in the table."""
+
+
 @dataclass(slots=True)
 class Evidence:
     """What was compared with Excel: values, those that differed, those among them where Excel gives an error, and
@@ -54,6 +58,11 @@ class Evidence:
     wrong: int = 0
     errors: int = 0
     workbooks: int = 0
+
+    @property
+    def trust_in_all(self) -> Trust:
+        """The trust where errors that differ count as anything else that does."""
+        return Evidence(self.compared, self.wrong, 0, self.workbooks).trust
 
     @property
     def trust(self) -> Trust:
@@ -74,13 +83,30 @@ def proven() -> dict[Use, Evidence]:
         function, argument, form = row["function"], int(row["argument"]), row["form"]
         found = Evidence(*(int(row[name]) for name in ("compared", "wrong", "errors", "workbooks")))
         known[function, argument, form] = found
-        if argument and form != "-n" and form[0] != "=":  # modes, and often negative numbers, stand for themselves
+        if argument and form != "-n" and form[0] != "=" and KIND not in form:
+            # modes, kinds of contents, and often negative numbers, stand for themselves
             together = known.setdefault((function, argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
             together.errors += found.errors
             together.workbooks = max(together.workbooks, found.workbooks)
     return known
+
+
+def of_kind(use: Use, kind: str) -> Use:
+    """A use told apart by what the cells of its argument hold: see ``contents.py``."""
+    return use[0], use[1], use[2] + KIND + kind
+
+
+@functools.cache
+def trust_of_kinds() -> dict[Use, dict[str, Trust]]:
+    """For uses whose trust hangs on what cells hold: the kinds that are trusted less than the others, and how far."""
+    found: dict[Use, dict[str, Trust]] = {}
+    for (function, argument, form), known in proven().items():
+        bare, mark, kind = form.partition(KIND)
+        if mark and known.wrong > FIRM_WRONG * known.compared:
+            found.setdefault((function, argument, bare), {})[kind] = min(known.trust_in_all, Trust.COMPUTES)
+    return found
 
 
 def kind_of(form: str) -> str:
