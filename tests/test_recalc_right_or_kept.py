@@ -56,6 +56,38 @@ def table(heading: str, *, totals: bool, first_row_filtered: bool = False) -> Ca
     return furnish
 
 
+def spilled(sheet: Worksheet) -> None:
+    """1, 2 and 3 spilled from A3 on, and formulas of arrays as Excel of today stores them."""
+    sheet.write_dynamic_array_formula("A3:A5", "=SEQUENCE(3)", None, 1)
+    for row, value in enumerate((1, 2, 3), 2):
+        if row > 2:
+            sheet.write_number(row, 0, value)
+    for cell, (formula, values) in SPILLED.items():
+        sheet.write_dynamic_array_formula(cell, formula, None, values)
+
+
+SPILLED: dict[str, tuple[str, float | str]] = {
+    "C1": ("=SUM(_xlfn.ANCHORARRAY(A3))", 6),
+    "C2": ('=TEXTJOIN(",",TRUE,TEXT(SEQUENCE(3),"00"))', "01,02,03"),
+    "C3": ("=COUNT(_xlfn.ANCHORARRAY(A3))", 3),
+    "C4": ("=MAX(_xlfn.ANCHORARRAY(A3)*10)", 30),
+    "C5": ("=INDEX(_xlfn.ANCHORARRAY(A3),2)", 2),
+}
+WHOLE: dict[str, tuple[str, float | str]] = {
+    "F1": ("=MAX(A:D+1)", 51),
+    "F2": ("=SUM(A:A+1)", 150 + 2**20),
+    "F3": ("=MIN(A:D+1)", 1),
+    "F4": ("=SUM(A:A*2)", 300),
+    "F5": ('=SUM(--(A:A=""))', 2**20 - 5),
+}
+
+
+def whole_columns(sheet: Worksheet) -> None:
+    """Formulas that compute with each cell of whole columns."""
+    for cell, (formula, value) in WHOLE.items():
+        sheet.write_dynamic_array_formula(cell, formula, None, value)
+
+
 NUMBERS = {"A1": 10, "A2": 20, "A3": 30, "A4": 40, "A5": 50}
 PAIRED = {f"A{row}": value for row, value in enumerate((3, 4, 5, 8, 9, 1, 2, 4, 5), 1)} | {
     f"B{row}": value for row, value in enumerate((6, 19, 3, 2, 14, 4, 5, 17, 1), 1)
@@ -185,6 +217,42 @@ CASES: dict[str, Case] = {
     ),
     "arrays to look in": Case(
         {"A1": 5}, {"C1": ('=LOOKUP("b",{"a","b","c";1,2,3})', 2), "C2": ('=LOOKUP("bump",{"a",1;"b",2;"c",3})', 2)}
+    ),
+    "spilled arrays": Case({}, SPILLED, spilled),
+    "whole columns": Case(NUMBERS, WHOLE, whole_columns),
+    "beyond the last row": Case(
+        NUMBERS, {"F1": ("=INDEX(A:A,400)", 0), "F2": ("=INDEX(A:A,5)", 50), "F3": ("=HLOOKUP(10,A:B,300,FALSE)", 0)}
+    ),
+    "formats and modes in cells": Case(
+        {"A1": 2.5, "A2": -0.25, "B1": "$0", "B2": "0.0%", "B3": "$#,##0.00", "B4": 1, "B5": "General"},
+        {
+            "C1": ("=TEXT(A1,B1)", "$3"),
+            "C2": ("=TEXT(A1,B2)", "250.0%"),
+            "C3": ("=TEXT(1234.567,B3)", "$1,234.57"),
+            "C4": ("=YEARFRAC(46387,46023,B4)", 364 / 365),
+            "C5": ("=TEXT(A2,B5)", "-0.25"),
+            "C6": ("=TEXT(A2,$B$6)", "-"),
+        },
+    ),
+    "totals among what is totalled": Case(
+        {"A1": 15, "A2": 77, "A3": 30, "A5": 31},
+        {
+            "A4": ("=SUBTOTAL(9,A1:A3)", 122),
+            "C1": ("=_xlfn.AGGREGATE(9,0,A1:A5)", 153),
+            "C2": ("=_xlfn.AGGREGATE(9,4,A1:A5)", 275),
+            "C4": ("=_xlfn.AGGREGATE(14,5,A1:A5,1)", 122),
+            "C5": ("=_xlfn.AGGREGATE(4,3,A1:A5)", 77),
+        },
+        hidden,
+    ),
+    "a cell for a range": Case({"A1": 5, "B1": 7}, {"C1": ("=SUMIF(A1,5,B1)", 7), "C2": ("=COUNTIF(A1,5)", 1)}),
+    "the last that is larger": Case(
+        {"A1": 50, "A2": 40, "A3": 30, "A4": 30, "A5": 10},
+        {"C1": ("=MATCH(35,A1:A5,-1)", 2), "C2": ("=MATCH(30,A1:A5,-1)", 3), "C4": ("=MATCH(5,A1:A5,-1)", 5)},
+    ),
+    "codes of numbers": Case(
+        {"A1": 2, "A2": "E"},
+        {"C1": ("=OCT2DEC(A9)", 0), "C2": ("=BIN2DEC(1011)", 11), "C3": ("=CHAR(176)", "°")},
     ),
     "INDIRECT": Case({"A1": 5}, {"C1": ('=INDIRECT("A1")', 5), "C2": ('=INDIRECT("Size")', 5)}),
 }

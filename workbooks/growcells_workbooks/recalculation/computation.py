@@ -24,10 +24,11 @@ from growcells import functions
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
 from .constants import with_constants
-from .contents import trust_in_contents
+from .contents import hangs_on_contents, trust_in_contents
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader
+from .left_out import without_left_out
 from .lifting import Lifting, TooLarge, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
@@ -89,6 +90,8 @@ class Computation:
     _near: set[CellPlace] = field(default_factory=set)
     """Those of them whose stored value is the engine's but for the last digits."""
     _stale: set[CellPlace] = field(default_factory=set)
+    _hanging: dict[int, bool] = field(default_factory=dict)
+    """By the readings of formulas, which ``formulas`` holds."""
     _readers: Readers | None = None
     _shared: list[str] | None = None
 
@@ -129,9 +132,9 @@ class Computation:
         reader = Reader(self.package.book, frozenset(functions()), table_functions(), self._last_row, spreads)
         known = self._written()
         cells = {place: cell for place, (cell, _, _) in known.items()}
-        put = with_constants(
-            cells, {place: formula for place, (_, formula, _) in known.items()}, self.sheets, self.package.shared_texts
-        )
+        formulas = {place: formula for place, (_, formula, _) in known.items()}
+        put = with_constants(cells, formulas, self.sheets, self.package.shared_texts)
+        put |= without_left_out(formulas | put, self.sheets)
         scopes = {name: self._scopes(sheet) for name, sheet in self.sheets.items()}
         trusts: dict[tuple[str, int], tuple[Trust, str]] = {}
         for place, (cell, formula, refusal) in known.items():
@@ -347,10 +350,18 @@ class Computation:
                 elif not holds(cell, *written(value)):
                     new[place] = value
         if not self.trusting:
-            for owner in {self._owner(place): None for place in new}:
+            for owner in {self._owner(place): None for place in new if self._hangs_on_contents(self._owner(place))}:
                 if self._trust_in_contents(owner) is Trust.NONE:
                     uncomputed[owner] = Uncomputed(NOT_PROVEN)
         return new, uncomputed
+
+    def _hangs_on_contents(self, owner: CellPlace) -> bool:
+        """Whether the trust in a formula hangs on what its cells hold, which copies of it share."""
+        reading = self.formulas[owner].reading
+        known = self._hanging.get(id(reading))
+        if known is None:
+            known = self._hanging[id(reading)] = hangs_on_contents(reading)
+        return known
 
     def _trust_in_contents(self, owner: CellPlace) -> Trust:
         """How far a formula is trusted with what the cells that it reads hold now."""
@@ -428,7 +439,11 @@ class Computation:
         The clock's own are new.
         """
         formula = self.formulas[place]
-        return not formula.reading.clock and all(
+        if formula.reading.clock:
+            return False
+        if formula.cell.area is None:
+            return isinstance(new[place], float) and formula.cell.type == "n" and not self._is_far(place, new)
+        return all(
             isinstance(self.stored(cell), float) and agrees(self.stored(cell), new[place[0], *cell.place])
             for cell in self.cells_of(place)
             if (place[0], *cell.place) in new

@@ -14,7 +14,7 @@ from ..gate import FileProblem
 from .cells import ErrorValue, Value, read_place
 from .native import MODES
 from .readers import CellPlace
-from .references import unquoted
+from .references import MOVING, unquoted
 from .sheet_edits import stored_value, written
 from .sheet_formulas import Place, Sheet
 from .sheet_xml import SheetCell, scan_sheet
@@ -48,8 +48,14 @@ def with_constants(
     names = {name.casefold(): name for name in sheets}
     choices: dict[CellPlace, list[_Choice]] = {}
     wanted: dict[str, set[Place]] = {}
+    chooses: dict[str, bool] = {}  # by formulas without their moving references, in which copies differ alone
     for place, formula in formulas.items():
         if _MAY_CHOOSE.search(formula):
+            alike = MOVING.sub("A1", formula)
+            if alike not in chooses:
+                chooses[alike] = any(_choices(alike, place[0], names))
+            if not chooses[alike]:
+                continue
             found = [choice for choice in _choices(formula, place[0], names) if choice.place[0] in sheets]
             if found:
                 choices[place] = found

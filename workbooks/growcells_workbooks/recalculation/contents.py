@@ -41,6 +41,12 @@ def kinds_used(reading: Reading, moving: list[str], owner: CellPlace, engine: En
     return _kinds(reading.operands, reading, moving, owner, engine)
 
 
+def hangs_on_contents(reading: Reading) -> bool:
+    """Whether the trust in a formula hangs on what its cells hold."""
+    limits = trust_of_kinds()
+    return any(use in limits for use, _ in reading.operands)
+
+
 def trust_in_contents(reading: Reading, moving: list[str], owner: CellPlace, engine: Engine) -> Trust:
     """How far a formula is trusted with what its cells hold now."""
     limits = trust_of_kinds()

@@ -21,6 +21,7 @@ from .native import (
     GIVES_MANY,
     GIVES_ONE,
     HIDES_ERRORS,
+    KNOWS_ONE_OF_EACH,
     LOOKED_UP,
     MODES,
     PASSES_BLANKS,
@@ -37,6 +38,7 @@ _MAX_MOVING = 8_192  # references in a formula that move with it: as many as it 
 _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
 _FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
+_FORWARDS = 3  # arguments of XMATCH, the next of which may ask for the last place
 _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
@@ -52,6 +54,12 @@ class _Marked(Exception):
 
 class _Operator(str):
     """An operator among the pieces of an argument."""
+
+
+class _Range(str):
+    """A range among the pieces of an argument; ``where`` is its sheet as it stands before it."""
+
+    where = ""
 
 
 @dataclass
@@ -352,6 +360,7 @@ class _Single:
         if name == "INDIRECT" and frame.form(0) == "t" and self.names_something(frame.text(0).strip()[1:-1]):
             self.name(Token(Kind.NAME, frame.text(0).strip()[1:-1]))
             return
+        self.cut_ranges(frame)
         self.random |= name in RANDOM
         self.anywhere |= name in ANYWHERE
         forms = [frame.form(index) for index in range(len(frame.arguments))]
@@ -469,11 +478,30 @@ class _Single:
         self.areas.append((sheet, text))
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
+        if ":" in text and self.frames[-1].name in PASSES_BLANKS:
+            piece = _Range(where + text)
+            piece.where = where
+            self.put(piece, "r")  # cut when the whole call is known
+            return
         if ":" in text:
-            if self.frames[-1].name in PASSES_BLANKS:
-                text = cut(text, self.reader.last_row + 1)
             self.refuse_large(text)
         self.put(where + text, "r" if ":" in text else "c")
+
+    def cut_ranges(self, frame: _Frame) -> None:
+        """Cut the ranges of a call that goes through them after the last row, where blanks make no difference.
+
+        What is computed of a range gives something for its blanks as well: of that, the first blank row stands for all
+        where a value that comes again changes nothing. Raises NotComputed for a range that is too large even so.
+        """
+        for index, pieces in enumerate(frame.arguments):
+            backwards = frame.name == "XMATCH" and len(frame.arguments) > _FORWARDS  # where the last blank is a place
+            cuts = (frame.form(index) == "r" and not backwards) or frame.name in KNOWS_ONE_OF_EACH
+            for number, piece in enumerate(pieces):
+                if isinstance(piece, _Range):
+                    text = piece.removeprefix(piece.where)
+                    text = cut(text, self.reader.last_row + 1) if cuts else text
+                    self.refuse_large(text)
+                    pieces[number] = piece.where + text
 
     def refuse_large(self, text: str) -> None:
         """Raise NotComputed for a range that takes the engine too long or too much memory."""

@@ -52,12 +52,15 @@ FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
 """Functions that compute what they enclose on arrays, in an ordinary formula too."""
 
 _PASSES_BLANKS_NAMES = (
-    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
-    "MINIFS COUNT COUNTA"
+    "VLOOKUP LOOKUP MATCH XMATCH XLOOKUP SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN MINIFS COUNT "
+    "COUNTA"
 )
 
 PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
 """Functions to which it does not matter that a column goes on after its last value."""
+
+KNOWS_ONE_OF_EACH = frozenset(("MAX", "MIN"))
+"""Those of them to which it does not matter how often a value comes."""
 
 LOOKED_UP = {
     "INDEX": (1, 2),

@@ -17,7 +17,7 @@ from typing import BinaryIO
 from urllib.parse import unquote
 
 from ..gate import FileProblem, opened_zip, read_workbook_bytes
-from ..gate.safe_xml import new_parser
+from ..gate.safe_xml import new_parser, unescaped
 from ..gate.zip_parts import check_small, damage_named
 from .cells import Area, read_area
 
@@ -291,7 +291,7 @@ class Package:
             if tag == "table":
                 found.update(attributes)
             elif tag == "tableColumn":
-                columns.append(attributes.get("name", ""))
+                columns.append(unescaped(attributes.get("name", "")))
 
         self._parse(part, start)
         return Table(

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from .number_formats import MARCH_1900, UNKNOWN, given_for, shows_day, to_second
+from .number_formats import LAST_DAY, MARCH_1900, UNKNOWN, given_for, shows_day, to_second
 
 NEAREST = "nearest"
 """The form of a call that looks for the nearest smaller value in a range, which is proven by itself."""
@@ -80,13 +80,19 @@ _AGGREGATED = _AGGREGATED_NAMES.split()
 """The functions of AGGREGATE by their numbers, from 1 on: Microsoft's page of it. The engine has none of it."""
 _WITH_RANK = 14
 """The first of them that is given a rank beside its list."""
+_OPTIONS, _WITHOUT_ERRORS = "01234567", "2367"
+"""The options of AGGREGATE, and those that leave out errors: Microsoft's page of it."""
 _ASCII, _CODES = 128, 256
 _ROMAN = bytes(range(_ASCII, _CODES)).decode("mac_roman").replace('"', '""')
 """What CHAR gives from 128 on in Excel for Mac; elsewhere it is what the engine gives, the code page of Windows."""
-_STEEP = {"TAN", "COT", "SEC", "CSC"}
+_BASES_OF_YEARS = 5
+"""How many bases YEARFRAC has."""
+_OF_PAIRS = frozenset(("SUMX2MY2", "SUMX2PY2", "SUMXMY2"))
+_STEEP = frozenset(("TAN", "COT", "SEC", "CSC"))
 _TOO_STEEP = "1E9"
 """Where one of them is larger, the last digit of its angle decides on the value: ours."""
-_BASES = {"BIN2DEC", "BIN2HEX", "BIN2OCT", "HEX2BIN", "HEX2DEC", "HEX2OCT", "OCT2BIN", "OCT2DEC", "OCT2HEX"}
+_BASES = frozenset(f"{given}2{made}" for given in ("BIN", "OCT", "HEX") for made in ("BIN", "OCT", "HEX", "DEC"))
+_FROM_DECIMAL = frozenset(("DEC2BIN", "DEC2OCT", "DEC2HEX"))
 _MOST_FIGURES = 10
 """Of the numbers that they take: Microsoft's pages of them."""
 _LATER_YEAR = re.compile(r"\s*(?:190[1-9]|19[1-9][0-9]|[2-9][0-9]{3})\s*")
@@ -109,17 +115,30 @@ _GIVES_DAY = frozenset(("DATE", "EDATE", "EOMONTH"))
 _ONE_VALUE = frozenset(("c", "n", "-n", "+n", "t", "x", "g", "v"))
 _LIST = "_xlpm.growl"
 _POSITION = (
-    "_xlfn.LET({x},{{value}},{r},{{range}},{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},IF(IF(ISTEXT({x}),ISTEXT({v}),"
-    "ISNUMBER({v})),IF({v}{{order}}{x},1,2),0))),{p},_xlfn.XMATCH(1,{t},0,-1),{q},_xlfn.XMATCH(2,{t},0,1),IF(ISERROR({x}),{x},"
-    'IF(IF(ISTEXT({x}),{x}<"zz",ISLOGICAL({x})),{unknown},'
-    "IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
-).format(unknown="N({{1,2}})", **{name: f"_xlpm.grow{name}" for name in "xrtvpq"})
+    "_xlfn.LET({x},{{value}},{r},{{range}},{w},IF(ISTEXT({x}),{x}<{last},FALSE),{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},"
+    "IF(IF(ISTEXT({x}),ISTEXT({v}),IF(ISLOGICAL({x}),ISLOGICAL({v}),ISNUMBER({v}))),"
+    "IF(IF({w},NOT(_xlfn.REGEXTEST({v},{plain})),FALSE),3,IF({v}={x},4,IF({v}{{nearer}}{x},1,2))),0))),"
+    "{e},_xlfn.XMATCH(4,{t},0,{{from}}),{s},_xlfn.XMATCH(1,{t},0,-1),{q},_xlfn.XMATCH(2,{t},0,1),"
+    "{p},IF(ISNA({e}),{s},IF(ISNA({s}),{e},IF({{stops}},{e},IF({s}>{e},{unknown},{e})))),"
+    "IF(ISERROR({x}),{x},IF(IF({w},IF(_xlfn.REGEXTEST({x},{plain}),ISNUMBER(_xlfn.XMATCH(3,{t})),TRUE),FALSE),"
+    "{unknown},IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
+).format(
+    unknown="N({{1,2}})",
+    plain='"^[A-Za-z0-9 ]*$"',
+    last='"zz"',
+    **{name: f"_xlpm.grow{name}" for name in "xrwtvespq"},
+)
 """The place of the last value that is no larger than the one looked up, blanks and values of another type passed over;
-with the other order, of the last that is no smaller.
+in a descending list, of the first that is equal, or else of the last that is larger.
 
-Excel finds it by halving, which comes to that place wherever no larger value stands before it; elsewhere the formula is
-not computed, nor for texts before "zz", whose order is another one in Excel.
+Excel finds it by halving, which comes to that place wherever no larger value stands before it and none that is equal
+before a smaller one; elsewhere the formula is not computed, nor for texts before "zz" with other signs than letters and
+figures, which Excel orders in its own way.
 """
+_UPWARDS, _DOWNWARDS = (
+    {"nearer": "<", "from": "-1", "stops": "FALSE"},
+    {"nearer": ">", "from": "1", "stops": "TRUE"},
+)
 
 
 def rewritten(
@@ -150,7 +169,7 @@ def rewritten(
             texts[index] = f"{texts[index]}:{texts[index].rpartition('!')[2]}"
     if name == "TEXT" and len(texts) == 2:
         if texts[1].strip() == '""':
-            return f'IF(ISTEXT({texts[0]}),{UNKNOWN},IF(ISERROR({texts[0]}),{texts[0]},""))'
+            return f'IF(ISNUMBER({texts[0]}),IF({texts[0]}<0,"-",""),IF(ISBLANK({texts[0]}),"",{UNKNOWN}))'
         if days_before and shows_day(texts[1].strip()):
             texts[0] = f"IF(ISNUMBER({texts[0]}),{texts[0]}+{days_before},{texts[0]})"
         texts[0] = given_for(texts[1].strip(), texts[0])
@@ -160,10 +179,13 @@ def rewritten(
         day = f"(({inside})+0)"  # a truth too is a number of days
         early = _EARLY[name].replace("?", day)
         return f"IF({day}<{MARCH_1900},IF({day}<0,{call},{early}),{call})"
-    if name == "YEARFRAC" and len(forms) == 3 and set(forms) <= _ONE_VALUE:
-        first, last, basis = texts
-        turned = f"IF(({first})+0>({last})+0,{head}{last},{first},1),{call})"
-        call = f"IF(INT(({basis})+0)=1,{turned},{call})"
+    if name == "YEARFRAC" and len(forms) in (2, 3) and set(forms) <= _ONE_VALUE | {"l", "e"}:
+        return _part_of_year(head, texts, closing)
+    if name in _OF_PAIRS and forms == ["r", "r"]:
+        numbers, cells = (
+            "+".join(count.format(text) for text in texts) for count in ("COUNT({0})", "ROWS({0})*COLUMNS({0})")
+        )
+        return f"IF({numbers}={cells},{call},{UNKNOWN})"
     if of_macintosh and len(forms) == 1 and set(forms) <= _ONE_VALUE and name in ("CHAR", "CODE"):
         if name == "CODE":
             return f'IFERROR(FIND(LEFT({inside},1),"{_ROMAN}",1/(LEN({inside})>0))+{_ASCII - 1},{call})'
@@ -173,8 +195,19 @@ def rewritten(
         return f"IF(ABS({call})>{_TOO_STEEP},{UNKNOWN},{call})"
     if name in _BASES and set(forms) <= _ONE_VALUE:
         nothing = head + ",".join(["0", *texts[1:]]) + closing
+        if name.startswith("BIN"):
+            other = "".join(f"IF(ISERROR({text}),{text}," for text in texts) + "#NUM!" + ")" * len(texts)
+            call = (
+                f"IFERROR({call},{other})"
+                if len(texts) == 1
+                else f"IF(ISNUMBER({texts[1]}),IFERROR({call},{other}),{call})"
+            )
         long = f"IF(LEN({texts[0]})>{_MOST_FIGURES},#NUM!,IF(LEN({texts[0]})=0,{nothing},{call}))"
         return f"IF(ISLOGICAL({texts[0]}),#VALUE!,{long})"
+    if name in _FROM_DECIMAL and len(texts) == 2 and set(forms) <= _ONE_VALUE:
+        given, places = texts
+        short = f"IF(INT({places})<1,#NUM!,IF(INT({places})>{_MOST_FIGURES},#NUM!,{call}))"
+        return f"IF(ISERROR({given}),{given},IF(ISNUMBER({places}),{short},{call}))"
     if name == "AGGREGATE" and len(forms) > 2:
         return _aggregated(texts, forms) or call
     if name in ("XLOOKUP", "XMATCH"):
@@ -206,6 +239,20 @@ def rewritten(
     return _looked_up(name, texts, forms) or call
 
 
+def _part_of_year(head: str, texts: Sequence[str], closing: str) -> str:
+    """YEARFRAC with its days in order, and Excel's errors for what they cannot be."""
+    first, last, *basis = texts
+    call = head + ",".join([first, last, *basis]) + closing
+    call = f"IF(({first})+0>({last})+0,{head}{','.join([last, first, *basis])}{closing},{call})"
+    for day in (last, first):
+        call = f"IF(({day})+0<{MARCH_1900},{UNKNOWN},{call})"
+    for day in (last, first):
+        call = f"IF(({day})+0<0,#NUM!,IF(({day})+0>{LAST_DAY},#NUM!,{call}))"
+    for text in basis:
+        call = f"IF(ISLOGICAL({text}),#VALUE!,IF(({text})+0<0,#NUM!,IF(({text})+0>={_BASES_OF_YEARS},#NUM!,{call})))"
+    return call
+
+
 def _in_later_calendar(name: str, head: str, texts: list[str], closing: str, days: int) -> str:
     """A call of a function of days in a workbook whose calendar begins later than the engine's."""
     for index in DAY_PLACES[name]:
@@ -217,13 +264,13 @@ def _in_later_calendar(name: str, head: str, texts: list[str], closing: str, day
 
 def searched(name: str, forms: Sequence[str], texts: Sequence[str]) -> bool:
     """Whether a call looks for the nearest smaller value in a range of cells."""
-    if len(forms) < 2 or forms[0] not in _ONE_VALUE or forms[1] not in ("r", "a"):
+    if len(forms) < 2 or forms[0] not in _ONE_VALUE or forms[1] not in ("r", "a", "y"):
         return False
     if name == "MATCH":
         return len(forms) == 2 or texts[2].strip().upper() in ("1", "TRUE", "-1")
     if name in ("VLOOKUP", "HLOOKUP"):
         return len(forms) == 3 or (len(forms) == 4 and texts[3].strip().upper() in ("1", "TRUE"))
-    return name == "LOOKUP" and (len(forms) == 2 or forms[2] in ("r", "a"))
+    return name == "LOOKUP" and (len(forms) == 2 or forms[2] in ("r", "a", "y"))
 
 
 def _looked_up(name: str, texts: Sequence[str], forms: Sequence[str]) -> str:
@@ -231,12 +278,12 @@ def _looked_up(name: str, texts: Sequence[str], forms: Sequence[str]) -> str:
     if not searched(name, forms, texts):
         return ""
     value, cells = texts[0], texts[1]
-    order = ">=" if name == "MATCH" and texts[-1].strip() == "-1" else "<="
+    way = _DOWNWARDS if name == "MATCH" and texts[-1].strip() == "-1" else _UPWARDS
     if forms[0] in "cx":
         value = f"IF(ISBLANK({value}),0,{value})"
 
     def position(range_text: str) -> str:
-        return _POSITION.format(value=value, range=range_text, order=order)
+        return _POSITION.format(value=value, range=range_text, **way)
 
     first_column, first_row = f"INDEX({cells},0,1)", f"INDEX({cells},1,0)"
     if name == "MATCH":
@@ -246,28 +293,30 @@ def _looked_up(name: str, texts: Sequence[str], forms: Sequence[str]) -> str:
     if name == "HLOOKUP":
         return f"IF(({texts[2]})+0<1,#VALUE!,INDEX({cells},{texts[2]},{position(first_row)}))"
     if len(texts) == 3:
-        flat = f"MIN(ROWS({cells}),COLUMNS({cells}))*MIN(ROWS({texts[2]}),COLUMNS({texts[2]}))=1"
-        return f"IF({flat},INDEX({texts[2]},{position(cells)}),#N/A)"
+        flat, found = f"MIN(ROWS({texts[2]}),COLUMNS({texts[2]}))=1", f"INDEX({texts[2]},"
+        in_row, in_column = f"{found}{position(first_row)})", f"{found}{position(first_column)})"
+        return f"IF({flat},IF(COLUMNS({cells})>ROWS({cells}),{in_row},{in_column}),#N/A)"
     across = f"INDEX({cells},ROWS({cells}),{position(first_row)})"
     down = f"INDEX({cells},{position(first_column)},COLUMNS({cells}))"
     return f"IF(COLUMNS({cells})>ROWS({cells}),{across},{down})"
 
 
 def _aggregated(texts: Sequence[str], forms: Sequence[str]) -> str:
-    """AGGREGATE of one range by the function that it names, nothing where that cannot be said so."""
+    """AGGREGATE as the function that it names, of the ranges that ``left_out.py`` leaves it; else nothing."""
     number, option, *lists = (text.strip() for text in texts)
-    if not number.isdecimal() or not 1 <= int(number) <= len(_AGGREGATED):
+    if not number.isdecimal() or not 1 <= int(number) <= len(_AGGREGATED) or option not in _OPTIONS:
         return ""
-    ranked = int(number) >= _WITH_RANK
-    if len(lists) != 1 + ranked or forms[2] != "r":
+    function = _AGGREGATED[int(number) - 1]
+    rank = ""
+    if int(number) >= _WITH_RANK:
+        if len(lists) != 2 or forms[2] not in "ry":
+            return ""
+        rank = "," + lists.pop()
+    elif set(forms[2:]) != {"r"}:
         return ""
-    function, cells = _AGGREGATED[int(number) - 1], lists[0]
-    rank = f",{lists[1]}" if ranked else ""
-    if option == "4":
-        return f"{function}({cells}{rank})"
-    if option == "6" and function not in ("COUNT", "COUNTA"):  # which the engine does not count in what TOCOL gives
-        return f"{function}(_xlfn.TOCOL({cells},3){rank})"
-    return ""
+    if option in _WITHOUT_ERRORS and function != "COUNT":  # which counts no errors in any case
+        lists = [f"_xlfn.TOCOL({cells},3)" for cells in lists]
+    return f"{function}({','.join(lists)}{rank})"
 
 
 def _halved(name: str, texts: Sequence[str], forms: Sequence[str], call: str) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import LONGEST_TEXT
 
-from ..gate.safe_xml import escaped
+from ..gate.safe_xml import escaped, unescaped
 from .cells import ErrorValue, Value, cell_name
 from .sheet_xml import SheetCell
 
@@ -19,7 +19,6 @@ ARRAY_MARK = "{="
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
-_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
 
 _MOST_FIGURES = 9
@@ -188,7 +187,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     if kind == "s":
         number = int(text) if text.isdecimal() and len(text) <= _MOST_FIGURES else len(shared)
         return shared[number] if number < len(shared) else None
-    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
+    return unescaped(text)
 
 
 def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:

@@ -20,6 +20,8 @@ ENOUGH, ONE_OF = 5, 20
 MOST_ERRORS, MOST_ERRORS_OF_ALL = 8, 0.15
 """Most values that may differ where Excel gives an error, and most of all values: ours. Suites ask for errors on
 purpose, of lists of different lengths or with errors in them, and a log shows them as errors either way or has none."""
+STANDS_OUT = 0.1
+"""Fewest of the values of a kind that differ for it to stand out among kinds: ours."""
 FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.004
 """Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
 is stale: ours."""
@@ -100,12 +102,27 @@ def of_kind(use: Use, kind: str) -> Use:
 
 @functools.cache
 def trust_of_kinds() -> dict[Use, dict[str, Trust]]:
-    """For uses whose trust hangs on what cells hold: the kinds that are trusted less than the others, and how far."""
-    found: dict[Use, dict[str, Trust]] = {}
+    """For uses whose trust hangs on what cells hold: the kinds that are trusted less than the others, and how far.
+
+    Where a form is proven with all kinds together, a kind is not unless it stands out.
+    """
+    kinds: dict[Use, dict[str, Evidence]] = {}
     for (function, argument, form), known in proven().items():
         bare, mark, kind = form.partition(KIND)
-        if mark and known.wrong > FIRM_WRONG * known.compared:
-            found.setdefault((function, argument, bare), {})[kind] = min(known.trust_in_all, Trust.COMPUTES)
+        if mark:
+            kinds.setdefault((function, argument, bare), {})[kind] = known
+    found: dict[Use, dict[str, Trust]] = {}
+    for use, held in kinds.items():
+        differing = {kind: known for kind, known in held.items() if known.wrong > FIRM_WRONG * known.compared}
+        if not differing:
+            continue
+        whole = proven().get(use, Evidence())
+        wrong = sum(known.wrong for known in differing.values())  # which are not among those of the form
+        together = Evidence(whole.compared + wrong, whole.wrong + wrong, 0, whole.workbooks).trust
+        for kind, known in differing.items():
+            stands_out = known.wrong >= STANDS_OUT * known.compared
+            trust = Trust.COMPUTES if together >= Trust.COMPUTES and not stands_out else known.trust_in_all
+            found.setdefault(use, {})[kind] = min(trust, Trust.COMPUTES)
     return found
 
 
