@@ -47,6 +47,7 @@ from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
 from growcells_workbooks.recalculation.trust import of_kind  # noqa: E402
 
 PROVEN = PROJECT / "workbooks/growcells_workbooks/data/proven_functions.csv"
+DIFFERING = PROJECT / "tests/data/excel-differing.csv"
 SOURCE = "values stored by Excel in the public test suites of spreadsheet libraries, and on Microsoft's pages"
 SPECIFIC = 0.05
 """How much less often right the number of a function's arguments must be than their forms, to be blamed for them."""
@@ -258,6 +259,27 @@ def function_of(formula: str) -> str:
     return match[1] if match else "operators"
 
 
+def reasons_known() -> dict[tuple[str, str], str]:
+    """Why a value computed here is not the stored one, by the workbook within its suite and the cell."""
+    with DIFFERING.open(newline="", encoding="utf-8") as file:
+        return {(row["workbook"], row["cell"]): row["reason"] for row in csv.DictReader(file)}
+
+
+def print_wrong(folder: Path, found: dict[Path, Outcome], each: bool) -> None:
+    """Print how many wrong formulas have which reason, and each with its reason."""
+    known = reasons_known()
+    counted = Counter[str]()
+    for path, outcome in found.items():
+        inside = "/".join(path.relative_to(folder).parts[1:])
+        for _, cell, formula, excel, ours in outcome.wrong:
+            reason = known.get((inside, cell), "no reason is known")
+            counted[reason] += 1
+            if each:
+                print(f"{path.relative_to(folder)}  {cell}  ={formula[:120]}  {excel!r}  {ours!r}: {reason}")
+    for reason, count in counted.most_common():
+        print(f"{count:>8} wrong: {reason}")
+
+
 def print_outcomes(folder: Path, way: str, found: dict[Path, Outcome], wrong: bool, kept: bool) -> None:
     """Print the figures of one way by function, and the total."""
     equal, left, wrongs, total = Counter[str](), Counter[str](), Counter[str](), Counter[str]()
@@ -283,9 +305,7 @@ def print_outcomes(folder: Path, way: str, found: dict[Path, Outcome], wrong: bo
     for path, outcome in found.items():
         if outcome.problem:
             print(f"{path.relative_to(folder)}: {outcome.problem}")
-        if wrong:
-            for _, cell, formula, excel, ours in outcome.wrong:
-                print(f"{path.relative_to(folder)}  {cell}  ={formula[:120]}  {excel!r}  {ours!r}")
+    print_wrong(folder, found, wrong)
     if kept:
         for reason, count in reasons.most_common():
             print(f"{count:>8}  {reason}")

@@ -56,38 +56,6 @@ def table(heading: str, *, totals: bool, first_row_filtered: bool = False) -> Ca
     return furnish
 
 
-def spilled(sheet: Worksheet) -> None:
-    """1, 2 and 3 spilled from A3 on, and formulas of arrays as Excel of today stores them."""
-    sheet.write_dynamic_array_formula("A3:A5", "=SEQUENCE(3)", None, 1)
-    for row, value in enumerate((1, 2, 3), 2):
-        if row > 2:
-            sheet.write_number(row, 0, value)
-    for cell, (formula, values) in SPILLED.items():
-        sheet.write_dynamic_array_formula(cell, formula, None, values)
-
-
-SPILLED: dict[str, tuple[str, float | str]] = {
-    "C1": ("=SUM(_xlfn.ANCHORARRAY(A3))", 6),
-    "C2": ('=TEXTJOIN(",",TRUE,TEXT(SEQUENCE(3),"00"))', "01,02,03"),
-    "C3": ("=COUNT(_xlfn.ANCHORARRAY(A3))", 3),
-    "C4": ("=MAX(_xlfn.ANCHORARRAY(A3)*10)", 30),
-    "C5": ("=INDEX(_xlfn.ANCHORARRAY(A3),2)", 2),
-}
-WHOLE: dict[str, tuple[str, float | str]] = {
-    "F1": ("=MAX(A:D+1)", 51),
-    "F2": ("=SUM(A:A+1)", 150 + 2**20),
-    "F3": ("=MIN(A:D+1)", 1),
-    "F4": ("=SUM(A:A*2)", 300),
-    "F5": ('=SUM(--(A:A=""))', 2**20 - 5),
-}
-
-
-def whole_columns(sheet: Worksheet) -> None:
-    """Formulas that compute with each cell of whole columns."""
-    for cell, (formula, value) in WHOLE.items():
-        sheet.write_dynamic_array_formula(cell, formula, None, value)
-
-
 NUMBERS = {"A1": 10, "A2": 20, "A3": 30, "A4": 40, "A5": 50}
 PAIRED = {f"A{row}": value for row, value in enumerate((3, 4, 5, 8, 9, 1, 2, 4, 5), 1)} | {
     f"B{row}": value for row, value in enumerate((6, 19, 3, 2, 14, 4, 5, 17, 1), 1)
@@ -218,8 +186,27 @@ CASES: dict[str, Case] = {
     "arrays to look in": Case(
         {"A1": 5}, {"C1": ('=LOOKUP("b",{"a","b","c";1,2,3})', 2), "C2": ('=LOOKUP("bump",{"a",1;"b",2;"c",3})', 2)}
     ),
-    "spilled arrays": Case({}, SPILLED, spilled),
-    "whole columns": Case(NUMBERS, WHOLE, whole_columns),
+    "spilled arrays": Case(
+        {"A4": 2, "A5": 3},  # which A3 fills
+        {
+            "A3": ("{=_xlfn.SEQUENCE(3)}", 1),
+            "C1": ("{=SUM(_xlfn.ANCHORARRAY(A3))}", 6),
+            "C2": ('{=_xlfn.TEXTJOIN(",",TRUE,TEXT(_xlfn.SEQUENCE(3),"00"))}', "01,02,03"),
+            "C3": ("{=COUNT(_xlfn.ANCHORARRAY(A3))}", 3),
+            "C4": ("{=MAX(_xlfn.ANCHORARRAY(A3)*10)}", 30),
+            "C5": ("{=INDEX(_xlfn.ANCHORARRAY(A3),2)}", 2),
+        },
+    ),
+    "whole columns": Case(
+        NUMBERS,
+        {
+            "F1": ("{=MAX(A:D+1)}", 51),
+            "F2": ("{=MIN(A:D+1)}", 1),
+            "F3": ("{=SUM(A1:A2000+1)}", 2150),  # with what is added to each blank
+            "F4": ("{=SUM(A1:A2000*2)}", 300),
+            "F5": ('{=COUNTA(A1:A2000&"")}', 2000),
+        },
+    ),
     "beyond the last row": Case(
         NUMBERS, {"F1": ("=INDEX(A:A,400)", 0), "F2": ("=INDEX(A:A,5)", 50), "F3": ("=HLOOKUP(10,A:B,300,FALSE)", 0)}
     ),
@@ -258,6 +245,19 @@ CASES: dict[str, Case] = {
 }
 
 
+SPILLED = {"A3": ("A4", "A5")}
+"""The cells that an array in a cell fills."""
+
+
+def _area(cell: str, case: Case) -> str:
+    return f"{cell}:{_filled(cell, case)[-1][0]}" if _filled(cell, case) else cell
+
+
+def _filled(cell: str, case: Case) -> list[tuple[str, object]]:
+    """The other cells that an array fills, with their values."""
+    return [(filled, case.typed[filled]) for filled in SPILLED.get(cell, ())]
+
+
 def book(path: Path, case: Case) -> Path:
     """The workbook of a case as Excel leaves it."""
     plain = path.with_suffix(".plain.xlsx")
@@ -267,7 +267,12 @@ def book(path: Path, case: Case) -> Path:
         for cell, value in case.typed.items():
             sheet.write(cell, value)
         for cell, (formula, value) in case.formulas.items():
-            sheet.write_formula(cell, formula, None, value)
+            if formula.startswith("{"):  # of arrays, as Excel of today stores them
+                sheet.write_dynamic_array_formula(_area(cell, case), formula, None, value)
+                for filled, typed in _filled(cell, case):
+                    sheet.write(filled, typed)
+            else:
+                sheet.write_formula(cell, formula, None, value)
         written.define_name("Size", "=S!$A$1")
     return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
 

@@ -225,7 +225,8 @@ def rewritten(
         return head + ",".join([f"IF({day}<0,{day},IF({day}<1,{day}+7,{day}))", *rest]) + closing
     if name == "CONVERT" and len(texts) == 3 and set(forms) <= _ONE_VALUE:
         to_celsius = f'OR(EXACT({texts[2]},"C"),EXACT({texts[2]},"cel"))'
-        return f"({call}+IF({to_celsius},{_ZERO_OFF},0))"
+        known = f"({call}+IF({to_celsius},{_ZERO_OFF},0))"
+        return f"IF(ISNA({call}),IF(ISNA({texts[0]}),{call},{UNKNOWN}),{known})"  # it does not know all units
     if name in ("DATEVALUE", "TIMEVALUE", "VALUE") and len(forms) == 1:  # the engine does not read all texts
         return f"IF(AND(ISERROR({call}),NOT(ISERROR({inside}))),{UNKNOWN},{call})"
     if name in ("XIRR", "XNPV") and "r" in forms:
