@@ -232,6 +232,9 @@ CASES: dict[str, Case] = {
         },
         hidden,
     ),
+    "a number, and a text that is one": Case(
+        {"A1": "1", "A2": 1.25}, {"C1": ('=TEXT(A1,"#.##")', "1."), "C2": ('=TEXT(A2,"#.##")', "1.25")}
+    ),
     "a cell for a range": Case({"A1": 5, "B1": 7}, {"C1": ("=SUMIF(A1,5,B1)", 7), "C2": ("=COUNTIF(A1,5)", 1)}),
     "the last that is larger": Case(
         {"A1": 50, "A2": 40, "A3": 30, "A4": 30, "A5": 10},
@@ -274,7 +277,11 @@ def book(path: Path, case: Case) -> Path:
             else:
                 sheet.write_formula(cell, formula, None, value)
         written.define_name("Size", "=S!$A$1")
-    return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+    change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+    if not any("\n" in formula for formula, _ in case.formulas.values()):
+        return path
+    as_excel = path.with_suffix(".excel.xlsx")  # which writes a line break in a heading as an escape
+    return change_part(path, as_excel, "xl/tables/table1.xml", lambda data: data.replace(b"&#xA;", b"_x000a_"))
 
 
 def outcomes(path: Path, case: Case, way: str) -> Iterator[tuple[str, object, object, str]]:
