@@ -56,6 +56,15 @@ IN_PLACE: dict[str, Cells] = {
         "B1": ("=_xlfn.NORM.S.DIST(1.3333,1)", 0.908783313151),
         "C1": ("=(B1-A1)*1E9", 0),
     },
+    "texts of another language": {
+        "A1": 1.5,
+        "A2": 46100,
+        "B1": ('=A1&" L"', "1,5 L"),
+        "B2": ('=TEXT(A2,"mmmm")', "März"),
+        "B3": ('=TEXT(A1,"0,0")', "1,5"),
+        "B4": ("=CHAR(128)", "Ä"),
+        "B5": ('=VALUE("1,5")', 1.5),
+    },
     "last digits of a call, and what shows them": {
         "A1": ("=GROW_VOLUME_BOX(40,25,6)", 25.97402597403),  # 25.974025974025974
         "B1": ("=(A1-25.97402597403)*1E9", 0),

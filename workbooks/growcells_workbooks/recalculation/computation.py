@@ -30,6 +30,7 @@ from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sh
 from .formulas import Reader
 from .left_out import without_left_out
 from .lifting import Lifting, TooLarge, cells_read
+from .native import OF_LANGUAGE
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import Reading, filled_in, sheet_numbers
@@ -42,6 +43,8 @@ from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
 _LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
+_POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None})
+"""What languages put between the figures of a number, made one."""
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 
@@ -487,7 +490,19 @@ class Computation:
         formula, book = self.formulas[place], self.package.book
         plain = formula.cell.area is None and not formula.reading.anywhere
         firm = formula.trust is Trust.FIRM and self._trust_in_contents(place) is Trust.FIRM
-        return firm and plain and not book.computes_by_hand and not self._is_left_over(place)
+        known = firm and plain and not book.computes_by_hand
+        return known and not self._is_left_over(place) and not self._is_of_language(place)
+
+    def _is_of_language(self, place: CellPlace) -> bool:
+        """Whether a value may differ from the stored one by the language of the program that stored it: a number in a
+        text has a comma in some, and a point in others."""
+        formula = self.formulas[place]
+        if any(function in OF_LANGUAGE for function, _, _ in formula.reading.uses):
+            return True
+        value, stored = self.engine.value(*place), self.stored(formula.cell)
+        return (
+            isinstance(value, str) and isinstance(stored, str) and value.translate(_POINTS) == stored.translate(_POINTS)
+        )
 
     def _is_left_over(self, place: CellPlace) -> bool:
         """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""

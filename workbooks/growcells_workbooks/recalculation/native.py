@@ -7,6 +7,12 @@ RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
 
+OF_LANGUAGE = frozenset(
+    ("TEXT", "CHAR", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
+)
+"""Functions whose value hangs on the language or the system of the program that computes: names of months, signs
+between figures, codes. A stored value that differs from theirs is not old for that."""
+
 HIDES_ERRORS = frozenset(
     ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
 )
