@@ -98,6 +98,13 @@ def test_last_digits_stay(tmp_path: Path) -> None:
     assert (done.changed, done.kept) == (0, ())
 
 
+def test_what_no_new_value_changes(tmp_path: Path) -> None:
+    """A formula that tells of sheets or formulas keeps its value while others change."""
+    cells = {"A1": ("=GROW_DOSE(26,2)", 40), "B1": ("=_xlfn.SHEETS()", 7), "C1": ("=_xlfn.ISFORMULA(B1)", False)}
+    _, values = computed(tmp_path, cells)
+    assert values == pytest.approx({"A1": 52, "B1": 7, "C1": False})
+
+
 @pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5"])
 def test_names_of_sheets(tmp_path: Path, sheet: str) -> None:
     """Whatever a sheet is called, and however a formula writes its name."""

@@ -30,7 +30,7 @@ from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sh
 from .formulas import Reader
 from .left_out import without_left_out
 from .lifting import Lifting, TooLarge, cells_read
-from .native import OF_LANGUAGE
+from .native import OF_LANGUAGE, READS_ANYWHERE
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import Reading, filled_in, sheet_numbers
@@ -423,8 +423,12 @@ class Computation:
         others = {place: None for place in owners if place not in explained}
         explained |= self.readers.reached((cell for root in roots for cell in self._places_of(root)), others).keys()
         if explained:
-            explained |= {place for place in others if self.formulas[place].reading.anywhere}
+            explained |= {place for place in others if self._reads_anywhere(place)}
         return explained
+
+    def _reads_anywhere(self, place: CellPlace) -> bool:
+        """Whether a formula may read values of cells that it does not name."""
+        return any(function in READS_ANYWHERE for function, _, _ in self.formulas[place].reading.uses)
 
     def _places_of(self, place: CellPlace) -> Iterator[CellPlace]:
         return ((place[0], *cell.place) for cell in self.cells_of(place))

@@ -7,6 +7,9 @@ RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
 
+READS_ANYWHERE = frozenset(("OFFSET", "INDIRECT"))
+"""Those of them that read values; the others tell of formulas and sheets, which no new value changes."""
+
 OF_LANGUAGE = frozenset(
     ("TEXT", "CHAR", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
 )

@@ -30,7 +30,7 @@ _SHOWN_IN_FULL = (
     f'{UNKNOWN}),IF(ISLOGICAL(?),?&"",?))'
 )
 """Numbers that General shows with all their figures and without an exponent."""
-_ROUNDED = f"IF(ISNUMBER(?),IF(ROUND(?,!)+(?>=0),ROUND(?,!),{UNKNOWN}),?)"
+_ROUNDED = f'IF(ISNUMBER(?),IF(ROUND(?,!)+(?>=0),ROUND(?,!),{UNKNOWN}),IF(ISLOGICAL(?),?&"",?))'
 """A number with so many decimals, as short as can be, for it stands in many cells; not a negative one that rounds to
 nothing, which is shown with its sign or without."""
 _ROUNDED_IN_SECTIONS = "IF(ISNUMBER(?),IF(ROUND(?,!)=0,IF(SIGN(?)<0,?,0),ROUND(?,!)),?)"
