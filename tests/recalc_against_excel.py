@@ -4,10 +4,11 @@
 
 Prints, by function and by suite (a folder in FOLDER each), how many formulas were compared, equal, kept and wrong: once
 with the stored values in place, once with them taken out. What no program can tell from the file is set apart and
-counted: formulas of the clock, of chance, of another workbook, of a server, circles, and values that lie
-outside of the sheet.
-``--wrong`` lists each wrong cell, ``--kept`` why formulas are kept. ``--prove`` writes ``data/proven_functions.csv``
-from what agreed, with the examples of Microsoft's pages among it.
+counted: formulas of the clock, of chance, of another workbook, of a server, of a macro or an add-in, circles, values
+that lie outside of the sheet, and formulas as texts that are shown in a language with other separators.
+How many are wrong for which reason is printed from ``data/excel-differing.csv``; ``--wrong`` lists each wrong cell,
+``--kept`` why formulas are kept. ``--prove`` writes ``data/proven_functions.csv`` from what agreed, with the examples
+of Microsoft's pages among it.
 
 Public folders of such workbooks are the test suites of spreadsheet libraries; their files are not ours to hand on.
 """
@@ -164,6 +165,11 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
         (name, *cell.place): computation.stored(cell) for name, data in original.items() for cell in scan_sheet(data)
     }
     apart = set_apart(computation)
+    apart |= {
+        place
+        for place, formula in computation.formulas.items()
+        if "FORMULATEXT(" in formula.written and is_of_other_language(stored.get(place))
+    }
     for place, formula in computation.formulas.items():
         uses = formula.reading.uses
         if way == "prove":
@@ -235,7 +241,6 @@ def set_apart(computation: Computation) -> set[CellPlace]:
         or formula.cell.kind == "dataTable"
         or ASKS_A_SERVER.search(formula.written)
         or asks_a_macro(computation, formula.written)
-        or (is_of_other_language(computation.stored(formula.cell)) and "FORMULATEXT(" in formula.written)
     }
     roots.update(computation.readers.circles(computation.formulas))
     spilled = (cell for root in roots for cell in computation._places_of(root))
