@@ -4,10 +4,11 @@
 
 Prints, by function and by suite (a folder in FOLDER each), how many formulas were compared, equal, kept and wrong: once
 with the stored values in place, once with them taken out. What no program can tell from the file is set apart and
-counted: formulas of the clock, of chance, of another workbook, of a server, circles, and values that lie
-outside of the sheet.
-``--wrong`` lists each wrong cell, ``--kept`` why formulas are kept. ``--prove`` writes ``data/proven_functions.csv``
-from what agreed, with the examples of Microsoft's pages among it.
+counted: formulas of the clock, of chance, of another workbook, of a server, of a macro or an add-in, circles, values
+that lie outside of the sheet, and formulas as texts that are shown in a language with other separators.
+How many are wrong for which reason is printed from ``data/excel-differing.csv``; ``--wrong`` lists each wrong cell,
+``--kept`` why formulas are kept. ``--prove`` writes ``data/proven_functions.csv`` from what agreed, with the examples
+of Microsoft's pages among it.
 
 Public folders of such workbooks are the test suites of spreadsheet libraries; their files are not ours to hand on.
 """
@@ -32,17 +33,22 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbooks")]
 
+from openpyxl.utils import FORMULAE  # noqa: E402
+
 from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the path first
 from growcells_workbooks.recalculation.cells import ErrorValue  # noqa: E402
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
+from growcells_workbooks.recalculation.contents import kinds_used  # noqa: E402
 from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
 from growcells_workbooks.recalculation.readers import CellPlace  # noqa: E402
 from growcells_workbooks.recalculation.readings import Use  # noqa: E402
 from growcells_workbooks.recalculation.sheet_edits import agrees, patched  # noqa: E402
 from growcells_workbooks.recalculation.sheet_xml import scan_sheet  # noqa: E402
+from growcells_workbooks.recalculation.trust import KIND, of_kind  # noqa: E402
 
 PROVEN = PROJECT / "workbooks/growcells_workbooks/data/proven_functions.csv"
+DIFFERING = PROJECT / "tests/data/excel-differing.csv"
 SOURCE = "values stored by Excel in the public test suites of spreadsheet libraries, and on Microsoft's pages"
 SPECIFIC = 0.05
 """How much less often right the number of a function's arguments must be than their forms, to be blamed for them."""
@@ -59,6 +65,11 @@ SECONDS_FOR_ONE, LONGEST_WAIT = 60, 900.0
 """Of the processor for one workbook, and of the clock, since the machine may have other work."""
 ASKS_A_SERVER = re.compile(r"\b(?:CUBE[A-Z]*|IMAGE|RTD|STOCKHISTORY|WEBSERVICE|CELL|INFO)\(", re.IGNORECASE)
 """Functions that ask another program: of these two the one that shows the workbook."""
+EXCELS_OWN = FORMULAE | {"DATEDIF", "DBCS", "USDOLLAR", "YEN"}
+"""The names that Excel stores without a prefix, as openpyxl knows them: any other is one of a macro or an add-in."""
+_UNPREFIXED = re.compile(r"(?<![\w.!\]])([A-Z_][A-Z0-9_]*)\(")
+TYPED_INLINE = b't="inlineStr"'
+"""How Excel never stores a text: another program wrote the file last."""
 _NAME = re.compile(r"(?<![\w.])([A-Z][A-Z0-9.]*)\(")
 
 
@@ -103,6 +114,8 @@ def saved_by_excel(path: Path) -> bool:
     try:
         with zipfile.ZipFile(path) as package:
             told, book = package.read("docProps/app.xml"), package.read("xl/workbook.xml")
+            if any(TYPED_INLINE in package.read(part) for part in package.namelist() if "worksheets/sheet" in part):
+                return False
     except (OSError, KeyError, zipfile.BadZipFile):
         return False
     return b"Microsoft" in told and b"Excel" in told and ANOTHER_PROGRAM not in book
@@ -152,8 +165,16 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
         (name, *cell.place): computation.stored(cell) for name, data in original.items() for cell in scan_sheet(data)
     }
     apart = set_apart(computation)
+    apart |= {
+        place
+        for place, formula in computation.formulas.items()
+        if "FORMULATEXT(" in formula.written and is_of_other_language(stored.get(place))
+    }
     for place, formula in computation.formulas.items():
         uses = formula.reading.uses
+        if way == "prove":
+            kinds = kinds_used(formula.reading, formula.moving, place, computation.engine)
+            uses |= {of_kind(use, kind) for use, kind in kinds}
         name = function_of(formula.written)
         if place in apart or stored.get(place) is None or (way == "prove" and is_early_day(computation, place)):
             outcome.apart += 1
@@ -219,16 +240,49 @@ def set_apart(computation: Computation) -> set[CellPlace]:
         or formula.cell.rich
         or formula.cell.kind == "dataTable"
         or ASKS_A_SERVER.search(formula.written)
+        or asks_a_macro(computation, formula.written)
     }
     roots.update(computation.readers.circles(computation.formulas))
     spilled = (cell for root in roots for cell in computation._places_of(root))
     return roots | computation.readers.reached(spilled, computation.formulas).keys()
 
 
+def is_of_other_language(value: object) -> bool:
+    """Whether a formula as a text is shown in a language with semicolons between arguments."""
+    return isinstance(value, str) and value.startswith("=") and ";" in value
+
+
+def asks_a_macro(computation: Computation, formula: str) -> bool:
+    """Whether a formula calls a function that is neither Excel's nor the workbook's own."""
+    names = _UNPREFIXED.findall(re.sub(r'"[^"]*"', "", formula.upper()))
+    return any(name not in EXCELS_OWN and (None, name) not in computation.package.book.names for name in names)
+
+
 def function_of(formula: str) -> str:
     """The function that a formula is filed under: its first."""
     match = _NAME.search(re.sub(r'"[^"]*"|_xlfn\.|_xlws\.', "", formula.upper()))
     return match[1] if match else "operators"
+
+
+def reasons_known() -> dict[tuple[str, str], str]:
+    """Why a value computed here is not the stored one, by the workbook within its suite and the cell."""
+    with DIFFERING.open(newline="", encoding="utf-8") as file:
+        return {(row["workbook"], row["cell"]): row["reason"] for row in csv.DictReader(file)}
+
+
+def print_wrong(folder: Path, found: dict[Path, Outcome], each: bool) -> None:
+    """Print how many wrong formulas have which reason, and each with its reason."""
+    known = reasons_known()
+    counted = Counter[str]()
+    for path, outcome in found.items():
+        inside = "/".join(path.relative_to(folder).parts[1:])
+        for _, cell, formula, excel, ours in outcome.wrong:
+            reason = known.get((inside, cell), "no reason is known")
+            counted[reason] += 1
+            if each:
+                print(f"{path.relative_to(folder)}  {cell}  ={formula[:120]}  {excel!r}  {ours!r}: {reason}")
+    for reason, count in counted.most_common():
+        print(f"{count:>8} wrong: {reason}")
 
 
 def print_outcomes(folder: Path, way: str, found: dict[Path, Outcome], wrong: bool, kept: bool) -> None:
@@ -256,9 +310,7 @@ def print_outcomes(folder: Path, way: str, found: dict[Path, Outcome], wrong: bo
     for path, outcome in found.items():
         if outcome.problem:
             print(f"{path.relative_to(folder)}: {outcome.problem}")
-        if wrong:
-            for _, cell, formula, excel, ours in outcome.wrong:
-                print(f"{path.relative_to(folder)}  {cell}  ={formula[:120]}  {excel!r}  {ours!r}")
+    print_wrong(folder, found, wrong)
     if kept:
         for reason, count in reasons.most_common():
             print(f"{count:>8}  {reason}")
@@ -315,6 +367,8 @@ def prove(books: list[Path]) -> None:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(("function", "argument", "form", "compared", "wrong", "errors", "workbooks", "source"))
         for use in sorted(right | wrong):
+            if KIND in use[2] and use[2][0] != "=" and not wrong[use]:
+                continue  # a kind that differs in nothing needs no row beside its form
             writer.writerow((*use, right[use] + wrong[use], wrong[use], errors[use], len(books_of[use]), SOURCE))
     print(f"{len(right | wrong)} forms of {len({use[0] for use in right})} functions, {time.monotonic() - start:.0f} s")
 

@@ -11,6 +11,7 @@ import ironcalc
 import pytest
 
 import growcells_workbooks
+from recalc_against_excel import DIFFERING
 
 ROWS = list(
     csv.DictReader((Path(growcells_workbooks.__file__).parent / "data/engine_gaps.csv").read_text().splitlines())
@@ -48,3 +49,12 @@ def test_rows() -> None:
     """Each row has its source and its reason."""
     assert len(ROWS) >= 10
     assert all(row["why"] and row["source"] for row in ROWS)
+
+
+def test_what_comes_out_otherwise_has_a_reason() -> None:
+    """Each formula of the suites that is not computed as Excel stored it is listed once, with its reason."""
+    with DIFFERING.open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert rows
+    assert len({(row["workbook"], row["cell"]) for row in rows}) == len(rows)
+    assert all(row["formula"].startswith("=") and row["excel"] and row["reason"] for row in rows)

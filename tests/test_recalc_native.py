@@ -44,6 +44,7 @@ DIFFERENT = {
     "=SMALL(A2:A11,0)": HERE_AS_EXCEL,
     '=DGET(A1:D11,"size",B1:B2)': HERE_AS_EXCEL,
     "=CHAR(176)": "LibreOffice on Linux takes the code for UTF-8",
+    '=CODE("°")': "LibreOffice on Linux gives the code of UTF-8",
     '=CONVERT(1,"lbm","kg")': "exact here (0.45359237: NIST SP 811), rounded in LibreOffice",
     '=CONVERT(1,"ozm","g")': "exact here (0.45359237 kg / 16), rounded in LibreOffice",
     '=CONVERT(1,"kg","lbm")': "exact here (0.45359237: NIST SP 811), rounded in LibreOffice",

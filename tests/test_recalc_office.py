@@ -26,16 +26,23 @@ from test_recalc_native import agree
 Values = dict[tuple[str, str], object]
 """The stored value of each cell by its sheet and name."""
 
-TRUE_IS_ONE = "LibreOffice hands TRUE over as 1, which nobody can tell from a number; here it is refused"
-BLANK_IS_ZERO = "LibreOffice hands a single blank cell over as 0, which is a real value for this argument"
-ERROR_FIRST = "LibreOffice makes a call with an error among its arguments that error, without asking growcells"
+TRUE_IS_ONE = (
+    "LibreOffice hands TRUE over as 1, which nobody can tell from a number; right is that it is refused, as here"
+)
+BLANK_IS_ZERO = (
+    "LibreOffice hands a single blank cell over as 0, a real value for this argument; right is a blank, as here"
+)
+ERROR_FIRST = (
+    "LibreOffice makes a call with an error among its arguments that error; right is what growcells says, as here"
+)
+TRUTH_AS_TEXT = "LibreOffice joins a truth to a text as 1; right is TRUE, as Excel has it and here"
 DIFFERENT = {
     "=GROW_DOSE(TRUE,2)": TRUE_IS_ONE,
     "=GROW_EC_25(Beds!H7,20)": TRUE_IS_ONE,
     "=GROW_TDS(Beds!H7,500)": TRUE_IS_ONE,
     '=IF(ISERROR(A19),"failed",A19&"")': TRUE_IS_ONE,
-    '=IF(ISERROR(A31),"failed",A31&"")': "LibreOffice shows what ISNUMBER gives, joined to a text, as 1; Excel as TRUE",
-    '=IF(ISERROR(A32),"failed",A32&"")': "LibreOffice shows what ISERROR gives, joined to a text, as 1; Excel as TRUE",
+    '=IF(ISERROR(A31),"failed",A31&"")': TRUTH_AS_TEXT,
+    '=IF(ISERROR(A32),"failed",A32&"")': TRUTH_AS_TEXT,
     '=GROW_WHY("GROW_VOLUME_BOX",Beds!B4,Beds!C4,Beds!D4)': BLANK_IS_ZERO,
     "=GROW_CONVERT(None, 'gal', 'L')": BLANK_IS_ZERO,
     "=GROW_MMOL(None, 'N')": BLANK_IS_ZERO,

@@ -186,8 +186,79 @@ CASES: dict[str, Case] = {
     "arrays to look in": Case(
         {"A1": 5}, {"C1": ('=LOOKUP("b",{"a","b","c";1,2,3})', 2), "C2": ('=LOOKUP("bump",{"a",1;"b",2;"c",3})', 2)}
     ),
+    "spilled arrays": Case(
+        {"A4": 2, "A5": 3},  # which A3 fills
+        {
+            "A3": ("{=_xlfn.SEQUENCE(3)}", 1),
+            "C1": ("{=SUM(_xlfn.ANCHORARRAY(A3))}", 6),
+            "C2": ('{=_xlfn.TEXTJOIN(",",TRUE,TEXT(_xlfn.SEQUENCE(3),"00"))}', "01,02,03"),
+            "C3": ("{=COUNT(_xlfn.ANCHORARRAY(A3))}", 3),
+            "C4": ("{=MAX(_xlfn.ANCHORARRAY(A3)*10)}", 30),
+            "C5": ("{=INDEX(_xlfn.ANCHORARRAY(A3),2)}", 2),
+        },
+    ),
+    "whole columns": Case(
+        NUMBERS,
+        {
+            "F1": ("{=MAX(A:D+1)}", 51),
+            "F2": ("{=MIN(A:D+1)}", 1),
+            "F3": ("{=SUM(A1:A2000+1)}", 2150),  # with what is added to each blank
+            "F4": ("{=SUM(A1:A2000*2)}", 300),
+            "F5": ('{=COUNTA(A1:A2000&"")}', 2000),
+        },
+    ),
+    "beyond the last row": Case(
+        NUMBERS, {"F1": ("=INDEX(A:A,400)", 0), "F2": ("=INDEX(A:A,5)", 50), "F3": ("=HLOOKUP(10,A:B,300,FALSE)", 0)}
+    ),
+    "formats and modes in cells": Case(
+        {"A1": 2.5, "A2": -0.25, "B1": "$0", "B2": "0.0%", "B3": "$#,##0.00", "B4": 1, "B5": "General"},
+        {
+            "C1": ("=TEXT(A1,B1)", "$3"),
+            "C2": ("=TEXT(A1,B2)", "250.0%"),
+            "C3": ("=TEXT(1234.567,B3)", "$1,234.57"),
+            "C4": ("=YEARFRAC(46387,46023,B4)", 364 / 365),
+            "C5": ("=TEXT(A2,B5)", "-0.25"),
+            "C6": ("=TEXT(A2,$B$6)", "-"),
+        },
+    ),
+    "totals among what is totalled": Case(
+        {"A1": 15, "A2": 77, "A3": 30, "A5": 31},
+        {
+            "A4": ("=SUBTOTAL(9,A1:A3)", 122),
+            "C1": ("=_xlfn.AGGREGATE(9,0,A1:A5)", 153),
+            "C2": ("=_xlfn.AGGREGATE(9,4,A1:A5)", 275),
+            "C4": ("=_xlfn.AGGREGATE(14,5,A1:A5,1)", 122),
+            "C5": ("=_xlfn.AGGREGATE(4,3,A1:A5)", 77),
+        },
+        hidden,
+    ),
+    "a number, and a text that is one": Case(
+        {"A1": "1", "A2": 1.25}, {"C1": ('=TEXT(A1,"#.##")', "1."), "C2": ('=TEXT(A2,"#.##")', "1.25")}
+    ),
+    "a cell for a range": Case({"A1": 5, "B1": 7}, {"C1": ("=SUMIF(A1,5,B1)", 7), "C2": ("=COUNTIF(A1,5)", 1)}),
+    "the last that is larger": Case(
+        {"A1": 50, "A2": 40, "A3": 30, "A4": 30, "A5": 10},
+        {"C1": ("=MATCH(35,A1:A5,-1)", 2), "C2": ("=MATCH(30,A1:A5,-1)", 3), "C4": ("=MATCH(5,A1:A5,-1)", 5)},
+    ),
+    "codes of numbers": Case(
+        {"A1": 2, "A2": "E"},
+        {"C1": ("=OCT2DEC(A9)", 0), "C2": ("=BIN2DEC(1011)", 11), "C3": ("=CHAR(176)", "°")},
+    ),
     "INDIRECT": Case({"A1": 5}, {"C1": ('=INDIRECT("A1")', 5), "C2": ('=INDIRECT("Size")', 5)}),
 }
+
+
+SPILLED = {"A3": ("A4", "A5")}
+"""The cells that an array in a cell fills."""
+
+
+def _area(cell: str, case: Case) -> str:
+    return f"{cell}:{_filled(cell, case)[-1][0]}" if _filled(cell, case) else cell
+
+
+def _filled(cell: str, case: Case) -> list[tuple[str, object]]:
+    """The other cells that an array fills, with their values."""
+    return [(filled, case.typed[filled]) for filled in SPILLED.get(cell, ())]
 
 
 def book(path: Path, case: Case) -> Path:
@@ -199,9 +270,18 @@ def book(path: Path, case: Case) -> Path:
         for cell, value in case.typed.items():
             sheet.write(cell, value)
         for cell, (formula, value) in case.formulas.items():
-            sheet.write_formula(cell, formula, None, value)
+            if formula.startswith("{"):  # of arrays, as Excel of today stores them
+                sheet.write_dynamic_array_formula(_area(cell, case), formula, None, value)
+                for filled, typed in _filled(cell, case):
+                    sheet.write(filled, typed)
+            else:
+                sheet.write_formula(cell, formula, None, value)
         written.define_name("Size", "=S!$A$1")
-    return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+    change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
+    if not any("\n" in formula for formula, _ in case.formulas.values()):
+        return path
+    as_excel = path.with_suffix(".excel.xlsx")  # which writes a line break in a heading as an escape
+    return change_part(path, as_excel, "xl/tables/table1.xml", lambda data: data.replace(b"&#xA;", b"_x000a_"))
 
 
 def outcomes(path: Path, case: Case, way: str) -> Iterator[tuple[str, object, object, str]]:

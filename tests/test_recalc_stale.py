@@ -56,6 +56,20 @@ IN_PLACE: dict[str, Cells] = {
         "B1": ("=_xlfn.NORM.S.DIST(1.3333,1)", 0.908783313151),
         "C1": ("=(B1-A1)*1E9", 0),
     },
+    "texts of another language": {
+        "A1": 1.5,
+        "A2": 46100,
+        "B1": ('=A1&" L"', "1,5 L"),
+        "B2": ('=TEXT(A2,"mmmm")', "März"),
+        "B3": ('=TEXT(A1,"0,0")', "1,5"),
+        "B4": ("=CHAR(128)", "Ä"),
+        "B5": ('=VALUE("1,5")', 1.5),
+    },
+    "last digits of a call, and what shows them": {
+        "A1": ("=GROW_VOLUME_BOX(40,25,6)", 25.97402597403),  # 25.974025974025974
+        "B1": ("=(A1-25.97402597403)*1E9", 0),
+        "C1": ('=IF(A1=25.97402597403,"same","other")', "same"),
+    },
     "the nearest smaller value before blanks": {
         "A1": 10,
         "A2": 20,
@@ -74,6 +88,21 @@ def test_a_right_value_stays(tmp_path: Path, name: str) -> None:
     done, values = computed(tmp_path, cells)
     assert values == {cell: given[1] for cell, given in cells.items() if isinstance(given, tuple)}
     assert (done.changed, done.kept, done.resting) == (0, (), ())
+
+
+def test_last_digits_stay(tmp_path: Path) -> None:
+    """A number that differs in its last digits alone stays where everything is asked for, and with it what shows it."""
+    cells = IN_PLACE["last digits of a call, and what shows them"]
+    done, values = computed(tmp_path, cells, everything=True)
+    assert values == {"A1": 25.97402597403, "B1": 0, "C1": "same"}
+    assert (done.changed, done.kept) == (0, ())
+
+
+def test_what_no_new_value_changes(tmp_path: Path) -> None:
+    """A formula that tells of sheets or formulas keeps its value while others change."""
+    cells = {"A1": ("=GROW_DOSE(26,2)", 40), "B1": ("=_xlfn.SHEETS()", 7), "C1": ("=_xlfn.ISFORMULA(B1)", False)}
+    _, values = computed(tmp_path, cells)
+    assert values == pytest.approx({"A1": 52, "B1": 7, "C1": False})
 
 
 @pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5"])

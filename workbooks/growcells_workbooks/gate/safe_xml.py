@@ -10,6 +10,7 @@ from .problems import FileProblem
 
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 """Characters that XML cannot hold (XML 1.0, 2.2)."""
+_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _LIKE_AN_ESCAPE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 
 
@@ -24,6 +25,11 @@ def literal(text: str) -> str:
     Else a reader would make ``=1+1`` of ``_x003D_1+1``.
     """
     return _LIKE_AN_ESCAPE.sub("_x005F_", text)
+
+
+def unescaped(text: str) -> str:
+    """A text of a workbook with the characters in it that it holds as escapes (ISO/IEC 29500-1, 22.9.2.19)."""
+    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
 
 
 def new_parser() -> xml.parsers.expat.XMLParserType:

@@ -23,10 +23,14 @@ from growcells import functions
 
 from ..gate import FileProblem, Progress
 from .cells import ErrorValue, Value, cell_name
+from .constants import with_constants
+from .contents import hangs_on_contents, trust_in_contents
 from .days import DAYS_BETWEEN
-from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader
+from .left_out import without_left_out
 from .lifting import Lifting, TooLarge, cells_read
+from .native import OF_LANGUAGE, READS_ANYWHERE
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import Reading, filled_in, sheet_numbers
@@ -39,6 +43,8 @@ from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
 _LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
+_POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None})
+"""What languages put between the figures of a number, made one."""
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
 
@@ -87,6 +93,8 @@ class Computation:
     _near: set[CellPlace] = field(default_factory=set)
     """Those of them whose stored value is the engine's but for the last digits."""
     _stale: set[CellPlace] = field(default_factory=set)
+    _hanging: dict[int, bool] = field(default_factory=dict)
+    """By the readings of formulas, which ``formulas`` holds."""
     _readers: Readers | None = None
     _shared: list[str] | None = None
 
@@ -125,31 +133,40 @@ class Computation:
             self.sheets[name] = Sheet(name, data, scan_sheet(data))
         self._last_row = max(last_row(sheet.data) for sheet in self.sheets.values())
         reader = Reader(self.package.book, frozenset(functions()), table_functions(), self._last_row, spreads)
-        crossed: list[CellPlace] = []
-        for name, sheet in self.sheets.items():
-            trusts: dict[int, tuple[Trust, str]] = {}
-            shared: dict[str, SheetCell] = {}
-            scopes = self._scopes(sheet)
-            for cell in sheet.cells:
-                if cell.formula_span is None:
-                    continue
-                if cell.anchor is not None:
-                    crossed.append((name, *cell.anchor.place))
-                formula, refusal = written_formula(cell, shared)
-                reading, moving = reader.read(formula, name, *cell.place, arrays=cell.area is not None)
-                refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
-                trust = Trust.NONE
-                if not refusal:
-                    if id(reading) not in trusts:
-                        trusts[id(reading)] = self._trust(reading, scopes)
-                    trust, refusal = trusts[id(reading)]
-                place = (name, *cell.place)
-                self.formulas[place] = FormulaCell(cell, formula, reading, moving, trust)
-                if refusal:
-                    self._refused[place] = refusal
-        for place in crossed:
-            self._refused[place] = "another formula stands among the cells of its array"
+        known = self._written()
+        cells = {place: cell for place, (cell, _, _) in known.items()}
+        formulas = {place: formula for place, (_, formula, _) in known.items()}
+        put = with_constants(cells, formulas, self.sheets, self.package.shared_texts)
+        put |= without_left_out(formulas | put, self.sheets)
+        scopes = {name: self._scopes(sheet) for name, sheet in self.sheets.items()}
+        trusts: dict[tuple[str, int], tuple[Trust, str]] = {}
+        for place, (cell, formula, refusal) in known.items():
+            read = put.get(place, formula)
+            reading, moving = reader.read(read, *place, arrays=cell.area is not None)
+            refusal = refusal or unfit(cell) or reading.refusal or self._unnamed(cell, reading)
+            trust = Trust.NONE
+            if not refusal:
+                key = place[0], id(reading)
+                if key not in trusts:
+                    trusts[key] = self._trust(reading, scopes[place[0]])
+                trust, refusal = trusts[key]
+            self.formulas[place] = FormulaCell(cell, formula, read, reading, moving, trust)
+            if refusal:
+                self._refused[place] = refusal
+        for (name, _, _), cell in cells.items():
+            if cell.anchor is not None:
+                self._refused[name, *cell.anchor.place] = "another formula stands among the cells of its array"
         self.report("reading", len(parts), len(parts))
+
+    def _written(self) -> dict[CellPlace, tuple[SheetCell, str, str]]:
+        """Each formula cell with its formula, and why that cannot be told, if so."""
+        known: dict[CellPlace, tuple[SheetCell, str, str]] = {}
+        for name, sheet in self.sheets.items():
+            shared: dict[str, SheetCell] = {}
+            for cell in sheet.cells:
+                if cell.formula_span is not None:
+                    known[name, *cell.place] = (cell, *written_formula(cell, shared))
+        return known
 
     def _trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
         if self.trusting:
@@ -216,7 +233,7 @@ class Computation:
         """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
         cell, reading = formula.cell, formula.reading
         if reading.text == reading.written:
-            return formula.written
+            return formula.read
         if not reading.calls:
             return filled_in(reading.text, formula.moving, place[1], cell.name, self.clock)
         fixed = cell.area if cell.area is not None and not cell.dynamic else None
@@ -289,13 +306,15 @@ class Computation:
                 self._compute()
                 continue
             owners = {self._owner(place): None for place in new}
-            explained = self._explained(owners)
-            unexplained = {place: None for place in owners if place not in explained and self._is_far(place, new)}
-            if not unexplained:
-                return {place: value for place, value in new.items() if self._owner(place) in explained}
-            if self._pin_near(owners, explained, unexplained):
+            near = {place: None for place in owners if self._is_inexact(place, new)}
+            others = {place: None for place in owners if place not in near} if near else owners
+            if near and self._pin_near(near, others):
                 self._compute()
                 continue
+            explained = self._explained(others)
+            unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
+            if not unexplained:
+                return {place: value for place, value in new.items() if self._owner(place) in explained}
             if self._pin_unexplained(unexplained):
                 self._compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
@@ -333,7 +352,24 @@ class Computation:
                     uncomputed[owner] = value
                 elif not holds(cell, *written(value)):
                     new[place] = value
+        if not self.trusting:
+            for owner in {self._owner(place): None for place in new if self._hangs_on_contents(self._owner(place))}:
+                if self._trust_in_contents(owner) is Trust.NONE:
+                    uncomputed[owner] = Uncomputed(NOT_PROVEN)
         return new, uncomputed
+
+    def _hangs_on_contents(self, owner: CellPlace) -> bool:
+        """Whether the trust in a formula hangs on what its cells hold, which copies of it share."""
+        reading = self.formulas[owner].reading
+        known = self._hanging.get(id(reading))
+        if known is None:
+            known = self._hanging[id(reading)] = hangs_on_contents(reading)
+        return known
+
+    def _trust_in_contents(self, owner: CellPlace) -> Trust:
+        """How far a formula is trusted with what the cells that it reads hold now."""
+        formula = self.formulas[owner]
+        return trust_in_contents(formula.reading, formula.moving, owner, self.engine)
 
     def _is_short(self, owner: CellPlace) -> bool:
         """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
@@ -387,8 +423,12 @@ class Computation:
         others = {place: None for place in owners if place not in explained}
         explained |= self.readers.reached((cell for root in roots for cell in self._places_of(root)), others).keys()
         if explained:
-            explained |= {place for place in others if self.formulas[place].reading.anywhere}
+            explained |= {place for place in others if self._reads_anywhere(place)}
         return explained
+
+    def _reads_anywhere(self, place: CellPlace) -> bool:
+        """Whether a formula may read values of cells that it does not name."""
+        return any(function in READS_ANYWHERE for function, _, _ in self.formulas[place].reading.uses)
 
     def _places_of(self, place: CellPlace) -> Iterator[CellPlace]:
         return ((place[0], *cell.place) for cell in self.cells_of(place))
@@ -400,15 +440,26 @@ class Computation:
             for cell in self.cells_of(place)
         )
 
-    def _pin_near(
-        self, owners: dict[CellPlace, None], explained: set[CellPlace], unexplained: dict[CellPlace, None]
-    ) -> bool:
-        """Put stored values in place of the engine's that all but agree with them, where formulas to be judged read
-        them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
-        near = [place for place in owners if place not in explained and place not in unexplained]
-        if not near:
+    def _is_inexact(self, place: CellPlace, new: dict[CellPlace, Value | ErrorValue]) -> bool:
+        """Whether all that differs of a formula's value is the last digits of numbers, of which the stored ones stay.
+
+        The clock's own are new.
+        """
+        formula = self.formulas[place]
+        if formula.reading.clock:
             return False
-        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), unexplained)
+        if formula.cell.area is None:
+            return isinstance(new[place], float) and formula.cell.type == "n" and not self._is_far(place, new)
+        return all(
+            isinstance(self.stored(cell), float) and agrees(self.stored(cell), new[place[0], *cell.place])
+            for cell in self.cells_of(place)
+            if (place[0], *cell.place) in new
+        )
+
+    def _pin_near(self, near: dict[CellPlace, None], others: dict[CellPlace, None]) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where formulas with other values
+        read them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+        read = self.readers.reached((cell for place in near for cell in self._places_of(place)), others)
         wanted = {self._owner(origin) for origin in read.values()}
         self._pinned.update(wanted)
         self._near.update(wanted)
@@ -442,7 +493,20 @@ class Computation:
         """Whether a formula's own value proves the stored one to be old."""
         formula, book = self.formulas[place], self.package.book
         plain = formula.cell.area is None and not formula.reading.anywhere
-        return formula.trust is Trust.FIRM and plain and not book.computes_by_hand and not self._is_left_over(place)
+        firm = formula.trust is Trust.FIRM and self._trust_in_contents(place) is Trust.FIRM
+        known = firm and plain and not book.computes_by_hand
+        return known and not self._is_left_over(place) and not self._is_of_language(place)
+
+    def _is_of_language(self, place: CellPlace) -> bool:
+        """Whether a value may differ from the stored one by the language of the program that stored it: a number in a
+        text has a comma in some, and a point in others."""
+        formula = self.formulas[place]
+        if any(function in OF_LANGUAGE for function, _, _ in formula.reading.uses):
+            return True
+        value, stored = self.engine.value(*place), self.stored(formula.cell)
+        return (
+            isinstance(value, str) and isinstance(stored, str) and value.translate(_POINTS) == stored.translate(_POINTS)
+        )
 
     def _is_left_over(self, place: CellPlace) -> bool:
         """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""

@@ -26,13 +26,14 @@ from .cells import Area, ErrorValue, Value, cell_name
 from .sheet_edits import ARRAY_MARK
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
-NO_FIT, NOT_FOUND = "#FIT!", "#REF?"
+NO_FIT, NOT_FOUND, NOT_PROVEN = "#FIT!", "#REF?", "#KIND?"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
     "#ERROR!": "the engine cannot read it",
     NO_FIT: "its result is smaller than the cells of its array formula",
     NOT_FOUND: "the engine does not find what a text in it names",
+    NOT_PROVEN: "a function in it is not proven equal to Excel for what its cells hold",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""
 _STACK_BYTES = 256 * 2**20  # the engine follows references by recursion: twice what a column of 100,000 sums took

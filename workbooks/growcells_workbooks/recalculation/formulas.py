@@ -21,6 +21,7 @@ from .native import (
     GIVES_MANY,
     GIVES_ONE,
     HIDES_ERRORS,
+    KNOWS_ONE_OF_EACH,
     LOOKED_UP,
     MODES,
     PASSES_BLANKS,
@@ -37,6 +38,7 @@ _MAX_MOVING = 8_192  # references in a formula that move with it: as many as it 
 _MAX_FORMULA = 65_536  # characters; Excel takes 8,192 and names may swell it
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
 _FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
+_FORWARDS = 3  # arguments of XMATCH, the next of which may ask for the last place
 _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
@@ -54,6 +56,12 @@ class _Operator(str):
     """An operator among the pieces of an argument."""
 
 
+class _Range(str):
+    """A range among the pieces of an argument; ``where`` is its sheet as it stands before it."""
+
+    where = ""
+
+
 @dataclass
 class _Frame:
     """What is open while a formula is read: a call, a parenthesis, an array constant, or the formula itself."""
@@ -66,6 +74,8 @@ class _Frame:
     atoms: list[list[str]] = field(default_factory=lambda: [[]])
     """The form of each operand of each argument."""
     operators: list[list[str]] = field(default_factory=lambda: [[]])
+    areas: list[int] = field(default_factory=lambda: [0])
+    """The number of the last reference in each argument."""
 
     def text(self, index: int) -> str:
         """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""
@@ -178,6 +188,7 @@ class _Single:
     calls: list[Call] = field(default_factory=list)
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
+    operands: list[tuple[Use, int]] = field(default_factory=list)
     searches: list[str] = field(default_factory=list)
     undefined: str = ""
     numbers: int = 0
@@ -205,6 +216,7 @@ class _Single:
             many=form in "rayh",
             uses=frozenset(self.uses),
             areas=tuple(self.areas),
+            operands=tuple(self.operands),
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
@@ -282,6 +294,7 @@ class _Single:
         frame = self.frames[-1]
         frame.arguments[-1].append(text)
         frame.atoms[-1].append(form)
+        frame.areas[-1] = len(self.areas) - 1
 
     def refuse_open_end(self, frame: _Frame) -> None:
         """Raise NotComputed where an argument ends with an operator that waits for a value."""
@@ -303,6 +316,7 @@ class _Single:
         frame.arguments.append([])
         frame.atoms.append([])
         frame.operators.append([])
+        frame.areas.append(0)
 
     def open(self, token: Token) -> None:
         frame = _Frame(head=token.text)
@@ -346,6 +360,7 @@ class _Single:
         if name == "INDIRECT" and frame.form(0) == "t" and self.names_something(frame.text(0).strip()[1:-1]):
             self.name(Token(Kind.NAME, frame.text(0).strip()[1:-1]))
             return
+        self.cut_ranges(frame)
         self.random |= name in RANDOM
         self.anywhere |= name in ANYWHERE
         forms = [frame.form(index) for index in range(len(frame.arguments))]
@@ -367,11 +382,18 @@ class _Single:
                 self.uses.add((name, index + 1, f"={frame.text(index).strip().upper()}"))
                 continue
             position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
-            self.uses.add((name, position, self.in_context(form)))
+            use = name, position, self.in_context(form)
+            self.uses.add(use)
+            if form in ("c", "r"):
+                self.operands.append((use, frame.areas[index]))
+        if name == "FORMULATEXT" and forms in (["t"], ["e"]):  # put in by constants.py
+            self.put(texts[0], "x")
+            return
         if is_nearest:
             if any(outer.name in HIDES_ERRORS for outer in self.frames):
                 raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
-            self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
+            if forms[1] == "r":
+                self.searches.append(texts[1].rpartition("!")[2].strip(" ()"))
         if name in GIVES_MANY:
             many = True
         elif name in LOOKED_UP:
@@ -380,7 +402,9 @@ class _Single:
             many |= name == "INDEX" and any("".join(piece).strip() == "0" for piece in frame.arguments[1:3])
         else:
             many = name not in GIVES_ONE and any(form in "rayh" for form in forms)
-        self.put(rewritten(name, frame.head, texts, forms, closing, self.reader.days_before), "y" if many else "x")
+        reader = self.reader
+        call = rewritten(name, frame.head, texts, forms, closing, reader.days_before, reader.book.of_macintosh)
+        self.put(call, "y" if many else "x")
 
     def lift(self, frame: _Frame) -> None:
         """Put a reference to the helper cell of a GROW_ call in the call's place."""
@@ -454,11 +478,30 @@ class _Single:
         self.areas.append((sheet, text))
         # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
         where = f"{quoted(sheet)}!" if scoped or self.qualified else ""
+        if ":" in text and self.frames[-1].name in PASSES_BLANKS:
+            piece = _Range(where + text)
+            piece.where = where
+            self.put(piece, "r")  # cut when the whole call is known
+            return
         if ":" in text:
-            if self.frames[-1].name in PASSES_BLANKS:
-                text = cut(text, self.reader.last_row + 1)
             self.refuse_large(text)
         self.put(where + text, "r" if ":" in text else "c")
+
+    def cut_ranges(self, frame: _Frame) -> None:
+        """Cut the ranges of a call that goes through them after the last row, where blanks make no difference.
+
+        What is computed of a range gives something for its blanks as well: of that, the first blank row stands for all
+        where a value that comes again changes nothing. Raises NotComputed for a range that is too large even so.
+        """
+        for index, pieces in enumerate(frame.arguments):
+            backwards = frame.name == "XMATCH" and len(frame.arguments) > _FORWARDS  # where the last blank is a place
+            cuts = (frame.form(index) == "r" and not backwards) or frame.name in KNOWS_ONE_OF_EACH
+            for number, piece in enumerate(pieces):
+                if isinstance(piece, _Range):
+                    text = piece.removeprefix(piece.where)
+                    text = cut(text, self.reader.last_row + 1) if cuts else text
+                    self.refuse_large(text)
+                    pieces[number] = piece.where + text
 
     def refuse_large(self, text: str) -> None:
         """Raise NotComputed for a range that takes the engine too long or too much memory."""

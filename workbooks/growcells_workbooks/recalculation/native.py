@@ -7,6 +7,15 @@ RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
 """Functions whose value depends on more than the values of the cells that they name."""
 
+READS_ANYWHERE = frozenset(("OFFSET", "INDIRECT"))
+"""Those of them that read values; the others tell of formulas and sheets, which no new value changes."""
+
+OF_LANGUAGE = frozenset(
+    ("TEXT", "CHAR", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
+)
+"""Functions whose value hangs on the language or the system of the program that computes: names of months, signs
+between figures, codes. A stored value that differs from theirs is not old for that."""
+
 HIDES_ERRORS = frozenset(
     ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
 )
@@ -52,12 +61,15 @@ FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
 """Functions that compute what they enclose on arrays, in an ordinary formula too."""
 
 _PASSES_BLANKS_NAMES = (
-    "VLOOKUP HLOOKUP LOOKUP MATCH XMATCH XLOOKUP INDEX SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN "
-    "MINIFS COUNT COUNTA"
+    "VLOOKUP LOOKUP MATCH XMATCH XLOOKUP SUM SUMIF SUMIFS AVERAGE AVERAGEIF AVERAGEIFS MAX MAXIFS MIN MINIFS COUNT "
+    "COUNTA"
 )
 
 PASSES_BLANKS = frozenset(_PASSES_BLANKS_NAMES.split())
 """Functions to which it does not matter that a column goes on after its last value."""
+
+KNOWS_ONE_OF_EACH = frozenset(("MAX", "MIN"))
+"""Those of them to which it does not matter how often a value comes."""
 
 LOOKED_UP = {
     "INDEX": (1, 2),

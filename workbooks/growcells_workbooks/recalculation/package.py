@@ -5,6 +5,7 @@ Part names and relationships: ISO/IEC 29500-2 (packages) and 29500-1, 18.2 (work
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import posixpath
 import xml.parsers.expat
@@ -16,7 +17,7 @@ from typing import BinaryIO
 from urllib.parse import unquote
 
 from ..gate import FileProblem, opened_zip, read_workbook_bytes
-from ..gate.safe_xml import new_parser
+from ..gate.safe_xml import new_parser, unescaped
 from ..gate.zip_parts import check_small, damage_named
 from .cells import Area, read_area
 
@@ -30,6 +31,9 @@ _TABLE = "/table"
 _PIVOT_CACHE = "/pivotCacheDefinition"
 _DOCUMENT = "/officeDocument"
 _SIGNATURES = "/digital-signature/origin"
+_PROPERTIES = "/extended-properties"
+_MACINTOSH = b"<Application>Microsoft Macintosh Excel</Application>"
+_OF_PROPERTIES = 4_096  # bytes of them in which the program is named: it stands at their head
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +69,8 @@ class Book:
     """Whether its formulas are computed only when somebody asks for it."""
     filtered: set[str] = field(default_factory=set)
     """The sheets with a table that has a filter."""
+    of_macintosh: bool = False
+    """Whether Excel for Mac saved it, whose codes of signs beyond ASCII are other ones."""
     has_pivots: bool = False
     is_signed: bool = False
 
@@ -191,6 +197,7 @@ class Package:
         book = Book(
             has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
             is_signed=any(kind.endswith(_SIGNATURES) for _, kind, _ in related),
+            of_macintosh=self._is_of_macintosh(related),
         )
         self._read_workbook_part(workbook, targets, book)
         if not book.sheets:
@@ -205,6 +212,13 @@ class Package:
                         book.filtered.add(sheet)
                     book.tables[table.name.upper()] = table
         return book
+
+    def _is_of_macintosh(self, related: Sequence[tuple[str, str, str]]) -> bool:
+        """Whether the properties name Excel for Mac; where they cannot be read, nothing is known of it."""
+        parts = (part for _, kind, part in related if kind.endswith(_PROPERTIES) and part in self._zip.NameToInfo)
+        with contextlib.suppress(FileProblem):
+            return any(_MACINTOSH in self.read(part)[:_OF_PROPERTIES] for part in parts)
+        return False
 
     def shared_texts(self) -> list[str]:
         """The texts that cells share, by their number."""
@@ -277,7 +291,7 @@ class Package:
             if tag == "table":
                 found.update(attributes)
             elif tag == "tableColumn":
-                columns.append(attributes.get("name", ""))
+                columns.append(unescaped(attributes.get("name", "")))
 
         self._parse(part, start)
         return Table(

@@ -78,6 +78,8 @@ class Reading:
     uses: frozenset[Use] = frozenset()
     areas: tuple[tuple[str, str], ...] = ()
     """The sheet and the text of each reference."""
+    operands: tuple[tuple[Use, int], ...] = ()
+    """The uses whose argument is a reference and nothing else, each with the number of that."""
     clock: bool = False
     random: bool = False
     anywhere: bool = False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -9,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import LONGEST_TEXT
 
-from ..gate.safe_xml import escaped
+from ..gate.safe_xml import escaped, unescaped
 from .cells import ErrorValue, Value, cell_name
 from .sheet_xml import SheetCell
 
@@ -18,7 +19,6 @@ ARRAY_MARK = "{="
 _VALUE = rb"""\s*=\s*(?:"[^"]*"|'[^']*')"""
 _TYPE = re.compile(rb"<[^\s/>]+(?:\s+(?!t\s*=)[^\s=>]+%s)*(\s+t%s)" % (_VALUE, _VALUE))
 # Characters that XML cannot hold, and texts that would be read as such an escape: ISO/IEC 29500-1, 22.9.2.19.
-_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff\r]|_(?=x[0-9A-Fa-f]{4}_)")
 
 _MOST_FIGURES = 9
@@ -59,7 +59,8 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
         edits.append((start, end, _value_element(_prefix(data[start:end]), kind, text)))
     elif kind:
         prefix = _prefix(data[cell.start : cell.tag_end])
-        place = cell.formula_span[1] if cell.formula_span else cell.tag_end
+        before = cell.formula_span or cell.mark_span
+        place = before[1] if before else cell.tag_end
         closing = b"</%sc>" % prefix if is_empty else b""
         edits.append((place, place, _value_element(prefix, kind, text) + closing))
     if cell.inline_span is not None:
@@ -140,6 +141,8 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
     """
     edits: list[Edit] = []
     for cell in cells:
+        if cell.mark_span is not None:
+            edits.append((*cell.mark_span, b""))
         if cell.formula_span is None or cell.place not in given:
             continue
         formula = given[cell.place]
@@ -184,7 +187,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     if kind == "s":
         number = int(text) if text.isdecimal() and len(text) <= _MOST_FIGURES else len(shared)
         return shared[number] if number < len(shared) else None
-    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
+    return unescaped(text)
 
 
 def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:
@@ -193,4 +196,15 @@ def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:
         return math.isclose(stored, value, rel_tol=1e-9, abs_tol=1e-12)
     if stored in (None, "") and value in (None, ""):
         return True
+    if isinstance(stored, str) and isinstance(value, str) and stored[-1:] == value[-1:] in ("i", "j"):
+        return stored == value or _same_complex(stored, value)
     return type(stored) is type(value) and stored == value
+
+
+def _same_complex(stored: str, value: str) -> bool:
+    """Whether two texts are the same complex number, as functions of them give it, but for its last digits."""
+    try:
+        first, second = (complex(text[:-1] + "j") for text in (stored, value))
+    except ValueError:
+        return False
+    return cmath.isclose(first, second, rel_tol=1e-9, abs_tol=1e-12)

@@ -30,6 +30,8 @@ class FormulaCell(NamedTuple):
     cell: SheetCell
     written: str
     """As the sheet shows it, that of a shared formula written out."""
+    read: str
+    """The same with what is typed in cells that choose what a function does."""
     reading: Reading
     moving: list[str]
     trust: Trust

@@ -63,6 +63,8 @@ class SheetCell:
     rich: bool = False
     anchor: SheetCell | None = None
     """The array formula that fills the cell."""
+    mark_span: tuple[int, int] | None = None
+    """An element for a formula with none in it, which Excel puts into cells that an array formula fills."""
 
     @property
     def name(self) -> str:
@@ -180,7 +182,9 @@ class _Scanner:
             return
         tag_end = self.tag_end(self.part_start)
         span = (self.part_start, self.closing_end(self.part_start, tag_end))
-        if name == self.f:
+        if name == self.f and cell.anchor is not None and cell.kind == "normal" and not text.strip():
+            cell.mark_span = span
+        elif name == self.f:
             cell.formula, cell.formula_span = text, span
         elif name == self.v:
             cell.stored, cell.value_span = text, span

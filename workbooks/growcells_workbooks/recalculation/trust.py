@@ -20,6 +20,8 @@ ENOUGH, ONE_OF = 5, 20
 MOST_ERRORS, MOST_ERRORS_OF_ALL = 8, 0.15
 """Most values that may differ where Excel gives an error, and most of all values: ours. Suites ask for errors on
 purpose, of lists of different lengths or with errors in them, and a log shows them as errors either way or has none."""
+STANDS_OUT = 0.1
+"""Fewest of the values of a kind that differ for it to stand out among kinds: ours."""
 FIRM_COMPARED, FIRM_WORKBOOKS, FIRM_WRONG = 50, 3, 0.004
 """Values compared, workbooks that they come from, and most that may differ, from which on a stored value that differs
 is stale: ours."""
@@ -45,6 +47,10 @@ class Gap:
     why: str
 
 
+KIND = "."
+"""Stands between a form and the kind of what the cells hold, in the table."""
+
+
 @dataclass(slots=True)
 class Evidence:
     """What was compared with Excel: values, those that differed, those among them where Excel gives an error, and
@@ -54,6 +60,11 @@ class Evidence:
     wrong: int = 0
     errors: int = 0
     workbooks: int = 0
+
+    @property
+    def trust_in_all(self) -> Trust:
+        """The trust where errors that differ count as anything else that does."""
+        return Evidence(self.compared, self.wrong, 0, self.workbooks).trust
 
     @property
     def trust(self) -> Trust:
@@ -74,13 +85,45 @@ def proven() -> dict[Use, Evidence]:
         function, argument, form = row["function"], int(row["argument"]), row["form"]
         found = Evidence(*(int(row[name]) for name in ("compared", "wrong", "errors", "workbooks")))
         known[function, argument, form] = found
-        if argument and form != "-n" and form[0] != "=":  # modes, and often negative numbers, stand for themselves
+        if argument and form != "-n" and form[0] != "=" and KIND not in form:
+            # modes, kinds of contents, and often negative numbers, stand for themselves
             together = known.setdefault((function, argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
             together.errors += found.errors
             together.workbooks = max(together.workbooks, found.workbooks)
     return known
+
+
+def of_kind(use: Use, kind: str) -> Use:
+    """A use told apart by what the cells of its argument hold: see ``contents.py``."""
+    return use[0], use[1], use[2] + KIND + kind
+
+
+@functools.cache
+def trust_of_kinds() -> dict[Use, dict[str, Trust]]:
+    """For uses whose trust hangs on what cells hold: the kinds that are trusted less than the others, and how far.
+
+    Where a form is proven with all kinds together, a kind is not unless it stands out.
+    """
+    kinds: dict[Use, dict[str, Evidence]] = {}
+    for (function, argument, form), known in proven().items():
+        bare, mark, kind = form.partition(KIND)
+        if mark:
+            kinds.setdefault((function, argument, bare), {})[kind] = known
+    found: dict[Use, dict[str, Trust]] = {}
+    for use, held in kinds.items():
+        differing = {kind: known for kind, known in held.items() if known.wrong > FIRM_WRONG * known.compared}
+        if not differing:
+            continue
+        whole = proven().get(use, Evidence())
+        wrong = sum(known.wrong for known in differing.values())  # which are not among those of the form
+        together = Evidence(whole.compared + wrong, whole.wrong + wrong, 0, whole.workbooks).trust
+        for kind, known in differing.items():
+            stands_out = known.wrong >= STANDS_OUT * known.compared
+            trust = Trust.COMPUTES if together >= Trust.COMPUTES and not stands_out else known.trust_in_all
+            found.setdefault(use, {})[kind] = min(trust, Trust.COMPUTES)
+    return found
 
 
 def kind_of(form: str) -> str:

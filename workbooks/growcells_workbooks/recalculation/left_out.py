@@ -1,0 +1,102 @@
+"""What AGGREGATE leaves out by its option: rows that are hidden, and totals among what it totals.
+
+The engine has no AGGREGATE: ``rewriting.py`` puts the function in its place that it names, and here the cells that are
+left out are cut out of the range.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from ..gate import FileProblem
+from .cells import Area, cell_name
+from .readers import CellPlace
+from .references import read_area_of, unquoted
+from .sheet_formulas import Place, Sheet
+from .tokens import Kind, NotComputed, Token, tokens_of
+
+_AGGREGATE = re.compile(r"(?<![\w.])(?:_xlfn\.)?AGGREGATE\(", re.IGNORECASE)
+_TOTALS = re.compile(r"(?<![\w.])(?:_xlfn\.)?(?:AGGREGATE|SUBTOTAL)\(", re.IGNORECASE)
+_WITHOUT_HIDDEN, _WITHOUT_TOTALS = ("1", "3", "5", "7"), ("0", "1", "2", "3")
+"""The options by what they leave out: Microsoft's page of AGGREGATE."""
+_WITH_RANK = 14
+"""The first function of it that takes one list."""
+_MOST_ROWS = 10_000
+"""Rows of a range that is gone through: ours."""
+_ROW = re.compile(rb"<(?:[\w.-]+:)?row\s[^<>]*>")
+_NUMBER, _HIDDEN = re.compile(rb"""\br=["']([0-9]+)["']"""), re.compile(rb"""\bhidden=["'](?:1|true)["']""")
+
+
+def without_left_out(formulas: Mapping[CellPlace, str], sheets: Mapping[str, Sheet]) -> dict[CellPlace, str]:
+    """Those of the formulas with AGGREGATE, the cells cut out of its range that its option leaves out."""
+    asked = {place: formula for place, formula in formulas.items() if _AGGREGATE.search(formula)}
+    if not asked:
+        return {}
+    totals: dict[str, set[Place]] = {}
+    for (name, *place), formula in formulas.items():
+        if _TOTALS.search(formula):
+            totals.setdefault(name, set()).add((place[0], place[1]))
+    hidden = {name: set(_hidden_rows(sheet.data)) for name, sheet in sheets.items()}
+    return {place: _cut(formula, place, hidden, totals) for place, formula in asked.items()}
+
+
+def _hidden_rows(data: bytes) -> Iterator[int]:
+    for tag in _ROW.findall(data):
+        number = _NUMBER.search(tag)
+        if number is not None and _HIDDEN.search(tag):
+            yield int(number[1])
+
+
+def _cut(formula: str, place: CellPlace, hidden: Mapping[str, set[int]], totals: Mapping[str, set[Place]]) -> str:
+    """A formula with the ranges of its AGGREGATE calls cut."""
+    try:
+        tokens = tokens_of(formula)
+    except NotComputed:
+        return formula
+    pieces = [token.scope + token.text for token in tokens]
+    bare = [(index, token) for index, token in enumerate(tokens) if token.kind is not Kind.SPACE]
+    for first in range(len(bare) - 5):
+        call, number, _, option, _, cells = (token for _, token in bare[first : first + 6])
+        if call.kind is not Kind.CALL or not _AGGREGATE.fullmatch(call.text) or cells.kind is not Kind.AREA:
+            continue
+        if number.kind is not Kind.NUMBER or option.kind is not Kind.NUMBER or ":" not in cells.text:
+            continue
+        sheet = unquoted(cells.scope[:-1]) if cells.scope else place[0]
+        if sheet not in hidden:
+            continue
+        rows = hidden[sheet] if option.text in _WITHOUT_HIDDEN else set()
+        among = totals.get(sheet, set()) if option.text in _WITHOUT_TOTALS else set()
+        ranges = [cells.scope + text for text in _remaining(cells, rows, among)]
+        if len(ranges) > 1 and int(float(number.text)) >= _WITH_RANK:
+            ranges = [f"_xlfn.VSTACK({','.join(ranges)})"]
+        if ranges:
+            pieces[bare[first + 5][0]] = ",".join(ranges)
+    return "".join(pieces)
+
+
+def _remaining(cells: Token, hidden: set[int], totals: set[Place]) -> Sequence[str]:
+    """The ranges that are left of one, nothing where all of it is left or it is too large."""
+    try:
+        area = read_area_of(cells.text)
+    except FileProblem:
+        return ()
+    if area.rows > _MOST_ROWS or not (any(area.has_row(row) for row in hidden) or any(at in area for at in totals)):
+        return ()
+    return [
+        f"{cell_name(first, column)}:{cell_name(last, column)}"
+        for column in range(area.first_column, area.last_column + 1)
+        for first, last in _runs(area, column, hidden, totals)
+    ]
+
+
+def _runs(area: Area, column: int, hidden: set[int], totals: set[Place]) -> Iterator[tuple[int, int]]:
+    """The first and last row of each run of cells in a column that are left."""
+    first = 0
+    for row in range(area.first_row, area.last_row + 2):
+        left = row <= area.last_row and row not in hidden and (row, column) not in totals
+        if left and not first:
+            first = row
+        elif not left and first:
+            yield first, row - 1
+            first = 0
