@@ -79,10 +79,10 @@ def unit_registry() -> Registry:
 
     import pint
 
-    from ..data import DATA
+    from ..data import data_path
 
     # Exact fractions, so that a factor is the nearest double and 32 °F is 0 °C.
-    return pint.UnitRegistry(str(DATA / "units.txt"), cache_folder=None, non_int_type=Fraction)
+    return pint.UnitRegistry(str(data_path("units.txt")), cache_folder=None, non_int_type=Fraction)
 
 
 @lru_cache(MOST_TEXTS)
