@@ -45,7 +45,7 @@ def _normal_nodes(share: float) -> tuple[Numbers, Numbers]:
     import numpy as np
 
     step = max(STEP * min(1.0, math.sqrt((1 - share) / share)), SMALLEST_STEP)
-    nodes: Numbers = -step * (np.arange(math.ceil(FARTHEST / step)) + 0.5)
+    nodes = np.asarray(-step * (np.arange(math.ceil(FARTHEST / step)) + 0.5), dtype=np.float64)
     weights = np.exp(-(nodes**2) / 2)
     return nodes, weights / weights.sum()
 
