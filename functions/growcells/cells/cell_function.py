@@ -227,13 +227,14 @@ class CellFunction:
             arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
         filled = [*cells, *(None,) * (len(arguments) - len(cells))]
         for argument, cell in zip(arguments, filled, strict=True):
-            argument.check_texts(cell)
+            if type(cell) is not float and cell is not None:
+                argument.check_texts(cell)
         filled = without_headings(arguments, filled)
         values: list[object] = []
         for argument, cell in zip(arguments, filled, strict=True):
             if argument.kind is UNIT and argument.name in self._unit_names:
                 continue
-            values.append(argument.read(cell, self._unit(argument, filled)))
+            values.append(argument.read(cell, self._unit(argument, filled) if argument.unit else None))
         check_strengths(values)
         return values
 

@@ -96,7 +96,7 @@ def quick_way(
     return quick
 
 
-@functools.cache
+@functools.lru_cache(maxsize=32)
 def written_out(count: int) -> CodeType:
     """The quick way of a function of so many arguments, as Python code."""
     cells = ", ".join(f"cell{place}" for place in range(count))
