@@ -183,10 +183,14 @@ MEASURED = {
 }
 """What people call a dimension, and a unit that has it."""
 
+_MEASURED_IN = {unit: measured for measured, unit in MEASURED.items()}
+
 
 @lru_cache(MOST_TEXTS)
 def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
+    if (measured := _MEASURED_IN.get(unit)) is not None:
+        return measured
     dimension = parse_unit(unit).dimensionality
     for name, reference in MEASURED.items():
         if parse_unit(reference).dimensionality == dimension:

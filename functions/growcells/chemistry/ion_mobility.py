@@ -113,8 +113,7 @@ def ions_of(species: tuple[Species, ...]) -> Ions:
 def component_moles(table: PpmTable) -> dict[str, float]:
     """Moles in a litre of each component that a table [mg/L] holds, carbonate left out."""
     moles = {
-        component: table[key] / MILLIGRAMS_IN_GRAM / formula_mass(key) if key in table else 0.0
-        for key, component in COMPONENTS.items()
+        component: table.get(key, 0.0) / MILLIGRAMS_IN_GRAM / formula_mass(key) for key, component in COMPONENTS.items()
     }
     nitrate, ammonium = charged_nitrogen(table)
     return moles | {"NO3": nitrate / MILLIMOLES_IN_MOLE, "NH4": ammonium / MILLIMOLES_IN_MOLE}

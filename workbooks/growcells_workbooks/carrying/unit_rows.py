@@ -137,4 +137,6 @@ CELSIUS = "degC"
 def _cases(unit: str) -> Iterator[str]:
     """The ways to write a short unit in small and capital letters; of long ones, none means another."""
     if len(unit) <= LONGEST_AMBIGUOUS:
-        yield from ("".join(signs) for signs in itertools.product(*({sign, sign.upper()} for sign in unit)))
+        yield from (
+            "".join(signs) for signs in itertools.product(*(dict.fromkeys((sign, sign.upper())) for sign in unit))
+        )
