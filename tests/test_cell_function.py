@@ -17,7 +17,7 @@ from growcells.cells import cell_function
 from growcells.cells.arguments import Argument, Example, Result, formula_text
 from growcells.cells.errors import OutOfRange
 from growcells.cells.kinds import ANYTHING, LENGTH, LONGEST_TEXT, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
-from growcells.cells.long_columns import all_at_once, as_rows, is_array
+from growcells.cells.long_columns import BLOCK, all_at_once, as_rows, is_array
 from growcells.cells.ranges import Column, shape, unwrapped
 from growcells.cells.units import LONGEST_LINE
 from us_units import GRAMS_IN_OUNCE, LITRES_IN_GALLON
@@ -366,6 +366,25 @@ def test_arrays_whose_result_is_not_finite_are_taken_row_by_row() -> None:
 
     with warnings.catch_warnings(action="error"):
         assert all_at_once(divided, ROUTES, (), (1.0, 0.0), 0.0, (np.array([1.0, 2.0]), np.array([2.0, 3.0]))) is None
+
+
+def test_arrays_longer_than_a_block() -> None:
+    lengths = np.linspace(20, 60, 2 * BLOCK + 1)
+    found = array_of("GROW_VOLUME_BOX", lengths, 25, np.float32(6.5))
+    places = (0, BLOCK - 1, BLOCK, 2 * BLOCK)
+    assert [found[place] for place in places] == [
+        growcells.call("GROW_VOLUME_BOX", lengths[n], 25, 6.5) for n in places
+    ]
+    assert isinstance(array_of("GROW_VOLUME_BOX", np.append(lengths, -1), 25, 6)[-1], CellError)
+
+
+def test_arrays_of_single_precision_and_of_unlike_shapes() -> None:
+    single = np.array([20.1, 48.3], dtype=np.float32)
+    assert array_of("GROW_VOLUME_BOX", single, 25, 6).tolist() == [
+        growcells.call("GROW_VOLUME_BOX", length, 25, 6) for length in single.tolist()
+    ]
+    with pytest.raises(GrowError, match="give ranges of the same size"):
+        growcells.call("GROW_VOLUME_BOX", np.array([20.0, 48.0]), np.array([20.0, 21.0, 22.0]), 6)
 
 
 def test_arguments_left_out_beside_arrays() -> None:

@@ -291,6 +291,15 @@ def test_dunnett_with_spreads_of_their_own() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.9, 0.999])
+@pytest.mark.parametrize(("df", "near"), [(1, 1e-5), (2, 1e-6), (4, 1e-9), (18.3, 1e-10), (300, 1e-10)])
+def test_a_single_treatment_beside_a_control_is_a_t_test(df: float, near: float, share: float) -> None:
+    """Whatever part of the variance is the control's: scipy's distribution of t."""
+    for confidence in (0.5, 0.95, 0.999):
+        expected = stats.t.ppf((1 + confidence) / 2, df)
+        assert control_range(confidence, (share,), df) == pytest.approx(expected, rel=near)
+
+
 def test_false_alarms_beside_a_control() -> None:
     """Trials without a true difference, spreads and sizes unequal: how often any treatment differs from the control."""
     random = np.random.default_rng(5)

@@ -21,7 +21,7 @@ from growcells.chemistry.ion_mobility import (
     component_moles,
     conductivity,
     dissolved,
-    limiting_conductivity,
+    ions_of,
     viscosity,
 )
 from growcells.chemistry.ions import (
@@ -40,6 +40,12 @@ SOLUTIONS = 250
 def by_name() -> dict[str, Species]:
     """The species of the table by their names."""
     return {species.name: species for species in all_species()}
+
+
+def limiting_conductivity(species: Species, temperature: float) -> float:
+    """That of one ion."""
+    (found,) = ions_of((species,)).limiting(temperature)
+    return float(found)
 
 
 def rows(table: dict[str, float]) -> tuple[tuple[str, float], ...]:

@@ -96,8 +96,8 @@ def test_every_format_holds_the_same(tmp_path: Path, form: str) -> None:
 
 
 def test_a_text_that_looks_like_a_formula_stays_a_text() -> None:
-    frame = log_of(readings=(Reading("T1", DAY, ph=5.8, notes="=1+1"),)).frames(DAY)["readings"]
-    sheet = load_workbook(io.BytesIO(file_of(frame, FRAMES["readings"], "xlsx"))).active
+    rows = FRAMES["readings"].listed(log_of(readings=(Reading("T1", DAY, ph=5.8, notes="=1+1"),)), DAY)
+    sheet = load_workbook(io.BytesIO(file_of(rows, FRAMES["readings"], "xlsx"))).active
     assert sheet is not None
     cell = sheet.cell(2, READINGS.index("notes") + 1)
     assert (cell.value, cell.data_type) == ("=1+1", "s")

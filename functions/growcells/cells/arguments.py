@@ -48,10 +48,10 @@ class Argument:
 
     def check_texts(self, cell: object) -> None:
         """Raise GrowError for a text longer than one is read, in a cell or in a range."""
-        if is_range(cell):
-            assert isinstance(cell, (list, tuple))
+        if isinstance(cell, (list, tuple)):
             for part in cell:
-                self.check_texts(part)
+                if type(part) is not float:
+                    self.check_texts(part)
         elif isinstance(cell, str) and len(cell) > self.kind.longest:
             raise GrowError(f"{self.name} is a text of {len(cell):,} characters: give {self.help}")
 

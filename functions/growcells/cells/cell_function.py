@@ -7,23 +7,21 @@ import math
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from ..no_answer import NoAnswer
-from .arguments import Argument, Example, Result, Route
+from .arguments import Argument, Example, Result
 from .errors import CellError, GrowError, Missing, OutOfRange
 from .kept_results import KeptResults
 from .kinds import LONGEST_TEXT, UNIT, Kind, MeasuredStrength, Quantity, is_blank, is_range
 from .liquids import Measured, ProductQuantity
 from .long_columns import all_at_once, as_array, as_rows, is_array
 from .number_texts import count
+from .quick_way import Quick, Way, never, quick_way
 from .ranges import Column, shape, unwrapped, without_headings
 from .units import MOST_TEXTS
 
 MOST_UNITS = 64
 """Combinations of unit arguments kept for a function; far more than a log uses."""
-
-Quick = Callable[[Sequence[Any]], float | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,8 +43,8 @@ class CellFunction:
     """Whether the calculation is arithmetic alone, so that it takes arrays as it takes numbers."""
     _required: int = field(init=False)
     _quick: Quick = field(init=False)
-    _ways: dict[tuple[object, ...], tuple[tuple[Route, ...], Quick]] = field(init=False)
-    """For unit arguments seen before: the routes of the other arguments, and the quick way."""
+    _ways: dict[tuple[object, ...], Way] = field(init=False)
+    """For unit arguments seen before."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_required", sum(argument.required for argument in self.arguments))
@@ -150,18 +148,20 @@ class CellFunction:
     def _find_quick(self, cells: Sequence[object]) -> float | None:
         """Stands for the quick way until the first call, since units are looked up only when a cell needs them."""
         # What is slow to compute is looked for among the results kept.
-        quick = _never if self.needs else self._way(())[1]
+        quick = never if self.needs else self._way(()).quick
         object.__setattr__(self, "_quick", quick)
         return quick(cells)
 
-    def _way(self, units: tuple[object, ...]) -> tuple[tuple[Route, ...], Quick]:
-        """Routes and quick way for these cells as unit arguments, which must have been read without an error."""
+    def _way(self, units: tuple[object, ...]) -> Way:
+        """The way through a call with these cells as unit arguments, which must have been read without an error."""
         if units not in self._ways:
             cells = (*(None,) * len(self.values), *units)
             routes = tuple(argument.route(self._unit(argument, cells)) for argument in self.values)
-            slope, offset = self._result_factors(cells)
-            lowest = math.inf if offset or self._gives_volume(cells) else self._lowest
-            self._ways[units] = routes, quick_way(self.calculation, routes, slope, lowest, self._ways)
+            slope, offset = factors = self._result_factors(cells)
+            by_volume = self._gives_volume(cells)
+            lowest = math.inf if offset or by_volume else self._lowest
+            quick = quick_way(self.calculation, routes, slope, lowest, self._ways)
+            self._ways[units] = Way(routes, quick, factors, by_volume)
         return self._ways[units]
 
     def _at_once(self, cells: Sequence[object]) -> object:
@@ -170,11 +170,10 @@ class CellFunction:
         units = tuple(cells[count:])
         if not self.elementwise or not all(unit is None or isinstance(unit, str) for unit in units):
             return None
-        if self._gives_volume((*(None,) * count, *units)):
+        way = self._way(units)
+        if way.by_volume:
             return None
-        routes, _ = self._way(units)
-        factors = self._result_factors((*(None,) * count, *units))
-        return all_at_once(self.calculation, routes, self._defaults, factors, self._lowest, cells[:count])
+        return all_at_once(self.calculation, way.routes, self._defaults, way.factors, self._lowest, cells[:count])
 
     def _remember(self, cells: Sequence[object], values: Sequence[object]) -> None:
         """Keep what texts and cells left out were read as, beside the unit arguments that bear on it."""
@@ -184,7 +183,7 @@ class CellFunction:
             return
         if units not in self._ways and len(self._ways) >= MOST_UNITS:
             return
-        routes, _ = self._way(units)
+        routes = self._way(units).routes
         filled = [*cells[:count], *(None,) * (count - len(cells))]
         for cell, value, (*_, known) in zip(filled, values, routes, strict=True):
             if (cell is None or isinstance(cell, str)) and not isinstance(value, (MeasuredStrength, Measured, list)):
@@ -228,13 +227,14 @@ class CellFunction:
             arguments = arguments + arguments[-1:] * (len(cells) - len(arguments))
         filled = [*cells, *(None,) * (len(arguments) - len(cells))]
         for argument, cell in zip(arguments, filled, strict=True):
-            argument.check_texts(cell)
+            if type(cell) is not float and cell is not None:
+                argument.check_texts(cell)
         filled = without_headings(arguments, filled)
         values: list[object] = []
         for argument, cell in zip(arguments, filled, strict=True):
             if argument.kind is UNIT and argument.name in self._unit_names:
                 continue
-            values.append(argument.read(cell, self._unit(argument, filled)))
+            values.append(argument.read(cell, self._unit(argument, filled) if argument.unit else None))
         check_strengths(values)
         return values
 
@@ -347,59 +347,6 @@ class CellFunction:
             return self._single(current) if result is None else result
         except GrowError as problem:
             return CellError(problem.code, f"row {row + 1}: {problem}")
-
-
-def _never(cells: Sequence[Any]) -> None:
-    """The quick way of a function that has none."""
-    return None
-
-
-def quick_way(
-    calculation: Callable[..., object],
-    routes: tuple[Route, ...],
-    result_slope: float,
-    lowest: float,
-    ways: Mapping[tuple[object, ...], tuple[object, Quick]],
-) -> Quick:
-    """A short way through a call whose cells are plain numbers within limits or texts read before.
-
-    It gives what the long way gives, or None where only the long way will do; most cells of a log go through here,
-    at a tenth of the cost. ``ways`` has the quick ways for unit arguments, which stand behind the others.
-    """
-    count = len(routes)
-    most = sys.float_info.max * min(1.0, result_slope)
-    numbered = tuple((place, *route) for place, route in enumerate(routes))
-
-    def quick(cells: Sequence[Any]) -> float | None:
-        if len(cells) != count:
-            if len(cells) > count:
-                return with_units(cells)
-            cells = (*cells, *(None,) * (count - len(cells)))
-        values = [*cells]
-        for place, low, high, slope, known in numbered:
-            cell = values[place]
-            if cell.__class__ is float or cell.__class__ is int:
-                if not low <= cell <= high:
-                    return None
-                values[place] = cell * slope
-            elif (cell.__class__ is str or cell is None) and cell in known:
-                values[place] = known[cell]
-            else:
-                return None
-        try:
-            result = calculation(*values)
-        except (ArithmeticError, ImportError, NoAnswer):  # the long way says what is wrong
-            return None
-        return result / result_slope if result.__class__ is float and lowest <= result <= most else None
-
-    def with_units(cells: Sequence[Any]) -> float | None:
-        try:
-            _, way = ways[tuple(cells[count:])]
-        except (KeyError, TypeError):  # not seen before, or a range
-            return None
-        return way(cells[:count])
-
-    return quick
 
 
 def check_strengths(values: Sequence[object]) -> None:

@@ -11,9 +11,18 @@ from .arguments import Route
 ARRAYS = (("numpy", "ndarray"), ("pandas", "Series"), ("pandas", "Index"), ("pandas", "DataFrame"))
 """The types that count as arrays: the module and the name of each."""
 
+PLAIN = frozenset((float, int, str, bool, type(None), tuple, list))
+"""The types of nearly all cells and ranges."""
+
+BLOCK = 16_000
+"""Rows computed at a time: so few that what is computed on the way stays in a processor's cache, and below the
+128 KiB from which on glibc asks the system for new memory each time, which takes longer than to compute."""
+
 
 def is_array(cell: object) -> bool:
     """Whether an argument is an array of numpy or pandas, told without importing them."""
+    if type(cell) in PLAIN:
+        return False
     loaded = ((sys.modules.get(module), name) for module, name in ARRAYS)
     return any(module is not None and isinstance(cell, getattr(module, name, ())) for module, name in loaded)
 
@@ -51,18 +60,32 @@ def all_at_once(
     """
     import numpy as np
 
-    slope, offset = result_factors
-    values: list[object] = []
-    for cell, (low, high, factor, _) in zip(cells, routes, strict=False):
-        numbers = np.asarray(cell)
-        if numbers.dtype.kind not in "fiu" or not is_within(numbers, low, high):
+    columns = [np.asarray(cell) for cell in cells]
+    shapes = {column.shape for column in columns if column.ndim} or {()}
+    if len(shapes) > 1 or any(column.dtype.kind not in "fiu" for column in columns):
+        return None
+    for column, (low, high, *_) in zip(columns, routes, strict=False):
+        if not is_within(column, low, high):
             return None
-        values.append(numbers * factor)
+    slope, offset = result_factors
+    flat = [column.reshape(-1) if column.ndim else column for column in columns]
+    result = np.empty(shapes.pop())
+    results = result.reshape(-1)
     with np.errstate(all="ignore"):
-        result = (np.asarray(calculation(*values, *defaults[len(cells) :])) - offset) / slope
-    return result if is_within(result, lowest, sys.float_info.max) else None
+        for start in range(0, results.size, BLOCK):
+            rows = slice(start, start + BLOCK)
+            values = (
+                np.multiply(column[rows] if column.ndim else column, factor, dtype=np.float64)
+                for column, (_, _, factor, _) in zip(flat, routes, strict=False)
+            )
+            found = np.asarray(calculation(*values, *defaults[len(cells) :]))
+            np.divide(found - offset if offset else found, slope, out=results[rows])
+    return result if is_within(results, lowest, sys.float_info.max) else None
 
 
 def is_within(numbers: Any, low: float, high: float) -> bool:
     """Whether all numbers of an array lie within limits; none that is not a number does."""
-    return not numbers.size or bool(low <= numbers.min() and numbers.max() <= high)
+    import numpy as np
+
+    flat = numbers.reshape(-1)
+    return not flat.size or (low <= float(np.minimum.reduce(flat)) and float(np.maximum.reduce(flat)) <= high)

@@ -79,10 +79,10 @@ def unit_registry() -> Registry:
 
     import pint
 
-    from ..data import DATA
+    from ..data import data_path
 
     # Exact fractions, so that a factor is the nearest double and 32 °F is 0 °C.
-    return pint.UnitRegistry(str(DATA / "units.txt"), cache_folder=None, non_int_type=Fraction)
+    return pint.UnitRegistry(str(data_path("units.txt")), cache_folder=None, non_int_type=Fraction)
 
 
 @lru_cache(MOST_TEXTS)
@@ -183,10 +183,14 @@ MEASURED = {
 }
 """What people call a dimension, and a unit that has it."""
 
+_MEASURED_IN = {unit: measured for measured, unit in MEASURED.items()}
+
 
 @lru_cache(MOST_TEXTS)
 def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
+    if (measured := _MEASURED_IN.get(unit)) is not None:
+        return measured
     dimension = parse_unit(unit).dimensionality
     for name, reference in MEASURED.items():
         if parse_unit(reference).dimensionality == dimension:

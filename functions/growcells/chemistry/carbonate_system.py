@@ -5,13 +5,20 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ..data import read_data
 from ..no_answer import NoAnswer
 from .chemical_formulas import formula_mass
 from .equilibria import Condition, Equilibrium, NoneEnough, NoneNeeded, alkalinity_of, charge_of, settled
-from .ions import HYDROGEN, all_species
+from .ions import HYDROGEN, Species, all_species
 from .unit_factors import GRAMS_IN_KILOGRAM, MILLIEQUIVALENTS_IN_EQUIVALENT, MILLIGRAMS_IN_GRAM, PERCENT_IN_WHOLE
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+    Numbers = NDArray[float64]
 
 MOST_CARBONATE = 0.5
 """[mol/L] More than any water holds; ours."""
@@ -69,9 +76,13 @@ def acids() -> Mapping[str, Acid]:
 
 
 @functools.cache
-def _densities(acid: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _densities(acid: str) -> tuple[Numbers, Numbers]:
+    """Percents and densities of the table, that of water before them."""
+    import numpy
+
     rows = [row for row in read_data("acid_densities.csv") if row["acid"] == acid]
-    return tuple(float(row["percent"]) for row in rows), tuple(float(row["density"]) for row in rows)
+    percents = numpy.array([0.0, *(float(row["percent"]) for row in rows)])
+    return percents, numpy.array([DENSITY_OF_WATER, *(float(row["density"]) for row in rows)])
 
 
 def density(acid: Acid, percent: float) -> float:
@@ -84,11 +95,11 @@ def density(acid: Acid, percent: float) -> float:
     percents, densities = _densities(acid.densities)
     itself = percent * formula_mass(acids()[acid.densities].formula) / acid.molar_mass
     if itself > percents[-1]:
-        most = percents[-1] * percent / itself
+        most = float(percents[-1]) * percent / itself
         raise NoAnswer(
             f"{acid.name} acid of {percent:g} % is stronger than the tables reach: give at most {most:.4g} %"
         )
-    return float(numpy.interp(itself, (0.0, *percents), (DENSITY_OF_WATER, *densities)))
+    return float(numpy.interp(itself, percents, densities))
 
 
 @dataclass(frozen=True)
@@ -204,5 +215,11 @@ def moles_to(tank: Tank, ph: float, formula: Mapping[str, int], in_air: bool, *,
 
 def held_by_air(ph: float) -> Mapping[str, float]:
     """log10 of the activity of carbonate at a pH in balance with the carbon dioxide of air."""
+    return {"CO3": LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY - carbon_dioxide().log_k + 2 * ph}
+
+
+@functools.cache
+def carbon_dioxide() -> Species:
+    """The molecule in water."""
     (molecule,) = (species for species in all_species() if species.name == "CO2")
-    return {"CO3": LOG_CO2_IN_AIR + LOG_CO2_SOLUBILITY - molecule.log_k + 2 * ph}
+    return molecule

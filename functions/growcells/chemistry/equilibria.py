@@ -14,7 +14,17 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from ..no_answer import NoAnswer
-from .ions import HYDROGEN, ROOM, STRONGEST, Species, all_species, component_charges, debye_hueckel
+from .ions import (
+    HYDROGEN,
+    ROOM,
+    STRONGEST,
+    WARMED,
+    Species,
+    all_species,
+    component_charges,
+    debye_hueckel,
+    warmth,
+)
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -100,6 +110,22 @@ class System:
     charges: Numbers
 
     @functools.cached_property
+    def constants(self) -> tuple[Numbers, Numbers]:
+        """log10 of the formation constant of each species at 25 °C, and its enthalpy [kJ/mol]."""
+        import numpy
+
+        return numpy.array([s.log_k for s in self.species]), numpy.array([s.enthalpy for s in self.species])
+
+    @functools.cached_property
+    def sizes(self) -> tuple[Numbers, Numbers, Numbers]:
+        """Of each species 1 where the law of Davies holds, else 0; its size, and its salting."""
+        import numpy
+
+        davies = numpy.array([float(s.ion_size is None) for s in self.species])
+        sizes = numpy.array([s.ion_size or 0.0 for s in self.species])
+        return davies, sizes, numpy.array([s.salting for s in self.species])
+
+    @functools.cached_property
     def strengths(self) -> Numbers:
         """What a mole of each species adds to the ionic strength."""
         halves: Numbers = 0.5 * self.charges**2
@@ -174,15 +200,15 @@ def activities_of(known: tuple[str, ...], held: tuple[str, ...], temperature: fl
 
     system = system_of(known, held)
     a, b = debye_hueckel(temperature)
-    davies = numpy.array([s.ion_size is None for s in system.species])
-    # Davies' law has the shape of the other with a size of 1 ÷ B.
-    widths = numpy.where(davies, 1.0, [b * (s.ion_size or 0.0) for s in system.species])
+    log_k, enthalpies = system.constants
+    davies, sizes, salting = system.sizes
     squares = a * system.charges**2
-    linear = numpy.where(davies, 0.3 * squares, [s.salting for s in system.species])
+    # Davies' law has the shape of the other with a size of 1 ÷ B.
+    linear = numpy.where(davies, 0.3 * squares, salting)
     return Activities(
-        LN10 * numpy.array([s.log_k_at(temperature) for s in system.species]),
+        LN10 * (log_k + enthalpies * (warmth(temperature) / WARMED)),
         LN10 * squares,
-        widths,
+        numpy.where(davies, 1.0, b * sizes),
         LN10 * numpy.where(system.charges == 0, 0.1, linear),
     )
 
@@ -362,15 +388,21 @@ class Search:
         effects = effects_of(system, condition is not None and not self.seeks_amount, self.seeks_amount).copy()
         shares, lacking = numpy.empty(effects.T.shape), numpy.empty(effects.shape[1])
         shares[-1] = -system.strengths
+        # Views: what is put into these is put into those.
+        of_components, share_of_components, lacking_of_components = sums[:known], shares[:known], lacking[:known]
         for turn in range(MOST_ROUNDS):
             coefficients, slopes = self.activities.coefficients(self.strength)
-            exponents = self.activities.constants + system.counts @ self.logs - coefficients
-            moles = numpy.exp(numpy.minimum(numpy.maximum(exponents, EXPONENTS[0]), EXPONENTS[1]))
+            exponents = system.counts @ self.logs
+            exponents += self.activities.constants
+            exponents -= coefficients
+            numpy.maximum(exponents, EXPONENTS[0], out=exponents)
+            numpy.minimum(exponents, EXPONENTS[1], out=exponents)
+            moles = numpy.exp(exponents)
             found = sums @ moles
             wanted = self.base + self.gains * self.amount
-            lacking[:known] = numpy.log(wanted / found[:known])
-            if known and numpy.abs(lacking[:known]).max() > NEAR_ENOUGH:
-                self.logs[:known] += lacking[:known] / system.largest
+            numpy.log(wanted / found[:known], out=lacking_of_components)
+            if farthest(lacking_of_components) > NEAR_ENOUGH:
+                self.logs[:known] += lacking_of_components / system.largest
                 continue
             lacking[-1] = float(found[-1]) - self.strength
             if condition:
@@ -378,8 +410,8 @@ class Search:
                 less = float(found[known + 1]) + max(condition.value, 0.0)
                 lacking[known] = math.log(less / more)
                 shares[known] = sums[known] / more - sums[known + 1] / less
-            shares[:known] = sums[:known] / found[:known, None]
-            effects[:, -1] = -slopes
+            numpy.divide(of_components, found[:known, None], out=share_of_components)
+            numpy.negative(slopes, out=effects[:, -1])
             # What each sum changes by with the logarithm of the moles of a species, times what that does by an unknown.
             jacobian = shares @ (effects * moles[:, None])
             jacobian[-1, -1] += 1
@@ -389,7 +421,7 @@ class Search:
             self._move(step if turn < QUICK_ROUNDS else step / 2)
             if condition and self.seeks_amount and not LEAST < self.amount <= condition.most:
                 return None
-            if max(numpy.abs(lacking[:-1]).max(initial=0.0), abs(lacking[-1]) / self.strength) < LAST_STEP:
+            if max(farthest(lacking[:-1]), abs(float(lacking[-1])) / self.strength) < LAST_STEP:
                 return self._found(moles * numpy.exp(effects @ step))
         return None
 
@@ -411,6 +443,11 @@ class Search:
         )
 
 
+def farthest(numbers: Numbers) -> float:
+    """The largest of a few numbers, signs aside; 0 of none."""
+    return max(map(abs, numbers.tolist()), default=0.0)
+
+
 def _step(jacobian: Numbers, lacking: Numbers, condition: Condition | None) -> Numbers:
     """The change of the unknowns in a round: activities of components, what is sought, the ionic strength.
 
@@ -424,7 +461,7 @@ def _step(jacobian: Numbers, lacking: Numbers, condition: Condition | None) -> N
     sought = len(lacking) - 2
     # More of what is sought always makes up for a lack, also where the slopes are too flat to tell.
     change, uneven = float(step[sought]), float(lacking[sought]) * (1 if condition.rises else -1)
-    astray = change * uneven < 0 and abs(uneven) > numpy.abs(numpy.delete(lacking, sought)).max()
+    astray = change * uneven < 0 and abs(uneven) > max(farthest(lacking[:sought]), abs(float(lacking[-1])))
     if astray or abs(change) > LONGEST_STEP:
         held = math.copysign(min(abs(change), LONGEST_STEP), uneven if astray else change)
         others = [place for place in range(len(lacking)) if place != sought]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from .charges import charged_nitrogen
 from .chemical_formulas import formula_mass
-from .equilibria import Equilibrium, equilibrium
+from .equilibria import KEPT_SYSTEMS, Equilibrium, equilibrium
 from .ions import (
     ABSOLUTE_ZERO,
     ROOM,
@@ -22,6 +23,12 @@ from .ions import (
 from .nutrient_bases import ALKALINITY
 from .products import PH, PpmTable
 from .unit_factors import MILLIGRAMS_IN_GRAM, MILLIMOLES_IN_MOLE
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+    Numbers = NDArray[float64]
 
 USUAL_PH = 6.0
 """pH of a nutrient solution whose table gives none; common practice is 5.5 to 6.5, no source."""
@@ -60,16 +67,46 @@ def viscosity(temperature: float) -> float:
     return float(1.0020 * 10**log)
 
 
-def limiting_conductivity(species: Species, temperature: float) -> float:
-    """Molar conductivity at infinite dilution [S cm²/mol] of an ion at a temperature [°C].
+@dataclass(frozen=True, eq=False)
+class Ions:
+    """The ions among some species, as arrays, and what they tell of their mobility."""
 
-    Warmed by the polynomial of McCleskey et al. 2012, or by the viscosity of water where there is none (Walden).
-    """
-    if species.warming is None:
-        return species.conductivity * viscosity(ROOM) / viscosity(temperature)
-    square, slope, start = species.warming
-    return species.conductivity * (
-        (square * temperature**2 + slope * temperature + start) / (square * ROOM**2 + slope * ROOM + start)
+    places: list[int]
+    """Where each stands among the species: molecules without charge carry no current."""
+    charges: Numbers
+    conductivities: Numbers
+    """Molar, at infinite dilution and 25 °C [S cm²/mol]."""
+    warming: tuple[Numbers, Numbers, Numbers]
+    """Coefficients of the polynomial of McCleskey et al. 2012; 0, 0 and 1 where there is none."""
+    walden: Numbers
+    """1 where there is none, so that the viscosity of water tells it."""
+
+    def limiting(self, temperature: float) -> Numbers:
+        """Molar conductivities at infinite dilution [S cm²/mol] at a temperature [°C].
+
+        Warmed by the polynomial of McCleskey et al. 2012, or by the viscosity of water where there is none (Walden).
+        """
+        square, slope, start = self.warming
+        warmed = square * temperature**2 + slope * temperature + start
+        by_polynomial = warmed / (square * ROOM**2 + slope * ROOM + start)
+        by_viscosity = 1 + self.walden * (viscosity(ROOM) / viscosity(temperature) - 1)
+        limiting: Numbers = self.conductivities * by_polynomial * by_viscosity
+        return limiting
+
+
+@functools.lru_cache(maxsize=KEPT_SYSTEMS)
+def ions_of(species: tuple[Species, ...]) -> Ions:
+    """The ions among species."""
+    import numpy
+
+    ions = [s for s in species if s.charge]
+    square, slope, start = numpy.array([s.warming or (0.0, 0.0, 1.0) for s in ions]).T
+    return Ions(
+        [place for place, s in enumerate(species) if s.charge],
+        numpy.array([float(s.charge) for s in ions]),
+        numpy.array([s.conductivity for s in ions]),
+        (square, slope, start),
+        numpy.array([float(s.warming is None) for s in ions]),
     )
 
 
@@ -116,38 +153,37 @@ def conductivity(solution: Equilibrium, temperature: float) -> float:
         raise TooStrong(
             f"the solution has an ionic strength of {solution.strength:.2g} mol/L, too strong for this formula"
         )
-    mobile = {s: limiting_conductivity(s, temperature) for s, amount in solution.moles.items() if s.charge and amount}
-    neighbours = {sign: _mean_ion(solution, mobile, sign) for sign in (1, -1)}
+    import numpy
+
+    ions = ions_of(tuple(solution.moles))
+    charges = abs(ions.charges)
+    equivalents = numpy.array([*solution.moles.values()])[ions.places] * charges
+    mobilities = ions.limiting(temperature) / charges
+    positive = ions.charges > 0
+    neighbours = [_mean_ion(equivalents * side, charges, mobilities) for side in (~positive, positive)]
+    other_charges, other_mobilities = (numpy.where(positive, *means) for means in zip(*neighbours, strict=True))
     thermal = dielectric_constant(temperature) * (temperature - ABSOLUTE_ZERO)
     relaxation = 8.204e5 / thermal**1.5
     electrophoretic = 82.5 / (viscosity(temperature) / 100 * thermal**0.5)
     root = math.sqrt(solution.strength)
     shielding = root / (1 + debye_hueckel(temperature)[1] * ION_DISTANCE * root)
-    total = 0.0
-    for species, limit in mobile.items():
-        charge = abs(species.charge)
-        other_charge, other_mobility = neighbours[-1 if species.charge > 0 else 1]
-        mobility = limit / charge
-        ratio = (
-            charge
-            * other_charge
-            / (charge + other_charge)
-            * (mobility + other_mobility)
-            / (other_charge * mobility + charge * other_mobility)
-        )
-        pull = ONSAGER_1_1 * relaxation * charge * other_charge * ratio / (1 + math.sqrt(ratio)) * mobility
-        drag = electrophoretic / 2 * charge
-        total += solution.moles[species] * charge * (mobility - (pull + drag) * shielding)
-    return total
+    products = charges * other_charges
+    ratios = (
+        products
+        / (charges + other_charges)
+        * (mobilities + other_mobilities)
+        / (other_charges * mobilities + charges * other_mobilities)
+    )
+    pulls = ONSAGER_1_1 * relaxation * products * ratios / (1 + numpy.sqrt(ratios)) * mobilities
+    drags = electrophoretic / 2 * charges
+    return float(equivalents @ (mobilities - (pulls + drags) * shielding))
 
 
 ONSAGER_1_1 = (1 + math.sqrt(0.5)) / 0.5
 """Makes the general relaxation term that of an electrolyte of single charges, for which its constant is given."""
 
 
-def _mean_ion(solution: Equilibrium, mobile: Mapping[Species, float], sign: int) -> tuple[float, float]:
-    """Mean charge and mean equivalent conductivity of the ions of one sign, weighted by their charge."""
-    side = [species for species in mobile if species.charge * sign > 0]
-    equivalents = sum(solution.moles[species] * abs(species.charge) for species in side)
-    charge = sum(solution.moles[species] * species.charge**2 for species in side) / equivalents
-    return charge, sum(solution.moles[species] * mobile[species] for species in side) / equivalents
+def _mean_ion(equivalents: Numbers, charges: Numbers, mobilities: Numbers) -> tuple[float, float]:
+    """Mean charge and mean equivalent conductivity of ions, weighted by their charge."""
+    total = float(equivalents.sum())
+    return float(equivalents @ charges) / total, float(equivalents @ mobilities) / total

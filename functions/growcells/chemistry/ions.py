@@ -51,8 +51,12 @@ class Species:
 
 def warmed(log_k: float, enthalpy: float, temperature: float) -> float:
     """log10 of a constant of 25 °C and an enthalpy [kJ/mol] at a temperature [°C]: van 't Hoff."""
-    warmth = 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
-    return log_k + enthalpy / WARMED * warmth
+    return log_k + enthalpy * (warmth(temperature) / WARMED)
+
+
+def warmth(temperature: float) -> float:
+    """Difference of the reciprocals [1/K] of 25 °C and a temperature [°C]."""
+    return 1 / (ROOM - ABSOLUTE_ZERO) - 1 / (temperature - ABSOLUTE_ZERO)
 
 
 @functools.cache

@@ -36,9 +36,12 @@ class Analysis:
 
         Raises UntoldNitrogen for a form of nitrogen that is not listed where those of all the nitrogen are not told.
         """
-        if nutrient.key in NITROGEN_FORMS and nutrient.key not in self.percents and self.nitrogen_untold:
-            raise UntoldNitrogen(f'"{self.text}" does not tell the form of all its nitrogen')
-        return self.percents.get(nutrient.key, 0.0) / nutrient.share
+        try:
+            return self.percents[nutrient.key] / nutrient.share
+        except KeyError:
+            if nutrient.key in NITROGEN_FORMS and self.nitrogen_untold:
+                raise UntoldNitrogen(f'"{self.text}" does not tell the form of all its nitrogen') from None
+            return 0.0
 
     @property
     def nitrogen_untold(self) -> bool:

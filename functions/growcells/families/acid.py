@@ -110,7 +110,7 @@ WATER_AND_BASE = (
 
 def tank_of(alkalinity: float, ph: float, feed: PpmTable) -> Tank:
     """The tank of an alkalinity [eq/L], a pH and what a feed has brought into it [mg/L]."""
-    return Tank(alkalinity, ph, {name: moles for name, moles in component_moles(feed).items() if moles})
+    return Tank(alkalinity, ph, {name: moles for name, moles in component_moles(feed).items() if moles} if feed else {})
 
 
 def _moles(alkalinity: float, ph: float, target_ph: float, acid: Acid, contact: str, feed: PpmTable) -> float:

@@ -57,17 +57,31 @@ def _beyond(treatments: int) -> CubicSpline:
     return CubicSpline(ranges, 1 - treatments * (between ** (treatments - 1) @ density))
 
 
-@lru_cache(maxsize=256)
-def _spreads(df: float) -> tuple[Numbers, Numbers]:
-    """Spreads that are known with degrees of freedom, beside the true one, and how likely each is."""
+def spread_limits(df: float, negligible: float) -> tuple[float, float]:
+    """Logarithms between which a spread lies that is known with degrees of freedom, beside the true one.
+
+    ``negligible`` is the natural logarithm of how much likelier the likeliest spread is than one beyond them.
+    """
+    # With x the logarithm of the spread its density is exp(−df h(x)), h(x) = (exp(2x) − 1) / 2 − x; left out is what
+    # lies beyond df h = negligible, by h(x) ≥ x² above zero and h(−x) ≥ c for x = c + √(2c) below.
+    reach = negligible / df
+    return -reach - math.sqrt(2 * reach), math.sqrt(reach)
+
+
+def spread_weights(df: float, logarithms: Numbers) -> tuple[Numbers, Numbers]:
+    """Spreads of these logarithms, at equal distances, and how likely each is with degrees of freedom."""
     import numpy as np
 
-    # With x the logarithm of the spread its density is exp(−df h(x)), h(x) = (exp(2x) − 1) / 2 − x; left out is what
-    # lies beyond df h = NEGLIGIBLE, by h(x) ≥ x² above zero and h(−x) ≥ c for x = c + √(2c) below.
-    reach = NEGLIGIBLE / df
-    logarithms = np.linspace(-reach - math.sqrt(2 * reach), math.sqrt(reach), SPREADS)
     weights = np.exp(-df * (np.expm1(2 * logarithms) / 2 - logarithms))
     return np.exp(logarithms), weights / weights.sum()
+
+
+@lru_cache(maxsize=256)
+def _spreads(df: float) -> tuple[Numbers, Numbers]:
+    """The spreads integrated over, and how likely each is."""
+    import numpy as np
+
+    return spread_weights(df, np.linspace(*spread_limits(df, NEGLIGIBLE), SPREADS))
 
 
 @lru_cache(maxsize=4096)

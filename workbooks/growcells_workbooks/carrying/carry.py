@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import io
 import posixpath
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, Target, here
 from ..recalculation.package import Package
-from ..recalculation.sheet_xml import scan_sheet
+from ..recalculation.sheet_xml import SheetCell, scan_sheet
 from . import package_edits as edits
 from .marks import SHEET
 from .native_names import carried, names, not_carried, tables
@@ -70,9 +70,8 @@ def carrying(log: Path, remove: bool, progress: Progress) -> tuple[Carried, byte
     take_away(package)
     if remove:
         return Carried((), (), 0), copied(package, progress)
-    uncarried = tuple(_uncarried_cells(package))
-    calling = _give(package)
-    return Carried(tuple(carried()), tuple(not_carried()), calling, uncarried), copied(package, progress)
+    calling, uncarried = _give(package)
+    return Carried(tuple(carried()), tuple(not_carried()), calling, tuple(uncarried)), copied(package, progress)
 
 
 def copied(package: Package, progress: Progress) -> bytes:
@@ -83,12 +82,11 @@ def copied(package: Package, progress: Progress) -> bytes:
     return copy.getvalue()
 
 
-def _uncarried_cells(package: Package) -> Iterator[str]:
-    """The cells that call a function which is not carried."""
-    for title, part in package.book.sheets.items():
-        for cell in scan_sheet(package.read(part)):
-            if not not_carried().keys().isdisjoint(edits.functions_called(cell.formula or "")):
-                yield f"{title}!{cell.name}"
+def _uncarried_cells(title: str, cells: Iterable[SheetCell]) -> Iterator[str]:
+    """The cells of a sheet that call a function which is not carried."""
+    for cell in cells:
+        if not not_carried().keys().isdisjoint(edits.functions_called(cell.formula or "")):
+            yield f"{title}!{cell.name}"
 
 
 def take_away(package: Package) -> None:
@@ -110,16 +108,20 @@ def take_away(package: Package) -> None:
     _edit(package, workbook, edits.without_computing(edits.without_names(package.read(workbook))))
 
 
-def _give(package: Package) -> int:
-    """Put the names, the hidden sheet and the marks into a package; gives how many cells are marked."""
+def _give(package: Package) -> tuple[int, list[str]]:
+    """Put the names, the hidden sheet and the marks into a package; gives how many cells are marked, and those that
+    call a function which is not carried."""
     workbook = package.workbook_part
     folder = posixpath.dirname(workbook)
     calling = 0
     uncomputed = False
-    for part in list(package.book.sheets.values()):
+    uncarried: list[str] = []
+    for title, part in list(package.book.sheets.items()):
         before = package.read(part)
-        uncomputed = uncomputed or edits.lacks_values(before)
-        after = edits.marked(before)
+        cells = scan_sheet(before)
+        uncarried += _uncarried_cells(title, cells)
+        uncomputed = uncomputed or edits.lacks_values(cells)
+        after = edits.marked(before, cells)
         calling += after.count(b' cm="1"') - before.count(b' cm="1"')
         _edit(package, part, after)
     if calling:
@@ -131,7 +133,7 @@ def _give(package: Package) -> int:
     data = edits.with_names(package.read(workbook), names())
     # A program that did not know the functions stored an error, and shows it until it computes the cell.
     _edit(package, workbook, edits.with_computing(data) if uncomputed else data)
-    return calling
+    return calling, uncarried
 
 
 def give_sheet(package: Package, rows: Sequence[tuple[tuple[object, ...], ...]]) -> None:

@@ -53,12 +53,14 @@ _FORMULA_TAG = re.compile(rb"<(?:\w+:)?f\b")
 
 def functions_called(formula: str) -> set[str]:
     """The cell functions that a formula calls."""
+    if "GROW_" not in formula.upper():
+        return set()
     return {name.upper() for name in _CALL.findall(_TEXT.sub("", formula))} & functions().keys()
 
 
-def marked(data: bytes) -> bytes:
-    """A sheet with each plain cell that calls a function marked as Excel marks it."""
-    return patched(data, _marks(data, scan_sheet(data)))
+def marked(data: bytes, cells: Iterable[SheetCell]) -> bytes:
+    """A sheet of these cells with each plain one that calls a function marked as Excel marks it."""
+    return patched(data, _marks(data, cells))
 
 
 def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
@@ -73,11 +75,9 @@ def _marks(data: bytes, cells: Iterable[SheetCell]) -> Iterator[Edit]:
         yield formula.end(), formula.end(), f' t="array" ref="{cell.name}"'.encode()
 
 
-def lacks_values(data: bytes) -> bool:
-    """Whether a sheet has a cell that calls a function and stores no value or an error."""
-    return any(
-        (cell.type == "e" or not cell.stored) and functions_called(cell.formula or "") for cell in scan_sheet(data)
-    )
+def lacks_values(cells: Iterable[SheetCell]) -> bool:
+    """Whether a cell that calls a function stores no value or an error."""
+    return any((cell.type == "e" or not cell.stored) and functions_called(cell.formula or "") for cell in cells)
 
 
 def unmarked(data: bytes) -> bytes:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from growcells.cells.errors import GrowError
 from growcells.cells.kinds import CONDUCTIVITY, Quantity
 from growcells.cells.units import MEASURED, SPELLINGS, conversion, dimension_name
-from growcells.data import DATA
+from growcells.data import data_path
 
 UnitRow = tuple[str, float, float, str, str]
 """A unit, slope and offset to the unit of calculations, spellings that mean something else, and what is measured."""
@@ -46,7 +46,7 @@ PREFIXES = ("milli", "m", "micro", "u", "µ", "centi", "c", "deci", "d", "kilo",
 @functools.cache
 def spellings() -> tuple[str, ...]:
     """Spellings of units that people type, most of which measure any kind."""
-    lines = (DATA / "units.txt").read_text(encoding="utf-8").splitlines()
+    lines = data_path("units.txt").read_text(encoding="utf-8").splitlines()
     plain = [
         name
         for line in lines
@@ -137,4 +137,6 @@ CELSIUS = "degC"
 def _cases(unit: str) -> Iterator[str]:
     """The ways to write a short unit in small and capital letters; of long ones, none means another."""
     if len(unit) <= LONGEST_AMBIGUOUS:
-        yield from ("".join(signs) for signs in itertools.product(*({sign, sign.upper()} for sign in unit)))
+        yield from (
+            "".join(signs) for signs in itertools.product(*(dict.fromkeys((sign, sign.upper())) for sign in unit))
+        )

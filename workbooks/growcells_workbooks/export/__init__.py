@@ -11,7 +11,7 @@ from pathlib import Path
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
 from ..reading.frames import FRAMES as READ
-from ..reading.frames import FrameKind, frames_of
+from ..reading.frames import FrameKind
 from ..season_figures.frames import FRAMES as WORKED_OUT
 from .files import FORMATS, file_of, like_formulas
 
@@ -78,12 +78,12 @@ class _Made:
 
 def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progress: Progress) -> _Made:
     read = read_log(log, as_of, progress, map_path)
-    frames = frames_of(read, as_of, FRAMES)
-    files = {}
-    for number, (name, frame) in enumerate(frames.items()):
-        progress("writing tables", number, len(frames))
-        files[name] = file_of(frame, FRAMES[name], form)
-    progress("writing tables", len(frames), len(frames))
-    rows = {name: len(frame) for name, frame in frames.items()}
-    like = sum(like_formulas(frame, FRAMES[name]) for name, frame in frames.items()) if form == "csv" else 0
+    day = as_of or date.today()
+    files, rows, like = {}, {}, 0
+    for number, (name, kind) in enumerate(FRAMES.items()):
+        progress("writing tables", number, len(FRAMES))
+        listed = kind.listed(read, day)
+        files[name], rows[name] = file_of(listed, kind, form), len(listed)
+        like += like_formulas(listed, kind) if form == "csv" else 0
+    progress("writing tables", len(FRAMES), len(FRAMES))
     return _Made(files, rows, read.counts.not_understood, like)

@@ -54,13 +54,20 @@ class FrameKind:
 
     def of(self, log: GrowLog, day: datetime.date) -> pd.DataFrame:
         """The table of a log."""
+        return self.frame_of(self.listed(log, day))
+
+    def listed(self, log: GrowLog, day: datetime.date) -> list[list[Any]]:
+        """The rows of a log, None for what is not known."""
+        return [[None if value == "" else value for value in row] for row in self.rows(log, day)]
+
+    def frame_of(self, rows: Sequence[Sequence[Any]]) -> pd.DataFrame:
+        """Such rows as a table of pandas."""
         import pandas as pd
 
-        rows = list(self.rows(log, day))
         columns = list(zip(*rows, strict=True)) or [()] * len(self.columns)
         return pd.DataFrame(
             {
-                column.name: pd.Series([None if value == "" else value for value in values], dtype=column.kind.value)
+                column.name: pd.Series(values, dtype=column.kind.value)
                 for column, values in zip(self.columns, columns, strict=True)
             }
         )

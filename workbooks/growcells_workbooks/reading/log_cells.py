@@ -95,8 +95,14 @@ def sheet_of(
     filled: Rows = {}
     for cell in cells:
         filled.setdefault(cell.row, {})[cell.column] = cell
-    rows = {number: dict(sorted(filled[number].items())) for number in sorted(filled)}
+    rows = {number: _in_order(filled[number]) for number in sorted(filled)}
     return Sheet(title, rows, epoch, _merged_cells(merged, rows), computed)
+
+
+def _in_order(row: dict[int, LogCell]) -> dict[int, LogCell]:
+    """The cells of a row in the order of their columns, in which nearly all files have them."""
+    columns = sorted(row)
+    return row if columns == [*row] else {column: row[column] for column in columns}
 
 
 def _merged_cells(areas: Iterable[Area], rows: Rows) -> dict[Place, LogCell]:

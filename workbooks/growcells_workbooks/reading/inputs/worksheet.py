@@ -29,6 +29,8 @@ _CELL, _VALUE, _INLINE, _TEXT, _RUN = (f"{_SPACE}{name}" for name in ("c", "v", 
 GENERAL = "General"
 MOST_DATES = 10_000
 """Serial numbers that are kept as the dates they are: the days of 27 years."""
+MOST_VALUES = 10_000
+"""Numbers of a style that are kept as what they are read as: a log holds few that differ."""
 _ORDINARY = re.compile(
     rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="([0-9]+)")?(?: t="(?:n|(s))")?>'
     rb"(?:<f[^<>]*(?:/>|>[^<]*</f>))?<v>([-+.0-9Ee]+)</v></c>"
@@ -107,7 +109,12 @@ class WorksheetReader:
         def look_of_style(style: bytes) -> Look:
             return look(number_formats[int(style)] if number_formats else GENERAL)
 
-        self._look, self._look_of_style = look, look_of_style
+        @lru_cache(MOST_VALUES)
+        def value_of(style: bytes | None, text: bytes) -> tuple[object, str]:
+            read, number_format = look_of_style(style or b"0")
+            return read(number_of(text)), number_format
+
+        self._look, self._look_of_style, self._value_of = look, look_of_style, value_of
 
     def shown_as(self, value: object, number_format: str) -> object:
         """A value as a cell of this number format has it: a number is a date where it is shown as one."""
@@ -127,18 +134,22 @@ class WorksheetReader:
         if not 0 <= start < end or b"<!" in part or part.find(b"<?", 1) > 0:
             return [], part
         found: list[LogCell] = []
-        strings, look_of_style = self._strings, self._look_of_style
+        put, value_of, strings = found.append, self._value_of, self._strings
+        blank = {place for place, string in enumerate(strings) if is_blank(string)}
+
+        @cache
+        def column_of(letters: bytes) -> int:
+            return column_number(letters.decode())
 
         def take(match: re.Match[bytes]) -> bytes:
             letters, row, style, is_string, text = match.groups()
-            place = int(row), column_number(letters.decode())
             if is_string:
-                string = strings[int(text)]
-                if not is_blank(string):
-                    found.append(LogCell(title, *place, string))
+                place = int(text)
+                if place not in blank:
+                    put(LogCell(title, int(row), column_of(letters), strings[place]))
             else:
-                read, number_format = look_of_style(style or b"0")
-                found.append(LogCell(title, *place, read(number_of(text)), number_format))
+                value, number_format = value_of(style, text)
+                put(LogCell(title, int(row), column_of(letters), value, number_format))
             return b""
 
         rest = part[:start] + _ORDINARY.sub(take, part[start:end]) + part[end:]

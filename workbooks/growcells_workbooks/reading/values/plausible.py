@@ -54,7 +54,9 @@ def range_of(field: Field, unit: str) -> Range | None:
     if known is None or not isinstance(field.kind, Quantity):
         return known
     shorthand = field.kind.shorthand
-    slope, offset = conversion(shorthand.get(known.unit, known.unit), shorthand.get(unit, unit))
+    given, wanted = shorthand.get(known.unit, known.unit), shorthand.get(unit, unit)
+    # To load pint takes longer than to read a small log, and most logs are in the units of the table.
+    slope, offset = (1.0, 0.0) if given == wanted else conversion(given, wanted)
     limits = (known.low, known.high, known.lowest, known.highest)
     low, high, lowest, highest = (limit * slope + offset for limit in limits)
     return Range(low, high, unit, lowest, highest)
