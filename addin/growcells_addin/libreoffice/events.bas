@@ -55,7 +55,7 @@ Function Sentence() As String
 End Function
 
 ' Whether a file is a workbook with a formula that calls a function of ours. Of each kind of object that it meets, Basic
-' first looks through all types, which for a sheet or a cell takes as long as opening a small workbook. Hence ranges only.
+' first looks through all types, which for a sheet or a cell takes as long as opening a small workbook. Hence few kinds.
 Function HoldsFunctions(model As Object) As Boolean
 	Dim every As Object, formulas As Object, search As Object, index As Long
 	Dim sheet As New com.sun.star.table.CellRangeAddress
@@ -70,31 +70,36 @@ Function HoldsFunctions(model As Object) As Boolean
 	Next
 	formulas = every.queryFormulaCells(ALL_RESULTS)
 	If formulas.getCount() = 0 Then Exit Function
+	If Not MayHold(model, formulas) Then Exit Function
 	search = formulas.createSearchDescriptor()
 	search.setSearchString("GROW_")
-	HoldsFunctions = Not IsNull(Different(model, formulas).findFirst(search))
+	HoldsFunctions = Not IsNull(formulas.findFirst(search))
 End Function
 
-' One of those formulas that are alike, or all of them where few are. A search writes out each formula, which in a long
-' log takes a tenth of the time that opening takes.
-Function Different(model As Object, formulas As Object) As Object
-	Dim waiting As Object, others As Object, first As Object, place As Variant, looked As Long, most As Long
-	most = LOOKED_AT * model.Sheets.getCount()
-	Different = formulas
-	first = Ranges(model)
+' Whether one of these formulas may call a function of ours. A search goes through each of them, which in a long log takes
+' a tenth of the time that opening takes; here one of those that are alike is looked at. Where few are, the search tells.
+Function MayHold(model As Object, formulas As Object) As Boolean
+	Dim sheets As Object, waiting As Object, others As Object, place As Variant, row As Variant, formula As Variant
+	Dim looked As Long, most As Long
+	MayHold = True
+	sheets = model.Sheets
+	most = LOOKED_AT * sheets.getCount()
 	waiting = formulas
 	Do While waiting.getCount() > 0
 		If looked + waiting.getCount() > most Then Exit Function
 		others = Ranges(model)
 		For Each place In waiting.getRangeAddresses()
 			looked = looked + place.EndColumn - place.StartColumn + 1
+			If looked > most Then Exit Function
+			row = sheets.getCellRangeByPosition(place.StartColumn, place.StartRow, place.EndColumn, place.StartRow, place.Sheet)
+			For Each formula In row.getFormulaArray()(0)
+				If InStr(1, formula, "GROW", 1) > 0 Then Exit Function
+			Next
 			If place.EndRow > place.StartRow Then others.addRangeAddresses(UnlikeFirst(model, place), False)
-			place.EndRow = place.StartRow
-			first.addRangeAddress(place, False)
 		Next
 		waiting = others
 	Loop
-	Different = first
+	MayHold = False
 End Function
 
 ' Where the cells of a range are that are not like the one in its first row.
