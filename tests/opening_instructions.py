@@ -2,22 +2,35 @@
 
     tests/opening_instructions.py
 
-Unlike seconds, they are the same on a busy machine. LibreOffice starts under valgrind, opens empty workbooks and saves
-them as .csv, with the extension and without; a further workbook is a tenth of what eleven cost more than one.
+Unlike seconds, they are the same on a busy machine. LibreOffice starts under valgrind without a window, opens plain
+workbooks and saves them as .csv; a further workbook is a tenth of what eleven cost more than one. Beside the extension
+stand one that only names the functions, their arguments and texts, as every add-in must, and one that holds nothing.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import tempfile
+import zipfile
 from pathlib import Path
+from xml.etree import ElementTree
 
 from benchmarks.in_office import convert, write_plain
+from growcells_addin.libreoffice import texts
+from growcells_addin.libreoffice.extension import EXTENSION_FILE, build_extension
 from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_addin.libreoffice.program import clean_environment, find_office, profile_options
 
 FURTHER = 10
+ROWS = 20
+"""Of the plain workbook that is not empty, each with a formula."""
+
+BASIC = (texts.EVENTS_FILE, f"{texts.BASIC_LIBRARY}/")
+NAMES = (texts.TYPES_FILE, texts.CONFIGURATION_FILE, texts.COMPONENTS_FILE)
+LEFT_OUT = {"only names the functions": BASIC, "holds nothing": (*BASIC, *NAMES)}
+"""What the extensions beside ours do not hold of it."""
 
 
 def instructions(profile: Path, books: list[Path], folder: Path) -> int:
@@ -35,22 +48,55 @@ def instructions(profile: Path, books: list[Path], folder: Path) -> int:
     return max(int(count.replace(",", "")) for count in re.findall(r"I +refs: +([\d,]+)", done.stderr))
 
 
+def install_part(profile: Path, left_out: tuple[str, ...], folder: Path) -> None:
+    """Put what is left of the extension into a profile."""
+    whole, part = folder / "whole.oxt", folder / EXTENSION_FILE
+    (folder / "none").mkdir(exist_ok=True)
+    build_extension(whole, folder / "none")
+    with zipfile.ZipFile(whole) as every, zipfile.ZipFile(part, "w") as target:
+        for name in every.namelist():
+            content = every.read(name)
+            if name == texts.MANIFEST_FILE:
+                manifest = ElementTree.fromstring(content)
+                for entry in list(manifest):
+                    if any(value in left_out for value in entry.attrib.values()):
+                        manifest.remove(entry)
+                content = ElementTree.tostring(manifest)
+            if not name.startswith(left_out):
+                target.writestr(name, content)
+    shared = ["--shared"] if os.geteuid() == 0 else []
+    subprocess.run(
+        [find_office().unopkg, "add", *shared, "--suppress-license", part, *profile_options(profile)],
+        env=clean_environment() | {"TMPDIR": str(folder)},
+        capture_output=True,
+        check=True,
+    )
+
+
 def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory(prefix="growcells-") as place:
         folder = Path(place)
-        profiles = {"with": folder / "with", "without": folder / "without"}
-        install_libreoffice(lambda _: None, profiles["with"])
-        books = [write_plain(folder / f"empty{number}.xlsx", 0) for number in range(FURTHER + 1)]
-        counts: dict[tuple[str, int], int] = {}
-        for name, profile in profiles.items():
-            convert(books[0], folder / "made", profile)  # makes the profile, after which LibreOffice starts anew
-            for number in (1, FURTHER + 1):
-                counts[name, number] = instructions(profile, books[:number], folder)
-        first = [counts[name, 1] for name in profiles]
-        further = [(counts[name, FURTHER + 1] - counts[name, 1]) // FURTHER for name in profiles]
-        for what, (ours, bare) in (("start and first workbook", first), ("each further workbook", further)):
-            print(f"{what}: {ours / 1e6:.1f} to {bare / 1e6:.1f} million instructions, {ours / bare - 1:+.1%}")
+        empty = [write_plain(folder / f"empty{number}.xlsx", 0) for number in range(FURTHER + 1)]
+        plain = write_plain(folder / "plain.xlsx", ROWS)
+        counts: dict[str, tuple[float, ...]] = {}
+        for name in ("no extension", *LEFT_OUT, "growcells"):
+            profile = folder / name.replace(" ", "-")
+            if name == "growcells":
+                install_libreoffice(lambda _: None, profile)
+            elif name in LEFT_OUT:
+                install_part(profile, LEFT_OUT[name], folder)
+            convert(plain, folder / "made", profile)  # makes the profile, after which LibreOffice starts anew
+            first, filled = (instructions(profile, [book], folder) for book in (empty[0], plain))
+            every = instructions(profile, empty, folder)
+            counts[name] = (first, filled, (every - first) / FURTHER)
+            bare = counts["no extension"]
+            told = (
+                f"{count / 1e6:.1f} ({count / base - 1:+.1%})" for count, base in zip(counts[name], bare, strict=True)
+            )
+            start, with_formulas, further = told
+            print(f"{name}, million instructions: start and an empty workbook {start},")
+            print(f"    start and one of {ROWS} formulas {with_formulas}, each further empty one {further}", flush=True)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 from openpyxl import Workbook as NewBook
 
 from growcells import CellFunction, functions
@@ -267,6 +268,37 @@ def test_a_workbook_without_our_functions_is_left_alone(office: RunningOffice, t
         assert opened.value("A2") == 77.0
         opened.write("A1", [[6]])
         assert opened.value("A2") == 12.0
+
+
+HIDDEN = {
+    "first cell": ("One", "A1", "=GROW_DOSE(34,2)", ()),
+    "another sheet": ("Two", "C9", "=GROW_DOSE(34,2)", ()),
+    "last cell": ("Two", "XFD1048576", "=GROW_DOSE(34,2)", ()),
+    "within others": ("One", "C9", "=IF(1,grow_dose(34,2),0)", ()),
+    "after others": ("One", "B251", "=GROW_DOSE(34,2)", [f"=A{row}*2" for row in range(1, 251)]),
+    "among others": ("One", "B120", "=GROW_DOSE(34,2)", [f"=A{row}*2" for row in range(1, 251)]),
+    "after many that differ": ("Two", "B501", "=GROW_DOSE(34,2)", [f"=A{row}*{row}" for row in range(1, 501)]),
+    "an array": ("One", "B120", "{=SUM(GROW_DOSE({10;24},2))}", [f"=A{row}*2" for row in range(1, 251)]),
+}
+"""A sheet and a cell, the formula there whose value is 68, and other formulas down column B."""
+
+
+@pytest.mark.parametrize("where", HIDDEN)
+def test_a_call_is_found_wherever_it_stands(office: RunningOffice, tmp_path: Path, where: str) -> None:
+    """All stored values are 5, and the program that is named in the file is one whose values LibreOffice keeps."""
+    sheet, cell, formula, others = HIDDEN[where]
+    with xlsxwriter.Workbook(tmp_path / "stale.xlsx") as book:
+        sheets = {name: book.add_worksheet(name) for name in ("One", "Two")}
+        for row, other in enumerate(others):
+            sheets[sheet].write_formula(row, 1, other, None, 5)
+        if formula.startswith("{"):
+            sheets[sheet].write_array_formula(f"{cell}:{cell}", formula, None, 5)
+        else:
+            sheets[sheet].write_formula(cell, formula, None, 5)
+    with office.open(tmp_path / "stale.xlsx") as opened:
+        assert opened.value(f"{sheet}.{cell}") == 68
+        if others:
+            assert opened.value(f"{sheet}.B2") == 0
 
 
 def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:

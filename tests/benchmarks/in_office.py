@@ -26,13 +26,20 @@ EMPTY = f"{NAME}(A{{row}},B{{row}},C{{row}})"
 
 
 @functools.cache
-def profile() -> Path:
-    """A folder in which LibreOffice has growcells and the empty add-in. Raises BridgeProblem."""
+def growcells_alone() -> Path:
+    """A folder in which LibreOffice has growcells and nothing else. Raises BridgeProblem."""
     folder = Path(tempfile.mkdtemp(prefix="growcells-benchmark-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    install_libreoffice(lambda line: None, folder / "profile")
-    install_empty_addin(find_office(), folder / "profile")
-    return folder / "profile"
+    install_libreoffice(lambda line: None, folder / "alone")
+    return folder / "alone"
+
+
+@functools.cache
+def profile() -> Path:
+    """A copy of it, in which LibreOffice has the empty add-in too. Raises BridgeProblem."""
+    folder = shutil.copytree(growcells_alone(), growcells_alone().with_name("profile"))
+    install_empty_addin(find_office(), folder)
+    return folder
 
 
 @functools.cache
@@ -107,10 +114,12 @@ def ppms(size: Size) -> Seconds:
 
 @functools.cache
 def offices() -> tuple[RunningOffice, RunningOffice]:
-    """A LibreOffice with growcells, and one that has never seen it. Raises BridgeProblem."""
-    bare = RunningOffice(find_office(), profile().with_name("bare"))
-    atexit.register(bare.close)
-    return running_office(), bare
+    """A LibreOffice with growcells alone, and one that has never seen it. Raises BridgeProblem."""
+    alone = shutil.copytree(growcells_alone(), growcells_alone().with_name("running-alone"))
+    both = RunningOffice(find_office(), alone), RunningOffice(find_office(), alone.with_name("bare"))
+    for running in both:
+        atexit.register(running.close)
+    return both
 
 
 def opened(office: RunningOffice, book: Path, times: int) -> float:
@@ -154,8 +163,8 @@ def starts_of_office(size: Size, rows: int) -> Seconds:
     """LibreOffice started, a plain workbook opened and saved, with growcells installed and without."""
     with tempfile.TemporaryDirectory(prefix="growcells-") as folder:
         book = write_plain(Path(folder, "plain.xlsx"), rows)
-        bare = profile().with_name("bare-start")
-        with_ours = worked(lambda: convert(book, Path(folder, "out"), profile()))
+        bare = growcells_alone().with_name("bare-start")
+        with_ours = worked(lambda: convert(book, Path(folder, "out"), growcells_alone()))
         without = worked(lambda: convert(book, Path(folder, "out"), bare))
         for run in (with_ours, without):
             run()  # the first makes the profile

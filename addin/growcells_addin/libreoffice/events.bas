@@ -13,7 +13,9 @@ Const FUNCTIONS = "growcells.Functions"
 Const OPENING = "growcells.Opening"
 Const EXTENSION = "org.growcells"
 Const ALL_RESULTS = 7  ' com.sun.star.sheet.FormulaResult: VALUE, STRING and ERROR
-Const LOOKED_AT = 200  ' formulas in a sheet; ours
+Const LOOKED_AT = 200  ' formulas for each sheet; ours
+Const LAST_COLUMN = 16383  ' of a sheet of LibreOffice 7.4 and newer, counted from 0
+Const LAST_ROW = 1048575
 
 ' LibreOffice has started and opened nothing yet.
 Sub Started(Optional event As Variant)
@@ -52,57 +54,67 @@ Function Sentence() As String
 		"applications, or so: PATH=/usr/bin:$PATH soffice"
 End Function
 
-' Whether a file is a workbook with a formula that calls a function of ours.
+' Whether a file is a workbook with a formula that calls a function of ours. Of each kind of object that it meets, Basic
+' first looks through all types, which for a sheet or a cell takes as long as opening a small workbook. Hence few kinds.
 Function HoldsFunctions(model As Object) As Boolean
-	Dim index As Long, formulas As Object, search As Object
+	Dim every As Object, formulas As Object, search As Object, index As Long
+	Dim sheet As New com.sun.star.table.CellRangeAddress
 	HoldsFunctions = False
-	If Not model.supportsService("com.sun.star.sheet.SpreadsheetDocument") Then Exit Function
+	If Not HasUnoInterfaces(model, "com.sun.star.sheet.XSpreadsheetDocument") Then Exit Function
+	every = Ranges(model)
+	sheet.EndColumn = LAST_COLUMN
+	sheet.EndRow = LAST_ROW
 	For index = 0 To model.Sheets.getCount() - 1
-		formulas = model.Sheets.getByIndex(index).queryFormulaCells(ALL_RESULTS)
-		If MayHold(formulas) Then
-			search = formulas.createSearchDescriptor()
-			search.setSearchString("GROW_")
-			If Not IsNull(formulas.findFirst(search)) Then
-				HoldsFunctions = True
-				Exit Function
-			End If
-		End If
+		sheet.Sheet = index
+		every.addRangeAddress(sheet, False)
 	Next
+	formulas = every.queryFormulaCells(ALL_RESULTS)
+	If formulas.getCount() = 0 Then Exit Function
+	If Not MayHold(model, formulas) Then Exit Function
+	search = formulas.createSearchDescriptor()
+	search.setSearchString("GROW_")
+	HoldsFunctions = Not IsNull(formulas.findFirst(search))
 End Function
 
-' Whether one of these formulas may call a function of ours. A search writes out each formula, which in a long log takes
+' Whether one of these formulas may call a function of ours. A search goes through each of them, which in a long log takes
 ' a tenth of the time that opening takes; here one of those that are alike is looked at. Where few are, the search tells.
-Function MayHold(formulas As Object) As Boolean
-	Dim waiting As Object, others As Object, area As Object, column As Long, index As Long, looked As Long
+Function MayHold(model As Object, formulas As Object) As Boolean
+	Dim sheets As Object, waiting As Object, others As Object, place As Variant, row As Variant, formula As Variant
+	Dim looked As Long, most As Long
 	MayHold = True
+	sheets = model.Sheets
+	most = LOOKED_AT * sheets.getCount()
 	waiting = formulas
 	Do While waiting.getCount() > 0
-		others = Nothing
-		For index = 0 To waiting.getCount() - 1
-			area = waiting.getByIndex(index)
-			For column = 0 To area.Columns.getCount() - 1
-				looked = looked + 1
-				If looked > LOOKED_AT Then Exit Function
-				If InStr(1, area.getCellByPosition(column, 0).getFormula(), "GROW", 1) > 0 Then Exit Function
+		If looked + waiting.getCount() > most Then Exit Function
+		others = Ranges(model)
+		For Each place In waiting.getRangeAddresses()
+			looked = looked + place.EndColumn - place.StartColumn + 1
+			If looked > most Then Exit Function
+			row = sheets.getCellRangeByPosition(place.StartColumn, place.StartRow, place.EndColumn, place.StartRow, place.Sheet)
+			For Each formula In row.getFormulaArray()(0)
+				If InStr(1, formula, "GROW", 1) > 0 Then Exit Function
 			Next
-			If area.Rows.getCount() > 1 Then
-				others = Joined(others, area.queryColumnDifferences(area.getCellByPosition(0, 0).getCellAddress()))
-			End If
+			If place.EndRow > place.StartRow Then others.addRangeAddresses(UnlikeFirst(model, place), False)
 		Next
-		If IsNull(others) Then Exit Do
 		waiting = others
 	Loop
 	MayHold = False
 End Function
 
-' Ranges with others added to them.
-Function Joined(ranges As Object, others As Object) As Object
-	If IsNull(ranges) Then
-		Joined = others
-	Else
-		ranges.addRangeAddresses(others.getRangeAddresses(), False)
-		Joined = ranges
-	End If
+' Where the cells of a range are that are not like the one in its first row.
+Function UnlikeFirst(model As Object, place As Variant) As Variant
+	Dim area As Object, first As New com.sun.star.table.CellAddress
+	area = Ranges(model)
+	area.addRangeAddress(place, False)
+	first.Sheet = place.Sheet
+	first.Column = place.StartColumn
+	first.Row = place.StartRow
+	UnlikeFirst = area.queryColumnDifferences(first).getRangeAddresses()
+End Function
+
+Function Ranges(model As Object) As Object
+	Ranges = model.createInstance("com.sun.star.sheet.SheetCellRanges")
 End Function
 
 ' Whether LibreOffice does not find the functions.
@@ -117,11 +129,11 @@ End Function
 Function PythonFits() As Boolean
 	Dim settings As String, first As String, answer As Object
 	PythonFits = True
+	first = FirstPython()
+	If Environ("PYTHONHOME") = "" And (first = "" Or first = "/usr/bin/python3" Or first = "/bin/python3") Then Exit Function
 	settings = LoaderSettings()
 	' Where LibreOffice brings its own Python it also says where that has its library.
 	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then Exit Function
-	first = FirstPython()
-	If Environ("PYTHONHOME") = "" And (first = "" Or first = "/usr/bin/python3" Or first = "/bin/python3") Then Exit Function
 	PythonFits = False
 	On Error Resume Next  ' what cannot be tried does not fit
 	answer = CreateUnoService("com.sun.star.io.TempFile")
