@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
 from .plain_formulas import PlainFormula, plain_formula, plain_name
-from .range_formulas import RANGE_NAMES, given_formula, given_name, typed_formula
+from .range_formulas import EACH, RANGE_NAMES, each_formula, each_name, typed_formula
 from .reading_formulas import NAMES
 from .stored_form import LONGEST_NAME, stored
 from .unit_rows import unit_tables
@@ -56,8 +57,6 @@ class NativeFunction:
     """The body, where it is so long that it is a name of its own."""
     plain: PlainFormula | None
     """The formula for plain numbers, where there is one."""
-    given: str
-    """The formula for whatever is given, where there are arguments."""
     typed: str
     """The formula under the name that is typed."""
 
@@ -67,9 +66,8 @@ def native_function(function: CellFunction) -> NativeFunction:
     if function.is_table or any(argument.repeated for argument in function.arguments):
         raise NotNative("it gives a table, or takes any number of arguments")
     core, body = core_formulas(function)
-    given = given_formula(function) if function.arguments else ""
     plain = plain_formula(function)
-    return NativeFunction(function, core, body, plain, given, typed_formula(function, plain))
+    return NativeFunction(function, core, body, plain, typed_formula(function, plain))
 
 
 @functools.cache
@@ -129,14 +127,14 @@ def names() -> Iterator[NativeName]:
         column += width + 1
     for name, formula in {**NAMES, **nutrient_formulas.NAMES, **RANGE_NAMES}.items():
         yield NativeName(name, stored(formula))
+    for name, count in _each():
+        yield NativeName(name, stored(each_formula(count)))
     for native in carried().values():
         yield NativeName(core_name(native.function), stored(native.core))
         if native.body:
             yield NativeName(body_name(native.function), stored(native.body))
         if native.plain and native.plain.named:
             yield NativeName(plain_name(native.function), stored(native.plain.named))
-        if native.given:
-            yield NativeName(given_name(native.function), stored(native.given))
     yield NativeName(VERSION_NAME, constant(VERSION))
     for name, function in functions().items():
         if name in carried():
@@ -147,6 +145,13 @@ def names() -> Iterator[NativeName]:
             yield NativeName(
                 name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
             )
+
+
+def _each() -> Iterator[tuple[str, int]]:
+    """The names that hand cells to a core, each with how many."""
+    called = (re.search(rf"{EACH}(\d+)", native.typed) for native in carried().values())
+    for count in sorted({int(call[1]) for call in called if call}):
+        yield each_name(count), count
 
 
 def _letters(column: int) -> str:
