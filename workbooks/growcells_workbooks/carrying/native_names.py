@@ -18,7 +18,7 @@ from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
 from .plain_formulas import PlainFormula, plain_formula, plain_name
-from .range_formulas import EACH, RANGE_NAMES, each_formula, each_name, typed_formula
+from .range_formulas import EACH, RANGE_NAMES, ROWS, each_formula, each_name, rows_formula, typed_formula
 from .reading_formulas import NAMES
 from .stored_form import LONGEST_NAME, stored
 from .unit_rows import unit_tables
@@ -127,8 +127,10 @@ def names() -> Iterator[NativeName]:
         column += width + 1
     for name, formula in {**NAMES, **nutrient_formulas.NAMES, **RANGE_NAMES}.items():
         yield NativeName(name, stored(formula))
-    for name, count in _each():
-        yield NativeName(name, stored(each_formula(count)))
+    most = max(cells_handed())
+    yield NativeName(ROWS, stored(rows_formula(most)))
+    for count in cells_handed():
+        yield NativeName(each_name(count), stored(each_formula(count, most)))
     for native in carried().values():
         yield NativeName(core_name(native.function), stored(native.core))
         if native.body:
@@ -147,11 +149,10 @@ def names() -> Iterator[NativeName]:
             )
 
 
-def _each() -> Iterator[tuple[str, int]]:
-    """The names that hand cells to a core, each with how many."""
+def cells_handed() -> list[int]:
+    """How many cells the functions hand to their cores."""
     called = (re.search(rf"{EACH}(\d+)", native.typed) for native in carried().values())
-    for count in sorted({int(call[1]) for call in called if call}):
-        yield each_name(count), count
+    return sorted({int(call[1]) for call in called if call})
 
 
 def _letters(column: int) -> str:

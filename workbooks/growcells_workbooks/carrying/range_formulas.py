@@ -44,20 +44,34 @@ def each_name(cells: int) -> str:
     return f"{EACH}{cells}"
 
 
-def each_formula(count: int) -> str:
-    """The formula that hands so many cells to a core: single ones at once, of ranges each row in turn."""
+def each_formula(count: int, most: int) -> str:
+    """The formula that hands so many cells to a core at once, and ranges row by row to one of ``most`` cells."""
     cells = [f"cell_{number}" for number in range(1, count + 1)]
+    items = ",".join(f"item_{number}" for number in range(1, most + 1))
+    taken = ",".join(f"item_{number}" for number in range(1, count + 1))
+    types = ",".join(f"TYPE({cell})" for cell in cells)
+    given = ",".join([*cells, *['""'] * (most - count)])
+    return f"""LAMBDA(core,{",".join(cells)},IF(MAX({types})<{RANGE_TYPE},core({",".join(cells)}),
+        {ROWS}(LAMBDA({items},core({taken})),{given})))"""
+
+
+def rows_formula(most: int) -> str:
+    """The formula that hands each row of ranges to a core of so many cells."""
+    cells = [f"cell_{number}" for number in range(1, most + 1)]
     heights = ",".join(f"IFERROR(ROWS({cell}),1)" for cell in cells)
     widths = ",".join(f"IFERROR(COLUMNS({cell}),1)" for cell in cells)
     fits = ",".join(f"GROWCELLS.FITS({cell},rows_given,columns_given)" for cell in cells)
     items = ",".join(f"GROWCELLS.ITEM({cell},row_given,column_given)" for cell in cells)
     blank = ",".join(f"GROWCELLS.BLANK({cell},row_given,column_given)" for cell in cells)
     return f"""LAMBDA(core,{",".join(cells)},LET(rows_given,MAX({heights}),columns_given,MAX({widths}),
-        IF(rows_given*columns_given=1,core({",".join(cells)}),
         IF(AND({fits}),MAKEARRAY(rows_given,columns_given,LAMBDA(row_given,column_given,
-            IF(AND({blank}),"",core({items})))),#VALUE!))))"""
+            IF(AND({blank}),"",core({items})))),#VALUE!)))"""
 
 
+RANGE_TYPE = 64
+"""What TYPE gives of more than one cell."""
+ROWS = "GROWCELLS.ROWS"
+"""The name that hands each row of ranges to a core."""
 EACH = "GROWCELLS.EACH_"
 
 RANGE_NAMES = {
