@@ -80,7 +80,7 @@ NOT_CARRIED = {
 OLD_FUNCTIONS = frozenset(
     (
         *("ABS", "ACOS", "AND", "COLUMNS", "DATE", "DAY", "ERROR.TYPE", "EXACT", "EXP", "FIND", "IF"),
-        *("IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LEFT", "LEN"),
+        *("IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISODD", "ISTEXT", "LEFT", "LEN"),
         *("LN", "LOG10", "LOWER", "MATCH", "MAX", "MID", "MIN", "NOT", "OR", "RIGHT", "ROUND", "ROWS"),
         *("SQRT", "SUBSTITUTE", "SUM", "TRIM", "TYPE", "UPPER"),
     )

@@ -17,6 +17,7 @@ from growcells.terms.names import ION, NUTRIENT
 from growcells.terms.ppm_tables import RECIPE_NAME
 
 from .compiled_bodies import COLUMN, LIST, Formula, NotNative, body_formula, constant, record_formula
+from .shorter_formulas import let
 from .unit_rows import units_table
 
 PLAIN_READERS = {
@@ -75,7 +76,7 @@ def _core(function: CellFunction, body: str) -> str:
     given = _given(function, result)
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
-    inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
+    inner = let(result, body, given)
     columns = {f"{argument.name}_" for argument in function.values if record_of(argument) == COLUMN}
     for local in reversed(computed):
         one = f"SUM({local})" if local in columns else local
@@ -89,8 +90,9 @@ def _core(function: CellFunction, body: str) -> str:
     if not computed:
         return f"LAMBDA({inner})"
     cells = ",".join(_cell(argument) for argument in function.arguments)
-    lets = ",".join(f"{local},{formula}" for local, formula in computed.items())
-    return f"LAMBDA({cells},LET({lets},{inner}))"
+    for local, formula in reversed(computed.items()):
+        inner = let(local, formula, inner)
+    return f"LAMBDA({cells},{inner})"
 
 
 def chosen_body(function: CellFunction, values: Mapping[str, object]) -> str:

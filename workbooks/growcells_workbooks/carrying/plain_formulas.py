@@ -54,40 +54,25 @@ def plain_formula(function: CellFunction) -> PlainFormula | None:
 
 
 def certainty(required: Sequence[Argument], optional: Sequence[Argument]) -> str:
-    """That all required arguments are single numbers that the function takes, and that no other is given.
+    """That all required arguments are single numbers above zero within their limits, and that no other is given.
 
-    What is at a limit, or below zero where a limit allows it, may be left to the core, which reads it too.
+    The core reads all else, a zero or a number below it too where an argument takes them. Written for the engine that
+    is slowest at comparing: of what TYPE gives only that of a number is odd, and a number is true where it is not zero.
     """
-    above = [argument.name for argument in required if not argument.zero and _is_above_zero(argument)]
-    alone = [argument.name for argument in required if argument.zero or (len(above) >= MANY and argument.name in above)]
-    # The type of a number, and of a blank, is 1, and the least there is.
-    types = "+".join(f"TYPE({argument.name})" for argument in required)
+    names = [argument.name for argument in required]
     single = [
         *(f"ISOMITTED({argument.name})" for argument in optional),
-        *(f"ISNUMBER({name})" for name in alone),
-        f"{types}={len(required)}",
+        *(f"ISNUMBER({name})" for name in names),
+        f"ISODD(MAX({','.join(f'TYPE({name})' for name in names)}))",
     ]
-    limits = [f"MIN({','.join(above)})>0"] if len(above) >= MANY else [f"{name}>0" for name in above]
+    limits = [f"MAX(MIN({','.join(names)}),0)"]
     for argument in required:
         value = number_in(argument, argument.name)
-        if not _is_above_zero(argument):
-            limits.append(f"{argument.name}<>0")
-        elif argument.zero:
-            limits.append(f"{argument.name}>=0")
         if argument.kind in GREATEST:
             limits.append(f"{argument.name}<={GREATEST[argument.kind]}")
-        limits += [f"{value}>={constant(argument.low)}"] if 0 < argument.low else []
+        limits += [f"{value}>={constant(argument.low)}"] if argument.low > 0 else []
         limits += [f"{value}<={constant(argument.high)}"] if math.isfinite(argument.high) else []
-    return f"IF({all_of(single)},{all_of(limits)},FALSE)"
-
-
-MANY = 3
-"""Numbers of which the least is compared once, rather than each."""
-
-
-def _is_above_zero(argument: Argument) -> bool:
-    """Whether all numbers that an argument usually takes are above zero."""
-    return not argument.negative or math.isfinite(argument.low)
+    return f"IF(AND({','.join(single)}),{all_of(limits)},FALSE)"
 
 
 def is_plain(argument: Argument) -> bool:
