@@ -21,7 +21,7 @@ from growcells import CellError, CellFunction, functions
 from growcells.cells.arguments import Example
 from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.marks import SHEET, VERSION_NAME
-from growcells_workbooks.carrying.native_names import NativeName, carried, names, not_carried, tables
+from growcells_workbooks.carrying.native_names import NativeName, carried, names, not_carried, table_cells
 from growcells_workbooks.carrying.package_edits import (
     MAIN,
     METADATA,
@@ -206,9 +206,9 @@ def test_names_keep_to_that_form() -> None:
     ``_xlop.`` in the list without brackets and ``_xlpm.`` in the body."""
     known = {name.name for name in names()} | OLD_FUNCTIONS
     for name in names():
-        if name.name in tables():
-            assert re.fullmatch(rf"{SHEET}!\$[A-Z]+\$1:\$[A-Z]+\$\d+", name.formula)
-            continue
+        for place in re.findall(rf"{SHEET}[^,)]*", name.formula):
+            assert place in table_cells().values(), name.name
+            assert re.fullmatch(rf"{SHEET}!\$[A-Z]+\$1:\$[A-Z]+\$\d+", place)
         formula = re.sub(r'"(?:[^"]|"")*"', '""', name.formula)
         for function in set(re.findall(r"([\w.]+)\(", formula)):
             plain = re.sub(r"^_xlfn\.(?:_xlws\.)?", "", function)
@@ -219,6 +219,7 @@ def test_names_keep_to_that_form() -> None:
         assert not re.search(r"[\[\]]", formula), name.name
         optional = set(re.findall(r"_xlop\.(\w+)", formula))
         assert all(formula.count(f"_xlop.{one},") == 1 for one in optional), name.name
+        formula = formula.replace(f"{SHEET}!", "")
         assert not re.search(r"(?<![\w.!$])[a-z]\w*", re.sub(r"_xl(?:fn|pm|op|ws)\.(?:_xlws\.)?\w*", "", formula)), (
             name.name
         )
