@@ -21,7 +21,7 @@ from growcells import CellError, CellFunction, functions
 from growcells.cells.arguments import Example
 from growcells_workbooks.carrying.carry import carry
 from growcells_workbooks.carrying.marks import SHEET, VERSION_NAME
-from growcells_workbooks.carrying.native_names import NativeName, carried, names, not_carried, tables
+from growcells_workbooks.carrying.native_names import NativeName, carried, names, not_carried, table_cells
 from growcells_workbooks.carrying.package_edits import (
     MAIN,
     METADATA,
@@ -81,7 +81,7 @@ NOT_CARRIED = {
 OLD_FUNCTIONS = frozenset(
     (
         *("ABS", "ACOS", "AND", "COLUMNS", "DATE", "DAY", "ERROR.TYPE", "EXACT", "EXP", "FIND", "IF"),
-        *("IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LEFT", "LEN"),
+        *("IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISODD", "ISTEXT", "LEFT", "LEN"),
         *("LN", "LOG10", "LOWER", "MATCH", "MAX", "MID", "MIN", "NOT", "OR", "RIGHT", "ROUND", "ROWS"),
         *("SQRT", "SUBSTITUTE", "SUM", "TRIM", "TYPE", "UPPER"),
     )
@@ -208,9 +208,9 @@ def test_names_keep_to_that_form() -> None:
     ``_xlop.`` in the list without brackets and ``_xlpm.`` in the body."""
     known = {name.name for name in names()} | OLD_FUNCTIONS
     for name in names():
-        if name.name in tables():
-            assert re.fullmatch(rf"{SHEET}!\$[A-Z]+\$1:\$[A-Z]+\$\d+", name.formula)
-            continue
+        for place in re.findall(rf"{SHEET}[^,)]*", name.formula):
+            assert place in table_cells().values(), name.name
+            assert re.fullmatch(rf"{SHEET}!\$[A-Z]+\$1:\$[A-Z]+\$\d+", place)
         formula = re.sub(r'"(?:[^"]|"")*"', '""', name.formula)
         for function in set(re.findall(r"([\w.]+)\(", formula)):
             plain = re.sub(r"^_xlfn\.(?:_xlws\.)?", "", function)
@@ -221,6 +221,7 @@ def test_names_keep_to_that_form() -> None:
         assert not re.search(r"[\[\]]", formula), name.name
         optional = set(re.findall(r"_xlop\.(\w+)", formula))
         assert all(formula.count(f"_xlop.{one},") == 1 for one in optional), name.name
+        formula = formula.replace(f"{SHEET}!", "")
         assert not re.search(r"(?<![\w.!$])[a-z]\w*", re.sub(r"_xl(?:fn|pm|op|ws)\.(?:_xlws\.)?\w*", "", formula)), (
             name.name
         )

@@ -8,6 +8,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from carried_speed import MOST, PAIRS, books, took
+
 from .in_office import convert
 from .logs import FORMULAS_IN_ROW, last_values, readings_in, write_formula_log, write_readings_log
 from .measuring import Benchmark, Goal, Kind, NotMeasured, Seconds, Size, clocked, growcells, in_turn, python
@@ -139,6 +141,13 @@ def carrying(size: Size) -> Seconds:
         )
 
 
+def carried(size: Size) -> Seconds:
+    """Processor seconds of the engine for a carried log beside those for plain formulas of the same arithmetic."""
+    with tempfile.TemporaryDirectory(prefix="growcells-") as place:
+        calls, plain = books(Path(place), PAIRS, size.cells)
+        return in_turn(size.rounds, lambda: took(calls).both, lambda: took(plain).both)
+
+
 LOG = "growcells recalc, a log with 100,000 formula cells, 40,000 of them GROW_"
 OPTIONS = {
     "report": ("--output", "{folder}/week.xlsx", "--overwrite"),
@@ -191,5 +200,12 @@ BENCHMARKS = (
         "a process that only loads that log with openpyxl",
         Goal(Kind.MILLISECONDS, 2000),
         carrying,
+    ),
+    Benchmark(
+        "carried",
+        f"ironcalc loading and computing a log that carries its functions, 20,000 calls of {len(PAIRS)} in turn",
+        "ironcalc loading and computing plain formulas of the same arithmetic over the same cells",
+        Goal(Kind.TIMES, MOST),
+        carried,
     ),
 )

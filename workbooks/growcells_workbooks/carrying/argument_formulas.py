@@ -17,6 +17,7 @@ from growcells.terms.names import ION, NUTRIENT
 from growcells.terms.ppm_tables import RECIPE_NAME
 
 from .compiled_bodies import COLUMN, LIST, Formula, NotNative, body_formula, constant, record_formula
+from .shorter_formulas import let
 from .unit_rows import units_table
 
 PLAIN_READERS = {
@@ -75,7 +76,7 @@ def _core(function: CellFunction, body: str) -> str:
     given = _given(function, result)
     if not function.result.negative:
         given = f"IF({result}<0,#NUM!,{given})"
-    inner = f"LET({result},{body},IF(ISERROR({result}),{result},{given}))"
+    inner = let(result, body, given)
     columns = {f"{argument.name}_" for argument in function.values if record_of(argument) == COLUMN}
     for local in reversed(computed):
         one = f"SUM({local})" if local in columns else local
@@ -89,8 +90,9 @@ def _core(function: CellFunction, body: str) -> str:
     if not computed:
         return f"LAMBDA({inner})"
     cells = ",".join(_cell(argument) for argument in function.arguments)
-    lets = ",".join(f"{local},{formula}" for local, formula in computed.items())
-    return f"LAMBDA({cells},LET({lets},{inner}))"
+    for local, formula in reversed(computed.items()):
+        inner = let(local, formula, inner)
+    return f"LAMBDA({cells},{inner})"
 
 
 def chosen_body(function: CellFunction, values: Mapping[str, object]) -> str:
@@ -163,11 +165,13 @@ def _read(argument: Argument) -> str:
         slope, offset = map(constant, kind.factors(None))
         if argument.unit:
             slope, offset = f"{argument.unit}_slope", f"{argument.unit}_offset" if has_offsets(kind) else "0"
-        read = f"GROWCELLS.QUANTITY({cell},{units_table(kind)},{slope},{offset})"
-        return _accepted(argument, read, f"{cell}*{slope}" + (f"+{offset}" if offset != "0" else ""))
+        asked = f"{cell},{units_table(kind)},{slope},{offset}"
+        if not is_limited(argument):
+            return f"GROWCELLS.TAKEN({asked},{missing},{constant(argument.zero)},{sign(argument)})"
+        return _accepted(argument, f"GROWCELLS.QUANTITY({asked})")
     if kind in PLAIN_READERS:
         read = f"{PLAIN_READERS[kind]}({cell})"
-        return _accepted(argument, read, cell if kind in (NUMBER, MONEY, STRENGTH) else "")
+        return _accepted(argument, read)
     if isinstance(kind, Choice):
         is_one = ",".join(f"LOWER(TRIM({cell}))={constant(word)}" for word in kind.words)
         read = f"IF(ISERROR({cell}),{cell},IF(OR({is_one}),LOWER(TRIM({cell})),#N/A))"
@@ -182,20 +186,19 @@ def _read(argument: Argument) -> str:
     raise NotNative(f"{argument.name} is a kind of value that no formula reads: {kind.name}")
 
 
-def _accepted(argument: Argument, read: str, plain: str) -> str:
-    """What is read of a cell with a number, ``plain`` where it is one at once and within any limits."""
+def is_limited(argument: Argument) -> bool:
+    """Whether the values of an argument have a limit of their own."""
+    return math.isfinite(argument.low) or math.isfinite(argument.high)
+
+
+def _accepted(argument: Argument, read: str) -> str:
+    """What is read of a cell, where the argument takes it."""
     cell = _cell(argument)
     missing = "#VALUE!" if argument.required else constant(argument.default)
-    limited = math.isfinite(argument.low) or math.isfinite(argument.high)
-    if limited:
+    if is_limited(argument):
         low, high = (constant(max(-MOST, min(limit, MOST))) for limit in (argument.low, argument.high))
         read = f"GROWCELLS.WITHIN({read},{low},{high})"
-    zero = constant(argument.zero)
-    accepted = f"GROWCELLS.ACCEPTED({cell},{read},{missing},{zero},{sign(argument)})"
-    if limited or not plain:
-        return accepted
-    sure = f"{cell}<>0" if argument.negative else f"{cell}>0"
-    return f"IF(IF(ISNUMBER({cell}),{sure},FALSE),{plain},{accepted})"
+    return f"GROWCELLS.ACCEPTED({cell},{read},{missing},{constant(argument.zero)},{sign(argument)})"
 
 
 MOST = 1e307

@@ -20,6 +20,7 @@ from growcells.chemistry.nutrient_bases import Nutrient
 from growcells.no_answer import NoAnswer
 
 from .nutrient_formulas import COLUMNS
+from .shorter_formulas import guarded, let
 
 NOTHING = '""'
 """What stands for Python's None in a formula."""
@@ -142,9 +143,8 @@ class _Compiler:
             case ast.Expr(value=ast.Call() as call):
                 checked = self.local("checked")
                 passed = self.expression(call, scope)
-                if passed == "TRUE":
-                    return self.block(rest, scope)
-                return f"LET({checked},{passed},IF(ISERROR({checked}),{checked},{self.block(rest, scope)}))"
+                then = self.block(rest, scope)
+                return guarded(passed, then) or let(checked, passed, f"IF(ISERROR({checked}),{checked},{then})")
             case ast.Assign(targets=[ast.Name(id=name)], value=value):
                 return self.assigned(name, value, rest, scope)
             case ast.Assign(targets=[ast.Tuple(elts=targets)], value=value) if self.is_known(value, scope):
@@ -177,7 +177,9 @@ class _Compiler:
         while local in scope.values():  # a name given another value
             local += "again_"
         formula = self.expression(value, scope)
-        return f"LET({local},{formula},{self.block(rest, {**scope, name: Formula(local)})})"
+        if formula.isidentifier():  # another name for the same
+            return self.block(rest, {**scope, name: formula})
+        return let(local, formula, self.block(rest, {**scope, name: Formula(local)}))
 
     def sequence(self, value: ast.expr, scope: Scope) -> tuple[object, ...] | None:
         """The values of a tuple of local names, or a known part of it."""
@@ -383,17 +385,19 @@ class _Compiler:
         """The body of a function called, its arguments computed once."""
         inner = _Compiler(called, self.depth + 1)
         arguments: dict[str, object] = {}
-        computed: list[str] = []
+        computed: list[tuple[str, str]] = []
         parameters = list(inspect.signature(called).parameters.values())
         for parameter, value in zip(parameters, given, strict=False):
             if isinstance(value, Formula) and not value.isidentifier():
-                computed += (inner.local(parameter.name), value)
+                computed.append((inner.local(parameter.name), value))
                 value = Formula(inner.local(parameter.name))
             arguments[parameter.name] = value
         for left_out in parameters[len(given) :]:
             arguments[left_out.name] = left_out.default
         body = inner.body(arguments)
-        return f"LET({','.join(computed)},{body})" if computed else body
+        for name, formula in reversed(computed):
+            body = let(name, formula, body)
+        return body
 
 
 class Closure:

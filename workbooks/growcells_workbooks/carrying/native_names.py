@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
 from .marks import SHEET, VERSION_NAME
 from .plain_formulas import PlainFormula, plain_formula, plain_name
-from .range_formulas import RANGE_NAMES, given_formula, given_name, typed_formula
+from .range_formulas import EACH, RANGE_NAMES, ROWS, each_formula, each_name, rows_formula, typed_formula
 from .reading_formulas import NAMES
 from .stored_form import LONGEST_NAME, stored
 from .unit_rows import unit_tables
@@ -56,8 +57,6 @@ class NativeFunction:
     """The body, where it is so long that it is a name of its own."""
     plain: PlainFormula | None
     """The formula for plain numbers, where there is one."""
-    given: str
-    """The formula for whatever is given, where there are arguments."""
     typed: str
     """The formula under the name that is typed."""
 
@@ -67,9 +66,8 @@ def native_function(function: CellFunction) -> NativeFunction:
     if function.is_table or any(argument.repeated for argument in function.arguments):
         raise NotNative("it gives a table, or takes any number of arguments")
     core, body = core_formulas(function)
-    given = given_formula(function) if function.arguments else ""
     plain = plain_formula(function)
-    return NativeFunction(function, core, body, plain, given, typed_formula(function, plain))
+    return NativeFunction(function, core, body, plain, typed_formula(function, plain))
 
 
 @functools.cache
@@ -119,38 +117,57 @@ def _sentence(name: str) -> str:
     return f"{name} needs growcells, which is not installed where this cell computes"
 
 
-def names() -> Iterator[NativeName]:
-    """Every name that a log carries."""
+@functools.cache
+def table_cells() -> dict[str, str]:
+    """Where each table stands on the hidden sheet. Formulas hold this itself: a name less is a file sooner open."""
+    places = {}
     column = 1
     for table, rows in tables().items():
         width = max(map(len, rows))
-        first, last = _letters(column), _letters(column + width - 1)
-        yield NativeName(table, f"{SHEET}!${first}$1:${last}${len(rows)}")
+        first, last = get_column_letter(column), get_column_letter(column + width - 1)
+        places[table] = f"{SHEET}!${first}$1:${last}${len(rows)}"
         column += width + 1
+    return places
+
+
+def placed(formula: str) -> str:
+    """A formula in stored form, with the cells of tables in place of their names."""
+    return stored(_TABLE.sub(lambda name: table_cells().get(name[0], name[0]), formula))
+
+
+_TABLE = re.compile(rf"{re.escape(PREFIX)}[A-Z_]+(?![\w.(])")
+
+
+def names() -> Iterator[NativeName]:
+    """Every name that a log carries."""
     for name, formula in {**NAMES, **nutrient_formulas.NAMES, **RANGE_NAMES}.items():
-        yield NativeName(name, stored(formula))
+        yield NativeName(name, placed(formula))
+    most = max(cells_handed())
+    yield NativeName(ROWS, placed(rows_formula(most)))
+    for count in cells_handed():
+        yield NativeName(each_name(count), placed(each_formula(count, most)))
     for native in carried().values():
-        yield NativeName(core_name(native.function), stored(native.core))
+        yield NativeName(core_name(native.function), placed(native.core))
         if native.body:
-            yield NativeName(body_name(native.function), stored(native.body))
+            yield NativeName(body_name(native.function), placed(native.body))
         if native.plain and native.plain.named:
-            yield NativeName(plain_name(native.function), stored(native.plain.named))
-        if native.given:
-            yield NativeName(given_name(native.function), stored(native.given))
+            yield NativeName(plain_name(native.function), placed(native.plain.named))
     yield NativeName(VERSION_NAME, constant(VERSION))
     for name, function in functions().items():
         if name in carried():
-            yield NativeName(name, stored(carried()[name].typed), function.help[:LONGEST_NAME])
+            yield NativeName(name, placed(carried()[name].typed), function.help[:LONGEST_NAME])
         elif name == "GROW_WHY":
-            yield NativeName(name, stored(_why()), function.help[:LONGEST_NAME])
+            yield NativeName(name, placed(_why()), function.help[:LONGEST_NAME])
         else:
             yield NativeName(
-                name, stored(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
+                name, placed(_needs_growcells(function)), f"Needs growcells installed. {function.help}"[:LONGEST_NAME]
             )
 
 
-def _letters(column: int) -> str:
-    return get_column_letter(column)
+def cells_handed() -> list[int]:
+    """How many cells the functions hand to their cores."""
+    called = (re.search(rf"{EACH}(\d+)", native.typed) for native in carried().values())
+    return sorted({int(call[1]) for call in called if call})
 
 
 def _needs_growcells(function: CellFunction) -> str:

@@ -15,14 +15,13 @@ from growcells.families.climate import HUMIDITY
 
 from .argument_formulas import chosen_body, core_name, parameters
 from .compiled_bodies import Formula, constant, record_formula
+from .shorter_formulas import bounds, folded, parts_of, tree
 
 LONGEST = 400
 """Characters of arithmetic beyond which it is a name of its own: an engine copies what is typed for each call."""
 
 GREATEST = {FRACTION: "1", HUMIDITY.kind: "100"}
 """The greatest number of kinds that have one; a humidity above 1 is in percent."""
-
-_NEVER_NEGATIVE = re.compile(r"(?:[a-z_]\w*|[\d.]+|[*/+^()])*")
 
 
 @dataclass(frozen=True)
@@ -47,16 +46,33 @@ def plain_formula(function: CellFunction) -> PlainFormula | None:
         return None
     values = {argument.name: Formula(number_in(argument, argument.name)) for argument in required}
     formula = arithmetic(function, values, *map(constant, result_factors(function)))
-    omitted = [f"ISOMITTED({argument.name})" for argument in function.arguments if not argument.required]
-    # The type of a number, and of a blank, is 1, and the least there is.
-    types = "+".join(f"TYPE({argument.name})" for argument in required)
-    single = [*omitted, f"{types}={len(required)}"]
-    limits = [limit for argument in required for limit in limits_of(argument, argument.name)]
-    condition = f"IF({all_of(single)},{all_of(limits)},FALSE)"
+    condition = certainty(required, [argument for argument in function.arguments if not argument.required])
     if len(formula) <= LONGEST:
         return PlainFormula(condition, formula)
     given = ",".join(argument.name for argument in required)
     return PlainFormula(condition, f"{plain_name(function)}({given})", f"LAMBDA({given},{formula})")
+
+
+def certainty(required: Sequence[Argument], optional: Sequence[Argument]) -> str:
+    """That all required arguments are single numbers above zero within their limits, and that no other is given.
+
+    The core reads all else, a zero or a number below it too where an argument takes them. Written for the engine that
+    is slowest at comparing: of what TYPE gives only that of a number is odd, and a number is true where it is not zero.
+    """
+    names = [argument.name for argument in required]
+    single = [
+        *(f"ISOMITTED({argument.name})" for argument in optional),
+        *(f"ISNUMBER({name})" for name in names),
+        f"ISODD(MAX({','.join(f'TYPE({name})' for name in names)}))",
+    ]
+    limits = [f"MAX(MIN({','.join(names)}),0)"]
+    for argument in required:
+        value = number_in(argument, argument.name)
+        if argument.kind in GREATEST:
+            limits.append(f"{argument.name}<={GREATEST[argument.kind]}")
+        limits += [f"{value}>={constant(argument.low)}"] if argument.low > 0 else []
+        limits += [f"{value}<={constant(argument.high)}"] if math.isfinite(argument.high) else []
+    return f"IF(AND({','.join(single)}),{all_of(limits)},FALSE)"
 
 
 def is_plain(argument: Argument) -> bool:
@@ -78,6 +94,7 @@ def arithmetic(function: CellFunction, values: Mapping[str, object], slope: str,
         local = record_formula(f"{argument.name}_", value.record) if isinstance(value, Formula) else value
         scope[parameter] = local
     body = chosen_body(function, scope)
+    sure = function.result.negative or _never_negative(function, body)
     lets: list[str] = []
     for name, value in values.items():
         place = re.compile(rf"(?<![\w.]){name}_(?!\w)")
@@ -86,14 +103,27 @@ def arithmetic(function: CellFunction, values: Mapping[str, object], slope: str,
                 lets += (f"{name}_", value)
             else:
                 body = place.sub(value, body)
-    surely = _NEVER_NEGATIVE.fullmatch(body) and not any(argument.negative for argument in function.values)
-    given = body if function.result.negative or surely else "result_value"
+    inner = parts_of(body, "LET")
+    if inner:
+        *named, body = inner
+        lets += named
+    given = body if sure else "result_value"
     turned = given if offset == "0" else f"({given}-{offset})"
-    turned = turned if slope == "1" else f"{turned}/{slope}"
+    turned = folded(turned if slope == "1" else f"{turned}/{slope}")
     if given is not body:
         turned = f"IF({given}<0,#NUM!,{turned})"
         lets += (given, body)
     return f"LET({','.join([*lets, turned])})" if lets else turned
+
+
+def _never_negative(function: CellFunction, body: str) -> bool:
+    """Whether a body gives nothing below zero, whatever its arguments are."""
+    known = {}
+    for argument in function.values:
+        low, high = (0.0, 1.0) if argument.kind in GREATEST else (argument.low, argument.high)
+        known[f"{argument.name}_"] = (low if argument.negative else max(0.0, low), high)
+    parsed = tree(body)
+    return parsed is not None and bounds(parsed, known)[0] >= 0
 
 
 def result_factors(function: CellFunction) -> tuple[float, float]:
