@@ -1,25 +1,27 @@
-"""Reading a grow log: tables found, records read one by one, and every cell that was not read accounted for."""
+"""Leads through the rooms: tables found, records read one by one, and every cell that was not read accounted for."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from ..gate import FileProblem, Progress
-from .leftovers import leave_the_rest
-from .log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
+from .columns.column import OTHER, ROUND_FIELDS, SIZES, Column
+from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
 from .model.found import CellNote, Certainty, ColumnFound, Fate, TableFound
 from .model.log import GrowLog
 from .model.rounds import assign, assign_cut, numbered
 from .records.builder import Builder
-from .records.kinds import READERS
+from .records.events import read_fill, read_harvest, read_reading, read_weight
+from .records.leftovers import leave_the_rest
+from .records.plans import read_bed, read_feed
+from .records.split import Record
 from .records.table_reader import TableReader
 from .tables.across import find_tables
-from .tables.columns import OTHER, ROUND_FIELDS, SIZES, Column
 from .tables.grids import Table
 from .tables.labels import Pair, described_beds
 from .tables.nameless import name_by_titles, of_several_beds
@@ -29,6 +31,16 @@ from .vocabulary.date_texts import Order, month_within
 from .vocabulary.names import Names
 from .vocabulary.shapes import Shape, looks_like_data, shape_of
 from .vocabulary.words import MEASURED
+
+READERS: dict[str, Callable[[TableReader, Record], Fate]] = {
+    "beds": read_bed,
+    "feeds": read_feed,
+    "fills": read_fill,
+    "readings": read_reading,
+    "weights": read_weight,
+    "harvests": read_harvest,
+}
+"""How a record of each kind of table is read, in the order in which they are."""
 
 
 def read_tables(

@@ -7,9 +7,9 @@ from typing import Any
 
 from growcells.terms.plant_values import is_loss
 
+from ..columns.column import SHARED
 from ..model.entries import READING_NUMBERS, Fill, Harvest, Reading, Weight
 from ..model.found import Fate
-from ..tables.columns import SHARED
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import unit_of
 from ..vocabulary.words import MEASURED, words_of

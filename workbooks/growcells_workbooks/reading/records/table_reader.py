@@ -11,10 +11,10 @@ from typing import Any, TypeVar
 from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
 
-from ..log_cells import LogCell, shown
+from ..columns.column import Column
+from ..inputs.log_cells import LogCell, shown
 from ..model.entries import name_key
 from ..model.found import CellNote, Fate
-from ..tables.columns import Column
 from ..tables.grids import Table
 from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts
 from ..values.numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column

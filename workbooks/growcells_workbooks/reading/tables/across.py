@@ -6,13 +6,13 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import ROUND_FIELDS
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import IGNORE, MapTable
 from ..vocabulary.date_texts import month_within
 from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
-from .columns import ROUND_FIELDS
 from .finder import Finder
 from .grids import Grid, Table, may_be_heading
 

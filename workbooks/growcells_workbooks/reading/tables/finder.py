@@ -8,7 +8,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import OTHER, Column, Context, Understood
+from ..columns.kinds import understood
+from ..columns.readings_tables import means_bed, takes_days_of_rows
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
 from ..vocabulary.date_texts import date_within
@@ -16,10 +19,7 @@ from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, n
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
-from .columns import OTHER, Column, Context, Understood
 from .grids import Grid, Table, may_be_heading, within
-from .kinds import understood
-from .readings_tables import means_bed, takes_days_of_rows
 
 ROWS_LOOKED_AT = 30
 """Rows below headings by which it is judged what a column holds; ours."""

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import Column, Context
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings
 from ..vocabulary.shapes import is_text
-from .columns import Column, Context
 
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import ROUND_FIELDS, SIZES, Column, Context, column_claims
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout
 from ..vocabulary.names import Names, is_generic, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import MOST_TEXTS
 from ..vocabulary.words import Claim, claims
-from .columns import ROUND_FIELDS, SIZES, Column, Context, column_claims
 from .grids import Grid, Table
 
 FEWEST = 2

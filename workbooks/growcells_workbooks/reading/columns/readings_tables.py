@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ..vocabulary.date_texts import is_weekday
-from ..vocabulary.names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from ..vocabulary.names import MOST_WORDS_OF_NAME, NUMBERED, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from ..vocabulary.several import measure_named, measures_headed, pieces
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import is_unit
@@ -24,7 +24,7 @@ from ..vocabulary.words import (
     words_of,
     words_of_readings,
 )
-from .columns import MOST_TEXT, NEEDED, NUMBERED, SHARED, Column, Context, assign, column_claims
+from .column import MOST_TEXT, NEEDED, SHARED, Column, Context, assign, column_claims
 
 _LETTER = re.compile(r"[A-Z]")
 _JOINED = re.compile(r"[()\[\]_:]| - ")

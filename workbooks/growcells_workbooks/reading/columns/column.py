@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ..log_cells import LogCell
+from ..inputs.log_cells import LogCell
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import Unit
@@ -31,8 +30,6 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
 }
 """What makes a table one of its kind: a field of each set."""
-NUMBERED = re.compile(r"#\s?\d{1,3}")
-"""A name that is a number: ``#2``."""
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 SHARED = frozenset({"date", "year", "month", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
