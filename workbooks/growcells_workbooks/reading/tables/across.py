@@ -14,7 +14,7 @@ from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
 from .finder import Finder
-from .grids import Grid, Table, may_be_heading
+from .grids import Grid, Table, may_be_heading, taken
 
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
@@ -41,22 +41,13 @@ def _top(table: Table) -> tuple[int, int]:
     return (first.row, first.column) if first else (table.first_row, table.left)
 
 
-def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int, int]]]:
-    """The columns of each row that tables take."""
-    taken: dict[int, list[tuple[int, int]]] = {}
-    for table in tables:
-        for number in (*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)):
-            taken.setdefault(number, []).append((table.left, table.right))
-    return taken
-
-
 def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
     """Rows that no table takes and that may be one that lies across, with the titles above."""
-    taken = _claimed(sheet, tables)
+    claimed = taken(tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
     month = month_within(sheet.title)
     for number in sorted(sheet.rows):
-        spans = taken.get(number)
+        spans = claimed.get(number)
         if spans and any(left <= min(sheet.rows[number]) and max(sheet.rows[number]) <= right for left, right in spans):
             continue
         cells = _with_days(sheet.rows[number], *month)
