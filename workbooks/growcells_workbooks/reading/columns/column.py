@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ..inputs.log_cells import LogCell
+from ..vocabulary.date_texts import weekday_of
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import Unit
@@ -87,6 +88,12 @@ class Column:
         """Whether most of its cells look so; not where it has none."""
         total = sum(self.shapes.values()) - self.shapes[Shape.NOTHING] - self.shapes[Shape.ERROR]
         return total > 0 and sum(self.shapes[shape] for shape in shapes) >= MOST_TEXT * total
+
+    @property
+    def names_weekdays(self) -> bool:
+        """Whether most of its cells are days of the week: ``Mon``."""
+        texts = [cell.text.strip(" .:") for cell in self.sample if isinstance(cell.value, str)]
+        return sum(weekday_of(text) is not None for text in texts) * 2 > len(self.sample)
 
     @property
     def is_empty(self) -> bool:
@@ -211,7 +218,7 @@ def _fits(column: Column, known: Field) -> int:
         return 1
     numbers, dates = column.is_mostly(Shape.NUMBER), column.is_mostly(Shape.DATE)
     if known.quantity == "date":
-        return int(dates)
+        return -1 if column.names_weekdays else int(dates)
     if known.quantity == "time":
         return 1
     if known.quantity == "part":

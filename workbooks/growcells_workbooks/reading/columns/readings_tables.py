@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ..vocabulary.date_texts import is_weekday
+from ..vocabulary.date_texts import weekday_of
 from ..vocabulary.names import MOST_WORDS_OF_NAME, NUMBERED, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from ..vocabulary.several import measure_named, measures_headed, pieces
 from ..vocabulary.shapes import Shape
@@ -289,7 +289,7 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
-        and not any(map(is_weekday, words))
+        and all(weekday_of(word) is None for word in words)
         and not any(word in words_of_readings() and not is_bed_word(word) for word in words)
     )
 

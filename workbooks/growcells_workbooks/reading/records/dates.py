@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
 
 from growcells.cells.errors import CellError, GrowError
@@ -23,10 +25,13 @@ from ..values.date_columns import (
     with_parts,
 )
 from ..values.numbers import NotMeasured, error_sentence
-from ..vocabulary.date_texts import Order, date_within, month_within
+from ..vocabulary.date_texts import WEEKDAYS, Order, date_within, month_within, weekday_of
 from ..vocabulary.shapes import Shape, shape_of
 from .builder import Lost
 from .split import Record
+
+_ENDS = re.compile(r"\bend(?:s|ed|ing)?\b", re.IGNORECASE)
+"""What says that the date above a week is that of its last day."""
 
 
 class TableDates:
@@ -90,8 +95,45 @@ class TableDates:
             column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
         return read_date(cell, column, self.table.sheet.epoch)
 
-    def of_table(self) -> datetime.date:
-        """The day of a table without a column of dates. Raises Lost."""
+    @cached_property
+    def weekdays(self) -> dict[int, tuple[int, LogCell]]:
+        """By row of the grid the day of the week that stands in it, Monday being 0, and its cell."""
+        turned = self.table.grid.turned
+        places = {column.place for column in self.table.columns if column.names_weekdays}
+        found: dict[int, tuple[int, LogCell]] = {}
+        for number, row in self.table.rows() if turned or places else ():
+            for place, cell in row.items():
+                if (turned or place in places) and isinstance(cell.value, str):
+                    weekday = weekday_of(cell.text.strip(" .:"))
+                    if weekday is not None:
+                        found.setdefault(number, (weekday, cell))
+        return found
+
+    def checked(self, day: datetime.date, record: Record) -> datetime.date:
+        """The day of a record. Raises Lost where another day of the week stands beside it."""
+        weekday, cell = self.weekdays.get(record.number, (day.weekday(), None))
+        if cell is not None and weekday != day.weekday():
+            raise Lost(f"its date, {day}, is a {day:%A}, and {cell.text} stands beside it")
+        return day
+
+    def of_table(self, record: Record) -> datetime.date:
+        """The day of a record in a table without a column of dates. Raises Lost.
+
+        Where days of the week stand in the table, the date above is the first of them.
+        """
+        day = self._above()
+        if not self.weekdays:
+            return day
+        first = next(iter(self.weekdays.values()))[0]
+        if first != day.weekday() or any(_ENDS.search(text) for text in self.table.context.texts()):
+            raise Lost(f"the date above, {day}, is not said to be that of the first day of the week: write each date")
+        if record.number not in self.weekdays:
+            raise Lost("no day of the week in this row")
+        weekday, cell = self.weekdays[record.number]
+        cell.settle(Fate.HEADING)
+        return day + datetime.timedelta((weekday - first) % len(WEEKDAYS))
+
+    def _above(self) -> datetime.date:
         cell = self.title_day
         if cell is None:
             raise Lost("no date in this row")

@@ -297,10 +297,10 @@ class TableReader:
                 raise Lost(
                     f"its date, in {record.cells['date'].name}, cannot be read" if bad else "no date in this row"
                 )
-            return day
+            return self.dates.checked(day, record)
         if any(column.field and column.field.name == "date" for column in self.table.columns):
             raise Lost("no date in this row")
-        return self.dates.of_table()
+        return self.dates.of_table(record)
 
     def time(self, record: Record) -> datetime.time | None:
         """The time of day of a record: in a column of its own or beside its date."""
