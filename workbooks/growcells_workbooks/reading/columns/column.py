@@ -191,7 +191,7 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     if not texts:
         return []
     lowest = texts[0]
-    if looks_like_bed(lowest):
+    if looks_like_bed(lowest) or column.names_weekdays:
         return []
     found = {claim.field.name: claim for claim in claims(lowest, table)}
     if any(is_other(text) and not all_claims(text) for text in texts[1:]):
@@ -218,7 +218,7 @@ def _fits(column: Column, known: Field) -> int:
         return 1
     numbers, dates = column.is_mostly(Shape.NUMBER), column.is_mostly(Shape.DATE)
     if known.quantity == "date":
-        return -1 if column.names_weekdays else int(dates)
+        return int(dates)
     if known.quantity == "time":
         return 1
     if known.quantity == "part":

@@ -196,7 +196,8 @@ def _bed_column(columns: Sequence[Column], names: Names) -> Column | None:
     for column in columns:
         if column.field is not None and column.field.name == "bed":
             return column
-        if column.field is None and _heads_beds(column) and not column.is_mostly(Shape.DATE):
+        is_of_days = column.is_mostly(Shape.DATE) or column.names_weekdays
+        if column.field is None and _heads_beds(column) and not is_of_days:
             return column
     return None
 

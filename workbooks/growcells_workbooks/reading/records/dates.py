@@ -119,19 +119,23 @@ class TableDates:
     def of_table(self, record: Record) -> datetime.date:
         """The day of a record in a table without a column of dates. Raises Lost.
 
-        Where days of the week stand in the table, the date above is the first of them.
+        Where days of the week stand in the table, they are those of one week, and the date above is the first of them.
         """
         day = self._above()
         if not self.weekdays:
             return day
-        first = next(iter(self.weekdays.values()))[0]
-        if first != day.weekday() or any(_ENDS.search(text) for text in self.table.context.texts()):
-            raise Lost(f"the date above, {day}, is not said to be that of the first day of the week: write each date")
+        if not self._are_of_week(day):
+            raise Lost(f"the date above, {day}, is not surely that of the first of these days: write each date")
         if record.number not in self.weekdays:
             raise Lost("no day of the week in this row")
         weekday, cell = self.weekdays[record.number]
         cell.settle(Fate.HEADING)
-        return day + datetime.timedelta((weekday - first) % len(WEEKDAYS))
+        return day + datetime.timedelta(_days_after(day, weekday))
+
+    def _are_of_week(self, day: datetime.date) -> bool:
+        """Whether the days of the week that stand in the table are, in their order, those of a week from this day."""
+        after = [_days_after(day, weekday) for weekday, _ in self.weekdays.values()]
+        return after[0] == 0 and after == sorted(after) and not any(map(_ENDS.search, self.table.context.texts()))
 
     def _above(self) -> datetime.date:
         cell = self.title_day
@@ -148,6 +152,10 @@ class TableDates:
 
     def _order_for(self, column: DateColumn) -> DateColumn:
         return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
+
+
+def _days_after(day: datetime.date, weekday: int) -> int:
+    return (weekday - day.weekday()) % len(WEEKDAYS)
 
 
 def settle_dates(tables: Sequence[TableDates], sheets: Sequence[Sheet], path: Path) -> None:

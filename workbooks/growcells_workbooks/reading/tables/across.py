@@ -9,7 +9,7 @@ from itertools import pairwise
 from ..columns.column import ROUND_FIELDS
 from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import IGNORE, MapTable
-from ..vocabulary.date_texts import month_within
+from ..vocabulary.date_texts import month_within, weekday_of
 from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
@@ -60,7 +60,7 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     waiting: list[tuple[int, dict[int, LogCell]]] = []
     last = 0
     for number, cells in rows:
-        dated = _is_dated(cells)
+        dated = _is_dated(cells) or (_names_days(cells) and not (band and _is_dated(next(iter(band.values())))))
         title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
         if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
             title = False  # names over the columns of what lies across
@@ -143,6 +143,16 @@ def _is_dated(cells: Mapping[int, LogCell]) -> bool:
     )
 
 
+def _is_day(cell: LogCell) -> bool:
+    return isinstance(cell.value, str) and weekday_of(cell.text.strip(" .:")) is not None
+
+
+def _names_days(cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row is one of days of the week over what was read on them, with labels before them at most."""
+    days = [_is_day(cell) for cell in cells.values()]
+    return sum(days) > 1 and all(days[-sum(days) :]) and len(days) - sum(days) <= LABEL_COLUMNS
+
+
 def _continues(band: Mapping[int, Mapping[int, LogCell]], cells: Mapping[int, LogCell]) -> bool:
     """Whether rows after a gap go on with a table of dates: a label and numbers below its dates."""
     head = next(iter(band.values()))
@@ -159,8 +169,8 @@ def _across(
 ) -> list[Table]:  # fmt: skip
     """The table in some rows of a sheet whose records are columns."""
     head = next(iter(rows.values()))
-    dated = _is_dated(head)
-    first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
+    dated = _is_dated(head) or _names_days(head)
+    first_date = min(c for c, cell in head.items() if shape_of(cell) is Shape.DATE or _is_day(cell)) if dated else 0
     if not dated and len(rows) > MOST_LABELS:
         return []
     finder = Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))

@@ -80,6 +80,7 @@ def existing_date(year: int, month: int, day: int) -> datetime.date | None:
         return None
 
 
+@lru_cache(MOST_DATES)
 def weekday_of(word: str) -> int | None:
     """The day of the week that a word is, Monday being 0: ``Mon``, ``thursday``; None for any other word."""
     known = re.fullmatch(_WEEKDAY_NAME, word, re.IGNORECASE)
