@@ -115,6 +115,12 @@ def test_days_of_the_week_are_counted_from_the_date_of_their_week(name: str) -> 
     assert not [note for note in log.left_out if note.problem]
 
 
+def test_sun_is_weather_where_no_other_day_stands() -> None:
+    down = read([["Date", "Bed", "pH", "Weather"], *([day, "T1", 6.0, "sun"] for day in DAYS)])
+    across = read([["T1", *DAYS], ["pH", *(6.0 for _ in DAYS)], ["Weather", *("sun" for _ in DAYS)]])
+    assert [reading.date for reading in down.readings] == [reading.date for reading in across.readings] == DAYS
+
+
 READ: dict[str, tuple[str, Rows, dict[str, Any]]] = {
     "sizes in the unit of the title": (
         "Setup",

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ..inputs.log_cells import LogCell
-from ..vocabulary.date_texts import weekday_of
+from ..vocabulary.date_texts import SUNDAY, weekday_of
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import Unit
@@ -91,9 +91,10 @@ class Column:
 
     @property
     def names_weekdays(self) -> bool:
-        """Whether most of its cells are days of the week: ``Mon``."""
+        """Whether most of its cells are days of the week: ``Mon``; ``sun`` alone is weather."""
         texts = [cell.text.strip(" .:") for cell in self.sample if isinstance(cell.value, str)]
-        return sum(weekday_of(text) is not None for text in texts) * 2 > len(self.sample)
+        days = [day for text in texts if (day := weekday_of(text)) is not None]
+        return len(days) * 2 > len(self.sample) and set(days) != {SUNDAY}
 
     @property
     def is_empty(self) -> bool:

@@ -98,12 +98,11 @@ class TableDates:
     @cached_property
     def weekdays(self) -> dict[int, tuple[int, LogCell]]:
         """By row of the grid the day of the week that stands in it, Monday being 0, and its cell."""
-        turned = self.table.grid.turned
         places = {column.place for column in self.table.columns if column.names_weekdays}
         found: dict[int, tuple[int, LogCell]] = {}
-        for number, row in self.table.rows() if turned or places else ():
+        for number, row in self.table.rows() if places else ():
             for place, cell in row.items():
-                if (turned or place in places) and isinstance(cell.value, str):
+                if place in places and isinstance(cell.value, str):
                     weekday = weekday_of(cell.text.strip(" .:"))
                     if weekday is not None:
                         found.setdefault(number, (weekday, cell))

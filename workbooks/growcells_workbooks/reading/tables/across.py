@@ -150,7 +150,8 @@ def _is_day(cell: LogCell) -> bool:
 def _names_days(cells: Mapping[int, LogCell]) -> bool:
     """Whether a row is one of days of the week over what was read on them, with labels before them at most."""
     days = [_is_day(cell) for cell in cells.values()]
-    return sum(days) > 1 and all(days[-sum(days) :]) and len(days) - sum(days) <= LABEL_COLUMNS
+    several = len({cell.text for cell in cells.values() if _is_day(cell)}) > 1  # sun, sun is weather
+    return several and all(days[-sum(days) :]) and len(days) - sum(days) <= LABEL_COLUMNS
 
 
 def _continues(band: Mapping[int, Mapping[int, LogCell]], cells: Mapping[int, LogCell]) -> bool:

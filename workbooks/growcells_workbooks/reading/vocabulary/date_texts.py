@@ -32,6 +32,7 @@ _CLOCK = re.compile(
 )
 MIDNIGHT = datetime.time()
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+SUNDAY = WEEKDAYS.index("sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november"),
