@@ -82,6 +82,49 @@ def days_across(w: Writer) -> None:
                 row += 1
 
 
+def _week(w: Writer) -> tuple[str, list[str]]:
+    """Have the days be those of a week; gives the text above it and the names of its days."""
+    r = w.r
+    first = w.days[0] - datetime.timedelta(w.days[0].weekday() + r.choice((0, 0, 1)))
+    w.days = [first + datetime.timedelta(place) for place in range(r.choice((5, 7)))]
+    written = r.choice((f"{first:%Y-%m-%d}", f"{first.day} {first:%b %Y}", f"{first:%B} {first.day}, {first.year}"))
+    shape = r.choice(("%a", "%A"))
+    return r.choice(("Week of {}", "Week of: {}", "Week starting {}")).format(written), [f"{d:{shape}}" for d in w.days]
+
+
+def weekdays_across(w: Writer) -> None:
+    """The date of a week above its days across, a row for each bed and measure."""
+    page = w.page(w.r.choice(("log", "Readings")))
+    title, names = _week(w)
+    heads = heads_of(w)
+    named_by_looks(w)
+    page.put(1, 1, title)
+    row = headings(w, page, 2, [w.r.choice(BED_HEADS[:6]), w.r.choice(("What", "Measure", "Reading")), *names])
+    for bed in w.beds:
+        for name in w.names:
+            page.put(row, 1, bed)
+            page.put(row, 2, heads[name])
+            for column, day in enumerate(w.days, 3):
+                w.place(page, row, column, bed, day, name)
+            row += 1
+
+
+def weekdays_down(w: Writer) -> None:
+    """The date of a week above its days down the side, with the bed in each row."""
+    page = w.page(w.r.choice(("log", "Readings")))
+    title, names = _week(w)
+    heads = heads_of(w)
+    page.put(1, 1, title)
+    row = headings(w, page, 2, [w.r.choice(("Day", "Weekday")), w.r.choice(BED_HEADS[:6]), *heads.values()])
+    for day, name_of_day in zip(w.days, names, strict=True):
+        for bed in w.beds:
+            page.put(row, 1, name_of_day)
+            page.put(row, 2, bed)
+            for column, name in enumerate(w.names, 3):
+                w.place(page, row, column, bed, day, name)
+            row += 1
+
+
 def dates_over_measures(w: Writer) -> None:
     """A row for each bed; dates over its measures."""
     page = w.page(w.r.choice(("log", "Readings")))
@@ -410,7 +453,16 @@ def numbered_across(w: Writer) -> None:
 LAYOUTS: dict[str, Callable[[Writer], None]] = {
     layout.__name__: layout
     for layout in (
-        *(year_month_day, days_across, dates_over_measures, measures_down, several_in_a_cell, two_in_a_column),
+        *(
+            weekdays_across,
+            weekdays_down,
+            year_month_day,
+            days_across,
+            dates_over_measures,
+            measures_down,
+            several_in_a_cell,
+            two_in_a_column,
+        ),
         *(labelled_cells, records_across, cards, grouped, named_above, units_in_title, scale_in_note, grid_form),
         *(dittos, dates_among_beds, headings_again, numbered_across),
     )

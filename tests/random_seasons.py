@@ -25,8 +25,8 @@ if __name__ == "__main__":
 
 from growcells_workbooks.export import FRAMES
 from growcells_workbooks.reading import GrowLog
-from growcells_workbooks.reading.frames import frames_of
 from growcells_workbooks.reading.model import name_key
+from growcells_workbooks.reading.model.frames import frames_of
 from growcells_workbooks.reading.read import read_tables
 from log_pages import Page, sheet_of
 from log_vocabulary import BED_HEADS, CROPS, MEASURES

@@ -2,7 +2,7 @@
 
     python tests/rooms.py
 
-A room is a folder of a package or of its report, or a module that stands beside such folders.
+A room is a folder of a package, of its report or of its reading, or a module that stands beside such folders.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ PACKAGES = {"growcells": "functions", "growcells_addin": "addin", "growcells_wor
 FRONT_DOORS = ("__init__", "__main__")
 """Modules of a package itself through which others come in: they stand above all its rooms."""
 
-HOUSES = ("growcells_workbooks/report",)
-"""Rooms whose own folders are rooms too."""
+HOUSES = ("growcells_workbooks/report", "growcells_workbooks/reading")
+"""Rooms whose own folders and modules are rooms too."""
 
 
 @functools.cache
@@ -41,7 +41,7 @@ def room_of(module: str) -> str:
     if parts[1:] in ([door] for door in FRONT_DOORS):
         return parts[0]
     room = "/".join(parts[:2])
-    return "/".join(parts[:3]) if room in HOUSES and parts[3:] else room
+    return "/".join(parts[:3]) if room in HOUSES and parts[2] not in FRONT_DOORS else room
 
 
 def imported(module: str, file: Path, known: dict[str, Path]) -> Iterator[str]:

@@ -18,8 +18,8 @@ from growcells_workbooks.export import FORMATS, FRAMES, export_log
 from growcells_workbooks.export.files import file_of
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import GrowLog, Part, read_log
-from growcells_workbooks.reading.frames import frames_of
 from growcells_workbooks.reading.model import Bed, Feed, Harvest, Reading, Round, Weight
+from growcells_workbooks.reading.model.frames import frames_of
 from log_books import ROOFTOP, write_log
 from processes import growcells
 

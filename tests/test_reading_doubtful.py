@@ -32,6 +32,26 @@ UNREAD: dict[str, tuple[str, Rows, set[str]]] = {
         [["pH T1"], ["Week of", "Mon", "Tue", "Wed"], [DAYS[0], 6.0, 6.1, 6.2], [DAYS[4], 6.0, 6.1, 6.2]],
         {"B3", "C3", "D3"},
     ),
+    "the date above days of the week is not that of their first": (
+        "pH",
+        [["Week of 2026-09-02"], ["Bed", "Mon", "Tue", "Wed"], ["T1", 6.0, 6.1, 6.2], ["T2", 6.0, 6.1, 6.2]],
+        {"B3", "C3", "D4"},
+    ),
+    "the date above days of the week is that of their last": (
+        "pH",
+        [["Week ending 2026-09-07"], ["Bed", "Mon", "Tue", "Wed"], ["T1", 6.0, 6.1, 6.2], ["T2", 6.0, 6.1, 6.2]],
+        {"B3", "C3", "D4"},
+    ),
+    "days of more than a week stand under one date": (
+        "pH",
+        [["Week of 2026-09-07"], ["Bed", "Mon", "Tue", "Mon", "Tue"], ["T1", 6.0, None, 6.1, 6.2]],
+        {"B3", "D3", "E3"},
+    ),
+    "a date and another day of the week": (
+        "log",
+        [["Date", "Day", "Bed", "pH"], [DAYS[0], "Wed", "T1", 6.0], [DAYS[1], "Tue", "T1", 6.1]],
+        {"A3", "D3"},
+    ),
     "grams of a bed may be feed or harvest": (
         "Harvest",
         [["Date", "T1 (g)", "T2 (g)"], *([day, 500, 600] for day in DAYS)],
@@ -62,6 +82,43 @@ def test_is_said_to_be_unread(name: str) -> None:
     assert cells <= {note.cell for note in log.left_out if note.problem}
     assert not any(reading.feed_added for reading in log.readings)
     assert not any(bed.ph_low for bed in log.beds)
+
+
+WEEKS: dict[str, tuple[str, Rows]] = {
+    "beds down the side": ("pH", [["Week of 2026-09-07"], ["Bed", "Mon", "Tue"], ["T1", 6.0, 6.1], ["T2", 6.2, 6.3]]),
+    "measures down the side": (
+        "log",
+        [
+            *(["Week of Sep 7, 2026"], ["Bed", "What", "Monday", "Tuesday"]),
+            *(["T1", "pH", 6.0, 6.1], ["T2", "pH", 6.2, 6.3], ["T1", "EC", 1.4, 1.5]),
+        ],
+    ),
+    "days down the side": (
+        "log",
+        [["Week of 2026-09-07"], ["Day", "T1 pH", "T2 pH"], ["Mon", 6, 6.2], ["Tue", 6.1, 6.3]],
+    ),
+    "a row for each": (
+        "log",
+        [
+            *(["Week of 2026-09-07"], ["Weekday", "Bed", "pH"]),
+            *(["Mon", "T1", 6.0], ["Mon", "T2", 6.2], ["Tue", "T1", 6.1], ["Tue", "T2", 6.3]),
+        ],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", WEEKS)
+def test_days_of_the_week_are_counted_from_the_date_of_their_week(name: str) -> None:
+    log = read(WEEKS[name][1], WEEKS[name][0])
+    found = {(reading.bed, reading.date.day): reading.ph for reading in log.readings}
+    assert found == {("T1", 7): 6.0, ("T2", 7): 6.2, ("T1", 8): 6.1, ("T2", 8): 6.3}
+    assert not [note for note in log.left_out if note.problem]
+
+
+def test_sun_is_weather_where_no_other_day_stands() -> None:
+    down = read([["Date", "Bed", "pH", "Weather"], *([day, "T1", 6.0, "sun"] for day in DAYS)])
+    across = read([["T1", *DAYS], ["pH", *(6.0 for _ in DAYS)], ["Weather", *("sun" for _ in DAYS)]])
+    assert [reading.date for reading in down.readings] == [reading.date for reading in across.readings] == DAYS
 
 
 READ: dict[str, tuple[str, Rows, dict[str, Any]]] = {

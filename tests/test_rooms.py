@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 
 import pytest
@@ -23,6 +24,9 @@ BELOW = {
 REPORT = "growcells_workbooks/report"
 ABOVE = {"figures": {"advice", "pages", "look"}, "advice": {"pages", "look"}, "pages": {"look"}}
 """The rooms of the report that stand above each, beside the report as a whole."""
+READING = "growcells_workbooks/reading"
+QUESTIONS = ("read", "records", "tables", "mapping", "columns", "values", "vocabulary", "inputs", "model")
+"""The rooms of reading from the top: the one that leads through them, then one for each question."""
 SPREADSHEETS = ("openpyxl", "lxml", "growcells_addin")
 
 
@@ -40,6 +44,17 @@ def test_a_room_of_the_calculations_imports_only_what_stands_below_it(room: str)
 @pytest.mark.parametrize("room", ABOVE)
 def test_a_room_of_the_report_imports_none_above_it(room: str) -> None:
     assert not rooms.imports()[f"{REPORT}/{room}"] & {REPORT, *(f"{REPORT}/{other}" for other in ABOVE[room])}
+
+
+def test_reading_has_a_room_for_each_question_and_no_import_runs_up() -> None:
+    known, found = rooms.modules(), rooms.imports()
+    assert {room for room in found if room.startswith(f"{READING}/")} == {f"{READING}/{room}" for room in QUESTIONS}
+    for place, room in enumerate(QUESTIONS):
+        assert not found[f"{READING}/{room}"] & {READING, *(f"{READING}/{above}" for above in QUESTIONS[:place])}
+    for room in QUESTIONS[1:]:
+        name = ".".join(f"{READING}/{room}".split("/"))
+        said = ast.get_docstring(ast.parse((known.get(f"{name}.__init__") or known[name]).read_text("utf-8")))
+        assert said and re.match(r"(?:What|Where|Which)\b[^.?]*\?", said), room
 
 
 @pytest.mark.parametrize("room", ABOVE)

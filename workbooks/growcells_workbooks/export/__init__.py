@@ -10,8 +10,8 @@ from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
 from ..reading import read_log
-from ..reading.frames import FRAMES as READ
-from ..reading.frames import FrameKind
+from ..reading.model.frames import FRAMES as READ
+from ..reading.model.frames import FrameKind
 from ..season_figures.frames import FRAMES as WORKED_OUT
 from .files import FORMATS, file_of, like_formulas
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ..gate import FileProblem
-from ..reading.frames import FrameKind, Kind
+from ..reading.model.frames import FrameKind, Kind
 
 if TYPE_CHECKING:
     import pandas as pd

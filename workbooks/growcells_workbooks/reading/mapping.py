@@ -1,4 +1,4 @@
-"""The mapping file of a log: what its tables are, where guessing cannot tell. TOML, beside the log or named.
+"""What does the mapping file say? What tables are, where guessing cannot tell. TOML, beside the log or named.
 
 It names tables by their sheet and headings, not by their place, so that it holds when the log grows.
 """
@@ -23,8 +23,8 @@ from .vocabulary.units import Unit, meter_unit, unit_of
 from .vocabulary.words import LABEL_POINTS, Claim, Field, field_of, fields, label_key
 
 if TYPE_CHECKING:
+    from .columns.column import Column
     from .model.log import GrowLog
-    from .tables.columns import Column
 
 
 class Layout(StrEnum):

@@ -1,34 +1,45 @@
-"""Reading a grow log: tables found, records read one by one, and every cell that was not read accounted for."""
+"""Leads through the rooms: tables found, records read one by one, and every cell that was not read accounted for."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from ..gate import FileProblem, Progress
-from .leftovers import leave_the_rest
-from .log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
+from .columns.column import OTHER, ROUND_FIELDS, SIZES, Column
+from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
 from .model.found import CellNote, Certainty, ColumnFound, Fate, TableFound
 from .model.log import GrowLog
 from .model.rounds import assign, assign_cut, numbered
 from .records.builder import Builder
-from .records.kinds import READERS
+from .records.dates import settle_dates
+from .records.events import read_fill, read_harvest, read_reading, read_weight
+from .records.leftovers import leave_the_rest
+from .records.plans import read_bed, read_feed
+from .records.split import Record
 from .records.table_reader import TableReader
 from .tables.across import find_tables
-from .tables.columns import OTHER, ROUND_FIELDS, SIZES, Column
 from .tables.grids import Table
 from .tables.labels import Pair, described_beds
 from .tables.nameless import name_by_titles, of_several_beds
 from .tables.statements import meter_scale, stated_units
-from .values.date_columns import date_column, order_of, shared_order
-from .vocabulary.date_texts import Order, month_within
 from .vocabulary.names import Names
 from .vocabulary.shapes import Shape, looks_like_data, shape_of
 from .vocabulary.words import MEASURED
+
+READERS: dict[str, Callable[[TableReader, Record], Fate]] = {
+    "beds": read_bed,
+    "feeds": read_feed,
+    "fills": read_fill,
+    "readings": read_reading,
+    "weights": read_weight,
+    "harvests": read_harvest,
+}
+"""How a record of each kind of table is read, in the order in which they are."""
 
 
 def read_tables(
@@ -52,7 +63,7 @@ def read_tables(
     readers = {
         id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem
     }
-    _settle_dates(list(readers.values()), sheets, path)
+    settle_dates([reader.dates for reader in readers.values()], sheets, path)
     told: list[TableFound] = []
     for kind in (*READERS, OTHER, IGNORE):
         for table in tables:
@@ -157,24 +168,6 @@ def _written(tables: Iterable[Table]) -> dict[str, Counter[str]]:
     return found
 
 
-def _settle_dates(readers: Sequence[TableReader], sheets: Sequence[Sheet], path: Path) -> None:
-    """Judge all columns of dates; where one does not tell its order, the others of the log may."""
-    years = {year for sheet in sheets if (year := month_within(sheet.title)[0])} or {month_within(path.stem)[0]} - {0}
-    years = years or set().union(*(reader.sure_years() for reader in readers))
-    year = years.pop() if len(years) == 1 else 0
-    for reader in readers:
-        reader.look_at_dates(year)
-    titled = [(reader, day) for reader in readers if (day := reader.title_day) is not None]
-    above = date_column([day for _, day in titled], "", year, 0, is_readings=True)
-    for reader, _ in titled:
-        reader.dates[""] = above
-    order = shared_order(column for reader in readers for column in reader.dates.values())
-    if order is Order.UNKNOWN:  # tables of one date each tell their order together
-        order = order_of([cell for reader in readers for cell in reader.open_dates()], year, is_readings=True)
-    for reader in readers:
-        reader.settle_dates(order)
-
-
 def _read(builder: Builder, table: Table, reader: TableReader | None, progress: Progress | None) -> TableFound:
     counts: Counter[Fate] = Counter()
     carried = 0
@@ -220,7 +213,7 @@ def _leave_columns(builder: Builder, reader: TableReader) -> None:
 
 def _found(table: Table, reader: TableReader | None, counts: Counter[Fate], carried: int) -> TableFound:
     across = table.layout in (Layout.BEDS_ACROSS, Layout.DATES_ACROSS)
-    dates = reader.dates if reader else {}
+    dates = reader.dates.columns if reader else {}
     date = dates.get("date") or next(iter(dates.values()), None)
     measured = {column.field.name for column in table.columns if column.field and column.field.name in MEASURED}
     named = [column for column in table.columns if column.bed]
@@ -270,7 +263,7 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
         certainty, why = Certainty.GUESSED, _WHY[unit_from].format(unit=unit)
     elif not column.exact:
         certainty, why = Certainty.LIKELY, "the heading is spelled in another way"
-    if known.quantity == "date" and reader is not None and (of := reader.dates.get(known.name)):
+    if known.quantity == "date" and reader is not None and (of := reader.dates.columns.get(known.name)):
         if of.order_needed:
             certainty, why = Certainty.GUESSED, "nothing in the column tells the day from the month"
         elif of.why:

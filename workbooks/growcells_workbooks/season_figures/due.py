@@ -11,8 +11,8 @@ from functools import cache
 from ..data import read_data
 from ..reading import GrowLog, Round
 from ..reading.model import name_key
+from ..reading.model.yields import of_round
 from ..reading.vocabulary.words import label_key
-from ..reading.yields import of_round
 from .doses import FullFill
 from .stock import stocks
 from .tanks import said

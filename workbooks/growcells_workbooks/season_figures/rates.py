@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ..reading import Bed, Feed, Fill, GrowLog, Part, Reading, Round
-from ..reading.fixed_units import Fixed
 from ..reading.model import name_key
+from ..reading.model.fixed_units import Fixed
 from .not_known import NotKnown
 from .parts import PartRate, part_rates
 from .tanks import full_volume, said

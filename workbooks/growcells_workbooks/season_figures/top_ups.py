@@ -10,8 +10,8 @@ import datetime
 from dataclasses import dataclass
 
 from ..reading import Bed, GrowLog, Reading
-from ..reading.fixed_units import Fixed
 from ..reading.model import name_key
+from ..reading.model.fixed_units import Fixed
 from .doses import Dose
 from .expected_ec import ExpectedEc, expected_ec
 from .not_known import NotKnown

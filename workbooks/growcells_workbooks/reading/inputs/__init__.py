@@ -1,4 +1,4 @@
-"""The sheets of a log, whatever kind of file it is: .xlsx, .xlsm, .ods or .csv."""
+"""Which sheets has a log, and which cells are filled? Whatever kind of file it is: .xlsx, .xlsm, .ods or .csv."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from pathlib import Path
 
 from ...file_kinds import DELIMITED, OPENDOCUMENT
 from ...gate import Progress, silent
-from .given import Input, Outdated
+from .given import Input
 
-__all__ = ["Input", "Outdated", "read_input"]
+__all__ = ["Input", "read_input"]
 
 
 def read_input(path: Path, as_of: date | None = None, progress: Progress | None = None) -> Input:

@@ -14,8 +14,8 @@ from pathlib import Path
 from growcells.cells.errors import CellError
 
 from ...gate import FileProblem, read_file
-from ..log_cells import LogCell, sheet_of
 from .given import Input
+from .log_cells import LogCell, sheet_of
 
 DELIMITERS = {",": "a comma", ";": "a semicolon", "\t": "a tab"}
 SAMPLE_LINES = 200

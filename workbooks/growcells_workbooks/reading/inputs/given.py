@@ -9,18 +9,8 @@ from growcells import functions
 from growcells.cells.number_texts import count
 
 from ...recalculation import FailedCell, KeptCell, RestingCell
-from ..log_cells import Sheet
-
-
-@dataclass(frozen=True)
-class Outdated:
-    """A formula whose stored value is not the one that its growcells function gives now."""
-
-    sheet: str
-    cell: str
-    formula: str
-    stored: str
-    now: str
+from ..model.found import Outdated
+from .log_cells import Sheet
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,8 @@ from growcells.cells.errors import CellError
 from ...gate import FileProblem, Progress, opened_zip, read_file
 from ...gate.zip_parts import damage_named
 from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
-from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note
+from .log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .opendocument_formulas import Formula, checked
 from .opendocument_styles import GENERAL, NumberFormats
 from .worksheet import is_blank, number_of

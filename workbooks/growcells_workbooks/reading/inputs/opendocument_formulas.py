@@ -27,8 +27,9 @@ from ...recalculation import FailedCell, computed_values
 from ...recalculation.cells import cell_name
 from ...recalculation.package import Book, Package
 from ...recalculation.references import quoted
-from ..log_cells import LogCell, Place, Sheet, shown
-from .given import Outdated, in_order
+from ..model.found import Outdated
+from .given import in_order
+from .log_cells import LogCell, Place, Sheet, shown
 
 CLOSE = 1e-9
 """Relative difference of numbers that are the same: LibreOffice stores 15 digits. Ours."""

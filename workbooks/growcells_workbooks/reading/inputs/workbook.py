@@ -20,8 +20,8 @@ from ...gate import FileProblem, Progress
 from ...recalculation import ComputedValues, computed_values
 from ...recalculation.cells import Area, Value, read_area
 from ...recalculation.package import Package
-from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note, in_order
+from .log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .worksheet import NAMESPACE, WorksheetReader, is_blank, text_of, xml_elements
 
 _DAMAGE = (*(zipfile.BadZipFile, zlib.error, EOFError), *(LookupError, ValueError, TypeError, OSError, SyntaxError))

@@ -1,4 +1,4 @@
-"""What a grow log holds, once it is read. Quantities are numbers in the log's own units, which ``units`` names."""
+"""What does a log hold, once it is read? Numbers in its own units, which ``units`` names; frames in fixed ones."""
 
 from .entries import (
     READING_NUMBERS,

@@ -111,3 +111,14 @@ class Counts:
     def filled(self) -> int:
         """All of them."""
         return self.used + self.ignored + self.not_understood
+
+
+@dataclass(frozen=True)
+class Outdated:
+    """A formula whose stored value is not the one that its growcells function gives now."""
+
+    sheet: str
+    cell: str
+    formula: str
+    stored: str
+    now: str

@@ -12,13 +12,12 @@ from typing import TYPE_CHECKING
 from growcells.cells.units import conversion
 
 from .entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
-from .found import CellNote, Counts, Fate, TableFound
+from .found import CellNote, Counts, Fate, Outdated, TableFound
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from ...recalculation import FailedCell, KeptCell, RestingCell
-    from ..inputs import Outdated
 
 
 @dataclass(frozen=True)
@@ -123,7 +122,7 @@ class GrowLog:
 
     def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
         """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
-        from ..frames import frames_of
+        from .frames import frames_of
 
         return frames_of(self, as_of)
 

@@ -1,1 +1,1 @@
-"""Which cells belong together, and what they make: the records of a table, read one by one into the model."""
+"""Which cells belong together? The records of a table, read one by one into the model; what becomes of all others."""

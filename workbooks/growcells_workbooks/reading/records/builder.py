@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..log_cells import LogCell
+from ..inputs.log_cells import LogCell
 from ..mapping import LogMap
 from ..model.entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
 from ..model.found import CellNote, Fate

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from typing import Any
 
 from growcells.terms.plant_values import is_loss
 
+from ..columns.column import SHARED
 from ..model.entries import READING_NUMBERS, Fill, Harvest, Reading, Weight
 from ..model.found import Fate
-from ..tables.columns import SHARED
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import unit_of
 from ..vocabulary.words import MEASURED, words_of
@@ -61,7 +62,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         )
     assert day is not None
     if "date" not in record.cells:
-        _once_a_title(to, record, bed)
+        _once_a_title(to, record, bed, day)
     to.builder.readings.append(
         Reading(
             bed, day, **numbers, notes=notes, time=to.time(record), crop=to.text(record, "crop"),
@@ -71,12 +72,12 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     return Fate.READ
 
 
-def _once_a_title(to: TableReader, record: Record, bed: str) -> None:
+def _once_a_title(to: TableReader, record: Record, bed: str, day: datetime.date) -> None:
     """Raise Lost where a bed comes again under the one date above a table: what follows may be of another day."""
     time = record.cells["time"].text if "time" in record.cells else ""
     for measure in record.cells.keys() & (MEASURED | {"measure"}):
         what = record.cells[measure].text if measure == "measure" else measure
-        if (key := (id(to.table), bed, time, what)) in to.builder.titled:
+        if (key := (id(to.table), bed, day, time, what)) in to.builder.titled:
             raise Lost("this bed was read before under the date above: write its own date")
         to.builder.titled.add(key)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from ..columns.column import ROUND_FIELDS
 from ..model.entries import Bed, Feed, Part, Round, name_key
 from ..model.found import Fate
-from ..tables.columns import ROUND_FIELDS
 from ..vocabulary.units import unit_of
 from ..vocabulary.words import field_of
 from .builder import PLAIN_MONEY, Lost

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from ..log_cells import LogCell
+from ..columns.column import SHARED, Column
+from ..inputs.log_cells import LogCell
 from ..mapping import Layout
 from ..model.entries import name_key
-from ..tables.columns import NUMBERED, SHARED, Column
 from ..tables.grids import Table
 from ..values.date_columns import looks_like_date
-from ..vocabulary.names import MOST_WORDS_OF_NAME, Names, is_generic, looks_like_bed
+from ..vocabulary.names import Names, is_total, looks_like_bed, may_be_name
 from ..vocabulary.several import pieces
 from ..vocabulary.shapes import Shape, is_text, shape_of
-from ..vocabulary.words import MEASURED, all_claims, is_other
+from ..vocabulary.words import MEASURED
 
 CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
 ENOUGH = 2
@@ -26,12 +25,6 @@ A single blank among many filled cells is a thing forgotten, and is listed.
 """
 OF_ALL_BEDS = SHARED | {"notes", "bed", "measure", "unit"}
 """Fields that stand once for all beds of a row."""
-TOTAL = re.compile(
-    r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall|bed|all)[\s-]*)?"
-    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)"
-    r"(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
-)
-"""What people write in front of a row of totals; common practice, no source."""
 DITTO = frozenset({'"', "''", "”", "“", "″", "〃", ",,", "ditto", "do.", "same", '" "', "''  ''", "^"})
 """What people write where the date or the name above stands again; common practice, no source."""
 
@@ -69,21 +62,6 @@ class Split:
     """The rows with a text where a date should be: what follows may be of any day."""
     carried: int = 0
     """Records whose date or bed is the one above."""
-
-
-def may_be_name(cell: LogCell) -> bool:
-    """Whether a text that stands alone may be the name of a bed: short, no heading, no month, no total."""
-    text = cell.text.strip(" :")
-    if looks_like_bed(text) or NUMBERED.fullmatch(text):
-        return True
-    return (
-        is_text(cell)
-        and len(text.split()) <= MOST_WORDS_OF_NAME
-        and not is_generic(text)
-        and not is_other(text)
-        and not all_claims(text)
-        and TOTAL.fullmatch(text.casefold()) is None
-    )
 
 
 def split(table: Table, names: Names) -> Split:
@@ -171,7 +149,7 @@ def _is_no_record(table: Table, record: Record, found: Split) -> bool:
     date = cells.get("date")
     if date is None or not looks_like_date(date.value):
         for cell in (*(cell for name, cell in cells.items() if name != "notes"), *record.others):
-            if isinstance(cell.value, str) and TOTAL.fullmatch(cell.text.casefold()):
+            if isinstance(cell.value, str) and is_total(cell.text):
                 found.totals += _all(record)
                 return True
     every = _all(record)

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
 
-from ..log_cells import LogCell, shown
+from ..columns.column import Column
+from ..inputs.log_cells import LogCell, shown
 from ..model.entries import name_key
 from ..model.found import CellNote, Fate
-from ..tables.columns import Column
 from ..tables.grids import Table
-from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts
 from ..values.numbers import Decimals, NotMeasured, NumberReader, decimals_of, error_sentence, number_column
 from ..values.plausible import doubt_of
-from ..vocabulary.date_texts import Order, date_within, month_within, read_time
+from ..vocabulary.date_texts import read_time
 from ..vocabulary.names import looks_like_bed
-from ..vocabulary.shapes import Shape, holds_value, looks_like_data, shape_of
+from ..vocabulary.shapes import holds_value, looks_like_data
 from ..vocabulary.units import Unit, is_liquid, unit_of
 from ..vocabulary.words import MEASURED, Field, claims
 from .builder import Builder, Lost, NotRecord
+from .dates import TableDates
 from .split import Record, split
 
 T = TypeVar("T")
@@ -45,7 +45,7 @@ class TableReader:
         self.numbers: dict[int, NumberReader] = {}
         self._long: dict[tuple[str, str], NumberReader] = {}
         self._read_numbers()
-        self.dates: dict[str, DateColumn] = {}
+        self.dates = TableDates(table, self.by_column)
 
     def _cells_of(self) -> dict[int, list[LogCell]]:
         found: dict[int, list[LogCell]] = {}
@@ -109,48 +109,6 @@ class TableReader:
         example = "cm" if quantity == "length" else "L"
         asks = f"no unit is written, and the log has others: write one in the heading, such as ({example})"
         return Unit(usual, asks=asks)
-
-    def settle_dates(self, order: Order) -> None:
-        """Read dates that do not tell their order in that of the log's other tables."""
-        self.dates = {name: with_order(column, order) for name, column in self.dates.items()}
-
-    @property
-    def title_day(self) -> LogCell | None:
-        """The date above a table without a column of dates, or in the name of its sheet."""
-        if any(column.field and column.field.name == "date" for column in self.table.columns):
-            return None
-        sheet = self.table.sheet
-        for cell in (*self.table.context.titles, LogCell(sheet.title, 0, 0, sheet.title)):
-            if shape_of(cell) is Shape.DATE:
-                return cell
-            if isinstance(cell.value, str) and (text := date_within(cell.text)):
-                return cell.piece(text)
-        return None
-
-    def open_dates(self) -> Iterator[LogCell]:
-        """The dates of readings in columns that do not tell the day from the month."""
-        for column in self.table.columns if self.table.kind == "readings" else ():
-            if column.field and column.field.name == "date" and self.dates["date"].order_needed:
-                yield from self.by_column.get(id(column), ())
-
-    def sure_years(self) -> set[int]:
-        """The years of the dates of the table that say theirs."""
-        dates = [column for column in self.table.columns if column.field and column.field.quantity == "date"]
-        cells = (cell for column in dates for cell in self.by_column.get(id(column), ()))
-        return {day.year for cell in cells if (day := sure_date(cell))}
-
-    def look_at_dates(self, year: int) -> None:
-        """Judge each column of dates as a whole."""
-        of_sheet = month_within(self.table.sheet.title)
-        for column in self.table.columns:
-            if column.field is None or column.field.quantity != "date":
-                continue
-            cells = list({id(cell): cell for cell in self.by_column.get(id(column), ())}.values())
-            titled = next((m for text in self.table.context.texts() if (m := month_within(text)) != (0, 0)), (0, 0))
-            known_year = of_sheet[0] or titled[0] or year
-            month = of_sheet[1] or titled[1]
-            readings = self.table.kind == "readings"
-            self.dates[column.field.name] = date_column(cells, self.table.settings.dates, known_year, month, readings)
 
     def read(
         self,
@@ -329,18 +287,7 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None:
             return None, False
-        column, epoch = self.dates[name], self.table.sheet.epoch
-        if name == "date":
-            column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
-
-        def read(cell: LogCell) -> datetime.date:
-            if isinstance(cell.value, CellError):
-                raise GrowError(error_sentence(cell.value))
-            if shape_of(cell) is Shape.NOTHING:
-                raise NotMeasured(f'"{cell.text}" is taken for no date')
-            return read_date(cell, column, epoch)
-
-        return self.attempt(cell, read)
+        return self.attempt(cell, lambda cell: self.dates.read(record, name, cell))
 
     def day(self, record: Record) -> datetime.date | None:
         """The day of a record: in its own cell or, where the table has no column of dates, of its title or sheet."""
@@ -350,26 +297,10 @@ class TableReader:
                 raise Lost(
                     f"its date, in {record.cells['date'].name}, cannot be read" if bad else "no date in this row"
                 )
-            return day
+            return self.dates.checked(day, record)
         if any(column.field and column.field.name == "date" for column in self.table.columns):
             raise Lost("no date in this row")
-        return self._day_of_table()
-
-    def _day_of_table(self) -> datetime.date:
-        cell = self.title_day
-        if cell is None:
-            raise Lost("no date in this row")
-        column = self.dates.get("", DateColumn())
-        column = replace(column, year=month_within(self.table.sheet.title)[0] or column.year)
-        try:
-            day = read_date(cell, self._order_for(column), self.table.sheet.epoch)
-        except GrowError as problem:
-            raise Lost(str(problem)) from None
-        cell.settle(Fate.HEADING)
-        return day
-
-    def _order_for(self, column: DateColumn) -> DateColumn:
-        return DateColumn(Order(self.table.settings.dates), False, column.year) if self.table.settings.dates else column
+        return self.dates.of_table(record)
 
     def time(self, record: Record) -> datetime.time | None:
         """The time of day of a record: in a column of its own or beside its date."""

@@ -1,1 +1,1 @@
-"""Where a table is on its sheet, whichever way it lies, and what its columns are."""
+"""Where is a table? Whichever way it lies, and whose and in which units where what stands around it says so."""

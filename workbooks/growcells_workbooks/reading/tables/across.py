@@ -6,15 +6,15 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import ROUND_FIELDS
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import IGNORE, MapTable
-from ..vocabulary.date_texts import month_within
+from ..vocabulary.date_texts import month_within, weekday_of
 from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
-from .columns import ROUND_FIELDS
 from .finder import Finder
-from .grids import Grid, Table, may_be_heading
+from .grids import Grid, Table, may_be_heading, taken
 
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
@@ -41,22 +41,13 @@ def _top(table: Table) -> tuple[int, int]:
     return (first.row, first.column) if first else (table.first_row, table.left)
 
 
-def _claimed(sheet: Sheet, tables: Sequence[Table]) -> dict[int, list[tuple[int, int]]]:
-    """The columns of each row that tables take."""
-    taken: dict[int, list[tuple[int, int]]] = {}
-    for table in tables:
-        for number in (*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)):
-            taken.setdefault(number, []).append((table.left, table.right))
-    return taken
-
-
 def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
     """Rows that no table takes and that may be one that lies across, with the titles above."""
-    taken = _claimed(sheet, tables)
+    claimed = taken(tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
     month = month_within(sheet.title)
     for number in sorted(sheet.rows):
-        spans = taken.get(number)
+        spans = claimed.get(number)
         if spans and any(left <= min(sheet.rows[number]) and max(sheet.rows[number]) <= right for left, right in spans):
             continue
         cells = _with_days(sheet.rows[number], *month)
@@ -69,7 +60,7 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     waiting: list[tuple[int, dict[int, LogCell]]] = []
     last = 0
     for number, cells in rows:
-        dated = _is_dated(cells)
+        dated = _is_dated(cells) or (_names_days(cells) and not (band and _is_dated(next(iter(band.values())))))
         title = len(cells) <= 2 and all(may_be_heading(cell) for cell in cells.values()) and not _is_labelled(cells)
         if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
             title = False  # names over the columns of what lies across
@@ -152,6 +143,17 @@ def _is_dated(cells: Mapping[int, LogCell]) -> bool:
     )
 
 
+def _is_day(cell: LogCell) -> bool:
+    return isinstance(cell.value, str) and weekday_of(cell.text.strip(" .:")) is not None
+
+
+def _names_days(cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row is one of days of the week over what was read on them, with labels before them at most."""
+    days = [_is_day(cell) for cell in cells.values()]
+    several = len({cell.text for cell in cells.values() if _is_day(cell)}) > 1  # sun, sun is weather
+    return several and all(days[-sum(days) :]) and len(days) - sum(days) <= LABEL_COLUMNS
+
+
 def _continues(band: Mapping[int, Mapping[int, LogCell]], cells: Mapping[int, LogCell]) -> bool:
     """Whether rows after a gap go on with a table of dates: a label and numbers below its dates."""
     head = next(iter(band.values()))
@@ -168,8 +170,8 @@ def _across(
 ) -> list[Table]:  # fmt: skip
     """The table in some rows of a sheet whose records are columns."""
     head = next(iter(rows.values()))
-    dated = _is_dated(head)
-    first_date = min(column for column, cell in head.items() if shape_of(cell) is Shape.DATE) if dated else 0
+    dated = _is_dated(head) or _names_days(head)
+    first_date = min(c for c, cell in head.items() if shape_of(cell) is Shape.DATE or _is_day(cell)) if dated else 0
     if not dated and len(rows) > MOST_LABELS:
         return []
     finder = Finder(sheet, Grid(rows, sheet.merged, turned=True), names, entries, tuple(titles))

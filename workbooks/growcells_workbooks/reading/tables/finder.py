@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-import bisect
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import OTHER, Column, Context, Understood
+from ..columns.kinds import understood
+from ..columns.readings_tables import takes_days_of_rows
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
 from ..vocabulary.date_texts import date_within
 from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
-from ..vocabulary.shapes import Shape, is_text, shape_of
+from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
-from .columns import OTHER, Column, Context, Understood
 from .grids import Grid, Table, may_be_heading, within
-from .kinds import understood
-from .readings_tables import means_bed, takes_days_of_rows
+from .headings import TITLE_ROWS, Headings
 
-ROWS_LOOKED_AT = 30
-"""Rows below headings by which it is judged what a column holds; ours."""
-SAMPLE = 12
-"""Cells of a column that are kept to be looked at; ours."""
 MOST_HEADING_ROWS = 5
-TITLE_ROWS = 6
-"""Rows above headings in which titles are looked for; ours."""
 
 
 @dataclass
@@ -57,6 +51,7 @@ class Finder:
             entry for entry in entries if (entry.layout in (Layout.COLUMNS, Layout.DATES_ACROSS)) == grid.turned
         ]
         self.titles = titles
+        self.headings = Headings(sheet, grid, names)
         self.open: list[Table] = []
         self.found: list[Table] = []
 
@@ -197,7 +192,7 @@ class Finder:
     def _block(self, rows: Sequence[int], left: int, right: int) -> _Block | None:
         first, last = rows[0], rows[-1]
         titles = (*self._titles(first, left, right), *self.titles)
-        columns, cells = self._columns(rows, left, right, last)
+        columns, cells = self.headings.under(rows, left, right, last)
         if len(columns) < 2:
             return None
         return self._understood(columns, self._context(titles), first, last, cells)
@@ -233,7 +228,7 @@ class Finder:
     def block_across(self, labels: Sequence[int], first_date: int, rows: Sequence[int]) -> _Block | None:
         """Labels down the side of what lies across, in one column or several, and what they were taken for."""
         last = first_date - 1 if first_date else labels[-1]
-        columns, cells = self._columns(labels, min(rows), max(rows), last)
+        columns, cells = self.headings.under(labels, min(rows), max(rows), last)
         return self._understood(self._below_sections(columns), self._context(self.titles), labels[0], last, cells)
 
     def _below_sections(self, columns: list[Column]) -> list[Column]:
@@ -299,90 +294,6 @@ class Finder:
 
     def _bed_in(self, text: str) -> str:
         return self.names.within(text) or numbered_in(text)
-
-    def _columns(
-        self, rows: Sequence[int], left: int, right: int, last: int
-    ) -> tuple[list[Column], tuple[LogCell, ...]]:
-        """The columns under rows of headings, and all cells of those rows; what stands below begins after a row."""
-        below = self._below(last)
-        shapes: dict[int, Counter[Shape]] = {}
-        samples: dict[int, list[LogCell]] = {}
-        for number in below:
-            for place, cell in within(self.grid.rows[number], left - 1, right):
-                shapes.setdefault(place, Counter())[shape_of(cell)] += 1
-                if len(samples.setdefault(place, [])) < SAMPLE:
-                    samples[place].append(cell)
-        spans = [self._spans(number, left, right, number == rows[-1]) for number in reversed(rows)]
-        own = {place for number in rows for place, _ in within(self.grid.rows[number], left, right)}
-        numbered = self._numbers_of_beds(rows) if self.grid.turned else frozenset()
-        columns: list[Column] = []
-        for place in sorted(own | self._unheaded(shapes, samples, own, left)):
-            cells = list(dict.fromkeys(span[place] for span in spans if place in span and is_text(span[place])))
-            cells += [span[place] for span in spans if place in span and id(span[place]) in numbered]
-            if place not in own:
-                cells = [LogCell(self.sheet.title, *self._true_place(rows[-1], place), "")]
-            elif not cells:
-                cells = [span[place] for span in spans if place in span][:1]
-            texts = tuple(cell.text for cell in cells)
-            column = Column(place, tuple(cells), texts, shapes.get(place, Counter()), tuple(samples.get(place, ())))
-            column.numbered = any(id(cell) in numbered for cell in cells)
-            columns.append(column)
-        heads = (cell for number in rows for _, cell in within(self.grid.rows[number], left, right))
-        return columns, tuple(
-            cell for cell in heads if not self.grid.turned or may_be_heading(cell) or id(cell) in numbered
-        )
-
-    def _numbers_of_beds(self, rows: Sequence[int]) -> frozenset[int]:
-        """The identities of numbers in columns of labels that are headed by a word for a bed."""
-        found: set[int] = set()
-        for number in rows:
-            head, *cells = self.grid.rows[number].values()
-            if isinstance(head.value, str) and means_bed(head.text):
-                found.update(id(cell) for cell in cells if shape_of(cell) is Shape.NUMBER)
-        return frozenset(found)
-
-    def _unheaded(
-        self, shapes: Mapping[int, Counter[Shape]], samples: Mapping[int, list[LogCell]], own: set[int], left: int
-    ) -> set[int]:
-        """The columns without a heading that may hold the dates or the beds of the rows."""
-        found = set()
-        for place, counts in shapes.items():
-            if place in own or not (counts[Shape.DATE] or counts[Shape.TEXT]):
-                continue
-            if place >= left or counts[Shape.DATE] * 2 > sum(counts.values()) or self._names_beds(samples[place]):
-                found.add(place)
-        return found
-
-    def _names_beds(self, cells: Sequence[LogCell]) -> bool:
-        return sum(bool(self.names.find(cell.text)) or looks_like_bed(cell.text) for cell in cells) * 2 > len(cells)
-
-    def _true_place(self, row: int, column: int) -> tuple[int, int]:
-        return (column, row) if self.grid.turned else (row, column)
-
-    def _below(self, row: int) -> list[int]:
-        """The rows below headings, as far as a table may reach."""
-        start = bisect.bisect_right(self.grid.numbers, row)
-        found: list[int] = []
-        for number in self.grid.numbers[start : start + ROWS_LOOKED_AT]:
-            if found and number - found[-1] > TITLE_ROWS:
-                break
-            found.append(number)
-        return found
-
-    def _spans(self, number: int, left: int, right: int, lowest: bool) -> dict[int, LogCell]:
-        """The heading of each column in a row: its own, or that which spans it from the left."""
-        row = self.grid.rows[number]
-        found: dict[int, LogCell] = {}
-        merged = number in self.grid.merged_rows
-        last: LogCell | None = None
-        places = range(left, right + 1) if right - left < 4 * len(row) + 64 else sorted(row)
-        for place in places:
-            cell = row.get(place) or self.grid.merged.get((number, place))
-            if cell is not None:
-                found[place] = last = cell
-            elif not lowest and not merged and last is not None:
-                found[place] = last
-        return found
 
 
 def _named_beside(cells: Sequence[LogCell]) -> LogCell | None:

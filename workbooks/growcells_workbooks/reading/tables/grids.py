@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import bisect
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import Column, Context
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings
 from ..vocabulary.shapes import is_text
-from .columns import Column, Context
 
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
@@ -106,6 +106,20 @@ class Table:
     def title(self) -> str:
         """The text nearest above it."""
         return next((cell.text for cell in self.context.titles if isinstance(cell.value, str)), "")
+
+
+def taken(tables: Iterable[Table]) -> dict[int, list[tuple[int, int]]]:
+    """The columns that tables take, by the rows of the sheet."""
+    found: dict[int, list[tuple[int, int]]] = {}
+    for table in tables:
+        numbers = [*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)]
+        if not table.grid.turned:
+            for number in numbers:
+                found.setdefault(number, []).append((table.left, table.right))
+        elif numbers:
+            for number in range(table.left, table.right + 1):
+                found.setdefault(number, []).append((min(numbers), max(numbers)))
+    return found
 
 
 def may_be_heading(cell: LogCell) -> bool:

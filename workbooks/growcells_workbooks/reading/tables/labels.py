@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from ..log_cells import LogCell, Sheet
+from ..columns.column import ROUND_FIELDS, SIZES, Column, Context, column_claims
+from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import Layout
 from ..vocabulary.names import Names, is_generic, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import MOST_TEXTS
 from ..vocabulary.words import Claim, claims
-from .columns import ROUND_FIELDS, SIZES, Column, Context, column_claims
-from .grids import Grid, Table
+from .grids import Grid, Table, taken
 
 FEWEST = 2
 """Labels with values that describe a bed together; ours."""
@@ -79,17 +79,17 @@ def _table(sheet: Sheet, block: Sequence[Pair], names: Names) -> Table | None:
 
 def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:
     """The labels of beds outside the tables that have a value to their right or, behind a colon, in their own cell."""
-    taken = _taken(tables)
+    claimed = taken(tables)
     for number, row in sheet.rows.items():
         first, last = min(row, default=0), max(row, default=0)
-        if any(left <= first and last <= right for left, right in taken.get(number, ())):
+        if any(left <= first and last <= right for left, right in claimed.get(number, ())):
             continue
         used: set[int] = set()
         for place, cell in row.items():
             if (
                 place in used
                 or not is_text(cell)
-                or any(left <= place <= right for left, right in taken.get(number, ()))
+                or any(left <= place <= right for left, right in claimed.get(number, ()))
             ):
                 continue
             if pair := _in_one(cell):
@@ -100,21 +100,6 @@ def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:
             if value is not None and claim is not None and not (is_text(value) and claims(value.text, "beds")):
                 used.add(value.column)
                 yield Pair(cell, value, claim)
-
-
-def _taken(tables: Sequence[Table]) -> Mapping[int, list[tuple[int, int]]]:
-    """The columns that tables take, by the rows of the sheet."""
-    found: dict[int, list[tuple[int, int]]] = {}
-    for table in tables:
-        grid = table.grid
-        numbers = [*range(table.first_row, table.last_row + 1), *grid.between(table.last_row, table.end)]
-        if not grid.turned:
-            for number in numbers:
-                found.setdefault(number, []).append((table.left, table.right))
-        elif numbers:
-            for number in range(table.left, table.right + 1):
-                found.setdefault(number, []).append((min(numbers), max(numbers)))
-    return found
 
 
 def _claim(label: str, value: LogCell) -> Claim | None:

@@ -7,14 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from ..log_cells import LogCell
+from ..columns.column import Column
+from ..inputs.log_cells import LogCell
 from ..mapping import Layout
 from ..model.entries import name_key
-from ..records.split import may_be_name
-from ..vocabulary.names import is_bed_word, is_generic, looks_like_bed
+from ..vocabulary.names import is_bed_word, is_generic, looks_like_bed, may_be_name
 from ..vocabulary.shapes import Shape
 from ..vocabulary.words import MEASURED, claims
-from .columns import Column
 from .grids import Table
 
 REPEATED = 4

@@ -1,1 +1,1 @@
-"""What a cell holds: numbers in units and dates, by columns as a whole, and whether it is plausible."""
+"""Which number, which date? Decimals, units and orders of dates by columns as a whole, and what is plausible."""

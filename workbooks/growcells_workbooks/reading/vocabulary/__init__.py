@@ -1,1 +1,1 @@
-"""What a text of a log may say: a heading, a unit, a date, the name of a bed, several values."""
+"""What may a text say? A heading, a unit, a date, the name of a bed, several values."""

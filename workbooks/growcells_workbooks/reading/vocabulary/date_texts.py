@@ -32,6 +32,7 @@ _CLOCK = re.compile(
 )
 MIDNIGHT = datetime.time()
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+SUNDAY = WEEKDAYS.index("sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november"),
@@ -80,9 +81,11 @@ def existing_date(year: int, month: int, day: int) -> datetime.date | None:
         return None
 
 
-def is_weekday(word: str) -> bool:
-    """Whether a word is a day of the week: ``Mon``, ``thursday``."""
-    return re.fullmatch(_WEEKDAY_NAME, word, re.IGNORECASE) is not None
+@lru_cache(MOST_DATES)
+def weekday_of(word: str) -> int | None:
+    """The day of the week that a word is, Monday being 0: ``Mon``, ``thursday``; None for any other word."""
+    known = re.fullmatch(_WEEKDAY_NAME, word, re.IGNORECASE)
+    return WEEKDAYS.index(word[:3].lower()) if known else None
 
 
 def month_of(name: str) -> int:

@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
+from ..inputs.log_cells import LogCell
 from ..model.entries import name_key
 from .date_texts import MONTHS, is_date_text, month_of
+from .shapes import is_text
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, words_of
 
@@ -27,6 +29,14 @@ _BED_WORDS = field_of("beds", "bed").phrases | field_of("readings", "bed").phras
 _ID = re.compile(r"(?:no\.?\s*|#\s*)?(?:[a-z]?\d{1,3}[a-z]?|[a-z])", re.IGNORECASE)
 _DECIMAL = re.compile(r"\d[.,]\d")
 _SHORT = re.compile(r"[A-Za-z]{1,4}[\s_#-]*\d{1,3}[A-Za-z]?")
+NUMBERED = re.compile(r"#\s?\d{1,3}")
+"""A name that is a number: ``#2``."""
+_TOTAL = re.compile(
+    r"(?:(?:sub|grand|week(?:ly)?|month(?:ly)?|season|year(?:ly)?|overall|bed|all)[\s-]*)?"
+    r"(?:totals?|sum|averages?|avg|mean|median|min(?:imum)?|max(?:imum)?|std ?dev|count)"
+    r"(?:\s+(?:of\s+)?\w+){0,2}\s*[:.=]?"
+)
+"""What people write in front of a row of totals; common practice, no source."""
 
 
 @lru_cache(MOST_NAMES)
@@ -177,3 +187,23 @@ def numbered_in(text: str) -> str:
             if looks_like_bed(name):
                 return name
     return ""
+
+
+def is_total(text: str) -> bool:
+    """Whether a text stands in front of a row of totals."""
+    return _TOTAL.fullmatch(text.casefold()) is not None
+
+
+def may_be_name(cell: LogCell) -> bool:
+    """Whether a text that stands alone may be the name of a bed: short, no heading, no month, no total."""
+    text = cell.text.strip(" :")
+    if looks_like_bed(text) or NUMBERED.fullmatch(text):
+        return True
+    return (
+        is_text(cell)
+        and len(text.split()) <= MOST_WORDS_OF_NAME
+        and not is_generic(text)
+        and not is_other(text)
+        and not all_claims(text)
+        and not is_total(text)
+    )

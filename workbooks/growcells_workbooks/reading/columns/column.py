@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ..log_cells import LogCell
+from ..inputs.log_cells import LogCell
+from ..vocabulary.date_texts import SUNDAY, weekday_of
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import Unit
@@ -31,8 +31,6 @@ NEEDED: dict[str, tuple[frozenset[str], ...]] = {
     "fills": (frozenset({"date"}), frozenset({"bed"}), frozenset({"rate", "mass"})),
 }
 """What makes a table one of its kind: a field of each set."""
-NUMBERED = re.compile(r"#\s?\d{1,3}")
-"""A name that is a number: ``#2``."""
 _OF_METER = frozenset({"scale", "calibrated", "calibration"})
 SHARED = frozenset({"date", "year", "month", "time", "crop", "feed", "round"})
 """Fields of readings that stand once for all beds of a row."""
@@ -90,6 +88,13 @@ class Column:
         """Whether most of its cells look so; not where it has none."""
         total = sum(self.shapes.values()) - self.shapes[Shape.NOTHING] - self.shapes[Shape.ERROR]
         return total > 0 and sum(self.shapes[shape] for shape in shapes) >= MOST_TEXT * total
+
+    @property
+    def names_weekdays(self) -> bool:
+        """Whether most of its cells are days of the week: ``Mon``; ``sun`` alone is weather."""
+        texts = [cell.text.strip(" .:") for cell in self.sample if isinstance(cell.value, str)]
+        days = [day for text in texts if (day := weekday_of(text)) is not None]
+        return len(days) * 2 > len(self.sample) and set(days) != {SUNDAY}
 
     @property
     def is_empty(self) -> bool:
@@ -187,7 +192,7 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     if not texts:
         return []
     lowest = texts[0]
-    if looks_like_bed(lowest):
+    if looks_like_bed(lowest) or column.names_weekdays:
         return []
     found = {claim.field.name: claim for claim in claims(lowest, table)}
     if any(is_other(text) and not all_claims(text) for text in texts[1:]):

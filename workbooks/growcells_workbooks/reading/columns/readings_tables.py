@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ..vocabulary.date_texts import is_weekday
-from ..vocabulary.names import MOST_WORDS_OF_NAME, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from ..vocabulary.date_texts import weekday_of
+from ..vocabulary.names import MOST_WORDS_OF_NAME, NUMBERED, Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from ..vocabulary.several import measure_named, measures_headed, pieces
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import is_unit
@@ -24,7 +24,7 @@ from ..vocabulary.words import (
     words_of,
     words_of_readings,
 )
-from .columns import MOST_TEXT, NEEDED, NUMBERED, SHARED, Column, Context, assign, column_claims
+from .column import MOST_TEXT, NEEDED, SHARED, Column, Context, assign, column_claims
 
 _LETTER = re.compile(r"[A-Z]")
 _JOINED = re.compile(r"[()\[\]_:]| - ")
@@ -196,7 +196,8 @@ def _bed_column(columns: Sequence[Column], names: Names) -> Column | None:
     for column in columns:
         if column.field is not None and column.field.name == "bed":
             return column
-        if column.field is None and _heads_beds(column) and not column.is_mostly(Shape.DATE):
+        is_of_days = column.is_mostly(Shape.DATE) or column.names_weekdays
+        if column.field is None and _heads_beds(column) and not is_of_days:
             return column
     return None
 
@@ -289,7 +290,7 @@ def _may_name_bed(text: str) -> bool:
         bool(text)
         and not set("()[]") & set(text)
         and not (is_generic(text) or is_other(text) or is_unit(text) or all_claims(text) or set(words) & TIMES)
-        and not any(map(is_weekday, words))
+        and all(weekday_of(word) is None for word in words)
         and not any(word in words_of_readings() and not is_bed_word(word) for word in words)
     )
 

@@ -6,15 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from openpyxl.utils import get_column_letter
 
-from .log_cells import LogCell, Sheet
-from .mapping import IGNORE
-from .model.entries import name_key
-from .model.found import CellNote, Fate
-from .records.builder import Builder
-from .records.split import TOTAL
-from .tables.grids import Table
-from .vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
-from .vocabulary.words import is_other, words_of
+from ..inputs.log_cells import LogCell, Sheet
+from ..mapping import IGNORE
+from ..model.entries import name_key
+from ..model.found import CellNote, Fate
+from ..tables.grids import Table
+from ..vocabulary.names import is_total
+from ..vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
+from ..vocabulary.words import is_other, words_of
+from .builder import Builder
 
 LONGEST_TITLE = 80
 """Characters beyond which a text above a table is no title; ours."""
@@ -79,11 +79,7 @@ def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
         return False
     text = label.text
     words = set(words_of(text))
-    return (
-        bool(words & BESIDE_TITLES and len(words) <= 3)
-        or TOTAL.fullmatch(text.casefold()) is not None
-        or is_other(text)
-    )
+    return bool(words & BESIDE_TITLES and len(words) <= 3) or is_total(text) or is_other(text)
 
 
 def _is_title(cell: LogCell) -> bool:

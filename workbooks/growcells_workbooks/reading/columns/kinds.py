@@ -18,7 +18,7 @@ from ..vocabulary.words import (
     splits,
     words_of,
 )
-from .columns import (
+from .column import (
     BANDS,
     MOST_TEXT,
     NEEDED,
