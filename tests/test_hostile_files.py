@@ -184,6 +184,25 @@ def test_rows_that_rest_on_the_row_below(tmp_path: Path) -> None:
     assert done.code == 0 and f"{rows - 1:,} values changed" in done.said
 
 
+WHOLE_COLUMNS: dict[str, dict[str, object]] = {
+    "one formula": {
+        "C1": '=GROW_HEAT_TIME("100 L",15,20,A1:A5<=A:A)',
+        "D1": '=GROW_TOPUP("100 L","50 L","1.2 mS/cm","1.6 mS/cm","1 g/L"&A:A,0.4)',
+    },
+    "many formulas": {f"C{row}": f'=GROW_HEAT_TIME("100 L",15,{row},A1:A5<=A:A)' for row in range(1, 41)},
+    "ranges that reach to the last row": {f"C{row}": f"=GROW_DOSE(A{row}:A1048576,2)" for row in range(1, 41)},
+    "ranges that grow by a row": {f"C{row}": f"=GROW_COST_HEAD($A$1:A{row},40)" for row in range(1, 5001)},
+}
+
+
+@pytest.mark.parametrize("name", WHOLE_COLUMNS)
+def test_whole_columns_in_growcells_functions(tmp_path: Path, name: str) -> None:
+    """Of which a function would compute each of a million rows; what is not computed is said."""
+    typed = {f"A{row}": row % 7 + 1 for row in range(1, 30)}
+    said = run("recalc", write_book(tmp_path / "log.xlsx", {**WHOLE_COLUMNS[name], **typed})).said
+    assert "its range is too large, with those that other growcells functions read" in said
+
+
 # ---- what goes into a report
 
 

@@ -22,11 +22,13 @@ from datetime import date, datetime, time
 from growcells import functions
 
 from ..gate import FileProblem, Progress
+from .call_rounds import CallRounds
 from .cells import ErrorValue, Value, cell_name
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, NOT_FOUND, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader
-from .lifting import Lifting, TooLarge, cells_read
+from .handed_ranges import HandedRanges, TooLarge
+from .lifting import Lifting, cells_read
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import Reading, filled_in, sheet_numbers
@@ -35,6 +37,7 @@ from .sheet_edits import ARRAY_MARK, agrees, engine_edits, holds, patched, store
 from .sheet_formulas import FormulaCell, Place, Sheet, last_row, spreads, table_functions, unfit, written_formula
 from .sheet_xml import SheetCell, scan_sheet
 from .spills import spilling
+from .tokens import NotComputed
 from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
@@ -101,7 +104,11 @@ class Computation:
         self.clock = self._clock()
         self._read()
         book, counter = self.package.book, _Counter(self.report, self.total)
-        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
+        ranges = HandedRanges(
+            max(sheet.data.count(b"<row") + sheet.data.count(b":row") for sheet in self.sheets.values())
+        )
+        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, ranges)
+        self.rounds = CallRounds(self.lifting.calls, ranges, counter.count)
         if self.formulas:  # else the engine would be loaded for nothing
             self._load()
             self._compute()
@@ -201,7 +208,9 @@ class Computation:
             sheets[name] = helper_sheet(cells)
         strings = self.package.book.shared_strings
         self.engine = Engine(sheets, self.package.read(strings) if strings else None)
-        self.lifting.note_formulas({(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells})
+        filled = {(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells}
+        unbounded = {place[0] for place, formula in self.formulas.items() if formula.reading.many or formula.cell.area}
+        self.lifting.note_formulas(filled, unbounded)
 
     def _searched(self, place: CellPlace, formula: FormulaCell) -> int:
         """How many cells a formula looks through one by one."""
@@ -222,7 +231,7 @@ class Computation:
         fixed = cell.area if cell.area is not None and not cell.dynamic else None
         try:
             return self.lifting.lift(reading, formula.moving, place, fixed, cell.area is not None)
-        except TooLarge as problem:
+        except (TooLarge, NotComputed) as problem:
             self._refused[place] = str(problem)
         except FileProblem:
             self._refused[place] = "it names a cell that no sheet has"
@@ -230,7 +239,7 @@ class Computation:
 
     def _compute(self) -> None:
         """Compute everything in the engine, and keep what turns out to be no formula for it."""
-        self.lifting.run(self.engine)
+        self.rounds.run(self.engine, self._refused)
         for call in self.lifting.calls:
             if call.refusal:
                 self._refuse(call.owner, call.refusal)
