@@ -134,7 +134,7 @@ def _shade(
     bottom, top = (limits.low if low is None else low), (limits.high if high is None else high)
     part = (top - bottom) / (limits.high - limits.low)
     broad = part * (height - AROUND["top"] - AROUND["bottom"])
-    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=literal(writable(middle.name)))
+    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=held(middle.name))
     assert isinstance(shade, XYSeries)
     pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
     line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
@@ -145,7 +145,7 @@ def _shade(
 
 def _signs(event: Event, tables: Tables) -> XYSeries:
     """The signs of what happened, at the foot of the chart."""
-    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=literal(writable(event.kind)))
+    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=held(event.kind))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
@@ -209,6 +209,11 @@ def in_a_line(name: str, room: float) -> str:
     return shown
 
 
+def held(text: str) -> str:
+    """The name of a line or of signs as a workbook holds it."""
+    return literal(writable(text))
+
+
 def title(text: str, size: int, color: str) -> Title:
     """A title of a chart or an axis that takes its own room."""
     written = paragraph(size, color)
@@ -230,7 +235,7 @@ def letters(size: int, color: str, bold: bool = False) -> CharacterProperties:
 
 def series(name: str, days: Reference, values: Reference) -> XYSeries:
     """A thin straight line with a small round mark at each reading."""
-    drawn = Series(values, days, title=literal(writable(name)))
+    drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
@@ -241,7 +246,7 @@ def series(name: str, days: Reference, values: Reference) -> XYSeries:
 
 def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
     """A dashed line without marks at an end of a band."""
-    drawn = Series(values, days, title=literal(writable(name)))
+    drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(
