@@ -8,12 +8,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from .native import COUNTS_UP
+
 NEAREST = "nearest"
 """The form of a call that looks for the nearest smaller value in a range, which is proven by itself."""
 _UNKNOWN = "N({{1,2}})"
 """For this, its braces written twice as in a pattern, the engine gives an error of its own: that is not computed."""
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
+_MOST_COUNTED = 100_000
+"""Up to which the engine may count, within a millisecond: ours."""
 _ALL = tuple(range(255))
 _TAKES_TEXT: dict[str, tuple[int, ...]] = {
     "LEN": (0,),
@@ -151,7 +155,17 @@ def rewritten(
     if name in _PAIRED and list(forms[-2:]) == ["r", "r"]:
         first, second = texts[-2:]
         return f"IF(ROWS({first})*COLUMNS({first})<>ROWS({second})*COLUMNS({second}),#N/A,{call})"
-    return _looked_up(name, texts, forms) or call
+    return _looked_up(name, texts, forms) or _bounded(name, texts, forms, call)
+
+
+def _bounded(name: str, texts: Sequence[str], forms: Sequence[str], call: str) -> str:
+    """A call that is not computed where the engine would count up to a number without end."""
+    large = [
+        f"IFERROR({'ABS' if form in _ONE_VALUE else 'MAX'}({text})>{_MOST_COUNTED},FALSE)"
+        for index, (text, form) in enumerate(zip(texts, forms, strict=False))
+        if index in COUNTS_UP.get(name, ()) and form != "o" and not (form == "n" and float(text) <= _MOST_COUNTED)
+    ]
+    return f"IF(OR({','.join(large)}),{_UNKNOWN.format()},{call})" if large else call
 
 
 def _in_later_calendar(name: str, head: str, texts: list[str], closing: str, days: int) -> str:
