@@ -166,8 +166,10 @@ class Computation:
 
     def _unnamed(self, cell: SheetCell, reading: Reading) -> str:
         """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
+        if not reading.undefined:
+            return ""
         known = cell.has_value and cell.stored != "#NAME?" and not self.package.book.computes_on_load
-        return f"the name {reading.undefined} is not defined in the workbook" if reading.undefined and known else ""
+        return f"the name {reading.undefined} is not defined in the workbook" if known else ""
 
     def _scopes(self, sheet: Sheet) -> frozenset[str]:
         """What holds for a sheet and its workbook that gaps of the engine depend on."""

@@ -69,7 +69,8 @@ class HandedRanges:
         self._unbounded.update(unbounded)
         for sheet, row, column in filled:
             first, last = self._formulas[sheet].get(column, (row, row))
-            self._formulas[sheet][column] = min(first, row), max(last, row)
+            if not first < row < last:
+                self._formulas[sheet][column] = min(first, row), max(last, row)
 
     def note_computed(self) -> None:
         """Tell that the engine has computed."""
@@ -182,10 +183,16 @@ def handed_in(value: Value | ErrorValue | Uncomputed) -> object:
 
 def same(left: Sequence[object], right: Sequence[object]) -> bool:
     """Whether arguments are the same, 1 and TRUE told apart."""
-    return left == right and all(
-        one is other or _kinds(one) == _kinds(other) for one, other in zip(left, right, strict=True)
-    )
+    if left != right:
+        return False
+    for one, other in zip(left, right, strict=True):
+        if one.__class__ is not other.__class__:
+            return False
+        if isinstance(one, tuple) and isinstance(other, tuple) and _kinds(one) != _kinds(other):
+            return False
+    return True
 
 
-def _kinds(value: object) -> object:
-    return list(map(type, chain.from_iterable(value))) if isinstance(value, tuple) else type(value)
+def _kinds(rows: Rows) -> list[type]:
+    """The types of the cells of a range."""
+    return list(map(type, chain.from_iterable(rows)))

@@ -23,14 +23,15 @@ class LiftedCall:
     owner: CellPlace
     name: str
     evaluate: Evaluate
-    read: tuple[Callable[[Engine], object], ...]
-    put: CellPlace | None
+    read: tuple[Callable[[Engine], object], ...] = ()
+    put: CellPlace | None = None
     table: str = ""
     """The helper sheet of a call that may give several cells."""
     holders: list[Holder] = field(default_factory=list)
     """The formulas that name the cells of its value."""
+    cells: list[CellPlace] = field(default_factory=list)
     areas: list[tuple[str, Area]] = field(default_factory=list)
-    """The cells and ranges among its arguments."""
+    """The single cells and the ranges among its arguments."""
     depends: bool = False
     """Whether its arguments may change while the workbook is computed."""
     area: Area | None = None

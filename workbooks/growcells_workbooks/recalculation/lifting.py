@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Set
 from dataclasses import dataclass, field
 
 from growcells import functions
@@ -17,7 +17,7 @@ from .engine import Engine
 from .handed_ranges import LEFT_OUT, HandedRanges, Rows, TooLarge, handed_in
 from .lifted_calls import Holder, LiftedCall, literal
 from .readers import CellPlace
-from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in
+from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in, marks
 from .references import read_area_of, references_in, unquoted
 from .sheet_edits import ARRAY_MARK
 
@@ -27,7 +27,6 @@ _MAY_BE_BLANK = re.compile(
     r"(?:_xlfn\.)*(?:INDEX|OFFSET|INDIRECT|CHOOSE|IFS?|SWITCH|XLOOKUP|VLOOKUP|HLOOKUP|LOOKUP|IFERROR|IFNA|LET)\(",
     re.IGNORECASE,
 )
-_DEPENDENT = (ArgumentKind.CALL, ArgumentKind.EXPRESSION)
 _FIRST_CELL = Area(1, 1, 1, 1)
 
 
@@ -46,6 +45,7 @@ class Lifting:
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
     _tables: int = 0
+    _numbers_named: dict[int, tuple[Reading, Set[int]]] = field(default_factory=dict)
     _evaluate: dict[str, Evaluate] = field(default_factory=dict)
 
     def lift(self, reading: Reading, moving: list[str], owner: CellPlace, area: Area | None, is_array: bool) -> str:
@@ -54,20 +54,18 @@ class Lifting:
         Raises TooLarge.
         """
         sheet, row, column = owner
-        name, number = cell_name(row, column), self.numbers[sheet]
+        number, table = self.numbers[sheet], marks(moving, row, cell_name(row, column), self.clock)
 
         def here(text: str) -> str:
-            return filled_in(text, moving, row, name, self.clock)
+            return text if text.isascii() else text.translate(table)
 
         lifted: dict[int, LiftedCall] = {}
         many: dict[str, LiftedCall] = {}
-        texts = [reading.text, *(argument.text for call in reading.calls for argument in call.arguments)]
+        named = self._named(reading, number)
         waiting: list[tuple[str, tuple[int, int], str]] = []
         for call in reading.calls:
-            areas: list[tuple[str, Area]] = []
-            read = tuple([self._reader(argument, here, lifted, owner, waiting, areas) for argument in call.arguments])
-            depends = any(argument.kind in _DEPENDENT for argument in call.arguments)
-            made = LiftedCall(owner, call.name, self._function(call.name), read, None, areas=areas, depends=depends)
+            made = LiftedCall(owner, call.name, self._function(call.name))
+            made.read = tuple([self._reader(argument, here, lifted, made, waiting) for argument in call.arguments])
             if call.many:
                 made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
@@ -76,7 +74,7 @@ class Lifting:
             elif reading.is_call and call is reading.calls[-1] and not is_array:
                 made.put = owner
                 self.direct.add(owner)
-            elif any(call_mark(number, call.number) in text for text in texts):
+            elif call.number in named:
                 made.put = (HELPER.format(number, call.number), row, column)
                 self.helpers.setdefault(made.put[0], {})
             lifted[call.number] = made
@@ -86,6 +84,16 @@ class Lifting:
         if owner in self.direct:
             return ""
         return self._hold(here(reading.text), owner, many, area, reading.many and not is_array)
+
+    def _named(self, reading: Reading, sheet: int) -> Set[int]:
+        """The numbers of a formula's calls that its text or that of an argument names."""
+        found = self._numbers_named.get(id(reading))
+        if found is None or found[0] is not reading:
+            texts = [reading.text, *(argument.text for call in reading.calls for argument in call.arguments)]
+            numbers = [call.number for call in reading.calls]
+            found = reading, {number for number in numbers if any(call_mark(sheet, number) in text for text in texts)}
+            self._numbers_named[id(reading)] = found
+        return found[1]
 
     def _hold(
         self, text: str, place: CellPlace, many: dict[str, LiftedCall], area: Area | None, first_alone: bool
@@ -118,30 +126,29 @@ class Lifting:
         argument: Argument,
         here: Callable[[str], str],
         lifted: dict[int, LiftedCall],
-        owner: CellPlace,
+        made: LiftedCall,
         waiting: list[tuple[str, tuple[int, int], str]],
-        areas: list[tuple[str, Area]],
     ) -> Callable[[Engine], object]:
-        """What reads an argument from the engine. Raises TooLarge."""
-        kind = argument.kind
+        """What reads an argument of a call from the engine. Raises TooLarge."""
+        kind, owner = argument.kind, made.owner
         if kind is ArgumentKind.LEFT_OUT:
             return _constant(None)
         if kind is ArgumentKind.LITERAL:
             return _constant(literal(here(argument.text)))
         if kind is ArgumentKind.CALL:
-            call = lifted[argument.number]
+            call, made.depends = lifted[argument.number], True
             return lambda engine: call.result
         if kind in (ArgumentKind.CELL, ArgumentKind.AREA):
             scope, _, text = here(argument.text).rpartition("!")
             sheet = unquoted(scope) if scope else owner[0]
             if kind is ArgumentKind.CELL:
                 row, column = read_place(text.replace("$", "").upper())
-                areas.append((sheet, Area(row, column, row, column)))
+                made.cells.append((sheet, row, column))
                 return lambda engine: handed_in(engine.value(sheet, row, column))
             area = read_area_of(text)
-            areas.append((sheet, area))
+            made.areas.append((sheet, area))
             return lambda engine: self.ranges.read(engine, sheet, area)
-        text = here(argument.text)
+        text, made.depends = here(argument.text), True
         if not argument.many:
             helper, place = HELPER.format(self.numbers[owner[0]], argument.number), (owner[1], owner[2])
             if _MAY_BE_BLANK.match(text):
@@ -171,12 +178,10 @@ class Lifting:
         """
         self.ranges.note_formulas(formulas, unbounded | self.helpers.keys())
         for call in self.calls:
-            call.depends = call.depends or not all(
-                (sheet, area.first_row, area.first_column) not in formulas
-                if area.rows == area.columns == 1
-                else self.ranges.is_typed(sheet, area)
-                for sheet, area in call.areas
-            )
+            if not call.depends:
+                call.depends = not formulas.isdisjoint(call.cells) or not all(
+                    self.ranges.is_typed(sheet, area) for sheet, area in call.areas
+                )
 
 
 def _constant(value: object) -> Callable[[Engine], object]:
