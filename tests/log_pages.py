@@ -10,7 +10,7 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 
-from growcells_workbooks.reading.log_cells import LogCell, Sheet
+from growcells_workbooks.reading.model.log_cells import LogCell, Sheet
 
 EPOCH = datetime.datetime(1899, 12, 30)
 Key = tuple[Any, ...]

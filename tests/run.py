@@ -125,6 +125,8 @@ def main() -> int:
         return 1
     python = make_environment(PROJECT / ".test-venv", ["--editable", ".[test]"])
     environment = {**os.environ, "GROWCELLS_REQUIRE_LIVE": "1"} if asked.require_live else {**os.environ}
+    # Each process of the tests would translate every module anew, pytest above all.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     selected = [] if others else ON_ALL_PROCESSORS
     if asked.quick:
         selected = [*ON_ALL_PROCESSORS, "-m", QUICK]

@@ -6,11 +6,11 @@ import datetime
 from typing import Any
 
 import pytest
-from openpyxl import load_workbook
 
 from growcells_workbooks.report import build_report
 from growcells_workbooks.report.pages.costs_page import NOT_KNOWN
 from log_books import write_log
+from report_books import report_book
 
 DAY = datetime.date(2026, 11, 16)
 BEDS = [
@@ -32,7 +32,7 @@ def costs(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     feeds = [["Feed", "Analysis", "Bag lb", "Price"], ["leaf", "17-7-21", 10, 30], ["unpriced", "7-9-26", 10, price]]
     log = write_log(folder, Beds=BEDS, Feeds=feeds, Readings=READINGS)
     made = build_report(log, folder / "week.xlsx", as_of=DAY)
-    table = list(load_workbook(made.output, data_only=True)["Costs"].iter_rows(values_only=True))
+    table = list(report_book(made.output, data_only=True)["Costs"].iter_rows(values_only=True))
     place = next(row.index(FIRST_COST) for row in table if FIRST_COST in row)
     found: dict[str, list[Any]] = {}
     for row in table:

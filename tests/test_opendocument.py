@@ -13,7 +13,7 @@ from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.reading.inputs import Input, read_input
-from growcells_workbooks.reading.log_cells import Sheet
+from growcells_workbooks.reading.model.log_cells import Sheet
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from ods_books import ods_cell, ods_row, write_ods, write_ods_parts

@@ -14,7 +14,7 @@ from openpyxl import load_workbook
 from growcells.cells.errors import CellError
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading.inputs.workbook import sheets_of as sheets_of_parts
-from growcells_workbooks.reading.log_cells import LogCell, Sheet
+from growcells_workbooks.reading.model.log_cells import LogCell, Sheet
 from growcells_workbooks.recalculation.package import Package
 from log_books import ROOFTOP
 

@@ -8,7 +8,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from openpyxl import Workbook, load_workbook
+from openpyxl import Workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
 from growcells_workbooks.gate import FileProblem
@@ -17,7 +17,7 @@ from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.figures.log_money import currency
 from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
-from report_books import cells_of, row_of, rows_of, sheet_of, texts_of, titles_of
+from report_books import cells_of, report_book, row_of, rows_of, sheet_of, texts_of, titles_of
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
 OURS = re.compile(r"=SUM\([A-Z]\d+:[A-Z]\d+\)|=\(?[A-Z]\d+([*/+-][A-Z]\d+\)?|[*/][\d.]+)+")
@@ -32,7 +32,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Report:
 
 @pytest.fixture(scope="module")
 def book(made: Report) -> Workbook:
-    return load_workbook(made.output)
+    return report_book(made.output)
 
 
 class TestRooftop:
@@ -49,7 +49,7 @@ class TestRooftop:
         assert [sheet.title for sheet in book.worksheets if sheet.sheet_state == "hidden"] == ["History"]
 
     def test_the_short_one_ends_at_the_divider(self, tmp_path: Path) -> None:
-        short = load_workbook(build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", short=True).output)
+        short = report_book(build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", short=True).output)
         assert titles_of(short) == ["Week", "Doses", "Form", "Charts", "Trial", "Costs", "History"]
 
     def test_a_bed_on_the_first_page(self, book: Workbook) -> None:
@@ -78,7 +78,7 @@ class TestRooftop:
 
     def test_doses_are_volume_times_rate(self, made: Report, book: Workbook) -> None:
         volume = 38 * 21 * 8.5 / CUBIC_INCHES_IN_GALLON
-        row = row_of(load_workbook(made.output, data_only=True), "Doses", "T3")
+        row = row_of(report_book(made.output, data_only=True), "Doses", "T3")
         assert row[:2] == ["T3", "C"]
         assert row[2:5] == pytest.approx([volume, 2, volume * 2])
         assert row[5] == pytest.approx(volume * 2 * 2 * 0.02)  # half a step is 2 % of the dose
@@ -88,16 +88,16 @@ class TestRooftop:
         assert [cells[2].column_letter, cells[3].column_letter] == [formula[1], formula[3]]
 
     def test_what_was_added(self, made: Report) -> None:
-        row = row_of(load_workbook(made.output, data_only=True), "Water", "T3")
+        row = row_of(report_book(made.output, data_only=True), "Water", "T3")
         assert row[2] == pytest.approx(1.9 + 1.1)
-        row = row_of(load_workbook(made.output, data_only=True), "Costs", "T3")
+        row = row_of(report_book(made.output, data_only=True), "Costs", "T3")
         assert row[3] == pytest.approx(1.6 + 2.7)
 
     def test_formulas_have_the_values_that_they_give(self, made: Report, tmp_path: Path) -> None:
         again = tmp_path / "again.xlsx"
         done = recalculate(made.output, again)
         assert done.formulas > 40 and not done.failed and not done.kept
-        before, after = (load_workbook(path, data_only=True) for path in (made.output, again))
+        before, after = (report_book(path, data_only=True) for path in (made.output, again))
         for sheet in before.worksheets:
             for row in sheet.iter_rows():
                 for cell in row:
@@ -129,7 +129,7 @@ class TestRooftop:
             assert len(rows) == sum(history.cell(row, 1).value == bed for row in range(1, history.max_row + 1))
 
     def test_nutrients_are_elemental(self, made: Report) -> None:
-        book = load_workbook(made.output, data_only=True)
+        book = report_book(made.output, data_only=True)
         grams_a_litre = 2 / LITRES_IN_GALLON
         nitrogen, phosphorus, potassium, calcium = (
             row_of(book, "Nutrients", name)
@@ -146,10 +146,10 @@ class TestRooftop:
 
     def test_another_recipe(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", recipe="Hoagland")
-        assert row_of(load_workbook(made.output), "Nutrients", "Ca   calcium")[1] == 200  # Hoagland & Arnon 1950
+        assert row_of(report_book(made.output), "Nutrients", "Ca   calcium")[1] == 200  # Hoagland & Arnon 1950
 
     def test_costs(self, made: Report) -> None:
-        book = load_workbook(made.output, data_only=True)
+        book = report_book(made.output, data_only=True)
         dose = 38 * 21 * 9 / CUBIC_INCHES_IN_GALLON * 2.4
         gram = 31.5 / (10 * GRAMS_IN_POUND)
         bed = row_of(book, "Costs", "T1")
@@ -240,7 +240,7 @@ def test_formulas_that_cannot_be_computed_are_not_said_to_be(tmp_path: Path) -> 
     log.active.append([datetime.date(2026, 11, 20), "T1", 6.1])
     log.save(tmp_path / "log.xlsx")
     made = build_report(tmp_path / "log.xlsx", tmp_path / "w.xlsx", week="2026-W47")
-    texts = texts_of(load_workbook(made.output), "Method")
+    texts = texts_of(report_book(made.output), "Method")
     assert "The log is log.xlsx. It holds 1 formula. Not computed here, and not used: 1." in texts
 
 
@@ -252,7 +252,7 @@ class TestDays:
     def test_readings_after_the_day_are_not_used_and_counted(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W47", as_of=datetime.date(2026, 11, 18))
         assert made.readings == 12
-        texts = texts_of(load_workbook(made.output), "Week")
+        texts = texts_of(report_book(made.output), "Week")
         assert any(
             "18 readings are dated after 18 November 2026, the day of this report, and not used." in text
             for text in texts
@@ -261,7 +261,7 @@ class TestDays:
     def test_a_week_without_readings(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "w.xlsx", week="2026-W30")
         assert made.readings == 0
-        row = next(row for row in rows_of(load_workbook(made.output), "Week") if str(row[0]).startswith("T1"))
+        row = next(row for row in rows_of(report_book(made.output), "Week") if str(row[0]).startswith("T1"))
         assert [value for value in row if value][1:] == ["pH not read", "EC not read", "Water not read"]
 
     @pytest.mark.parametrize(
@@ -306,7 +306,7 @@ def log_with(folder: Path, texts: tuple[str, ...]) -> Path:
 
 def test_text_of_the_log_never_becomes_a_formula(tmp_path: Path) -> None:
     made = build_report(log_with(tmp_path, DANGEROUS), tmp_path / "week.xlsx", week="2026-W47")
-    book = load_workbook(made.output)
+    book = report_book(made.output)
     found = set()
     for sheet in book.worksheets:
         for row in sheet.iter_rows():
@@ -331,7 +331,7 @@ def test_readings_of_one_day_stand_apart_by_their_times(tmp_path: Path) -> None:
     for moment in moments:
         log.active.append([moment, "T1", 6.0])
     log.save(tmp_path / "log.xlsx")
-    book = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
+    book = report_book(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
     assert [row[1] for row in rows_of(book, "History") if row[0] == "T1"] == sorted(moments)
     readings = [row[1:3] for row in rows_of(book, "Readings") if row[0] == "T1"]
     assert readings == [[datetime.datetime(2026, 11, 16), moment.time()] for moment in sorted(moments)]
@@ -350,7 +350,7 @@ def test_beds_that_do_not_fit_go_on_a_second_page_in_the_same_form(tmp_path: Pat
     for name in names:
         sheet.append(["2026-11-16", name, 7.4, 2.9])
     book.save(tmp_path / "log.xlsx")
-    made = load_workbook(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
+    made = report_book(build_report(tmp_path / "log.xlsx", tmp_path / "week.xlsx", week="2026-W47").output)
     shown = [str(row[0]) for row in rows_of(made, "Week") if str(row[0]).startswith("Channel")]
     assert shown == [f"{name} · lettuce" for name in names]
     week = sheet_of(made, "Week")

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook, load_workbook
+from openpyxl import Workbook
 
 from growcells_workbooks.reading import Reading, read_log
 from growcells_workbooks.report import build_report
@@ -20,7 +20,7 @@ from growcells_workbooks.report.figures import figures_of
 from growcells_workbooks.report.figures.iso_week import week_of
 from growcells_workbooks.report.figures.trends import days_between_visits, drop_per_day, trend
 from growcells_workbooks.report.pages.week_page import ALL_KNOWN, WELL
-from report_books import row_of, texts_of
+from report_books import report_book, row_of, texts_of
 from us_units import LITRES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -96,7 +96,7 @@ def test_nothing_where_all_is_well(tmp_path: Path) -> None:
 
 def test_the_first_page_says_that_all_is_well(tmp_path: Path) -> None:
     made = build_report(Log().write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
-    texts = texts_of(load_workbook(made.output), "Week")
+    texts = texts_of(report_book(made.output), "Week")
     assert WELL in texts and ALL_KNOWN in texts
 
 
@@ -183,7 +183,7 @@ class TestEc:
     def test_no_band_no_advice(self, tmp_path: Path) -> None:
         # A crop of which nothing is known, and no band in the log.
         path = Log(ec=lambda place: 5.0, bands=(5.5, 6.5, None, None, 60, 75)).write(tmp_path)
-        book = load_workbook(path)
+        book = report_book(path)
         book["Beds"]["B2"] = "a fern"
         book.save(path)
         assert actions(figures_of(read_log(path), week_of(SUNDAY), SUNDAY, "Leafy greens")) == []
@@ -291,7 +291,7 @@ class TestReadingsStop:
 
     def test_no_reading_at_all(self, tmp_path: Path) -> None:
         path = Log().write(tmp_path)
-        book = load_workbook(path)
+        book = report_book(path)
         book["Beds"].append(["Barrel", "lettuce", "leaf", 10, 100, 200])
         book["Targets"].append(["Barrel", 5.5, 6.5, 1.2, 2, 60, 75])
         book.save(path)
@@ -379,7 +379,7 @@ def test_notes_that_speak_of_trouble(note: str, kinds: list[str]) -> None:
 
 def test_a_note_of_the_week_reaches_the_first_page(tmp_path: Path) -> None:
     path = Log().write(tmp_path)
-    book = load_workbook(path)
+    book = report_book(path)
     book["Readings"]["H1"] = "Notes"
     book["Readings"]["H11"] = "half of the plants wilted"
     book["Readings"]["H3"] = "slime"  # weeks ago
@@ -388,7 +388,7 @@ def test_a_note_of_the_week_reaches_the_first_page(tmp_path: Path) -> None:
     assert [(action.topic, action.urgency) for action in found] == [("trouble", Urgency.TODAY)]
     assert "half of the plants wilted" in found[0].brief and "slime" not in found[0].why
     made = build_report(path, tmp_path / "week.xlsx", as_of=SUNDAY)
-    texts = texts_of(load_workbook(made.output), "Week")
+    texts = texts_of(report_book(made.output), "Week")
     assert any("half of the plants wilted" in text for text in texts)
 
 
@@ -407,5 +407,5 @@ def test_less_than_a_fill_and_a_lasting_stock_are_one_order(tmp_path: Path) -> N
     action = log.action(tmp_path, "stock")
     assert (action.what, action.when) == ("Order leaf.", "by 28 Nov")
     made = build_report(log.write(tmp_path), tmp_path / "week.xlsx", as_of=SUNDAY)
-    row = row_of(load_workbook(made.output), "Costs", "leaf")
+    row = row_of(report_book(made.output), "Costs", "leaf")
     assert datetime.datetime(2026, 11, 28) in row

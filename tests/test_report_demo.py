@@ -6,12 +6,11 @@ import math
 from pathlib import Path
 
 import pytest
-from openpyxl import load_workbook
 
 from growcells_workbooks.demo import Demo, run
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import Fate, read_log
-from report_books import rows_of
+from report_books import report_book, rows_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
 TOTE = 11 / 6 * (24 * 16 + 21 * 13.5 + 4 * 22.5 * 14.75)  # prismatoid formula [in³]
@@ -39,7 +38,7 @@ def test_old_and_new_doses(demo: Demo) -> None:
 
 def test_both_logs_open_with_their_values(demo: Demo) -> None:
     for path, length in ((demo.log, 60), (demo.changed_log, 72)):
-        row = [cell.value for cell in load_workbook(path, data_only=True)["Tanks"][5]]
+        row = [cell.value for cell in report_book(path, data_only=True)["Tanks"][5]]
         assert row[3] == length
         assert row[6] == pytest.approx(length * 30 * 9 / CUBIC_INCHES_IN_GALLON)
 
@@ -53,7 +52,7 @@ def test_the_log_says_that_it_is_invented(demo: Demo) -> None:
 
 def test_the_report_is_of_the_longer_tank(demo: Demo) -> None:
     assert (str(demo.report.week), demo.report.beds, demo.report.readings) == ("2026-W12", 4, 16)
-    rows = rows_of(load_workbook(demo.report.output), "Doses")
+    rows = rows_of(report_book(demo.report.output), "Doses")
     assert next(row for row in rows if row[0] == "Raft 2")[2] == pytest.approx(72 * 30 * 9 / CUBIC_INCHES_IN_GALLON)
 
 

@@ -8,7 +8,6 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from openpyxl import load_workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 from PIL import Image
 
@@ -24,7 +23,7 @@ from growcells_workbooks.sheets.print_setup import A4
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
 from processes import growcells
-from report_books import rows_of, texts_of
+from report_books import report_book, rows_of, texts_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
 SUNDAY = datetime.date(2026, 11, 22)
@@ -134,7 +133,7 @@ class TestPhotos:
         picture(folder / "who knows.jpg")
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", photos=folder)
         assert (made.photos, made.photos_left_out) == (2, 1)
-        sheet = load_workbook(made.output)["Photos"]
+        sheet = report_book(made.output)["Photos"]
         places = {(image.anchor._from.row, image.anchor._from.col): image for image in sheet._images}
         assert [column for _, column in sorted(places)] == [2, 3]  # weeks 46 and 47 side by side
         assert len({row for row, _ in places}) == 1
@@ -160,7 +159,7 @@ class TestPhotos:
 class TestPrevious:
     def changed(self, folder: Path) -> Path:
         """The rooftop log as it was: T1 shorter, T2 on another feed, T6 not there, one bed that is gone."""
-        book = load_workbook(ROOFTOP)
+        book = report_book(ROOFTOP)
         tubs = book["Tubs"]
         tubs["D4"] = 30
         tubs["C5"] = "A"
@@ -173,7 +172,7 @@ class TestPrevious:
         made = build_report(
             ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=self.changed(tmp_path), overwrite=True
         )
-        found = rows_of(load_workbook(made.output, data_only=True), "Doses")
+        found = rows_of(report_book(made.output, data_only=True), "Doses")
         texts = [row[0] for row in found]
         start = texts.index("Compared with last-week.xlsx:") + 2
         rows = {row[0]: tuple(row[1:6]) for row in found[start : start + 3]}
@@ -186,12 +185,12 @@ class TestPrevious:
 
     def test_nothing_changed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47", previous=ROOFTOP)
-        texts = texts_of(load_workbook(made.output), "Doses")
+        texts = texts_of(report_book(made.output), "Doses")
         assert "Nothing changed." in texts
 
     def test_without_it_nothing_is_claimed(self, tmp_path: Path) -> None:
         made = build_report(ROOFTOP, tmp_path / "week.xlsx", week="2026-W47")
-        texts = texts_of(load_workbook(made.output), "Method")
+        texts = texts_of(report_book(made.output), "Method")
         assert any("it cannot tell what they were" in text for text in texts)
 
 
@@ -271,7 +270,7 @@ class TestPaper:
     def test_as_asked(self, tmp_path: Path) -> None:
         done = growcells("form", ROOFTOP, "--week", "2026-W47", "--output", tmp_path / "form.xlsx", "--paper", "a4")
         assert done.returncode == 0 and "A form for 6 beds" in done.stdout, done.stderr
-        assert load_workbook(tmp_path / "form.xlsx")["Form"].page_setup.paperSize == A4
+        assert report_book(tmp_path / "form.xlsx")["Form"].page_setup.paperSize == A4
         assert growcells("form", ROOFTOP, "--paper", "tabloid").returncode == 2
 
 

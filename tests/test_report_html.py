@@ -8,13 +8,12 @@ from typing import Any
 
 import pytest
 from lxml import html
-from openpyxl import load_workbook
 
 from browsers import WIDTHS, Chromium, found_chromium
 from growcells_workbooks.report import build_form, build_report
 from growcells_workbooks.sheets.shown_values import shown
 from log_books import ROOFTOP, write_log
-from report_books import TITLES, titles_of
+from report_books import TITLES, report_book, titles_of
 
 ARTEFACTS = Path(__file__).with_name("artefacts") / "html"
 LEAST_ON_A_SCREEN = 11.5
@@ -35,7 +34,7 @@ def tree(page: Path) -> Any:
 
 
 def test_it_has_the_pages_of_the_workbook(page: Path, tree: Any) -> None:
-    printed = titles_of(load_workbook(page.with_suffix(".xlsx")))[:-1]  # the figures of charts come last
+    printed = titles_of(report_book(page.with_suffix(".xlsx")))[:-1]  # the figures of charts come last
     told = [section.get("aria-label") for section in tree.iter("section")]
     assert all(re.fullmatch(TITLES[name], title) for name, title in zip(printed, told, strict=True))
 
@@ -69,7 +68,7 @@ def test_the_same_log_gives_the_same_bytes(page: Path, tmp_path: Path) -> None:
 
 def test_the_form_is_the_form_alone(tmp_path: Path) -> None:
     made = build_form(ROOFTOP, tmp_path / "form.xlsx", week="2026-W47", html=True)
-    assert titles_of(load_workbook(made.output)) == ["Form"]
+    assert titles_of(report_book(made.output)) == ["Form"]
     assert made.html is not None
     tree = html.document_fromstring(made.html.read_text(encoding="utf-8"))
     assert [section.get("aria-label") for section in tree.iter("section")] == [TITLES["Form"]]
@@ -79,7 +78,7 @@ def test_the_form_is_the_form_alone(tmp_path: Path) -> None:
 
 def test_text_of_the_log_stays_text(tmp_path: Path) -> None:
     log = write_log(tmp_path, Beds=[["Bed", "Crop"], ["T<b>1", "basil"]], Log=[["Date", "Bed", "pH", "Notes"]])
-    book = load_workbook(log)
+    book = report_book(log)
     book["Log"].append(["2026-11-20", "T<b>1", 6.0, CONTROL.replace("\x01", "")])
     book.save(log)
     made = build_report(log, tmp_path / "week.xlsx", week="2026-W47", html=True)

@@ -119,6 +119,7 @@ def test_the_form_is_printed_alone(office: RunningOffice, tmp_path: Path) -> Non
     assert made.pdf is not None
     texts = pages(made.pdf, "form")
     assert "Readings of the coming week" in texts[0] and "Tue 24 Nov" in texts[0]
+    assert "Week 48 of 2026 · " in texts[0] and "Week 47" not in texts[0]
     assert not any("To weigh" in text for text in texts)
     assert faults(made.pdf, 0)[2] == []
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook, load_workbook
+from openpyxl import Workbook
 
 from growcells_workbooks.report import Report, build_report
 from growcells_workbooks.sheets.print_setup import A4
 from log_books import write_log
-from report_books import cells_of, row_of, sheet_of, texts_of
+from report_books import cells_of, report_book, row_of, sheet_of, texts_of
 from us_units import CUBIC_INCHES_IN_GALLON, LITRES_IN_GALLON
 
 DAY = datetime.date(2026, 11, 20)
@@ -47,7 +47,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Report:
 
 @pytest.fixture(scope="module")
 def book(made: Report) -> Workbook:
-    return load_workbook(made.output, data_only=True)
+    return report_book(made.output, data_only=True)
 
 
 @pytest.mark.parametrize("bed", VOLUMES)
@@ -90,7 +90,7 @@ def test_nutrients_of_a_feed_at_its_rate(book: Workbook) -> None:
 def test_a_dose_of_the_log_that_is_not_volume_times_rate_is_no_formula(tmp_path: Path) -> None:
     beds = [["Bed", "Crop", "Feed", "Volume gal", "Dose g"], ["T1", "basil", "A", 30, 50], ["T2", "basil", "A", 30, 60]]
     log = write_log(tmp_path, Beds=beds, Feeds=FEEDS, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
-    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    book = report_book(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert row_of(book, "Doses", "T1")[4] == 50
     assert str(row_of(book, "Doses", "T2")[4]).startswith("=")
 
@@ -99,7 +99,7 @@ def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
     beds = [["Bed", "Crop", "Feed", "Volume L", "Dose g"], ["T1", "basil", "A", 100, 80]]
     feeds = [["Feed", "Analysis", "g/L"], ["A", "16-7-19", 0.8]]
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
-    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    book = report_book(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert str(row_of(book, "Doses", "T1")[4]).startswith("=")
     assert row_of(book, "Nutrients", "N   nitrogen")[2] == pytest.approx(0.8 * 0.16 * 1000)
 
@@ -108,7 +108,7 @@ def test_litres_and_grams_a_litre(tmp_path: Path) -> None:
 def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: list[str]) -> None:
     beds = [["Bed", "Crop", "Length cm", "Width cm", "Water cm"], ["T1", "basil", 150, 80, 25]]
     log = write_log(tmp_path, Beds=beds, Log=[["Date", "Bed", "pH", *added], [DAY, "T1", 6.0, *(20 for _ in added)]])
-    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    book = report_book(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert row_of(book, "Doses", "Bed")[2] == "tank full\n[L]"
     assert row_of(book, "Doses", "T1")[2] == pytest.approx(150 * 80 * 25 / 1000)
     assert sheet_of(book, "Doses").page_setup.paperSize == A4
@@ -118,14 +118,14 @@ def test_a_log_in_centimetres_measures_water_in_litres(tmp_path: Path, added: li
 def test_kilograms_are_shown_to_the_gram(tmp_path: Path, unit: str, shown: str) -> None:
     feeds = [["Feed", "Analysis", "g/gal", f"On hand {unit}"], ["A", "16-7-19", 2, 0.3]]
     log = write_log(tmp_path, Feeds=feeds, Log=[["Date", "Bed", "pH"], [DAY, "T1", 6.0]])
-    book = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    book = report_book(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     cells = next(row for row in cells_of(book, "Costs") if row[0].value == "A")
     assert (cells[3].value, cells[3].number_format) == (0.3, shown)
 
 
 def test_odd_readings_are_on_the_sheet_of_checks(tmp_path: Path) -> None:
     rows = [["Date", "Bed", "pH"], [DAY - datetime.timedelta(days=1), "T1", 6.0], [DAY, "T1", 7.5]]
-    book = load_workbook(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
+    book = report_book(build_report(write_log(tmp_path, Log=rows), tmp_path / "w.xlsx", as_of=DAY).output)
     assert [value for value in row_of(book, "Checks", "T1") if value] == ["T1", "Log, row 3", "pH went from 6 to 7.5"]
     assert not sheet_of(book, "Checks").print_title_rows, "headings over rows of another table"
 
@@ -145,8 +145,8 @@ def test_money_is_written_as_the_log_writes_it(tmp_path: Path, heading: str, num
     feeds = [["Feed", "Analysis", "g/gal", heading, "Package g"], ["A", "16-7-19", 2, 21, 100]]
     rows = [["Date", "Bed", "pH", "Feed added g"], [DAY, "T1", 6.0, 60]]
     log = write_log(tmp_path, Beds=beds, Feeds=feeds, Log=rows)
-    book = load_workbook(log)
+    book = report_book(log)
     book["Feeds"]["D2"].number_format = number_format
     book.save(log)
-    made = load_workbook(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
+    made = report_book(build_report(log, tmp_path / "w.xlsx", as_of=DAY).output)
     assert any(f"The feed cost {shown} in the week" in text for text in texts_of(made, "Week"))

@@ -6,7 +6,6 @@ import datetime
 from pathlib import Path
 
 import pytest
-from openpyxl import load_workbook
 from statsmodels.stats.power import TTestPower
 
 from growcells.no_answer import NoAnswer
@@ -17,6 +16,7 @@ from growcells_workbooks.season import build_season
 from growcells_workbooks.season.comparison import season_of
 from log_books import ROOFTOP, write_log
 from processes import growcells
+from report_books import report_book
 
 D = datetime.date
 DAY = D(2026, 11, 25)
@@ -57,7 +57,7 @@ def test_the_command_writes_and_tells(tmp_path: Path) -> None:
     done = growcells("season", str(log(tmp_path)), "--output", str(tmp_path / "season.xlsx"), "--as-of", "2026-11-25")
     assert done.returncode == 0, done.stderr
     assert "B leads A by 25 g a head over 3 rounds. That is more than luck" in " ".join(done.stdout.split())
-    book = load_workbook(tmp_path / "season.xlsx")
+    book = report_book(tmp_path / "season.xlsx")
     assert book.sheetnames == ["Rounds", "Feeds and beds", "Differences", "Drawn"]
     assert len(book["Drawn"]._charts) == 1  # type: ignore[attr-defined]
     again = growcells("season", str(tmp_path / "log.xlsx"), "--output", str(tmp_path / "season.xlsx"))

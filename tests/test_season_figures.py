@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from growcells_workbooks.reading import GrowLog, read_log
-from growcells_workbooks.reading.fixed_units import Fixed
 from growcells_workbooks.reading.frames import frames_of
+from growcells_workbooks.reading.frames.fixed_units import Fixed
 from growcells_workbooks.season_figures.doses import full_fills
 from growcells_workbooks.season_figures.due import due
 from growcells_workbooks.season_figures.frames import FRAMES

@@ -13,7 +13,6 @@ from typing import Any
 
 import pypdfium2
 import pytest
-from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
@@ -26,6 +25,7 @@ from growcells_workbooks.starter import clear_examples, new_log
 from growcells_workbooks.starter.guide import CLEAR
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
+from report_books import report_book, row_of
 from stand_ins.comparison import assert_same
 from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
@@ -64,7 +64,7 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def cell(path: Path, place: str) -> Any:
     """The stored value of a cell, given as ``Sheet.A1``."""
     sheet, name = place.split(".")
-    return load_workbook(path, data_only=True)[sheet][name].value
+    return report_book(path, data_only=True)[sheet][name].value
 
 
 @pytest.mark.parametrize("place", EXPECTED)
@@ -77,7 +77,7 @@ def test_no_formula_fails_and_blank_rows_stay_blank(starter: Path, tmp_path: Pat
     assert done.failed == () and done.kept == ()
     assert done.formulas > 200
     assert done.changed == 0
-    beds = load_workbook(starter, data_only=True)["Beds"]
+    beds = report_book(starter, data_only=True)["Beds"]
     assert all(not beds.cell(row, column).value for row in range(10, 31) for column in range(1, 17))
 
 
@@ -132,13 +132,12 @@ def test_from_starter_to_report(starter: Path, tmp_path: Path) -> None:
     made = build_report(starter, tmp_path / "week.xlsx", as_of=DAY)
     assert (str(made.week), made.beds, made.readings, made.unreadable) == ("2026-W47", 4, 10, 0)
     assert made.problems == ()
-    row = next(row for row in load_workbook(made.output)["Doses"].iter_rows(values_only=True) if row[0] == "Bed 2")
-    assert row[2] == pytest.approx(ROUND)
+    assert row_of(report_book(made.output), "Doses", "Bed 2")[2] == pytest.approx(ROUND)
 
 
 def contents(path: Path, data_only: bool = False) -> dict[str, Any]:
     """What every cell of the sheets behind the guide holds, formulas or their stored values."""
-    book = load_workbook(path, data_only=data_only)
+    book = report_book(path, data_only=data_only)
     return {
         f"{sheet.title}.{one.coordinate}": getattr(one.value, "text", one.value)
         for sheet in book.worksheets[1:]
@@ -150,7 +149,7 @@ def contents(path: Path, data_only: bool = False) -> dict[str, Any]:
 
 def edited(starter: Path, path: Path, cells: dict[str, Any]) -> Path:
     """A copy of the starter log with some cells typed over."""
-    book = load_workbook(starter)
+    book = report_book(starter)
     for place, value in cells.items():
         sheet, name = place.split(".")
         book[sheet][name] = value
@@ -170,8 +169,8 @@ class TestClearing:
         log = read_log(empty)
         assert (log.beds, log.feeds, log.readings, log.weights, log.failed, log.kept) == ((), (), (), (), (), ())
         assert recalculate(empty, tmp_path / "again.xlsx").changed == 0
-        assert list(load_workbook(empty).defined_names) == []
-        guide = [str(row[0].value) for row in load_workbook(empty)["Guide"].iter_rows()]
+        assert list(report_book(empty).defined_names) == []
+        guide = [str(row[0].value) for row in report_book(empty)["Guide"].iter_rows()]
         assert not any("clear" in text for text in guide)
 
     def test_clearing_leaves_what_was_never_filled(self, starter: Path, empty: Path, tmp_path: Path) -> None:
@@ -222,7 +221,7 @@ class TestClearing:
 
     def test_a_sheet_that_was_renamed_and_rows_that_moved(self, starter: Path, tmp_path: Path) -> None:
         """Spreadsheet programs have the names follow; here the names are changed as they do."""
-        book = load_workbook(starter)
+        book = report_book(starter)
         sheet = book["Targets"]
         sheet.title = "What we want"
         sheet.move_range("A6:J9", rows=2)
@@ -252,7 +251,7 @@ class TestClearing:
 
     @pytest.mark.parametrize("meaning", ["(((", "Beds!$A:$A", "17", "Beds!$A$6:$J$9,Beds!$A$20:$J$21", "Nowhere!$A$1"])
     def test_a_name_that_means_something_else_now(self, starter: Path, tmp_path: Path, meaning: str) -> None:
-        book = load_workbook(starter)
+        book = report_book(starter)
         book.defined_names["Examples_Beds"].attr_text = meaning
         book.save(tmp_path / "log.xlsx")
         cleared = clear_examples(tmp_path / "log.xlsx", tmp_path / "cleared.xlsx")
@@ -283,7 +282,7 @@ class TestClearing:
 
 
 def test_the_names_are_blocks_that_libreoffice_can_select(starter: Path) -> None:
-    names = {name: str(defined.attr_text) for name, defined in load_workbook(starter).defined_names.items()}
+    names = {name: str(defined.attr_text) for name, defined in report_book(starter).defined_names.items()}
     assert len(names) == 8
     for name, area in names.items():
         assert name in "\n".join(CLEAR)
@@ -316,18 +315,18 @@ def test_what_is_not_known_yet_is_blank_and_no_error(starter: Path, tmp_path: Pa
 
 
 def test_dropdowns(starter: Path) -> None:
-    sheet = load_workbook(starter)["Readings"]
+    sheet = report_book(starter)["Readings"]
     assert isinstance(sheet, Worksheet)
     lists = {str(rule.sqref): rule.formula1 for rule in sheet.data_validations.dataValidation if rule.type == "list"}
     assert lists == {"B6:B1005": "Beds!$A$6:$A$30"}
-    recipe = load_workbook(starter)["Mix"].data_validations.dataValidation[0]
+    recipe = report_book(starter)["Mix"].data_validations.dataValidation[0]
     assert str(recipe.sqref) == "E4" and "Hoagland & Arnon 1" in str(recipe.formula1)
 
 
 def test_the_trial_sheet(starter: Path) -> None:
     from scipy.stats import binom, f, ncf
 
-    sheet = load_workbook(starter, data_only=True)["Trial"]
+    sheet = report_book(starter, data_only=True)["Trial"]
     column = {str(row[0].value): row[4].value for row in sheet.iter_rows(min_row=5, max_row=30)}
     needed = column["Beds needed for each"]
 
@@ -347,7 +346,7 @@ def test_the_trial_sheet(starter: Path) -> None:
 
 
 def test_the_mix_sheet(starter: Path) -> None:
-    sheet = load_workbook(starter, data_only=True)["Mix"]
+    sheet = report_book(starter, data_only=True)["Mix"]
     rows = {row[0].value: [cell.value for cell in row[1:5]] for row in sheet.iter_rows(min_row=16, max_row=31)}
     litres = 34 * LITRES_IN_GALLON
     nitrogen = (61.2 * 0.17 + 46 * 2 * 14.007 / 236.15) * 1000 / litres  # IUPAC atomic weights: Ca(NO3)2.4H2O
@@ -356,7 +355,7 @@ def test_the_mix_sheet(starter: Path) -> None:
 
 
 def test_the_climate_sheet(starter: Path) -> None:
-    row = [cell.value for cell in load_workbook(starter, data_only=True)["Climate"][6]]
+    row = [cell.value for cell in report_book(starter, data_only=True)["Climate"][6]]
     celsius = (72 - 32) / 1.8
     pressure = 0.6108 * math.exp(17.27 * celsius / (celsius + 237.3))  # FAO Irrigation and Drainage Paper 56, eq. 11
     assert row[8] == pytest.approx(pressure * (1 - 0.61))
@@ -364,7 +363,7 @@ def test_the_climate_sheet(starter: Path) -> None:
 
 
 def test_the_guide_lists_every_function(starter: Path) -> None:
-    column = [row[0].value for row in load_workbook(starter)["Guide"].iter_rows()]
+    column = [row[0].value for row in report_book(starter)["Guide"].iter_rows()]
     assert set(functions()) <= set(column)
 
 
@@ -407,7 +406,7 @@ def test_each_table_prints_on_a_page(office: RunningOffice, starter: Path, empty
 
 
 def test_a_sentence_beside_a_bed_makes_nothing_smaller_on_paper(starter: Path) -> None:
-    assert load_workbook(starter)["Beds"].print_area == "'Beds'!$A$1:$N$30"
+    assert report_book(starter)["Beds"].print_area == "'Beds'!$A$1:$N$30"
 
 
 CELL, AREA = r"\$?[A-Z]{1,2}\$?\d+", r"\$?[A-Z]{1,2}\$?\d+:\$?[A-Z]{1,2}\$?\d+"
@@ -432,8 +431,8 @@ class CallsOfLog:
     """The calls of cell functions in a log, with the values that their arguments have there."""
 
     def __init__(self, log: Path, helper: Path) -> None:
-        book = load_workbook(log)
-        self.values = load_workbook(log, data_only=True)
+        book = report_book(log)
+        self.values = report_book(log, data_only=True)
         self.calls: list[tuple[str, list[str]]] = []
         for sheet in book.worksheets[1:]:
             for row in sheet.iter_rows():
@@ -447,7 +446,7 @@ class CallsOfLog:
             book["Costs"].cell(row, 20, f"={leaf}")
         book.save(helper)
         recalculate(helper, helper.with_name("computed.xlsx"), as_of=DAY)
-        costs = load_workbook(helper.with_name("computed.xlsx"), data_only=True)["Costs"]
+        costs = report_book(helper.with_name("computed.xlsx"), data_only=True)["Costs"]
         self.leaves = {leaf: costs.cell(row, 20).value for row, leaf in enumerate(leaves, 1)}
 
     def value(self, argument: str) -> Any:
@@ -508,7 +507,7 @@ class TestLibreOffice:
 
     def test_the_report_opens_with_the_same_values(self, office: RunningOffice, starter: Path, tmp_path: Path) -> None:
         made = build_report(starter, tmp_path / "week.xlsx", as_of=DAY)
-        stored = load_workbook(made.output, data_only=True)
+        stored = report_book(made.output, data_only=True)
         with office.open(made.output) as book:
             for sheet in stored.sheetnames[:3]:
                 for row in range(1, stored[sheet].max_row + 1):

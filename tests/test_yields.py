@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from growcells_workbooks.reading import read_log
-from growcells_workbooks.reading.fixed_units import Fixed
-from growcells_workbooks.reading.log_cells import Sheet
+from growcells_workbooks.reading.frames.fixed_units import Fixed
+from growcells_workbooks.reading.frames.yields import in_log
+from growcells_workbooks.reading.model.log_cells import Sheet
 from growcells_workbooks.reading.read import read_tables
-from growcells_workbooks.reading.yields import in_log
 from growcells_workbooks.season_figures.round_sums import round_sums
 from log_books import BEDS, write_log
 from log_pages import Page, sheet_of

@@ -85,7 +85,7 @@ def wide(folder: Path, rows: int) -> Run:
 READ_LOG = """
 import datetime, sys
 from pathlib import Path
-from growcells_workbooks.reading.log_cells import LogCell, Sheet
+from growcells_workbooks.reading.model.log_cells import LogCell, Sheet
 from growcells_workbooks.reading.read import read_tables
 layout, size = sys.argv[1], int(sys.argv[2])
 rows, first = {}, datetime.datetime(1950, 1, 1)

@@ -166,7 +166,7 @@ def _sureness(table: TableFound) -> str:
 def _column(table: TableFound, column: ColumnFound) -> Line:
     taken = f"{column.cell}  {_cut(column.heading)}"
     if column.field is None:
-        why = column.why or ("known, and not used here" if column.other else "the heading is not known")
+        why = column.why or ("a known heading with no use here" if column.other else "the heading is not known")
         return Line(f"{taken}: not used, {why}", 4, QUIET)
     taken += f": {column.field.replace('_', ' ')}" + (f" of {column.bed}" if column.bed else "")
     if column.unit:

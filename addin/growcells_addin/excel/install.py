@@ -17,20 +17,18 @@ from ..bridge_files import BridgeProblem, check_new_file, write_new_file
 UDF_MODULE = "growcells_addin.excel.functions"
 """The module that Excel's xlwings add-in imports the functions from."""
 
-LITE_MAIN = f"from {UDF_MODULE} import *"
-"""The whole main.py of a workbook that uses xlwings Lite."""
-
 _MODULES_KEY = "UDF MODULES"
 
 _LITE = (
-    "get the xlwings Lite add-in inside Excel, write growcells in its requirements.txt "
-    f"and `{LITE_MAIN}` in its main.py, or use the file of `growcells install excel --file main.py` as main.py"
+    "a log from `growcells new` or `growcells carry` is made to compute there with nothing installed; for every "
+    "function get the xlwings Lite add-in inside Excel and use the file of `growcells install excel --file main.py` "
+    "as its main.py"
 )
 
 _ELSEWHERE = {
-    "Darwin": f"Excel on a Mac runs Python functions in an add-in of its own: {_LITE}",
+    "Darwin": f"xlwings does not run Python functions in Excel on a Mac: {_LITE}",
     "Linux": "Excel does not run on Linux: use `growcells install libreoffice` for LibreOffice Calc or "
-    f"`growcells recalc` for the files themselves; in Excel on the web, {_LITE}",
+    f"`growcells recalc` for the files themselves. Excel on the web: {_LITE}",
 }
 
 CLICKS_LEFT = (

@@ -9,14 +9,14 @@ from pathlib import Path
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from ..gate import FileProblem, Progress
-from .leftovers import leave_the_rest
-from .log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
 from .model.found import CellNote, Certainty, ColumnFound, Fate, TableFound
 from .model.log import GrowLog
+from .model.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .model.rounds import assign, assign_cut, numbered
 from .records.builder import Builder
 from .records.kinds import READERS
+from .records.leftovers import leave_the_rest
 from .records.table_reader import TableReader
 from .tables.across import find_tables
 from .tables.columns import OTHER, ROUND_FIELDS, SIZES, Column

@@ -12,7 +12,7 @@ from growcells.no_answer import NoAnswer
 from growcells.statistics.paired_rounds import Interval, between_beds, over_rounds, rounds_needed
 
 from ..reading import GrowLog
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 from ..reading.model import name_key
 from ..report.figures.log_money import money_format
 from ..season_figures.round_standings import treatment_of

@@ -10,9 +10,9 @@ from functools import cache
 
 from ..data import read_data
 from ..reading import GrowLog, Round
+from ..reading.frames.yields import of_round
 from ..reading.model import name_key
 from ..reading.vocabulary.words import label_key
-from ..reading.yields import of_round
 from .doses import FullFill
 from .stock import stocks
 from .tanks import said

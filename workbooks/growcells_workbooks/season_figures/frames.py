@@ -6,8 +6,8 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from ..reading.fixed_units import DIGITS
 from ..reading.frames import ROUND, Column, FrameKind, Kind, frame, number_column, text_columns
+from ..reading.frames.fixed_units import DIGITS
 from .doses import Dose, full_fills
 from .due import due
 from .round_standings import trials

@@ -11,7 +11,7 @@ from growcells.chemistry.products import Analysis
 from growcells.terms.analyses import parse_analysis
 
 from ..reading import Feed, GrowLog, Part
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 
 DIGITS = 10
 """Figures of an amount: what conversions and products add beyond is no measurement. Ours."""

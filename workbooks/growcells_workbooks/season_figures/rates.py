@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ..reading import Bed, Feed, Fill, GrowLog, Part, Reading, Round
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 from ..reading.model import name_key
 from .not_known import NotKnown
 from .parts import PartRate, part_rates

@@ -11,7 +11,7 @@ from growcells import functions
 from growcells.cells.errors import GrowError
 
 from ..reading import GrowLog, Weight
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 
 APART_DAYS = 14
 """Days between weighings after which plants of an untold round are of another one. Ours: no crop is cut again sooner

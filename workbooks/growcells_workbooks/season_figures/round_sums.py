@@ -6,9 +6,9 @@ import datetime
 from dataclasses import dataclass, replace
 
 from ..reading import Bed, GrowLog, Round
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
+from ..reading.frames.yields import Yield, ended, of_round, yield_of
 from ..reading.model import bed_with, name_key
-from ..reading.yields import Yield, ended, of_round, yield_of
 from .not_known import NotKnown
 from .parts import PartRate
 from .rates import InForce, fill_rates, in_force

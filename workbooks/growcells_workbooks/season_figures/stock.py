@@ -11,7 +11,7 @@ from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ..data import read_data
 from ..reading import Feed, GrowLog, Reading
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 from ..reading.model import name_key
 from .doses import Dose, FullFill, full_fills
 from .parts import PartRate, part_rates

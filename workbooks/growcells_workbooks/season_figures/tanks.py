@@ -10,7 +10,7 @@ from growcells import functions
 from growcells.cells.errors import GrowError
 
 from ..reading import Bed, GrowLog, Reading
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 from ..shapes import BOX, SHAPES
 from .not_known import NotKnown
 

@@ -10,7 +10,7 @@ import datetime
 from dataclasses import dataclass
 
 from ..reading import Bed, GrowLog, Reading
-from ..reading.fixed_units import Fixed
+from ..reading.frames.fixed_units import Fixed
 from ..reading.model import name_key
 from .doses import Dose
 from .expected_ec import ExpectedEc, expected_ec

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ..gate import FileProblem, Progress, Runner, Target, here
 from ..reading.inputs.workbook import sheets_of
-from ..reading.log_cells import Sheet
+from ..reading.model.log_cells import Sheet
 from ..recalculation import Computed, Recalculation, computed
 from ..recalculation.cells import Area, read_area
 from ..recalculation.package import Book, Package

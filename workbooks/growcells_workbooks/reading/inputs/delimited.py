@@ -14,7 +14,7 @@ from pathlib import Path
 from growcells.cells.errors import CellError
 
 from ...gate import FileProblem, read_file
-from ..log_cells import LogCell, sheet_of
+from ..model.log_cells import LogCell, sheet_of
 from .given import Input
 
 DELIMITERS = {",": "a comma", ";": "a semicolon", "\t": "a tab"}

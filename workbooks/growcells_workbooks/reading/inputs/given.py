@@ -9,7 +9,7 @@ from growcells import functions
 from growcells.cells.number_texts import count
 
 from ...recalculation import FailedCell, KeptCell, RestingCell
-from ..log_cells import Sheet
+from ..model.log_cells import Sheet
 
 
 @dataclass(frozen=True)

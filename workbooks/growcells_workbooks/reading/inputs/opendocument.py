@@ -22,7 +22,7 @@ from growcells.cells.errors import CellError
 from ...gate import FileProblem, Progress, opened_zip, read_file
 from ...gate.zip_parts import damage_named
 from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
-from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
+from ..model.log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note
 from .opendocument_formulas import Formula, checked
 from .opendocument_styles import GENERAL, NumberFormats

@@ -27,7 +27,7 @@ from ...recalculation import FailedCell, computed_values
 from ...recalculation.cells import cell_name
 from ...recalculation.package import Book, Package
 from ...recalculation.references import quoted
-from ..log_cells import LogCell, Place, Sheet, shown
+from ..model.log_cells import LogCell, Place, Sheet, shown
 from .given import Outdated, in_order
 
 CLOSE = 1e-9

@@ -20,7 +20,7 @@ from ...gate import FileProblem, Progress
 from ...recalculation import ComputedValues, computed_values
 from ...recalculation.cells import Area, Value, read_area
 from ...recalculation.package import Package
-from ..log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
+from ..model.log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .given import Input, hidden_note, in_order
 from .worksheet import NAMESPACE, WorksheetReader, is_blank, text_of, xml_elements
 

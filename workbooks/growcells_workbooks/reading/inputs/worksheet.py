@@ -21,7 +21,7 @@ from openpyxl.utils.escape import unescape
 from growcells.cells.errors import CellError
 
 from ...recalculation.cells import column_number, place_at, read_place
-from ..log_cells import LogCell, Place
+from ..model.log_cells import LogCell, Place
 
 NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _SPACE = f"{{{NAMESPACE}}}"

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..log_cells import LogCell
 from ..mapping import LogMap
 from ..model.entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
 from ..model.found import CellNote, Fate
+from ..model.log_cells import LogCell
 from ..tables.statements import Stated
 from ..vocabulary.names import Names
 from ..vocabulary.units import Unit

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from ..log_cells import LogCell
 from ..mapping import Layout
 from ..model.entries import name_key
+from ..model.log_cells import LogCell
 from ..tables.columns import NUMBERED, SHARED, Column
 from ..tables.grids import Table
 from ..values.date_columns import looks_like_date

@@ -11,9 +11,9 @@ from typing import Any, TypeVar
 from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
 
-from ..log_cells import LogCell, shown
 from ..model.entries import name_key
 from ..model.found import CellNote, Fate
+from ..model.log_cells import LogCell, shown
 from ..tables.columns import Column
 from ..tables.grids import Table
 from ..values.date_columns import DateColumn, date_column, read_date, sure_date, with_order, with_parts

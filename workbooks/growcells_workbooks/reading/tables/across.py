@@ -6,8 +6,8 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
 from ..mapping import IGNORE, MapTable
+from ..model.log_cells import LogCell, Sheet
 from ..vocabulary.date_texts import month_within
 from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of

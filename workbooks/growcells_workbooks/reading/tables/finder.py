@@ -8,9 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from ..log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
+from ..model.log_cells import LogCell, Sheet
 from ..vocabulary.date_texts import date_within
 from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of

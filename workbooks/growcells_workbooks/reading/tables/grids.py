@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ..log_cells import LogCell, Sheet
 from ..mapping import Layout, MapTable, Settings
+from ..model.log_cells import LogCell, Sheet
 from ..vocabulary.shapes import is_text
 from .columns import Column, Context
 

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from ..log_cells import LogCell, Sheet
 from ..mapping import Layout
+from ..model.log_cells import LogCell, Sheet
 from ..vocabulary.names import Names, is_generic, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import MOST_TEXTS

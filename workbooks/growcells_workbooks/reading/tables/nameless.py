@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from ..log_cells import LogCell
 from ..mapping import Layout
 from ..model.entries import name_key
+from ..model.log_cells import LogCell
 from ..records.split import may_be_name
 from ..vocabulary.names import is_bed_word, is_generic, looks_like_bed
 from ..vocabulary.shapes import Shape

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 
-from ..log_cells import LogCell, Sheet
+from ..model.log_cells import LogCell, Sheet
 from ..vocabulary.shapes import is_text
 from ..vocabulary.units import MOST_TEXTS, Unit, meter_unit, unit_of
 from ..vocabulary.words import Claim, all_claims, field_of, splits

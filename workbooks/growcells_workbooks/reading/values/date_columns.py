@@ -17,7 +17,7 @@ from openpyxl.utils.datetime import from_excel
 from growcells.cells.errors import GrowError
 from growcells.cells.kinds import shown
 
-from ..log_cells import LogCell
+from ..model.log_cells import LogCell
 from ..vocabulary.date_texts import (
     MONTHS,
     MOST_FIGURES,

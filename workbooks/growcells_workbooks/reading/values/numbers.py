@@ -14,7 +14,7 @@ from growcells.cells.errors import CellError, GrowError
 from growcells.cells.kinds import Quantity
 from growcells.cells.kinds import shown as quoted
 
-from ..log_cells import LogCell
+from ..model.log_cells import LogCell
 from ..vocabulary.several import values_in
 from ..vocabulary.shapes import NOT_MEASURED
 from ..vocabulary.units import Unit, is_liquid, unit_of

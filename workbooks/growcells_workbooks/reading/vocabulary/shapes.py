@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from growcells.cells.errors import CellError
 
-from ..log_cells import LogCell
+from ..model.log_cells import LogCell
 from .date_texts import is_date_text
 from .several import values_in
 from .units import MOST_TEXTS, is_unit, unit_of

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from ..figures.iso_week import Week
 from .charts_page import charts_page, history_page
 from .checks_page import checks_page
 from .costs_page import costs_page
 from .doses_page import doses_page
-from .form_page import form_page, whole_form
+from .form_page import coming, form_page, whole_form
 from .material import Material
 from .method_page import cautions_page, method_page
 from .nutrients_page import nutrients_page
@@ -50,19 +51,19 @@ def document_of(material: Material, *, short: bool = False) -> Document:
     first = next((place for place, page in enumerate(pages) if page.behind), None)
     if first is not None:
         pages[first] = replace(pages[first], subtitle=f"{DIVIDER} {pages[first].subtitle}")
-    return _document(material, pages)
+    return _document(material, pages, material.figures.week)
 
 
 def form_of(material: Material) -> Document:
     """The form for the coming week alone."""
-    return _document(material, list(whole_form(material)))
+    return _document(material, list(whole_form(material)), coming(material.figures))
 
 
-def _document(material: Material, pages: list[Page]) -> Document:
-    figures = material.figures
+def _document(material: Material, pages: list[Page], week: Week) -> Document:
+    log = material.figures.log.path.name
     return Document(
-        title=f"{figures.week.title}, {figures.log.path.name}",
-        footer=f"{figures.week.title} · {figures.log.path.name}",
+        title=f"{week.title}, {log}",
+        footer=f"{week.title} · {log}",
         paper=material.paper,
         pages=pages,
     )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...reading.fixed_units import Fixed
-from ...reading.yields import in_log
+from ...reading.frames.fixed_units import Fixed
+from ...reading.frames.yields import in_log
 from ...season_figures.round_sums import RoundSum, round_sums
 from ...sheets.table_columns import FINE, PLAIN, WHOLE, Column, Value
 from ..figures.iso_week import long_date

@@ -17,8 +17,8 @@ from .yields import ended, in_log
 if TYPE_CHECKING:
     import pandas as pd
 
-    from .model.entries import Bed, Part
-    from .model.log import GrowLog
+    from ..model.entries import Bed, Part
+    from ..model.log import GrowLog
 
 
 class Kind(Enum):

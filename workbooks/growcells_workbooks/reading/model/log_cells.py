@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import WINDOWS_EPOCH
 
-from ..recalculation.cells import Area
-from .model.found import Fate
+from ...recalculation.cells import Area
+from .found import Fate
 
 FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
 """Of several fates the highest counts: a date that two readings share is read where one of them is."""

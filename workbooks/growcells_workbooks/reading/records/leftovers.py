@@ -6,15 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from openpyxl.utils import get_column_letter
 
-from .log_cells import LogCell, Sheet
-from .mapping import IGNORE
-from .model.entries import name_key
-from .model.found import CellNote, Fate
-from .records.builder import Builder
-from .records.split import TOTAL
-from .tables.grids import Table
-from .vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
-from .vocabulary.words import is_other, words_of
+from ..mapping import IGNORE
+from ..model.entries import name_key
+from ..model.found import CellNote, Fate
+from ..model.log_cells import LogCell, Sheet
+from ..tables.grids import Table
+from ..vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
+from ..vocabulary.words import is_other, words_of
+from .builder import Builder
+from .split import TOTAL
 
 LONGEST_TITLE = 80
 """Characters beyond which a text above a table is no title; ours."""

@@ -8,8 +8,8 @@ from growcells.cells.errors import GrowError
 from growcells.cells.units import conversion
 
 if TYPE_CHECKING:
-    from .model.entries import Part
-    from .model.log import GrowLog
+    from ..model.entries import Part
+    from ..model.log import GrowLog
 
 DIGITS = 12
 """Figures of a converted quantity: what a conversion adds beyond is no measurement. Ours."""

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from growcells.cells.errors import GrowError
 from growcells.cells.units import conversion
 
+from ..model.entries import Harvest, Round, name_key
+from ..model.log import GrowLog
 from .fixed_units import Fixed, converted
-from .model.entries import Harvest, Round, name_key
-from .model.log import GrowLog
 
 
 @dataclass(frozen=True)
