@@ -213,11 +213,11 @@ def test_numbers_up_to_which_the_engine_counts(tmp_path: Path) -> None:
     for row, formula in enumerate(COUNTED, 1):
         for column, number in zip("FGHIJ", given, strict=True):
             cells[f"{column}{row}"] = "=" + formula.replace("?", number)
-    cells["D3"] = "=MULTINOMIAL(A3:A3,1)"
+    cells |= {"D3": "=MULTINOMIAL(A3:A3,1)", "D4": "=COMBIN(TODAY(),1)=TODAY()", "D5": "=FACT()"}
     book = write_book(tmp_path / "log.xlsx", cells)
     run("recalc", book, "--output", tmp_path / "out.xlsx")
     value = read_values(tmp_path / "out.xlsx")
-    assert [value(f"D{row}") for row in (1, 2, 3)] == [120, 252, 6]
+    assert [value(f"D{row}") for row in (1, 2, 3, 4)] == [120, 252, 6, True]
 
 
 # ---- what goes into a report

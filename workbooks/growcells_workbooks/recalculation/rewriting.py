@@ -18,6 +18,8 @@ _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
 _MOST_COUNTED = 100_000
 """Up to which the engine may count, within a millisecond: ours."""
+_SMALL = re.compile(r"[0-9]{1,5}")
+"""Numbers below it, as most are typed."""
 _ALL = tuple(range(255))
 _TAKES_TEXT: dict[str, tuple[int, ...]] = {
     "LEN": (0,),
@@ -163,7 +165,7 @@ def _bounded(name: str, texts: Sequence[str], forms: Sequence[str], call: str) -
     large = [
         f"IFERROR({'ABS' if form in _ONE_VALUE else 'MAX'}({text})>{_MOST_COUNTED},FALSE)"
         for index, (text, form) in enumerate(zip(texts, forms, strict=False))
-        if index in COUNTS_UP.get(name, ()) and form != "o" and not (form == "n" and float(text) <= _MOST_COUNTED)
+        if index in COUNTS_UP.get(name, ()) and form != "o" and not _SMALL.fullmatch(text.strip())
     ]
     return f"IF(OR({','.join(large)}),{_UNKNOWN.format()},{call})" if large else call
 
