@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import tracemalloc
 import warnings
 from collections.abc import Callable
 
@@ -16,6 +17,7 @@ from growcells import CellError, CellFunction, GrowError, functions
 from growcells.cells import cell_function
 from growcells.cells.arguments import Argument, Example, Result, formula_text
 from growcells.cells.errors import OutOfRange
+from growcells.cells.kept_results import MOST_BYTES, MOST_RESULTS
 from growcells.cells.kinds import ANYTHING, LENGTH, LONGEST_TEXT, MASS, NUMBER, TEXT, UNIT, VOLUME, MeasuredStrength
 from growcells.cells.long_columns import BLOCK, all_at_once, as_rows, is_array
 from growcells.cells.ranges import Column, shape, unwrapped
@@ -574,6 +576,25 @@ def test_a_slow_function_keeps_its_results_by_the_cells_and_their_types() -> Non
     assert function.kept.count() == (2, 4, 4)
     assert [function(lambda: 0), function(lambda: 0)] == [5, 6]  # no spreadsheet has such a cell
     assert function.kept.count() == (2, 4, 4)
+
+
+def test_what_a_slow_function_keeps_is_bounded() -> None:
+    """By its bytes, however large the cells and the results are, and what was asked for last stays longest."""
+    arguments = (Argument("value", ANYTHING, "anything"),)
+    function = made(lambda value: "x" * 30_000, arguments=arguments, needs=("numpy",))
+    tracemalloc.start()
+    for number in range(500):
+        function(f"{number}{'y' * 30_000}")
+        function("asked for again and again")
+    held, _ = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert function.kept.count()[0] == 499
+    assert 10 < function.kept.count()[2] < MOST_BYTES / 30_000
+    assert held < 1.5 * MOST_BYTES
+    few = made(lambda value: 1.0, arguments=arguments, needs=("numpy",))
+    for number in range(MOST_RESULTS + 10):
+        few(float(number))
+    assert few.kept.count()[2] == MOST_RESULTS
 
 
 def test_what_fails_is_not_kept() -> None:

@@ -35,7 +35,7 @@ from hostile_files import (
     swelling,
     write_readings,
 )
-from recalc_books import write_book
+from recalc_books import read_values, write_book
 
 pytestmark = [
     pytest.mark.slow,
@@ -184,6 +184,42 @@ def test_rows_that_rest_on_the_row_below(tmp_path: Path) -> None:
     assert done.code == 0 and f"{rows - 1:,} values changed" in done.said
 
 
+WHOLE_COLUMNS: dict[str, dict[str, object]] = {
+    "one formula": {
+        "C1": '=GROW_HEAT_TIME("100 L",15,20,A1:A5<=A:A)',
+        "D1": '=GROW_TOPUP("100 L","50 L","1.2 mS/cm","1.6 mS/cm","1 g/L"&A:A,0.4)',
+    },
+    "many formulas": {f"C{row}": f'=GROW_HEAT_TIME("100 L",15,{row},A1:A5<=A:A)' for row in range(1, 41)},
+    "ranges that reach to the last row": {f"C{row}": f"=GROW_DOSE(A{row}:A1048576,2)" for row in range(1, 41)},
+    "ranges that grow by a row": {f"C{row}": f"=GROW_COST_HEAD($A$1:A{row},40)" for row in range(1, 5001)},
+}
+
+
+@pytest.mark.parametrize("name", WHOLE_COLUMNS)
+def test_whole_columns_in_growcells_functions(tmp_path: Path, name: str) -> None:
+    """Of which a function would compute each of a million rows; what is not computed is said."""
+    typed = {f"A{row}": row % 7 + 1 for row in range(1, 30)}
+    said = run("recalc", write_book(tmp_path / "log.xlsx", {**WHOLE_COLUMNS[name], **typed})).said
+    assert "its range is too large, with those that other growcells functions read" in said
+
+
+COUNTED = ("FACT(?)", "FACTDOUBLE(?)", "COMBIN(?,?)", "COMBINA(1,?)", "PERMUT(?,?)", "MULTINOMIAL(2,?)", "BASE(5,2,?)")
+
+
+def test_numbers_up_to_which_the_engine_counts(tmp_path: Path) -> None:
+    """Typed in the formula, as a number or a text in a cell, in a range: what has no end is kept, the rest computed."""
+    cells: dict[str, object] = {"A1": 1e308, "A2": "1E10", "A3": 5, "D1": "=FACT(A3)", "D2": "=COMBIN(10,A3)"}
+    given = ("1E308", "A1", "A2", "A2+0", "A1:A2")
+    for row, formula in enumerate(COUNTED, 1):
+        for column, number in zip("FGHIJ", given, strict=True):
+            cells[f"{column}{row}"] = "=" + formula.replace("?", number)
+    cells |= {"D3": "=MULTINOMIAL(A3:A3,1)", "D4": "=COMBIN(TODAY(),1)=TODAY()", "D5": "=FACT()"}
+    book = write_book(tmp_path / "log.xlsx", cells)
+    run("recalc", book, "--output", tmp_path / "out.xlsx")
+    value = read_values(tmp_path / "out.xlsx")
+    assert [value(f"D{row}") for row in (1, 2, 3, 4)] == [120, 252, 6, True]
+
+
 # ---- what goes into a report
 
 
@@ -203,6 +239,14 @@ def test_photos_that_ask_for_too_much(tmp_path: Path) -> None:
     told = [str(cell.value) for sheet in book for row in sheet.iter_rows() for cell in row]
     for words in ("13000 × 13000 pixels", "is a pipe or a device", "its format is not known"):
         assert any(words in text for text in told), words
+
+
+def test_characters_that_no_workbook_holds(tmp_path: Path) -> None:
+    """In the name of a bed, which stands in tables, charts and their titles."""
+    log = tmp_path / "log.csv"
+    rows = "".join(f"2026-11-{16 + day},T\x19,6.{day},1.{day}\n" for day in range(5))
+    log.write_text(f"Date,Bed,pH,EC mS/cm\n{rows}", "utf-8")
+    assert run("report", log, "--week", "2026-W47").code == 0
 
 
 HIDDEN = "_x003D_1+1"

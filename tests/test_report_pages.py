@@ -6,6 +6,7 @@ Here a small sample of logs; ``python tests/printed_pages.py`` prints the whole 
 from __future__ import annotations
 
 import re
+import time
 from contextlib import closing
 from pathlib import Path
 
@@ -126,3 +127,12 @@ def test_the_form_is_printed_alone(office: RunningOffice, tmp_path: Path) -> Non
 def test_a_long_name_does_not_stand_over_a_plot() -> None:
     assert in_a_line("T1: pH", 160) == "T1: pH"
     assert in_a_line("The long channel beside the old door, chard: EC [mS/cm]", 160).endswith("…: EC [mS/cm]")
+
+
+def test_a_name_of_the_greatest_length_is_cut_at_once() -> None:
+    """Each sign taken by itself would take a minute."""
+    start = time.process_time()
+    shown = in_a_line(f"{'wide bed ' * 3600}: pH", 160)
+    assert shown.startswith("wide bed") and shown.endswith("…: pH") and len(shown) < 40
+    assert len(in_a_line("i" * 30_000, 160)) < 160
+    assert time.process_time() - start < 1

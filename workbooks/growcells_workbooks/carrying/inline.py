@@ -14,7 +14,7 @@ from growcells.cells.ranges import Column
 
 from ..gate import FileProblem, Progress, Runner, Target, here
 from ..gate.safe_xml import escaped
-from ..recalculation.lifting import literal
+from ..recalculation.lifted_calls import literal
 from ..recalculation.package import Book, Package
 from ..recalculation.sheet_edits import Edit, patched
 from ..recalculation.sheet_xml import SheetCell, scan_sheet

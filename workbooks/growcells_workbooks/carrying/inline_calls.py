@@ -19,7 +19,7 @@ from growcells.cells.ranges import Column
 from growcells.terms.analyses import ANALYSIS
 from growcells.terms.names import ION, NUTRIENT
 
-from ..recalculation.lifting import literal
+from ..recalculation.lifted_calls import literal
 from ..recalculation.tokens import Kind, Token
 from .argument_formulas import record_of
 from .compiled_bodies import COLUMN, Formula, NotNative, constant, record_formula

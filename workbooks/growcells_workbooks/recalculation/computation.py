@@ -22,14 +22,16 @@ from datetime import date, datetime, time
 from growcells import functions
 
 from ..gate import FileProblem, Progress
+from .call_rounds import CallRounds
 from .cells import ErrorValue, Value, cell_name
 from .constants import with_constants
 from .contents import hangs_on_contents, trust_in_contents
 from .days import DAYS_BETWEEN
 from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Engine, Uncomputed, engine_sheet, helper_sheet
 from .formulas import Reader
+from .handed_ranges import HandedRanges, TooLarge
 from .left_out import without_left_out
-from .lifting import Lifting, TooLarge, cells_read
+from .lifting import Lifting, cells_read
 from .native import OF_LANGUAGE, READS_ANYWHERE
 from .package import Package
 from .readers import CellPlace, Readers
@@ -39,6 +41,7 @@ from .sheet_edits import ARRAY_MARK, agrees, engine_edits, holds, patched, store
 from .sheet_formulas import FormulaCell, Place, Sheet, last_row, spreads, table_functions, unfit, written_formula
 from .sheet_xml import SheetCell, scan_sheet
 from .spills import spilling
+from .tokens import NotComputed
 from .trust import Trust, gap_in, trust_of
 
 _PROGRESS_STEP = 1_000
@@ -109,7 +112,11 @@ class Computation:
         self.clock = self._clock()
         self._read()
         book, counter = self.package.book, _Counter(self.report, self.total)
-        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, counter.count)
+        ranges = HandedRanges(
+            max(sheet.data.count(b"<row") + sheet.data.count(b":row") for sheet in self.sheets.values())
+        )
+        self.lifting = Lifting(sheet_numbers(book), book.starts_1904, self.clock, ranges)
+        self.rounds = CallRounds(self.lifting.calls, ranges, counter.count)
         if self.formulas:  # else the engine would be loaded for nothing
             self._load()
             self._compute()
@@ -176,8 +183,10 @@ class Computation:
 
     def _unnamed(self, cell: SheetCell, reading: Reading) -> str:
         """Why a formula with a name that is not defined keeps its value: the program that computed it knew the name."""
+        if not reading.undefined:
+            return ""
         known = cell.has_value and cell.stored != "#NAME?" and not self.package.book.computes_on_load
-        return f"the name {reading.undefined} is not defined in the workbook" if reading.undefined and known else ""
+        return f"the name {reading.undefined} is not defined in the workbook" if known else ""
 
     def _scopes(self, sheet: Sheet) -> frozenset[str]:
         """What holds for a sheet and its workbook that gaps of the engine depend on."""
@@ -218,7 +227,9 @@ class Computation:
             sheets[name] = helper_sheet(cells)
         strings = self.package.book.shared_strings
         self.engine = Engine(sheets, self.package.read(strings) if strings else None)
-        self.lifting.note_formulas({(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells})
+        filled = {(name, *cell.place) for name, sheet in self.sheets.items() for cell in sheet.cells}
+        unbounded = {place[0] for place, formula in self.formulas.items() if formula.reading.many or formula.cell.area}
+        self.lifting.note_formulas(filled, unbounded)
 
     def _searched(self, place: CellPlace, formula: FormulaCell) -> int:
         """How many cells a formula looks through one by one."""
@@ -239,7 +250,7 @@ class Computation:
         fixed = cell.area if cell.area is not None and not cell.dynamic else None
         try:
             return self.lifting.lift(reading, formula.moving, place, fixed, cell.area is not None)
-        except TooLarge as problem:
+        except (TooLarge, NotComputed) as problem:
             self._refused[place] = str(problem)
         except FileProblem:
             self._refused[place] = "it names a cell that no sheet has"
@@ -247,7 +258,7 @@ class Computation:
 
     def _compute(self) -> None:
         """Compute everything in the engine, and keep what turns out to be no formula for it."""
-        self.lifting.run(self.engine)
+        self.rounds.run(self.engine, self._refused)
         for call in self.lifting.calls:
             if call.refusal:
                 self._refuse(call.owner, call.refusal)

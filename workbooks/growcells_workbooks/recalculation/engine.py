@@ -7,6 +7,7 @@ It has no call-backs, so that it never sees a GROW_ call; what does not agree wi
 from __future__ import annotations
 
 import datetime
+import html
 import io
 import re
 import tempfile
@@ -178,7 +179,7 @@ _MAY_BE_EMPTY = (
     b'"/>',
     b"'/>",
     b" />",
-    b"></c",
+    *(sign + b"></c" for sign in (b'"', b"'", b" ", b"\n", b"\r", b"\t")),
     b"> ",
     b">\n",
     b">\r",
@@ -307,10 +308,10 @@ def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
     for (row, column), formula in sorted(cells.items()):
         name = cell_name(row, column)
         if formula.startswith(ARRAY_MARK):
-            text = attribute(formula.removeprefix(ARRAY_MARK))
+            text = html.escape(formula.removeprefix(ARRAY_MARK), quote=False)
             cell = f'<c r="{name}" cm="1"><f t="array" ref="{name}">{text}</f><v/></c>'
         else:
-            cell = f'<c r="{name}"><f>{attribute(formula)}</f><v/></c>'
+            cell = f'<c r="{name}"><f>{html.escape(formula, quote=False)}</f><v/></c>'
         rows.setdefault(row, []).append(cell)
     body = "".join(f'<row r="{row}">{"".join(found)}</row>' for row, found in rows.items())
     return f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData>{body}</sheetData></worksheet>'.encode()

@@ -89,3 +89,19 @@ LOOKED_UP = {
     "MINIFS": (2, 4, 6),
 }
 """For functions that take ranges whole: the arguments that give several results where they are ranges."""
+
+COUNTS_UP: dict[str, tuple[int, ...]] = {
+    "BASE": (2,),
+    "BESSELJ": (0, 1),
+    "BESSELK": (0, 1),
+    "BESSELY": (0, 1),
+    "BETA.INV": (1, 2),
+    "BETAINV": (1, 2),
+    "COMBIN": (0, 1),
+    "COMBINA": (0, 1),
+    "FACT": (0,),
+    "FACTDOUBLE": (0,),
+    "MULTINOMIAL": tuple(range(255)),
+    "PERMUT": (0, 1),
+}
+"""The arguments up to whose number the engine counts, so that one of 10³⁰⁸ has no end."""

@@ -9,7 +9,8 @@ from growcells.cells.errors import CellError
 
 from .cells import Area, ErrorValue, Value, cell_name
 from .computation import Computation
-from .lifting import LiftedCall, cells_read
+from .lifted_calls import LiftedCall
+from .lifting import cells_read
 from .readers import CellPlace
 from .results import FailedCell, KeptCell, RestingCell
 from .sheet_formulas import Sheet

@@ -115,13 +115,16 @@ def call_mark(sheet: int, number: int) -> str:
 
 def filled_in(text: str, moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> str:
     """A text of a reading for the cell in this row of this name; ``clock`` is what NOW and TODAY give."""
-    if text.isascii():  # no marks in it
-        return text
+    return text if text.isascii() else text.translate(marks(moving, row, cell, clock))
+
+
+def marks(moving: list[str], row: int, cell: str, clock: tuple[str, str]) -> dict[int, str]:
+    """What the marks in the texts of a reading stand for in a cell, for ``str.translate``."""
     table: dict[int, str] = dict(enumerate(moving, FIRST_MARK))
     table[_OWN_ROW] = str(row)
     table[_OWN_CELL] = cell
     table[_NOW], table[_TODAY] = clock
-    return text.translate(table)
+    return table
 
 
 _OWN_ROW, _OWN_CELL, _NOW, _TODAY = (ord(mark) for mark in (OWN_ROW, OWN_CELL, NOW_MARK, TODAY_MARK))

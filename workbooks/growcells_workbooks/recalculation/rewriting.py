@@ -8,12 +8,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from .native import COUNTS_UP
 from .number_formats import LAST_DAY, MARCH_1900, UNKNOWN, given_for, shows_day, to_second
 
 NEAREST = "nearest"
 """The form of a call that looks for the nearest smaller value in a range, which is proven by itself."""
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
+_MOST_COUNTED = 100_000
+"""Up to which the engine may count, within a millisecond: ours."""
+_SMALL = re.compile(r"[0-9]{1,5}")
+"""Numbers below it, as most are typed."""
 _ALL = tuple(range(255))
 _TAKES_TEXT: dict[str, tuple[int, ...]] = {
     "LEN": (0,),
@@ -237,7 +242,17 @@ def rewritten(
     if name in _PAIRED and list(forms[-2:]) == ["r", "r"]:
         first, second = texts[-2:]
         return f"IF(ROWS({first})*COLUMNS({first})<>ROWS({second})*COLUMNS({second}),#N/A,{call})"
-    return _looked_up(name, texts, forms) or call
+    return _looked_up(name, texts, forms) or _bounded(name, texts, forms, call)
+
+
+def _bounded(name: str, texts: Sequence[str], forms: Sequence[str], call: str) -> str:
+    """A call that is not computed where the engine would count up to a number without end."""
+    large = [
+        f"IFERROR({'ABS' if form in _ONE_VALUE else 'MAX'}({text})>{_MOST_COUNTED},FALSE)"
+        for index, (text, form) in enumerate(zip(texts, forms, strict=False))
+        if index in COUNTS_UP.get(name, ()) and form != "o" and not _SMALL.fullmatch(text.strip())
+    ]
+    return f"IF(OR({','.join(large)}),{UNKNOWN},{call})" if large else call
 
 
 def _part_of_year(head: str, texts: Sequence[str], closing: str) -> str:

@@ -137,7 +137,7 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
     """The edits that give the engine other formulas than the sheet has.
 
     A formula with ARRAY_MARK before it is given as one that computes on arrays. Where ``given`` holds None the cell
-    keeps its stored value alone, where it holds an empty text it is emptied.
+    keeps its stored value alone, where it holds an empty text it is left out.
     """
     edits: list[Edit] = []
     for cell in cells:
@@ -149,13 +149,13 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
         if formula is None:
             edits.append((*cell.formula_span, b""))
             continue
+        if not formula:
+            edits.append((cell.start, cell.end, b""))
+            continue
         tag = data[cell.start : cell.tag_end]
         prefix = _prefix(tag)
         if cell.type != "n":
             tag = _retyped(tag, "", opened=False)
-        if not formula:
-            edits.append((cell.start, cell.end, b"%s</%sc>" % (tag, prefix)))
-            continue
         kind = b""
         if cell.area is not None:
             area = cell.area

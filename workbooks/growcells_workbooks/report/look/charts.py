@@ -40,6 +40,8 @@ MOST_ON_A_PAGE = 7
 """Rows of charts below each other on a page; with more their letters would touch."""
 AROUND = {"left": 36.0, "right": 34.0, "top": 19.0, "bottom": 20.0}
 """Room beside the plot for letters [points]: the labels of the axes, the latest value, the name."""
+NARROWEST = "i"
+"""A letter than which none takes less room."""
 WIDTH_OF_DIGIT = 5.56
 """Of our face at 10 points [points]; a chart is as wide as the columns below it."""
 WIDE = 220.0
@@ -132,7 +134,7 @@ def _shade(
     bottom, top = (limits.low if low is None else low), (limits.high if high is None else high)
     part = (top - bottom) / (limits.high - limits.low)
     broad = part * (height - AROUND["top"] - AROUND["bottom"])
-    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=literal(middle.name))
+    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=held(middle.name))
     assert isinstance(shade, XYSeries)
     pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
     line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
@@ -143,7 +145,7 @@ def _shade(
 
 def _signs(event: Event, tables: Tables) -> XYSeries:
     """The signs of what happened, at the foot of the chart."""
-    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=literal(event.kind))
+    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=held(event.kind))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
@@ -198,18 +200,24 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
 
 def in_a_line(name: str, room: float) -> str:
     """The name of a chart in a line of this width [points], what it is of cut where there is too little room."""
-    bed, colon, measure = name.rpartition(": ")
-    shown = name
+    most = int(room / (text_width(NARROWEST) * WIDTH_OF_DIGIT)) + 1
+    bed, colon, measure = (part[:most] for part in name.rpartition(": "))
+    shown = f"{bed}{colon}{measure}"
     while text_width(shown) * WIDTH_OF_DIGIT > room and bed:
         bed = bed[:-1]
         shown = f"{bed.rstrip(' ,')}…{colon}{measure}"
     return shown
 
 
+def held(text: str) -> str:
+    """The name of a line or of signs as a workbook holds it."""
+    return literal(writable(text))
+
+
 def title(text: str, size: int, color: str) -> Title:
     """A title of a chart or an axis that takes its own room."""
     written = paragraph(size, color)
-    written.r = [RegularTextRun(rPr=letters(size, color), t=text)]
+    written.r = [RegularTextRun(rPr=letters(size, color), t=writable(text))]
     return Title(tx=Text(rich=RichText(p=[written])), overlay=False)
 
 
@@ -227,7 +235,7 @@ def letters(size: int, color: str, bold: bool = False) -> CharacterProperties:
 
 def series(name: str, days: Reference, values: Reference) -> XYSeries:
     """A thin straight line with a small round mark at each reading."""
-    drawn = Series(values, days, title=literal(writable(name)))
+    drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
@@ -238,7 +246,7 @@ def series(name: str, days: Reference, values: Reference) -> XYSeries:
 
 def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
     """A dashed line without marks at an end of a band."""
-    drawn = Series(values, days, title=literal(writable(name)))
+    drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
     drawn.graphicalProperties = GraphicalProperties(
