@@ -47,15 +47,17 @@ def excel_elsewhere() -> Iterator[OfficeExcel]:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what needs LibreOffice or a browser by its fixtures, and keep in one process what shares something.
+    """Mark what needs LibreOffice or a browser by its fixtures; modules with tests that take patience come first.
 
-    All tests with LibreOffice share the one of the test run, and those of a module its fixtures.
+    So no processor is left alone with one of them at the end.
     """
+    patient = set()
     for item in items:
         for marker in NEEDS & set(getattr(item, "fixturenames", ())):
             item.add_marker(marker)
-        if not item.get_closest_marker("xdist_group"):
-            item.add_marker(pytest.mark.xdist_group("office" if item.get_closest_marker("office") else str(item.path)))
+        if any(item.iter_markers("slow")) or any(item.iter_markers("browser")) or any(item.iter_markers("office")):
+            patient.add(item.path)
+    items.sort(key=lambda item: item.path not in patient)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -39,8 +39,8 @@ DEBIAN_PACKAGES = [
 BENCHMARKS = PROJECT / "tests" / "benchmarks" / "run.py"
 QUICK = "not office and not browser and not slow"
 """The markers of tests/conftest.py and of pyproject.toml."""
-ON_ALL_PROCESSORS = ["--numprocesses", "auto", "--maxprocesses", "4", "--dist", "loadgroup"]
-"""Tests share one LibreOffice, and modules their fixtures; conftest.py says what stays in one process."""
+ON_ALL_PROCESSORS = ["--numprocesses", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
+"""The tests of a module share its fixtures; conftest.py says which modules come first."""
 BACKPORTS = Path("/etc/apt/sources.list.d/growcells-backports.sources")
 
 

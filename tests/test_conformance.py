@@ -35,8 +35,6 @@ from written_out import is_written_out, write_examples
 CASES = [(function, example) for function in functions().values() for example in function.examples]
 IDS = [f"{function.name}-{index}" for index, (function, _) in enumerate(CASES)]
 
-# The README is held to all of it, so that all of it runs in one process.
-pytestmark = pytest.mark.xdist_group("office")
 
 Values = dict[int, object]
 ran: Counter[str] = Counter()

@@ -45,9 +45,8 @@ class KeptResults:
 
     def _keep(self, key: bytes, result: object, size: int) -> None:
         with self._lock:
-            if key not in self._kept:  # by another thread meanwhile
-                self._kept[key] = result, size
-                self._bytes += size
+            self._bytes += size - self._kept.get(key, (None, 0))[1]  # another thread may have kept it meanwhile
+            self._kept[key] = result, size
             while len(self._kept) > MOST_RESULTS or self._bytes > MOST_BYTES:
                 self._bytes -= self._kept.popitem(last=False)[1][1]
 

@@ -52,9 +52,7 @@ def mass_of(amount: float, density: float | None, name: str = "mass") -> float:
 
     Raises GrowError for a volume where no density is given.
     """
-    if type(amount) is float:  # nearly always
-        return amount
-    if not is_by_volume(amount):
+    if type(amount) is float or not is_by_volume(amount):  # nearly always the first
         return float(amount)
     if density is None:
         raise GrowError(f"{name} is a volume: {WEIGH}")
