@@ -15,6 +15,8 @@ from growcells import functions
 from log_books import ROOFTOP
 from processes import COMMAND, ENVIRONMENT, growcells
 
+pytestmark = pytest.mark.slow  # each test starts the command
+
 COMMANDS = ["demo", "new", "clear-examples", "recalc", "report", "check", "export", "functions", "install", "uninstall"]
 
 

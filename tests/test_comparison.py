@@ -300,6 +300,7 @@ def test_a_single_treatment_beside_a_control_is_a_t_test(df: float, near: float,
         assert control_range(confidence, (share,), df) == pytest.approx(expected, rel=near)
 
 
+@pytest.mark.slow
 def test_false_alarms_beside_a_control() -> None:
     """Trials without a true difference, spreads and sizes unequal: how often any treatment differs from the control."""
     random = np.random.default_rng(5)

@@ -31,6 +31,7 @@ from recalc_books import write_book
 
 gate_apart = sys.modules["growcells_workbooks.gate.apart"]
 linux_only = pytest.mark.skipif(sys.platform != "linux", reason="NOT TESTED: limits and signals of Linux")
+pytestmark = pytest.mark.slow  # most tests start and end processes
 METHODS = ["fork", "spawn"] if sys.platform == "linux" else ["spawn"]
 LOG = Path("log.xlsx")
 COMMANDS = ["recalc", "check", "report", "clear-examples", "export", "season", "carry"]

@@ -9,6 +9,8 @@ import datetime
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
 from excel_facts import Fact, as_json, facts, write_fact_book
 from growcells_workbooks.gate import silent
 from growcells_workbooks.recalculation.cells import read_place
@@ -63,6 +65,7 @@ def test_enough_facts() -> None:
     assert all(fact.source for fact in known)
 
 
+@pytest.mark.slow
 def test_stored_values_in_place(tmp_path: Path) -> None:
     """Not one value that Excel stored becomes another."""
     wrong = [
@@ -73,6 +76,7 @@ def test_stored_values_in_place(tmp_path: Path) -> None:
     assert wrong == []
 
 
+@pytest.mark.slow
 def test_stored_values_taken_out(tmp_path: Path) -> None:
     """Nearly all are computed, and those that are have Excel's value."""
     outcomes = list(computed(tmp_path, with_values=False))
