@@ -13,6 +13,8 @@ from growcells_workbooks.reading import Fate, read_log
 from report_books import report_book, rows_of
 from us_units import CUBIC_INCHES_IN_GALLON
 
+pytestmark = pytest.mark.slow  # each test makes the demo
+
 TOTE = 11 / 6 * (24 * 16 + 21 * 13.5 + 4 * 22.5 * 14.75)  # prismatoid formula [in³]
 
 

@@ -30,6 +30,8 @@ from stand_ins.comparison import assert_same
 from stand_ins.excel import office_excel, windows_excel
 from us_units import CUBIC_INCHES_IN_GALLON, GRAMS_IN_POUND, LITRES_IN_GALLON
 
+pytestmark = pytest.mark.slow  # each test computes or reads a whole log
+
 DAY = datetime.date(2026, 11, 22)
 BOX = 42 * 31 * 6 / CUBIC_INCHES_IN_GALLON
 METRIC_BOX = 107 * 79 * 15 / 1000 / LITRES_IN_GALLON

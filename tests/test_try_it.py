@@ -14,6 +14,8 @@ import pytest
 
 import try_it
 
+pytestmark = pytest.mark.slow  # each test makes the demo or an environment
+
 Version = namedtuple("Version", "major minor")
 
 
