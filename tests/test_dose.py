@@ -22,6 +22,7 @@ from us_units import GRAMS_IN_OUNCE
         (2.5, 1, 3.0),
         (7.4, 5, 5.0),
         (7.5, 5, 10.0),
+        (212.6214234375, 4.375e-6, 212.621425625),  # half way to twelve figures goes up as well
         (1e6, 0.01, 1e6),
         (0.123456, 0.001, 0.123),
     ],

@@ -117,10 +117,12 @@ def weigh(mass: float, scale_step: float) -> float:
 def nearest_multiple(number: float, step: float) -> float:
     """The multiple of a step nearest to a number, half a step rounded up; both are read to twelve figures."""
     # Decimal text is exact where binary steps are not: 61.05 ÷ 0.1 is half way, and 641 × 0.1 is 64.1.
-    from decimal import ROUND_HALF_UP, Decimal
+    from decimal import ROUND_HALF_UP, Context, Decimal
 
-    exact = Decimal(f"{step:.12g}")
-    return float((Decimal(f"{number:.12g}") / exact).quantize(Decimal(1), ROUND_HALF_UP) * exact)
+    # Half of the last figure goes up too, as spreadsheets round: formatting would take it to the even one.
+    figures = Context(prec=12, rounding=ROUND_HALF_UP)
+    exact = figures.create_decimal(repr(float(step)))
+    return float((figures.create_decimal(repr(float(number))) / exact).quantize(Decimal(1), ROUND_HALF_UP) * exact)
 
 
 @cell_function(

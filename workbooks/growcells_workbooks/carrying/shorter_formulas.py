@@ -16,7 +16,7 @@ ANYTHING: Bounds = (-math.inf, math.inf)
 ERROR = "error_"
 """What stands for an error value where a formula is read as an expression of Python."""
 ROUNDINGS = 1e-14
-"""Nearer to a whole number than this, a product of constants is that number, which a few roundings missed."""
+"""Nearer to a whole number than this, a product of constants is that number, which a few roundings missed; ours."""
 
 _SIGNS = {"<>": "!=", "=": "==", "^": "**"}
 

@@ -91,7 +91,7 @@ _ASCII, _CODES = 128, 256
 _ROMAN = bytes(range(_ASCII, _CODES)).decode("mac_roman").replace('"', '""')
 """What CHAR gives from 128 on in Excel for Mac; elsewhere it is what the engine gives, the code page of Windows."""
 _BASES_OF_YEARS = 5
-"""How many bases YEARFRAC has."""
+"""How many bases YEARFRAC has: Microsoft's page of it."""
 _OF_PAIRS = frozenset(("SUMX2MY2", "SUMX2PY2", "SUMXMY2"))
 _STEEP = frozenset(("TAN", "COT", "SEC", "CSC"))
 _TOO_STEEP = "1E9"

@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
+from growcells.chemistry.unit_factors import DAYS_IN_WEEK
+
 from ..data import read_data
 from ..reading import GrowLog, Round
 from ..reading.model import name_key
@@ -173,7 +175,7 @@ def _solutions(log: GrowLog, day: datetime.date) -> Iterator[Due]:
         filled = max(fill.date for fill in fills)
         when = filled + datetime.timedelta(days=SOLUTION_DAYS)
         expected = expected_harvest(known) if known else None
-        if expected is not None and expected[0] <= when + datetime.timedelta(days=7):
+        if expected is not None and expected[0] <= when + datetime.timedelta(days=DAYS_IN_WEEK):
             continue  # it is cut before new solution is worth its feed
         yield Due(
             when,
