@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     Numbers = NDArray[float64]
 
 FARTHEST = 8.0
-"""Reach of the standard normal values that the control's error is integrated over; ours: beyond it lies a chance of 1e-15."""
+"""Reach of the standard normal values for the control's error; ours: beyond lies a chance of 1e-15."""
 
 STEP, SMALLEST_STEP = 0.5, 0.008
 """Their distance, beside the width of what is integrated where that is narrower; half of it changes no p by more than

@@ -10,7 +10,7 @@ from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 from ...season_figures.parts import PartRate, part_rates
 from ...season_figures.stock import PartStock
 from ..figures.common_practice import limit
-from ..figures.in_words import amount, listed, number
+from ..figures.in_words import amount, listed, named, number
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit
 from ..figures.week_figures import FeedWeek, Figures
@@ -34,7 +34,7 @@ def _part_runs_out(figures: Figures, feed: FeedWeek, stock: PartStock) -> Iterat
     if stock.short_of_fill and stock.fill:
         reasons.append(
             f"{left} are less than the {_stock_amount(figures, stock, stock.fill, 'beds.dose')} that one fill of "
-            f"{listed([bed.name for bed in feed.beds])} takes."
+            f"{named([bed.name for bed in feed.beds], len(figures.beds))} takes."
         )
         brief = f"{left}, less than one fill"
     if stock.use_a_week:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 
 from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...sheets.shown_values import shown
 from .trends import Trend
 from .week_figures import Band, Figures
+
+NAMED = 4
+"""Beds that a sentence names; of more it tells the number: ours."""
 
 
 def band_text(band: Band) -> str:
@@ -41,6 +45,16 @@ def day_of(day: datetime.date) -> str:
 def listed(names: list[str], word: str = "and") -> str:
     """``a, b and c``."""
     return f"{', '.join(names[:-1])} {word} {names[-1]}" if len(names) > 1 else names[0]
+
+
+def named(names: Sequence[str], all_of_them: int, most: int = NAMED) -> str:
+    """The names of some beds, or that they are all, or the first and how many more there are."""
+    unique = list(dict.fromkeys(names))
+    if len(unique) == all_of_them > 1:
+        return "all beds"
+    if len(unique) > most:
+        return f"{listed(unique[: most - 1])} and {len(unique) - most + 1} more"
+    return listed(unique)
 
 
 def pace(line: Trend) -> str:

@@ -32,7 +32,7 @@ HALF = 0.65
 """Of a page filled as far, no half is empty, even where a wide face has all printed a little smaller."""
 FLOWS = 0.75
 """A page that is filled less than this goes on with what follows, which then runs on to the next."""
-MOST_ROWS_TRIED = 200
+MOST_ROWS_TRIED = 1_000
 """Rows of tables with which it is tried whether a page has room below another."""
 FEWEST_ROWS = 3
 """Rows of a long table that stand below its headings at the foot of a page, and at the head of its last."""
@@ -47,12 +47,17 @@ class Sheet:
     room: float
     used: float = 0.0
 
-    def took(self, first: int) -> None:
-        """Take note of what was written from a row on; what does not fit begins a new page."""
+    def took(self, first: int, notes: Sequence[int] = ()) -> None:
+        """Take note of what was written from a row on; what does not fit begins a new page.
+
+        ``notes`` are the rows at which it may be parted, where else half of a page would stay empty.
+        """
         height = self.writer.height(first)
         if self.used and self.used + height > self.room:
-            self.writer.turn(first)
-            self.used = 0.0
+            left = height - self.room + self.used  # at least so much goes to the next page
+            parted = [row for row in notes if self.writer.height(row) >= left] if self.used < self.room * HALF else []
+            self.writer.turn(max(parted, default=first))
+            self.used, height = 0.0, self.writer.height(max(parted, default=first))
         self.used += height
 
     def gap(self) -> None:
@@ -104,7 +109,10 @@ class BookWriter:
 
     def _draw(self, made: Sheet, page: Page, unit: Sequence[Block], start: int) -> None:
         """Draw what must stand together, from the row on in which it begins."""
-        for block in unit:
+        notes: list[int] = []
+        for before, block in zip((None, *unit), unit, strict=False):
+            if is_note(block) and is_note(before):
+                notes.append(made.writer.row)
             match block:
                 case Section():
                     made.writer.section(block.title)
@@ -125,7 +133,7 @@ class BookWriter:
                 case ChartGrid():
                     self._charts(made, block)
                     return
-        made.took(start)
+        made.took(start, notes)
 
     def _table(self, made: Sheet, page: Page, table: Table, start: int) -> int:
         """Draw a table, on several pages where none holds it; the answer is the row from which on none is counted."""
@@ -196,13 +204,18 @@ def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
         if (
             opening
             or isinstance(block, Section)
-            or (isinstance(block, Table) and isinstance(after, Text) and after.small)
+            or (is_note(after) and (isinstance(block, Table) or (is_note(block) and len(unit) > 1)))
         ):
             continue
         yield unit
         unit = []
     if unit:
         yield unit
+
+
+def is_note(block: Block | None) -> bool:
+    """Whether a block explains the table above it."""
+    return isinstance(block, Text) and block.small
 
 
 def parts_of(

@@ -10,7 +10,7 @@ from ...season_figures.parts import ORDER
 from ...sheets.table_columns import FINE, PLAIN, TICK, Column, Formula, Sum, Value, mass_format
 from ..figures.changes import Previous, same
 from ..figures.common_practice import limit
-from ..figures.in_words import listed
+from ..figures.in_words import named
 from ..figures.log_units import in_unit
 from ..figures.topping_up import in_dose_unit, refill_volume, wanted_ec, water_ec
 from ..figures.week_figures import BedWeek, Figures
@@ -162,7 +162,8 @@ def _top_ups(figures: Figures, above: list[Column]) -> Iterator[Block]:
         notes.append("The log does not give the EC of the source water, so it is taken as 0.")
     unknown = [bed.name for bed in figures.beds if not bed.top_up.known]
     if unknown:
-        notes.append(f"The feed to add to {listed(unknown)} is not known. The page Method says why.")
+        beds = named(unknown, len(figures.beds), len(unknown))
+        notes.append(f"The feed to add to {beds} is not known. The page Method says why.")
     for text in notes:
         yield Text(text, small=True)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from importlib.metadata import PackageNotFoundError, version
 
 from growcells import functions
@@ -14,7 +14,7 @@ from ...reading import GrowLog, TableFound
 from ...season_figures.parts import WHY, turn_of
 from ...sheets.table_columns import Column, Value
 from ..figures.common_practice import MEASURES, limits, usual_bands
-from ..figures.in_words import band_text, days, listed
+from ..figures.in_words import band_text, days, named
 from ..figures.iso_week import long_date
 from ..figures.week_figures import BedWeek, Figures
 from .material import Material
@@ -96,7 +96,7 @@ def _top_ups(figures: Figures) -> Iterator[Block]:
     if known:
         yield Section("Where the feed of the next top-up is from")
         for told, beds in known.items():
-            yield Text(f"{_named(figures, beds)}: {told}.")
+            yield Text(f"{named(beds, len(figures.beds), len(beds))}: {told}.")
 
 
 def _columns(*headings: str) -> list[Column]:
@@ -106,12 +106,8 @@ def _columns(*headings: str) -> list[Column]:
 
 def _worked_out(figures: Figures) -> Iterator[str]:
     for (what, function), names in figures.worked_out.items():
-        yield f"The {what} of {_named(figures, names)} is not in the log and was worked out here with {function}."
-
-
-def _named(figures: Figures, names: Sequence[str]) -> str:
-    """The names of some beds, or that they are all."""
-    return "all beds" if len(names) == len(figures.beds) > 1 else listed(list(names))
+        beds = named(names, len(figures.beds), len(names))
+        yield f"The {what} of {beds} is not in the log and was worked out here with {function}."
 
 
 def _log_told(log: GrowLog) -> str:
@@ -138,7 +134,9 @@ def _bands(figures: Figures) -> Iterator[Block]:
         for bed in figures.beds:
             shared.setdefault(_band_told(figures, bed, name), []).append(bed.name)
     columns = _columns("Band", "Beds", "From")
-    yield Table(columns, [[band, _named(figures, beds), told] for (band, told), beds in shared.items()])
+    yield Table(
+        columns, [[band, named(beds, len(figures.beds), len(beds)), told] for (band, told), beds in shared.items()]
+    )
     usual = sorted(usual_bands(), key=lambda band: band.measure)
     yield Text(
         "The usual bands (common practice, no source) are "

@@ -11,7 +11,7 @@ from ...reading.model import name_key
 from ...season_figures.due import NEW_SOLUTION, Due
 from ..advice.action import Action, Urgency, unit_after
 from ..figures.common_practice import MEASURES
-from ..figures.in_words import amount, band_text, day_of, listed, money_text, number
+from ..figures.in_words import amount, band_text, day_of, listed, money_text, named, number
 from ..figures.iso_week import long_date
 from ..figures.standings import leading
 from ..figures.topping_up import in_dose_unit, parts_in_words
@@ -27,8 +27,6 @@ NO_ORDER = "Nothing has to be ordered this week."
 ALL_KNOWN = "Nothing: every bed was read, and every figure could be worked out."
 VITAL = ("ph", "ec")
 """The measures without which nothing is said to be well."""
-NAMED = 4
-"""Beds that a sentence names; of more it tells the number."""
 
 
 def week_page(material: Material) -> Iterator[Page]:
@@ -135,17 +133,17 @@ def _unknown(figures: Figures) -> list[str]:
     for measure in MEASURES:
         beds = [bed.name for bed in figures.beds if bed.spans[measure].latest is None]
         if beds:
-            told.append(f"{_upper(MEASURES[measure])} not read this week: {_named(beds, len(figures.beds))}.")
+            told.append(f"{_upper(MEASURES[measure])} not read this week: {named(beds, len(figures.beds))}.")
     for measure in VITAL:
         beds = [bed.name for bed in figures.beds if bed.bands[measure] is None]
         if beds:
-            told.append(f"No band of {MEASURES[measure]} is known: {_named(beds, len(figures.beds))}.")
+            told.append(f"No band of {MEASURES[measure]} is known: {named(beds, len(figures.beds))}.")
     doses = [bed.name for bed in figures.beds if bed.fill.why]
     if doses:
-        told.append(f"What a full fill takes is not known: {_named(doses, len(figures.beds))}.")
+        told.append(f"What a full fill takes is not known: {named(doses, len(figures.beds))}.")
     top_ups = [bed.name for bed in figures.beds if not bed.top_up.known and not bed.fill.why]
     if top_ups:
-        told.append(f"What feed a top-up takes is not known: {_named(top_ups, len(figures.beds))}.")
+        told.append(f"What feed a top-up takes is not known: {named(top_ups, len(figures.beds))}.")
     stock = [
         stock.part.name if feed.feed.is_mix else feed.feed.name
         for feed in figures.feeds
@@ -154,7 +152,7 @@ def _unknown(figures: Figures) -> list[str]:
         if stock.on_hand is None
     ]
     if stock:
-        told.append(f"How much is on hand is not known: {_named(stock, 0)}.")
+        told.append(f"How much is on hand is not known: {named(stock, 0)}.")
     return [*told, *_left_out(figures)]
 
 
@@ -171,16 +169,6 @@ def _left_out(figures: Figures) -> Iterator[str]:
     if figures.later:
         dated = f"{count(figures.later, 'reading')} {'is' if figures.later == 1 else 'are'} dated"
         yield f"{dated} after {long_date(figures.as_of)}, the day of this report, and not used."
-
-
-def _named(names: Sequence[str], all_of_them: int) -> str:
-    """Some names, or how many there are."""
-    unique = list(dict.fromkeys(names))
-    if len(unique) == all_of_them > 1:
-        return "all beds"
-    if len(unique) > NAMED:
-        return f"{listed(unique[: NAMED - 1])} and {len(unique) - NAMED + 1} more"
-    return listed(unique)
 
 
 def _upper(text: str) -> str:
