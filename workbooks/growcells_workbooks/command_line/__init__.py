@@ -18,7 +18,7 @@ from .function_list import list_functions
 from .logs import carry, check, clear, demo, new, recalc
 from .reports import form, report
 from .seasons import season
-from .terminal import PROBLEMS, Stop, errors, fault_told, say
+from .terminal import PROBLEMS, Stop, fault_told, say
 
 OBJECTS_BEFORE_COLLECTION = 500_000
 """Python looks for garbage each time so many objects are new: our choice.
@@ -90,10 +90,10 @@ def main() -> None:
     try:
         app(prog_name="growcells")
     except Stop as stop:
-        say(f"growcells: {stop}", console=errors)
+        say(f"growcells: {stop}", errors=True)
         sys.exit(stop.code)
     except Exception as fault:
-        say(fault_told(next(iter(sys.argv[1:]), "the command"), fault), console=errors)
+        say(fault_told(next(iter(sys.argv[1:]), "the command"), fault), errors=True)
         sys.exit(PROBLEMS)
     finally:
         gc.freeze()  # all that is left goes with the process: Python need not search it for garbage once more

@@ -7,15 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.table import Table
 
 from growcells.cells.number_texts import count
 
 from ..file_kinds import DELIMITED, OPENDOCUMENT
 from .options import AsOf, InPlace, Log, MapFile, Overwrite, to_write
-from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, screen, sentences
+from .terminal import PROBLEMS, WRONG_USAGE, Stop, console, named_beside, progress_shown, say, sentences
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from ..demo import Demo
     from ..recalculation import Recalculation
 
@@ -31,12 +32,14 @@ def demo(
 
     with sentences():
         shown = run(folder, say, overwrite=True)
-    screen.print(doses_before_and_after(shown))
+    console().print(doses_before_and_after(shown))
     say("All of this data is invented. To start a log of your own: growcells new log.xlsx")
 
 
 def doses_before_and_after(shown: Demo) -> Table:
     """The tanks of the demo with volume and dose before and after, the changed one marked."""
+    from rich.table import Table
+
     table = Table(title=f"{shown.tank} grows from {shown.old_length:g} to {shown.new_length:g} in: the doses follow")
     table.add_column("bed")
     table.add_column("feed")

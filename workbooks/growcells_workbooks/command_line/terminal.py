@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
+import functools
+import sys
 import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rich.console import Console
-
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from ..gate import Progress
 
 PROBLEMS = 1
 """Exit code where the input has problems, which were reported."""
 WRONG_USAGE = 2
-
-screen = Console(highlight=False)
-errors = Console(stderr=True, highlight=False)
 
 
 class Stop(Exception):
@@ -29,11 +28,23 @@ class Stop(Exception):
         self.code = code
 
 
-def say(text: str, style: str = "", console: Console = screen) -> None:
+@functools.cache
+def console(errors: bool = False) -> Console:
+    """The terminal; to import what draws on it takes a tenth of the time of a short command."""
+    from rich.console import Console
+
+    return Console(stderr=errors, highlight=False)
+
+
+def say(text: str, style: str = "", errors: bool = False) -> None:
     """Print a text: on a terminal broken between words, each line further in by its own indent; elsewhere as it is."""
-    if console.is_terminal:
-        text = "\n".join(broken(line, console.width) for line in text.splitlines())
-    console.print(text, style=style, markup=False, soft_wrap=True)
+    stream = sys.stderr if errors else sys.stdout
+    if not stream.isatty():
+        print(text, file=stream)
+        return
+    terminal = console(errors)
+    text = "\n".join(broken(line, terminal.width) for line in text.splitlines())
+    terminal.print(text, style=style, markup=False, soft_wrap=True)
 
 
 def broken(line: str, width: int) -> str:
@@ -82,13 +93,13 @@ def sentences() -> Iterator[None]:
 @contextmanager
 def progress_shown() -> Iterator[Progress]:
     """A bar on the error stream for work that takes long; nothing where that is no terminal."""
-    if not errors.is_terminal:
+    if not sys.stderr.isatty():
         yield lambda step, done, total: None
         return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    bar = Progress(*columns, console=errors, transient=True)
+    bar = Progress(*columns, console=console(errors=True), transient=True)
     tasks = {}
 
     def tell(step: str, done: int, total: int) -> None:

@@ -43,16 +43,14 @@ def kinds_used(reading: Reading, moving: list[str], owner: CellPlace, engine: En
 
 def hangs_on_contents(reading: Reading) -> bool:
     """Whether the trust in a formula hangs on what its cells hold."""
-    limits = trust_of_kinds()
-    return any(use in limits for use, _ in reading.operands)
+    return any(trust_of_kinds(use) for use, _ in reading.operands)
 
 
 def trust_in_contents(reading: Reading, moving: list[str], owner: CellPlace, engine: Engine) -> Trust:
     """How far a formula is trusted with what its cells hold now."""
-    limits = trust_of_kinds()
-    doubtful = [operand for operand in reading.operands if operand[0] in limits]
+    doubtful = [operand for operand in reading.operands if trust_of_kinds(operand[0])]
     found = _kinds(doubtful, reading, moving, owner, engine)
-    return min((limits[use].get(kind, Trust.FIRM) for use, kind in found), default=Trust.FIRM)
+    return min((trust_of_kinds(use).get(kind, Trust.FIRM) for use, kind in found), default=Trust.FIRM)
 
 
 def _kinds(

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from enum import IntEnum
 
-from ..data import read_data
+from ..data import read_data, read_rows
 from .native import RANDOM
 from .readings import Reading, Use
 from .rewriting import NEAREST
@@ -43,8 +43,12 @@ class Gap:
 
     function: str
     scope: str
-    where: re.Pattern[str]
+    where: str
     why: str
+
+    def is_in(self, reading: Reading, scopes: frozenset[str]) -> bool:
+        """Whether a formula has it."""
+        return (not self.scope or self.scope in scopes) and bool(re.search(self.where, reading.written, re.IGNORECASE))
 
 
 KIND = "."
@@ -77,17 +81,29 @@ class Evidence:
         return Trust.FIRM if firm and self.wrong <= FIRM_WRONG * self.compared else Trust.COMPUTES
 
 
+Proof = dict[tuple[int, str], Evidence]
+"""What was compared for a function, by argument and form."""
+
+
 @functools.cache
-def proven() -> dict[Use, Evidence]:
-    """What was compared for each function, argument and form, and for each kind of forms together."""
-    known: dict[Use, Evidence] = {}
-    for row in read_data("proven_functions.csv"):
-        function, argument, form = row["function"], int(row["argument"]), row["form"]
-        found = Evidence(*(int(row[name]) for name in ("compared", "wrong", "errors", "workbooks")))
-        known[function, argument, form] = found
+def _rows() -> dict[str, list[list[str]]]:
+    """The rows of the table by function: a workbook uses few of them, and the others are read no further."""
+    found: dict[str, list[list[str]]] = {}
+    for row in read_rows("proven_functions.csv"):
+        found.setdefault(row[0], []).append(row)
+    return found
+
+
+@functools.cache
+def proven(function: str) -> Proof:
+    """What was compared for each argument and form of a function, and for each kind of forms together."""
+    known: Proof = {}
+    for _, place, form, *numbers, _ in _rows().get(function, ()):
+        argument = int(place)
+        found = known[argument, form] = Evidence(*map(int, numbers))
         if argument and form != "-n" and form[0] != "=" and KIND not in form:
             # modes, kinds of contents, and often negative numbers, stand for themselves
-            together = known.setdefault((function, argument, kind_of(form)), Evidence())
+            together = known.setdefault((argument, kind_of(form)), Evidence())
             together.compared += found.compared
             together.wrong += found.wrong
             together.errors += found.errors
@@ -101,28 +117,26 @@ def of_kind(use: Use, kind: str) -> Use:
 
 
 @functools.cache
-def trust_of_kinds() -> dict[Use, dict[str, Trust]]:
-    """For uses whose trust hangs on what cells hold: the kinds that are trusted less than the others, and how far.
+def trust_of_kinds(use: Use) -> dict[str, Trust]:
+    """The kinds of what cells hold for which a use is trusted less than for the others, and how far.
 
     Where a form is proven with all kinds together, a kind is not unless it stands out.
     """
-    kinds: dict[Use, dict[str, Evidence]] = {}
-    for (function, argument, form), known in proven().items():
-        bare, mark, kind = form.partition(KIND)
-        if mark:
-            kinds.setdefault((function, argument, bare), {})[kind] = known
-    found: dict[Use, dict[str, Trust]] = {}
-    for use, held in kinds.items():
-        differing = {kind: known for kind, known in held.items() if known.wrong > FIRM_WRONG * known.compared}
-        if not differing:
-            continue
-        whole = proven().get(use, Evidence())
-        wrong = sum(known.wrong for known in differing.values())  # which are not among those of the form
-        together = Evidence(whole.compared + wrong, whole.wrong + wrong, 0, whole.workbooks).trust
-        for kind, known in differing.items():
-            stands_out = known.wrong >= STANDS_OUT * known.compared
-            trust = Trust.COMPUTES if together >= Trust.COMPUTES and not stands_out else known.trust_in_all
-            found.setdefault(use, {})[kind] = min(trust, Trust.COMPUTES)
+    function, argument, form = use
+    differing = {
+        row[2].removeprefix(form + KIND): Evidence(*map(int, row[3:7]))
+        for row in _rows().get(function, ())
+        if row[2].startswith(form + KIND) and row[1] == str(argument)
+    }
+    differing = {kind: known for kind, known in differing.items() if known.wrong > FIRM_WRONG * known.compared}
+    whole = proven(function).get((argument, form), Evidence())
+    wrong = sum(known.wrong for known in differing.values())  # which are not among those of the form
+    together = Evidence(whole.compared + wrong, whole.wrong + wrong, 0, whole.workbooks).trust
+    found: dict[str, Trust] = {}
+    for kind, known in differing.items():
+        stands_out = known.wrong >= STANDS_OUT * known.compared
+        trust = Trust.COMPUTES if together >= Trust.COMPUTES and not stands_out else known.trust_in_all
+        found[kind] = min(trust, Trust.COMPUTES)
     return found
 
 
@@ -136,11 +150,12 @@ def kind_of(form: str) -> str:
 def evidence(use: Use) -> Evidence:
     """What was compared for a use; where that is too little to say, for its kind."""
     function, argument, form = use
-    found = proven().get(use, Evidence())
+    known = proven(function)
+    found = known.get((argument, form), Evidence())
     if found.compared >= ENOUGH or found.wrong or not argument or form[0] == "=":
         return found
     kind = "one" if form == "-n" and not found.compared else kind_of(form)
-    together = proven().get((function, argument, kind), found)
+    together = known.get((argument, kind), found)
     if found.compared:  # its own few are right: what others of its kind do with errors says nothing
         return Evidence(together.compared, together.wrong - together.errors, 0, together.workbooks)
     return together
@@ -150,7 +165,7 @@ def evidence(use: Use) -> Evidence:
 def gaps() -> tuple[Gap, ...]:
     """All rows of ``data/engine_gaps.csv`` that keep formulas from being computed."""
     return tuple(
-        Gap(row["function"], row["scope"], re.compile(row["where"], re.IGNORECASE), row["why"])
+        Gap(row["function"], row["scope"], row["where"], row["why"])
         for row in read_data("engine_gaps.csv")
         if row["where"]
     )
@@ -158,10 +173,7 @@ def gaps() -> tuple[Gap, ...]:
 
 def gap_in(reading: Reading, scopes: frozenset[str]) -> str:
     """Why the engine is known to be wrong for a formula, nothing where it is not."""
-    for gap in gaps():
-        if (not gap.scope or gap.scope in scopes) and gap.where.search(reading.written):
-            return gap.why
-    return ""
+    return next((gap.why for gap in gaps() if gap.is_in(reading, scopes)), "")
 
 
 def trust_of(reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:
