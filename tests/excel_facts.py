@@ -21,7 +21,6 @@ import xlsxwriter
 from growcells_workbooks.gate import FileProblem, silent
 from growcells_workbooks.recalculation.cells import Area, ErrorValue, cell_name
 from growcells_workbooks.recalculation.computation import Computation
-from growcells_workbooks.recalculation.lifting import cells_read
 from growcells_workbooks.recalculation.package import Package
 from growcells_workbooks.recalculation.readings import Reading
 from growcells_workbooks.recalculation.trust import Trust
@@ -140,7 +139,7 @@ def found_in(
         kind = (name, *sorted(f"{argument}{form}" for function, argument, form in reading.uses if function == name))
         if kinds[kind] >= OF_A_KIND or of_function[name] >= OF_A_FUNCTION or len(formula.written) > MOST_FORMULA:
             continue
-        inputs = inputs_of(computation, place[0], list(cells_read(reading, formula.moving, place)))
+        inputs = inputs_of(computation, place[0], list(formula.cells_read()))
         if inputs is None or reading.anywhere or "[" in formula.written or reading.text.count("!"):
             continue
         value = as_json(computation.stored(cell))

@@ -39,7 +39,6 @@ from growcells_workbooks.gate import FileProblem, silent  # noqa: E402  # the pa
 from growcells_workbooks.recalculation.cells import ErrorValue  # noqa: E402
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
 from growcells_workbooks.recalculation.contents import kinds_used  # noqa: E402
-from growcells_workbooks.recalculation.lifting import cells_read  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
 from growcells_workbooks.recalculation.readers import CellPlace  # noqa: E402
 from growcells_workbooks.recalculation.readings import Use  # noqa: E402
@@ -173,23 +172,23 @@ def measure(path: Path, way: str, outcome: Outcome) -> None:
     for place, formula in computation.formulas.items():
         uses = formula.reading.uses
         if way == "prove":
-            kinds = kinds_used(formula.reading, formula.moving, place, computation.engine)
+            kinds = kinds_used(formula, computation.engine)
             uses |= {of_kind(use, kind) for use, kind in kinds}
         name = function_of(formula.written)
         if place in apart or stored.get(place) is None or (way == "prove" and is_early_day(computation, place)):
             outcome.apart += 1
         elif way == "prove":
-            if place in computation._refused or is_nearly_nothing(stored[place]):
+            if place in computation.refused or is_nearly_nothing(stored[place]):
                 outcome.apart += 1  # what is not computed is never wrong
-            elif place in computation._pinned and place not in computation._near:
+            elif place in computation.pinned and place not in computation.near:
                 outcome.wrong_uses.append(uses)
                 outcome.wrong.append((name, f"{place[0]}!{formula.cell.name}", formula.written, stored[place], ""))
             else:
                 outcome.right_uses.update(uses)
-        elif place in computation._refused and computation.sheets[place[0]].values.get(place[1:]) is None:
+        elif place in computation.refused and computation.sheets[place[0]].values.get(place[1:]) is None:
             outcome.kept[name] += 1
             outcome.formulas["kept"] += 1
-            outcome.reasons[computation._refused[place].partition("!")[0][:70]] += 1
+            outcome.reasons[computation.refused[place].partition("!")[0][:70]] += 1
         else:
             cell = formula.cell
             values = computation.sheets[place[0]].values
@@ -214,7 +213,7 @@ def is_early_day(computation: Computation, place: CellPlace) -> bool:
         return False
     if "1900" in formula.written or re.search(r"\(-?[0-6]?[0-9]\)", formula.written):
         return True
-    for sheet, area in cells_read(formula.reading, formula.moving, place):
+    for sheet, area in formula.cells_read():
         if area.rows * area.columns <= MOST_READ:
             for row, column in area.places():
                 value = computation.engine.value(sheet, row, column)
@@ -243,7 +242,7 @@ def set_apart(computation: Computation) -> set[CellPlace]:
         or asks_a_macro(computation, formula.written)
     }
     roots.update(computation.readers.circles(computation.formulas))
-    spilled = (cell for root in roots for cell in computation._places_of(root))
+    spilled = (cell for root in roots for cell in computation.places_of(root))
     return roots | computation.readers.reached(spilled, computation.formulas).keys()
 
 

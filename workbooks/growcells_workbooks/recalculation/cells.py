@@ -58,6 +58,7 @@ class Area:
 # openpyxl names columns too, but to import it takes longer than to compute a small log.
 
 
+@functools.cache
 def column_letters(column: int) -> str:
     """``A`` for 1, ``AA`` for 27."""
     letters = ""

@@ -12,11 +12,12 @@ from typing import NamedTuple
 
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, read_place
+from .copies import Copies
 from .native import MODES
 from .readers import CellPlace
 from .references import MOVING, unquoted
 from .sheet_edits import stored_value, written
-from .sheet_formulas import Place, Sheet
+from .sheet_formulas import Place, Sheet, WrittenFormula
 from .sheet_xml import SheetCell, scan_sheet
 from .tokens import Kind, NotComputed, Token, tokens_of
 
@@ -36,31 +37,28 @@ class _Choice(NamedTuple):
 
 
 def with_constants(
-    cells: Mapping[CellPlace, SheetCell],
-    formulas: Mapping[CellPlace, str],
+    formulas: Mapping[CellPlace, WrittenFormula],
     sheets: Mapping[str, Sheet],
     shared_texts: Callable[[], Sequence[str]],
 ) -> dict[CellPlace, str]:
-    """Those of the formulas with cells that choose, each with what is typed in these in their place.
-
-    ``cells`` are the formulas' own.
-    """
+    """Those of the formulas with cells that choose, each with what is typed in these in their place."""
     names = {name.casefold(): name for name in sheets}
     choices: dict[CellPlace, list[_Choice]] = {}
     wanted: dict[str, set[Place]] = {}
-    chooses: dict[str, bool] = {}  # by formulas without their moving references, in which copies differ alone
+    chooses: dict[Copies, bool] = {}
     for place, formula in formulas.items():
-        if _MAY_CHOOSE.search(formula):
-            alike = MOVING.sub("A1", formula)
-            if alike not in chooses:
-                chooses[alike] = any(_choices(alike, place[0], names))
-            if not chooses[alike]:
-                continue
-            found = [choice for choice in _choices(formula, place[0], names) if choice.place[0] in sheets]
-            if found:
-                choices[place] = found
-            for choice in found:
-                wanted.setdefault(choice.place[0], set()).add(choice.place[1:])
+        copies = formula.copies
+        if copies not in chooses:
+            chooses[copies] = _MAY_CHOOSE.search(copies.first) is not None and any(
+                _choices(MOVING.sub("A1", copies.first), place[0], names)
+            )
+        if not chooses[copies]:
+            continue
+        found = [choice for choice in _choices(formula.text, place[0], names) if choice.place[0] in sheets]
+        if found:
+            choices[place] = found
+        for choice in found:
+            wanted.setdefault(choice.place[0], set()).add(choice.place[1:])
     if not wanted:
         return {}
     shared = shared_texts()
@@ -72,11 +70,11 @@ def with_constants(
     }
     put: dict[CellPlace, str] = {}
     for place, found in choices.items():
-        pieces = [token.scope + token.text for token in tokens_of(formulas[place])]
+        pieces = [token.scope + token.text for token in tokens_of(formulas[place].text)]
         for choice in found:
             if choice.function == "FORMULATEXT":
-                text = _shown(cells.get(choice.place), formulas.get(choice.place, ""))
-            elif choice.place in cells:
+                text = _shown(formulas.get(choice.place))
+            elif choice.place in formulas:
                 text = None
             else:
                 text = typed.get(choice.place, "")
@@ -141,11 +139,11 @@ def _literal(cell: SheetCell, shared: Sequence[str]) -> str | None:
     return written(value)[1]
 
 
-def _shown(cell: SheetCell | None, formula: str) -> str | None:
+def _shown(formula: WrittenFormula | None) -> str | None:
     """What FORMULATEXT gives for a cell as it stands in a formula, None where that is not known."""
-    if cell is None:
+    if formula is None:
         return "#N/A"
-    bare = _PREFIX.sub("", formula)
+    cell, bare = formula.cell, _PREFIX.sub("", formula.text)
     if not bare or cell.area is not None or cell.anchor is not None or _SHOWN_OTHERWISE.search(bare):
         return None
     return '"=' + bare.replace('"', '""') + '"'

@@ -6,14 +6,12 @@ from Excel than the others, it has a row of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from ..gate import FileProblem
-from .cells import ErrorValue, cell_name
+from .cells import ErrorValue
 from .engine import Engine, Uncomputed
-from .readers import CellPlace
-from .readings import Reading, Use, filled_in
-from .references import read_area_of
+from .readings import Reading, Use
+from .sheet_formulas import FormulaCell
 from .trust import Trust, trust_of_kinds
 
 MOST_LOOKED_AT = 1_000
@@ -36,32 +34,32 @@ def _kind(value: object) -> str:
     return "b" if value is None else "n"
 
 
-def kinds_used(reading: Reading, moving: list[str], owner: CellPlace, engine: Engine) -> Iterator[tuple[Use, str]]:
+def kinds_used(formula: FormulaCell, engine: Engine) -> Iterator[tuple[Use, str]]:
     """The uses of a formula whose argument is a reference, and the kind of what it holds."""
-    return _kinds(reading.operands, reading, moving, owner, engine)
+    return _kinds(formula.reading.operands, formula, engine)
 
 
-def hangs_on_contents(reading: Reading) -> bool:
-    """Whether the trust in a formula hangs on what its cells hold."""
-    return any(trust_of_kinds(use) for use, _ in reading.operands)
+Operands = Sequence[tuple[Use, int]]
+"""Uses of a formula whose argument is a reference, each with the number of that."""
 
 
-def trust_in_contents(reading: Reading, moving: list[str], owner: CellPlace, engine: Engine) -> Trust:
-    """How far a formula is trusted with what its cells hold now."""
-    doubtful = [operand for operand in reading.operands if trust_of_kinds(operand[0])]
-    found = _kinds(doubtful, reading, moving, owner, engine)
+def doubtful_operands(reading: Reading) -> Operands:
+    """Those on which the trust in a formula hangs with what their cells hold."""
+    return [operand for operand in reading.operands if trust_of_kinds(operand[0])]
+
+
+def trust_in_contents(formula: FormulaCell, engine: Engine, doubtful: Operands) -> Trust:
+    """How far a formula is trusted with what its doubtful operands hold now."""
+    found = _kinds(doubtful, formula, engine)
     return min((trust_of_kinds(use).get(kind, Trust.FIRM) for use, kind in found), default=Trust.FIRM)
 
 
-def _kinds(
-    operands: Iterable[tuple[Use, int]], reading: Reading, moving: list[str], owner: CellPlace, engine: Engine
-) -> Iterator[tuple[Use, str]]:
-    _, row, column = owner
+def _kinds(operands: Operands, formula: FormulaCell, engine: Engine) -> Iterator[tuple[Use, str]]:
+    areas = formula.copies.areas(formula.reading)
     for use, number in operands:
-        sheet, text = reading.areas[number]
-        try:
-            area = read_area_of(filled_in(text, moving, row, cell_name(row, column), ("", "")))
-        except FileProblem:  # a cell that no sheet has
+        corners = areas[number]
+        if corners is None:
             continue
+        area = corners.at(formula.cell.place[0])
         if area.rows * area.columns <= MOST_LOOKED_AT:
-            yield use, kind_in(engine.value(sheet, *place) for place in area.places())
+            yield use, kind_in([engine.value(corners.sheet, *place) for place in area.places()])

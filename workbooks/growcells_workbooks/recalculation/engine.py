@@ -14,6 +14,7 @@ import tempfile
 import threading
 import zipfile
 from collections.abc import Callable, Mapping
+from operator import itemgetter
 from pathlib import Path
 from typing import TypeVar
 
@@ -24,7 +25,7 @@ from ..gate import FileProblem
 from ..gate.problems import writing_problem
 from ..gate.safe_xml import attribute
 from .cells import Area, ErrorValue, Value, cell_name
-from .sheet_edits import ARRAY_MARK
+from .sheet_edits import ARRAY_MARK, SharedFormula
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
 NO_FIT, NOT_FOUND, NOT_PROVEN = "#FIT!", "#REF?", "#KIND?"
@@ -302,12 +303,14 @@ def _plain_cell(cell: etree._Element, name: str) -> str:
     return "".join(pieces)
 
 
-def helper_sheet(cells: Mapping[tuple[int, int], str]) -> bytes:
+def helper_sheet(cells: Mapping[tuple[int, int], str | SharedFormula]) -> bytes:
     """The XML of a sheet with these formulas by row and column; one that begins with ``{`` may give several cells."""
     rows: dict[int, list[str]] = {}
-    for (row, column), formula in sorted(cells.items()):
+    for (row, column), formula in sorted(cells.items(), key=itemgetter(0)):
         name = cell_name(row, column)
-        if formula.startswith(ARRAY_MARK):
+        if isinstance(formula, SharedFormula):
+            cell = formula.cell(name)
+        elif formula.startswith(ARRAY_MARK):
             text = html.escape(formula.removeprefix(ARRAY_MARK), quote=False)
             cell = f'<c r="{name}" cm="1"><f t="array" ref="{name}">{text}</f><v/></c>'
         else:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 
 from ..gate import FileProblem
 from .cells import MAX_ROWS
+from .copies import taken_apart
 from .days import DAYS_BETWEEN
 from .native import (
     ANYWHERE,
@@ -43,7 +44,6 @@ _CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 _WHOLE_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}):(\$?[A-Za-z]{1,3})")
 _LONG_COLUMNS = re.compile(r"(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6}):(\$?[A-Za-z]{1,3}\$?)([1-9][0-9]{0,6})")
-_HUGE = re.compile(r"[A-Za-z$][0-9]{6}|\b[0-9]{6,7}:")
 MAX_WHOLE, MAX_TURNED = 100, 10_000
 """Most whole columns of a formula, and most cells of a range that is turned or multiplied as a matrix: ours."""
 
@@ -134,10 +134,7 @@ class Reader:
 
         Most formulas of a log are copies that differ in their moving references alone, and are read once.
         """
-        pieces = [formula] if _HUGE.search(formula) else MOVING.split(formula)
-        moving = pieces[1::2]
-        pieces[1::2] = [chr(FIRST_MARK + index) for index in range(len(moving))]
-        marked = "".join(pieces)
+        marked, moving = taken_apart(formula)
         key = (sheet, arrays, marked)
         reading = self._known.get(key)
         if reading is not None and (reading.rows is None or reading.rows[0] <= row <= reading.rows[1]):

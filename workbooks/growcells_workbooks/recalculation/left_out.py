@@ -13,7 +13,7 @@ from ..gate import FileProblem
 from .cells import Area, cell_name
 from .readers import CellPlace
 from .references import read_area_of, unquoted
-from .sheet_formulas import Place, Sheet
+from .sheet_formulas import Place, Sheet, WrittenFormula
 from .tokens import Kind, NotComputed, Token, tokens_of
 
 _AGGREGATE = re.compile(r"(?<![\w.])(?:_xlfn\.)?AGGREGATE\(", re.IGNORECASE)
@@ -28,17 +28,26 @@ _ROW = re.compile(rb"<(?:[\w.-]+:)?row\s[^<>]*>")
 _NUMBER, _HIDDEN = re.compile(rb"""\br=["']([0-9]+)["']"""), re.compile(rb"""\bhidden=["'](?:1|true)["']""")
 
 
-def without_left_out(formulas: Mapping[CellPlace, str], sheets: Mapping[str, Sheet]) -> dict[CellPlace, str]:
-    """Those of the formulas with AGGREGATE, the cells cut out of its range that its option leaves out."""
-    asked = {place: formula for place, formula in formulas.items() if _AGGREGATE.search(formula)}
-    if not asked:
+def without_left_out(
+    formulas: Mapping[CellPlace, WrittenFormula], put: Mapping[CellPlace, str], sheets: Mapping[str, Sheet]
+) -> dict[CellPlace, str]:
+    """Those of the formulas with AGGREGATE, the cells cut out of its range that its option leaves out.
+
+    ``put`` is how some of them are read in place of how they are written.
+    """
+    asking = {copies for copies in {formula.copies for formula in formulas.values()} if _AGGREGATE.search(copies.first)}
+    if not asking:
         return {}
     totals: dict[str, set[Place]] = {}
     for (name, *place), formula in formulas.items():
-        if _TOTALS.search(formula):
+        if _TOTALS.search(formula.copies.first):
             totals.setdefault(name, set()).add((place[0], place[1]))
     hidden = {name: set(_hidden_rows(sheet.data)) for name, sheet in sheets.items()}
-    return {place: _cut(formula, place, hidden, totals) for place, formula in asked.items()}
+    return {
+        place: _cut(put.get(place, formula.text), place, hidden, totals)
+        for place, formula in formulas.items()
+        if formula.copies in asking
+    }
 
 
 def _hidden_rows(data: bytes) -> Iterator[int]:

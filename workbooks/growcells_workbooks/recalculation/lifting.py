@@ -3,23 +3,25 @@ what growcells gives for them is put into it."""
 
 from __future__ import annotations
 
-import contextlib
 import re
-from collections.abc import Callable, Iterator, Set
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from growcells import functions
 
 from ..gate import FileProblem
-from .cells import Area, cell_name, read_place
+from .cells import Area
+from .copies import Copies, Corners, moves_as_one
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
 from .handed_ranges import LEFT_OUT, HandedRanges, Rows, TooLarge, handed_in
 from .lifted_calls import Holder, LiftedCall, literal
 from .readers import CellPlace
-from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in, marks
+from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Call, call_mark
 from .references import read_area_of, references_in, unquoted
-from .sheet_edits import ARRAY_MARK
+from .sheet_edits import ARRAY_MARK, SharedFormula
+from .sheet_formulas import FormulaCell, Place
 
 MOST_TABLES = 500
 """Most calls and arguments that may give several cells, each of which takes a sheet of the engine: ours."""
@@ -27,7 +29,37 @@ _MAY_BE_BLANK = re.compile(
     r"(?:_xlfn\.)*(?:INDEX|OFFSET|INDIRECT|CHOOSE|IFS?|SWITCH|XLOOKUP|VLOOKUP|HLOOKUP|LOOKUP|IFERROR|IFNA|LET)\(",
     re.IGNORECASE,
 )
+_BLANK_TOLD = f'_xlfn.LET(_xlpm.growgiven,{{}},IF(ISBLANK(_xlpm.growgiven),"{LEFT_OUT}",_xlpm.growgiven))'
+"""A formula that may give a blank cell, which the engine would hand on as 0; as a variable it is computed once."""
 _FIRST_CELL = Area(1, 1, 1, 1)
+
+
+class _Own(NamedTuple):
+    """The calls of one formula in its cell, while they are lifted."""
+
+    formula: FormulaCell
+    owner: CellPlace
+    lifted: dict[int, LiftedCall]
+    """By their numbers."""
+    helpers: list[tuple[CellPlace, str]]
+    """The formulas of arguments in their helper cells."""
+
+
+Read = Callable[[Engine], object]
+"""Reads an argument of a call from the engine."""
+
+Source = Callable[[LiftedCall, _Own], Read]
+"""Makes what reads an argument, for one of the copies of a formula. Raises TooLarge."""
+
+
+class _Planned(NamedTuple):
+    """A call as all copies of a formula have it."""
+
+    call: Call
+    evaluate: Evaluate
+    sources: tuple[Source, ...]
+    is_named: bool
+    """Whether the formula, or the argument of another call, names its value."""
 
 
 @dataclass
@@ -40,60 +72,72 @@ class Lifting:
     clock: tuple[str, str]
     ranges: HandedRanges
     calls: list[LiftedCall] = field(default_factory=list)
-    helpers: dict[str, dict[tuple[int, int], str]] = field(default_factory=dict)
+    helpers: dict[str, dict[Place, str | SharedFormula]] = field(default_factory=dict)
     """The formulas on each helper sheet."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
     _tables: int = 0
-    _numbers_named: dict[int, tuple[Reading, Set[int]]] = field(default_factory=dict)
+    _plans: dict[Copies, list[_Planned]] = field(default_factory=dict)
     _evaluate: dict[str, Evaluate] = field(default_factory=dict)
+    _arguments: int = 0
+    """How many formulas of arguments there are, copies counted once."""
+    _told: set[int] = field(default_factory=set)
+    """Those of them that stand on their helper sheet."""
 
-    def lift(self, reading: Reading, moving: list[str], owner: CellPlace, area: Area | None, is_array: bool) -> str:
-        """Lift the calls of a formula; gives the formula that the engine is to have, nothing where it has none.
+    def lift(self, formula: FormulaCell, owner: CellPlace) -> str | None:
+        """Lift the calls of a formula; gives what the engine is to have in place of its reading, if anything: nothing
+        where a call's value is put there, a formula that is changed with the values that it names.
 
-        Raises TooLarge.
+        Raises FileProblem, NotComputed and TooLarge.
         """
         sheet, row, column = owner
-        number, table = self.numbers[sheet], marks(moving, row, cell_name(row, column), self.clock)
-
-        def here(text: str) -> str:
-            return text if text.isascii() else text.translate(table)
-
-        lifted: dict[int, LiftedCall] = {}
+        reading, cell = formula.reading, formula.cell
+        is_array = cell.area is not None
+        area = None if cell.dynamic else cell.area
+        own = _Own(formula, owner, {}, [])
         many: dict[str, LiftedCall] = {}
-        named = self._named(reading, number)
-        waiting: list[tuple[str, tuple[int, int], str]] = []
-        for call in reading.calls:
-            made = LiftedCall(owner, call.name, self._function(call.name))
-            made.read = tuple([self._reader(argument, here, lifted, made, waiting) for argument in call.arguments])
+        for call, evaluate, sources, is_named in self._plan(formula, sheet):
+            made = LiftedCall(owner, call.name, evaluate)
+            made.read = tuple([source(made, own) for source in sources])
             if call.many:
                 made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
                 self.helpers[made.table] = {}
-                many[here(call_mark(number, call.number))] = made
+                many[formula.filled_in(call_mark(self.numbers[sheet], call.number))] = made
             elif reading.is_call and call is reading.calls[-1] and not is_array:
                 made.put = owner
                 self.direct.add(owner)
-            elif call.number in named:
-                made.put = (HELPER.format(number, call.number), row, column)
+            elif is_named:
+                made.put = (HELPER.format(self.numbers[sheet], call.number), row, column)
                 self.helpers.setdefault(made.put[0], {})
-            lifted[call.number] = made
+            own.lifted[call.number] = made
             self.calls.append(made)
-        for helper, place, text in waiting:
-            self._hold(text, (helper, *place), many, None, False)
+        for place, text in own.helpers:
+            self._hold(text, place, many, None, False)
         if owner in self.direct:
             return ""
-        return self._hold(here(reading.text), owner, many, area, reading.many and not is_array)
+        if not many:
+            return None
+        text = formula.filled_in(reading.text, self.clock)
+        return self._hold(text, owner, many, area, reading.many and not is_array)
 
-    def _named(self, reading: Reading, sheet: int) -> Set[int]:
-        """The numbers of a formula's calls that its text or that of an argument names."""
-        found = self._numbers_named.get(id(reading))
-        if found is None or found[0] is not reading:
+    def _plan(self, formula: FormulaCell, sheet: str) -> list[_Planned]:
+        """The calls of a formula as all its copies have them. Raises FileProblem."""
+        copies, reading = formula.copies, formula.reading
+        plan = self._plans.get(copies)
+        if plan is None or not copies.is_plain:  # else a text in it may differ from copy to copy
+            number = self.numbers[sheet]
             texts = [reading.text, *(argument.text for call in reading.calls for argument in call.arguments)]
-            numbers = [call.number for call in reading.calls]
-            found = reading, {number for number in numbers if any(call_mark(sheet, number) in text for text in texts)}
-            self._numbers_named[id(reading)] = found
-        return found[1]
+            plan = self._plans[copies] = [
+                _Planned(
+                    call,
+                    self._function(call.name),
+                    tuple([self._source(argument, formula, sheet) for argument in call.arguments]),
+                    any(call_mark(number, call.number) in text for text in texts),
+                )
+                for call in reading.calls
+            ]
+        return plan
 
     def _hold(
         self, text: str, place: CellPlace, many: dict[str, LiftedCall], area: Area | None, first_alone: bool
@@ -121,47 +165,67 @@ class Lifting:
             self._evaluate[name] = found
         return found
 
-    def _reader(
-        self,
-        argument: Argument,
-        here: Callable[[str], str],
-        lifted: dict[int, LiftedCall],
-        made: LiftedCall,
-        waiting: list[tuple[str, tuple[int, int], str]],
-    ) -> Callable[[Engine], object]:
-        """What reads an argument of a call from the engine. Raises TooLarge."""
-        kind, owner = argument.kind, made.owner
+    def _source(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
+        """What makes the reader of an argument. Raises FileProblem."""
+        kind = argument.kind
         if kind is ArgumentKind.LEFT_OUT:
             return _constant(None)
         if kind is ArgumentKind.LITERAL:
-            return _constant(literal(here(argument.text)))
+            return _constant(literal(formula.filled_in(argument.text, self.clock)))
         if kind is ArgumentKind.CALL:
-            call, made.depends = lifted[argument.number], True
-            return lambda engine: call.result
-        if kind in (ArgumentKind.CELL, ArgumentKind.AREA):
-            scope, _, text = here(argument.text).rpartition("!")
-            sheet = unquoted(scope) if scope else owner[0]
-            if kind is ArgumentKind.CELL:
-                row, column = read_place(text.replace("$", "").upper())
-                made.cells.append((sheet, row, column))
-                return lambda engine: handed_in(engine.value(sheet, row, column))
-            area = read_area_of(text)
+            return _of_call(argument.number)
+        if kind is ArgumentKind.EXPRESSION:
+            return self._of_table(argument) if argument.many else self._of_formula(argument, formula)
+        scope, _, text = argument.text.rpartition("!")
+        corners = formula.copies.corners(unquoted(scope) if scope else sheet, text)
+        if corners is None:
+            raise FileProblem("a reference names a cell that no sheet has")
+        return _of_cell(corners) if kind is ArgumentKind.CELL else self._of_area(corners)
+
+    def _of_area(self, corners: Corners) -> Source:
+        def source(made: LiftedCall, own: _Own) -> Read:
+            sheet, area = corners.sheet, corners.at(own.owner[1])
             made.areas.append((sheet, area))
             return lambda engine: self.ranges.read(engine, sheet, area)
-        text, made.depends = here(argument.text), True
-        if not argument.many:
-            helper, place = HELPER.format(self.numbers[owner[0]], argument.number), (owner[1], owner[2])
-            if _MAY_BE_BLANK.match(text):
-                text = f'IF(ISBLANK({text}),"{LEFT_OUT}",{text})'
-            self.helpers.setdefault(helper, {})[place] = text
-            waiting.append((helper, place, text))
-            return lambda engine: handed_in(engine.value(helper, *place))
-        helper = self._new_table()
-        areas_in_text = [read_area_of(found) for _, found in references_in(text, owner[0])]
-        self.ranges.fill(max((area.rows * area.columns for area in areas_in_text), default=1))
-        self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
-        waiting.append((helper, (1, 1), text))
-        return lambda engine: self._result_of(helper, engine)
+
+        return source
+
+    def _of_formula(self, argument: Argument, formula: FormulaCell) -> Source:
+        """Of an argument that the engine computes, in a helper cell in the place of the formula."""
+        marked, copies = argument.text, formula.copies
+        if _MAY_BE_BLANK.match(marked):
+            marked = _BLANK_TOLD.format(marked)
+        is_changed = any(call.many for call in formula.reading.calls)
+        is_shared = copies.is_plain and moves_as_one([marked]) and not is_changed
+        self._arguments += 1
+        number = self._arguments
+
+        def source(made: LiftedCall, own: _Own) -> Read:
+            sheet, row, column = own.owner
+            helper, made.depends = HELPER.format(self.numbers[sheet], argument.number), True
+            text = "" if number in self._told else own.formula.filled_in(marked, self.clock)
+            if is_shared:
+                self._told.add(number)
+            else:
+                own.helpers.append(((helper, row, column), text))
+            self.helpers.setdefault(helper, {})[row, column] = SharedFormula(number, text) if is_shared else text
+            return lambda engine: handed_in(engine.value(helper, row, column))
+
+        return source
+
+    def _of_table(self, argument: Argument) -> Source:
+        """Of an argument that may give several cells, on a helper sheet of its own."""
+
+        def source(made: LiftedCall, own: _Own) -> Read:
+            text, made.depends = own.formula.filled_in(argument.text, self.clock), True
+            helper = self._new_table()
+            areas = [read_area_of(found) for _, found in references_in(text, own.owner[0])]
+            self.ranges.fill(max((area.rows * area.columns for area in areas), default=1))
+            self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
+            own.helpers.append(((helper, 1, 1), text))
+            return lambda engine: self._result_of(helper, engine)
+
+        return source
 
     def _result_of(self, helper: str, engine: Engine) -> Rows:
         """The cells that an argument's formula gives; raises TooLarge, and the engine does not compute it again."""
@@ -184,14 +248,29 @@ class Lifting:
                 )
 
 
-def _constant(value: object) -> Callable[[Engine], object]:
-    return lambda engine: value
+def _constant(value: object) -> Source:
+    def read(engine: Engine) -> object:
+        return value
+
+    return lambda made, own: read
 
 
-def cells_read(reading: Reading, moving: list[str], owner: CellPlace) -> Iterator[tuple[str, Area]]:
-    """The sheet and the area of each reference of a formula in its cell."""
-    _, row, column = owner
-    name = cell_name(row, column)
-    for sheet, text in reading.areas:
-        with contextlib.suppress(FileProblem):  # a cell that no sheet has
-            yield sheet, read_area_of(filled_in(text, moving, row, name, ("", "")))
+def _of_call(number: int) -> Source:
+    """Of the call of this number before it in the formula."""
+
+    def source(made: LiftedCall, own: _Own) -> Read:
+        call, made.depends = own.lifted[number], True
+        return lambda engine: call.result
+
+    return source
+
+
+def _of_cell(corners: Corners) -> Source:
+    sheet, (top, column, moves), _ = corners
+
+    def source(made: LiftedCall, own: _Own) -> Read:
+        row = top + own.owner[1] if moves else top
+        made.cells.append((sheet, row, column))
+        return lambda engine: handed_in(engine.value(sheet, row, column))
+
+    return source

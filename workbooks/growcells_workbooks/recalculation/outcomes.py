@@ -10,7 +10,6 @@ from growcells.cells.errors import CellError
 from .cells import Area, ErrorValue, Value, cell_name
 from .computation import Computation
 from .lifted_calls import LiftedCall
-from .lifting import cells_read
 from .readers import CellPlace
 from .results import FailedCell, KeptCell, RestingCell
 from .sheet_formulas import Sheet
@@ -89,7 +88,7 @@ def _why(computation: Computation, place: CellPlace, code: str, calls: Iterable[
         if isinstance(answer, str) and answer != "OK":
             return answer
     formula = computation.formulas[place]
-    for sheet, area in cells_read(formula.reading, formula.moving, place):
+    for sheet, area in formula.cells_read():
         origin = _error_in(computation, sheet, area, code)
         if origin is not None:
             return f"it passes on the error of {origin}: mend that cell first"

@@ -17,6 +17,9 @@ NOW_MARK, TODAY_MARK = "\ue012", "\ue013"
 """Stand for the numbers that NOW and TODAY give."""
 
 
+OWN_MARKS = OWN_ROW + OWN_CELL + NOW_MARK + TODAY_MARK
+
+
 HELPER = "growcells {} {}"
 """Name of the helper sheets, by the number of a sheet and of a call in its cell, on which lifted calls and arguments
 stand, each in the place of its formula."""

@@ -31,7 +31,7 @@ def recalculate(
 
     With neither ``output`` nor ``in_place`` nothing is written. ``in_place`` replaces the source at once and whole,
     and keeps its old content beside it. ``everything`` computes the formulas too whose stored value nothing changed;
-    ``computation.py`` says which these are. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
+    ``deciding.py`` says which these are. ``as_of`` is the day that TODAY and NOW give, at midnight; without it they
     give the clock's. ``run`` is how a file is worked on. Raises FileProblem, whose text is one sentence; the source is
     then as it was.
     """

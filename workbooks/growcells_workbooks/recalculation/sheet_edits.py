@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import cmath
+import html
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from growcells.cells.errors import ERROR_CODES
 from growcells.cells.kinds import LONGEST_TEXT
@@ -44,9 +46,11 @@ def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list
 
     Only the ``t`` attribute, the ``<v>`` element and an inline string are touched.
     """
-    kind, text = written(value)
-    if holds(cell, kind, text):
+    if holds(cell, value):
         return []
+    kind, text = written(value)
+    if kind == cell.type == "n" and cell.stored_span is not None and cell.inline_span is None:  # nearly always
+        return [(*cell.stored_span, text.encode())]
     edits: list[Edit] = []
     is_empty = cell.tag_end == cell.end  # <c …/>
     if cell.type != kind or is_empty:
@@ -73,23 +77,22 @@ def _value_element(prefix: bytes, kind: str, text: str) -> bytes:
     return b"<%sv>%s</%sv>" % (prefix, escaped(text), prefix) if kind else b""
 
 
-def holds(cell: SheetCell, kind: str, text: str) -> bool:
+def holds(cell: SheetCell, value: Value | ErrorValue) -> bool:
     """Whether the cell's stored value is that already, numbers to the last of the 15 digits that programs show.
 
     The order of additions differs between programs, and with it the last bits of a double.
     """
     if cell.inline_span is not None or cell.rich:
         return False
+    if isinstance(value, float) and cell.type == "n" and math.isfinite(value):
+        try:
+            return cell.value_span is not None and math.isclose(float(cell.stored), value, rel_tol=1e-14, abs_tol=0.0)
+        except ValueError:
+            return False
+    kind, text = written(value)
     if not kind:
         return cell.value_span is None
-    if cell.value_span is None or cell.type != kind:
-        return False
-    if kind != "n":
-        return cell.stored == text
-    try:
-        return math.isclose(float(cell.stored), float(text), rel_tol=1e-14, abs_tol=0.0)
-    except ValueError:
-        return False
+    return cell.value_span is not None and cell.type == kind and cell.stored == text
 
 
 def written(value: Value | ErrorValue) -> tuple[str, str]:
@@ -133,7 +136,25 @@ def _retyped(tag: bytes, kind: str, opened: bool) -> bytes:
     return tag[:-2].rstrip() + b">" if opened else tag
 
 
-def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[int, int], str | None]) -> list[Edit]:
+class SharedFormula(NamedTuple):
+    """A formula that cells of a sheet share, which the engine then reads once; its text stands in the first of them."""
+
+    number: int
+    text: str = ""
+
+    def cell(self, name: str, prefix: str = "") -> str:
+        """The XML of a cell with it; no element of it is closed in itself, as those of blank cells are."""
+        reference = f' ref="{name}"' if self.text else ""
+        text = html.escape(self.text, quote=False) if self.text else ""
+        return (
+            f'<{prefix}c r="{name}"><{prefix}f t="shared"{reference} si="{self.number}">'
+            f"{text}</{prefix}f><{prefix}v/></{prefix}c>"
+        )
+
+
+def engine_edits(
+    data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[int, int], str | SharedFormula | None]
+) -> list[Edit]:
     """The edits that give the engine other formulas than the sheet has.
 
     A formula with ARRAY_MARK before it is given as one that computes on arrays. Where ``given`` holds None the cell
@@ -148,26 +169,29 @@ def engine_edits(data: bytes, cells: Sequence[SheetCell], given: Mapping[tuple[i
         formula = given[cell.place]
         if formula is None:
             edits.append((*cell.formula_span, b""))
-            continue
-        if not formula:
-            edits.append((cell.start, cell.end, b""))
-            continue
-        tag = data[cell.start : cell.tag_end]
-        prefix = _prefix(tag)
-        if cell.type != "n":
-            tag = _retyped(tag, "", opened=False)
-        kind = b""
-        if cell.area is not None:
-            area = cell.area
-            last = cell_name(area.last_row, area.last_column)
-            kind = b' t="array" ref="%s"' % f"{cell.name}:{last}".encode()
-        if formula.startswith(ARRAY_MARK):
-            formula = formula.removeprefix(ARRAY_MARK)
-            kind = b' t="array" ref="%s"' % cell.name.encode()
-            tag = tag[:-1] + b' cm="1">'
-        element = b"%s<%sf%s>%s</%sf><%sv/></%sc>" % (tag, prefix, kind, escaped(formula), prefix, prefix, prefix)
-        edits.append((cell.start, cell.end, element))
+        else:
+            edits.append((cell.start, cell.end, _engine_cell(data, cell, formula) if formula else b""))
     return edits
+
+
+def _engine_cell(data: bytes, cell: SheetCell, formula: str | SharedFormula) -> bytes:
+    """The XML of a cell with a formula for the engine."""
+    tag = data[cell.start : cell.tag_end]
+    prefix = _prefix(tag)
+    if isinstance(formula, SharedFormula):
+        return formula.cell(cell.name, prefix.decode() if prefix else "").encode()
+    if cell.type != "n":
+        tag = _retyped(tag, "", opened=False)
+    kind = b""
+    if cell.area is not None:
+        area = cell.area
+        last = cell_name(area.last_row, area.last_column)
+        kind = b' t="array" ref="%s"' % f"{cell.name}:{last}".encode()
+    if formula.startswith(ARRAY_MARK):
+        formula = formula.removeprefix(ARRAY_MARK)
+        kind = b' t="array" ref="%s"' % cell.name.encode()
+        tag = tag[:-1] + b' cm="1">'
+    return b"%s<%sf%s>%s</%sf><%sv/></%sc>" % (tag, prefix, kind, escaped(formula), prefix, prefix, prefix)
 
 
 def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from growcells import functions
 from growcells.cells.kinds import Kind
 
-from .cells import ErrorValue, Value
-from .readings import Reading
+from .cells import Area, ErrorValue, Value
+from .copies import Copies, areas_at
+from .readings import Reading, filled_in
 from .references import shifted
 from .sheet_edits import Edit, patched, value_edits
 from .sheet_xml import SheetCell
@@ -21,20 +23,51 @@ Place = tuple[int, int]
 """Row and column of a cell, counted from 1."""
 
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
+_NOTHING = Copies.of("", 0), None
 _ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
-class FormulaCell(NamedTuple):
-    """A formula in its cell."""
+class WrittenFormula(NamedTuple):
+    """A formula in its cell as the sheet has it; ``problem`` is why it cannot be told, if so."""
 
     cell: SheetCell
-    written: str
-    """As the sheet shows it, that of a shared formula written out."""
-    read: str
+    copies: Copies
+    problem: str
+
+    @property
+    def text(self) -> str:
+        """As the sheet shows it, that of a shared formula written out."""
+        return self.copies.text(self.cell.place[0])
+
+
+class FormulaCell(NamedTuple):
+    """A formula in its cell, read."""
+
+    cell: SheetCell
+    shown: Copies
+    """As the sheet shows it."""
+    copies: Copies
     """The same with what is typed in cells that choose what a function does."""
     reading: Reading
-    moving: list[str]
     trust: Trust
+
+    @property
+    def written(self) -> str:
+        """As the sheet shows it, that of a shared formula written out."""
+        return self.shown.text(self.cell.place[0])
+
+    @property
+    def moving(self) -> list[str]:
+        """Its moving references."""
+        return self.copies.moving(self.cell.place[0])
+
+    def cells_read(self) -> Iterator[tuple[str, Area]]:
+        """The sheet and the area of each reference."""
+        return areas_at(self.copies.areas(self.reading), self.cell.place[0])
+
+    def filled_in(self, text: str, clock: tuple[str, str] = ("", "")) -> str:
+        """A text of its reading as it is in its cell; ``clock`` is what NOW and TODAY give."""
+        return filled_in(text, self.moving, self.cell.place[0], self.cell.name, clock)
 
 
 @dataclass
@@ -51,7 +84,7 @@ class Sheet:
         """The sheet's XML with the new values in it, and how many cells differ."""
         edits: list[Edit] = []
         changed = 0
-        for cell in self.cells:
+        for cell in self.cells if self.values else ():
             if cell.place in self.values:
                 new = value_edits(self.data, cell, self.values[cell.place])
                 changed += bool(new)
@@ -78,15 +111,38 @@ def table_functions() -> frozenset[str]:
     return frozenset(name for name, function in functions().items() if function.is_table)
 
 
-def written_formula(cell: SheetCell, shared: dict[str, SheetCell]) -> tuple[str, str]:
-    """The formula of a cell as the sheet shows it, and why it cannot be told, if so."""
-    if cell.kind != "shared":
-        return cell.formula or "", ""
-    index = cell.shared_index or ""
-    if cell.formula:
-        shared[index] = cell
-        return cell.formula, ""
-    first = shared.get(index)
+def written_formulas(sheet: Sheet) -> Iterator[WrittenFormula]:
+    """The formulas of a sheet, in the order of the file."""
+    shared: dict[str, SheetCell] = {}
+    above: dict[int, tuple[Copies, str | None]] = {}  # by column, with the number of the formula that it shares
+    for cell in sheet.cells:
+        if cell.formula_span is None:
+            continue
+        row, column = cell.place
+        copies, number = above.get(column, _NOTHING)
+        formula, problem = cell.formula or "", ""
+        if cell.kind == "shared":
+            number, last_number = cell.shared_index or "", number
+            if formula:
+                shared[number] = cell
+            elif number == last_number and copies.is_plain and row in copies.rows:
+                yield WrittenFormula(cell, copies, "")
+                continue
+            else:
+                formula, problem = _shared_formula(cell, shared.get(number))
+        else:
+            number = None
+        if cell.area is not None:  # what its copies are is computed in another way
+            yield WrittenFormula(cell, Copies.of(formula, row), problem)
+            continue
+        if row not in copies.rows or copies.text(row) != formula:
+            copies = Copies.of(formula, row)
+        above[column] = copies, None if problem else number
+        yield WrittenFormula(cell, copies, problem)
+
+
+def _shared_formula(cell: SheetCell, first: SheetCell | None) -> tuple[str, str]:
+    """The formula of a cell that shares that of another one, and why it cannot be told, if so."""
     if first is None or first.formula is None:
         return "", "it shares the formula of a cell that has none"
     (row, column), (first_row, first_column) = cell.place, first.place

@@ -238,15 +238,17 @@ def _plain_cells(data: bytes) -> tuple[list[SheetCell], bytes]:
 def _plain_cell(match: re.Match[bytes]) -> SheetCell:
     """The formula cell that _PLAIN_FORMULA has found."""
     letters, number, kind, _, formula, value_element, value = match.groups()
+    start, end = match.span()
+    formula_span, told, stored = match.span(4), formula.decode(), "" if value is None else value.decode()
     return SheetCell(
         place_at(letters.decode(), number.decode()),
-        match.start(),
-        match.start(4),
-        match.end(),
+        start,
+        formula_span[0],
+        end,
         kind.decode() if kind else "n",
-        html.unescape(formula.decode()),
-        match.span(4),
+        html.unescape(told) if "&" in told else told,
+        formula_span,
         match.span(6) if value_element else None,
         match.span(7) if value_element else None,
-        html.unescape(value.decode()) if value else "",
+        html.unescape(stored) if "&" in stored else stored,
     )

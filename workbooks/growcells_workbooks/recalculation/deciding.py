@@ -1,0 +1,237 @@
+"""Which formulas have another value, which of these have to change, and which keep the stored one.
+
+What is computed anew, and what keeps its value:
+
+1. A formula that holds a GROW_ call, has no stored value, or depends on the clock or on chance, is computed.
+2. A formula that depends on a cell whose value changed is computed.
+3. A formula made of operations and functions that are firmly proven equal to Excel's, whose stored value differs from
+   what its inputs give, is stale: it is computed. A program that does not calculate has changed its inputs.
+4. Every other formula keeps the value that a real program stored, whatever the engine gives for it.
+5. Where the workbook itself says that its values are not computed (fullCalcOnLoad), or everything is asked for, every
+   formula is computed.
+6. A formula that must be computed and is not proven keeps its value and is listed; so is what rests on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ..gate import FileProblem
+from .cells import ErrorValue, Value, cell_name
+from .contents import Operands, doubtful_operands, trust_in_contents
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Uncomputed
+from .native import READS_ANYWHERE
+from .readers import CellPlace
+from .sheet_edits import agrees, holds
+from .staleness import is_stale
+from .trust import Trust
+
+if TYPE_CHECKING:
+    from .computation import Computation
+
+_MOST_ROUNDS = 50  # each finds cells that keep their value because others do
+_VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
+
+NewValues = dict[CellPlace, Value | ErrorValue]
+
+
+@dataclass
+class Deciding:
+    """The formulas of a computed workbook, told apart by whether their value has to change."""
+
+    computation: Computation
+    stale: set[CellPlace] = field(default_factory=set)
+    _doubtful: dict[int, Operands] = field(default_factory=dict)
+    """By the readings of formulas, which the computation holds."""
+
+    def decided(self) -> NewValues:
+        """The values of the cells that have to change."""
+        compute = self.computation.compute
+        for _ in range(_MOST_ROUNDS):
+            if self._keep_what_rests_on_nothing():
+                compute()
+                continue
+            new, uncomputed = self._differing()
+            if uncomputed:
+                self._refuse_uncomputed(uncomputed)
+                compute()
+                continue
+            owners = {self.computation.owner(place): None for place in new}
+            near = {place: None for place in owners if self._is_inexact(place, new)}
+            others = {place: None for place in owners if place not in near} if near else owners
+            if near and self._pin_near(near, others):
+                compute()
+                continue
+            explained = self._explained(others)
+            unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
+            if not unexplained:
+                return {place: value for place, value in new.items() if self.computation.owner(place) in explained}
+            if self._pin_unexplained(unexplained):
+                compute()
+        raise FileProblem("the workbook cannot be computed: its formulas come to no end")
+
+    def _keep_what_rests_on_nothing(self) -> bool:
+        """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
+        computation = self.computation
+        empty = [place for place in computation.refused if not computation.formulas[place].cell.has_value]
+        if not empty:
+            return False
+        origins = (place for origin in empty for place in computation.places_of(origin))
+        reached = computation.readers.reached(origins, computation.formulas)
+        return any(
+            [
+                computation.refuse(place, f"it depends on {origin[0]}!{cell_name(*origin[1:])}, which has no value")
+                for place, origin in reached.items()
+            ]
+        )
+
+    def _differing(self) -> tuple[NewValues, dict[CellPlace, Uncomputed]]:
+        """The cells whose value in the engine is not the stored one, and the formulas that it does not compute."""
+        computation = self.computation
+        new: NewValues = {}
+        uncomputed: dict[CellPlace, Uncomputed] = {}
+        value_of, formulas = computation.engine.value, computation.formulas
+        idle = computation.refused.keys() | computation.pinned
+        for name, sheet in computation.sheets.items():
+            for cell in sheet.cells:
+                row, column = cell.place
+                place = owner = (name, row, column)
+                if cell.anchor is not None and not cell.formula_span:
+                    owner = (name, *cell.anchor.place)
+                if owner in idle:
+                    continue
+                value = value_of(name, row, column)
+                if value.__class__ is not float and value.__class__ is not str:
+                    if owner != place and value == _VALUE_ERROR and self._is_short(owner):
+                        value = Uncomputed(NO_FIT)
+                    elif value == _REF_ERROR and formulas[owner].reading.asks_by_text:
+                        value = Uncomputed(NOT_FOUND)
+                    if isinstance(value, Uncomputed):
+                        uncomputed[owner] = value
+                        continue
+                if not holds(cell, value):
+                    new[place] = value
+        if not computation.trusting:
+            uncomputed |= {owner: Uncomputed(NOT_PROVEN) for owner in self._unproven(new)}
+        return new, uncomputed
+
+    def _unproven(self, new: NewValues) -> Iterator[CellPlace]:
+        """The formulas with new values that are not trusted with what the cells hold that they read."""
+        computation = self.computation
+        for owner in {computation.owner(place): None for place in new}:
+            formula = computation.formulas[owner]
+            doubtful = self._doubtful.get(id(formula.reading))
+            if doubtful is None:
+                doubtful = self._doubtful[id(formula.reading)] = doubtful_operands(formula.reading)
+            if doubtful and trust_in_contents(formula, computation.engine, doubtful) is Trust.NONE:
+                yield owner
+
+    def _is_short(self, owner: CellPlace) -> bool:
+        """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
+        formula = self.computation.formulas[owner]
+        return (
+            not formula.cell.dynamic
+            and not formula.reading.calls
+            and not isinstance(self.computation.engine.value(*owner), ErrorValue)
+        )
+
+    def _refuse_uncomputed(self, uncomputed: dict[CellPlace, Uncomputed]) -> None:
+        """Leave uncomputed what the engine cannot compute; of what depends on a circle, only the circle itself."""
+        circling = {place: None for place, why in uncomputed.items() if why.code == "#CIRC!"}
+        circles = self.computation.readers.circles(circling) if circling else []
+        for place in circles or [place for place in uncomputed if place not in circling] or list(uncomputed):
+            self.computation.refuse(place, uncomputed[place].why)
+
+    def has_reason(self, place: CellPlace) -> bool:
+        """Whether a formula is computed whatever its stored value."""
+        formula = self.computation.formulas[place]
+        reading = formula.reading
+        return (
+            self.computation.everything
+            or bool(reading.calls)
+            or reading.clock
+            or reading.random
+            or not formula.cell.has_value
+            or place in self.stale
+        )
+
+    def _explained(self, owners: dict[CellPlace, None]) -> set[CellPlace]:
+        """Those of the formulas with another value that have a reason for it, or read a cell that has."""
+        computation = self.computation
+        roots = [place for place in owners if self.has_reason(place)]
+        if len(roots) == len(owners):
+            return set(roots)
+        explained = set(roots)
+        others = {place: None for place in owners if place not in explained}
+        cells = (cell for root in roots for cell in computation.places_of(root))
+        explained |= computation.readers.reached(cells, others).keys()
+        if explained:
+            explained |= {place for place in others if self._reads_anywhere(place)}
+        return explained
+
+    def _reads_anywhere(self, place: CellPlace) -> bool:
+        """Whether a formula may read values of cells that it does not name."""
+        return any(function in READS_ANYWHERE for function, _, _ in self.computation.formulas[place].reading.uses)
+
+    def _is_far(self, place: CellPlace, new: NewValues) -> bool:
+        """Whether a formula's value differs from the stored one by more than the order of additions may make."""
+        computation = self.computation
+        return any(
+            (place[0], *cell.place) in new and not agrees(computation.stored(cell), new[place[0], *cell.place])
+            for cell in computation.cells_of(place)
+        )
+
+    def _is_inexact(self, place: CellPlace, new: NewValues) -> bool:
+        """Whether all that differs of a formula's value is the last digits of numbers, of which the stored ones stay.
+
+        The clock's own are new.
+        """
+        computation = self.computation
+        formula = computation.formulas[place]
+        if formula.reading.clock:
+            return False
+        if formula.cell.area is None:
+            value = new[place]
+            return (
+                isinstance(value, float)
+                and formula.cell.type == "n"
+                and agrees(computation.stored(formula.cell), value)
+            )
+        return all(
+            isinstance(computation.stored(cell), float) and agrees(computation.stored(cell), new[place[0], *cell.place])
+            for cell in computation.cells_of(place)
+            if (place[0], *cell.place) in new
+        )
+
+    def _pin_near(self, near: dict[CellPlace, None], others: dict[CellPlace, None]) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where formulas with other values
+        read them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+        computation = self.computation
+        cells = (cell for place in near for cell in computation.places_of(place))
+        read = computation.readers.reached(cells, others)
+        wanted = {computation.owner(origin) for origin in read.values()}
+        computation.near.update(wanted)
+        computation.pin(wanted)
+        return bool(wanted)
+
+    def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
+        """Judge the formulas whose value differs for no known reason, first those that read no other of them.
+
+        A firmly proven one is stale, any other keeps its stored value. Whether any is of the second kind.
+        """
+        computation = self.computation
+        reading_others = {
+            reader
+            for place in unexplained
+            for cell in computation.places_of(place)
+            for reader in computation.readers.of(cell)
+            if reader != place
+        }
+        first = [place for place in unexplained if place not in reading_others] or list(unexplained)
+        circling = set(computation.readers.circles(unexplained))
+        self.stale.update(place for place in first if place not in circling and is_stale(computation, place))
+        wrong = [place for place in first if place not in self.stale]
+        computation.pin(wrong)
+        return bool(wrong)

@@ -1,0 +1,101 @@
+"""A workbook as the engine gets it: its cells, its formulas as they were read, and the helper cells of lifted calls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ..gate import FileProblem
+from .copies import Copies, moves_as_one
+from .engine import Engine, engine_sheet, helper_sheet
+from .handed_ranges import TooLarge
+from .lifting import Lifting
+from .package import Package
+from .readers import CellPlace
+from .references import read_area_of
+from .sheet_edits import ARRAY_MARK, SharedFormula, engine_edits, patched
+from .sheet_formulas import FormulaCell, Place
+from .tokens import NotComputed
+from .workbook_formulas import WorkbookFormulas
+
+_MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value read, which takes some 20 s: ours
+
+
+@dataclass
+class _Shared:
+    """The formulas that cells of the workbook share with their copies."""
+
+    numbers: dict[Copies, int] = field(default_factory=dict)
+    """Negative for those that have to be told for each cell."""
+
+    def of(self, formula: FormulaCell, clock: tuple[str, str]) -> SharedFormula | None:
+        """The formula as the engine gets it where it may share it with its copies."""
+        copies, reading = formula.copies, formula.reading
+        if formula.cell.area is not None or formula.cell.dynamic or reading.as_array:
+            return None
+        number = self.numbers.get(copies)
+        if number is not None:
+            return SharedFormula(number) if number >= 0 else None
+        if not copies.is_plain or not moves_as_one([reading.text]):
+            self.numbers[copies] = -1
+            return None
+        number = self.numbers[copies] = len(self.numbers)
+        return SharedFormula(number, formula.filled_in(reading.text, clock))
+
+
+def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engine:
+    """The engine with the workbook, its growcells functions lifted out. Raises FileProblem."""
+    if any(name.casefold().startswith("growcells ") for name in found.sheets):
+        raise FileProblem('a sheet of the workbook is named "growcells …": give it another name to compute it')
+    given: dict[str, dict[Place, str | SharedFormula | None]] = {name: {} for name in found.sheets}
+    shared = _Shared()
+    looked_through = 0
+    for place, formula in found.formulas.items():
+        text = None if place in found.refused else _given(place, formula, found, lifting, shared)
+        if text and formula.reading.searches:
+            looked_through += _searched(formula, found.last_row, lifting.clock)
+            if looked_through > _MOST_SEARCHED:
+                found.refused[place] = "its look-ups read too many cells"
+                text = None
+        if text is None or formula.cell.kind == "shared" or text != formula.written:
+            given[place[0]][place[1:]] = text
+    sheets: dict[str, bytes] = {}
+    for name, sheet in found.sheets.items():
+        edits = engine_edits(sheet.data, sheet.cells, given[name])
+        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data)
+    for name, cells in lifting.helpers.items():
+        sheets[name] = helper_sheet(cells)
+    strings = package.book.shared_strings
+    engine = Engine(sheets, package.read(strings) if strings else None)
+    filled = {(name, *cell.place) for name, sheet in found.sheets.items() for cell in sheet.cells}
+    unbounded = {place[0] for place, formula in found.formulas.items() if formula.reading.many or formula.cell.area}
+    lifting.note_formulas(filled, unbounded)
+    return engine
+
+
+def _given(
+    place: CellPlace, formula: FormulaCell, found: WorkbookFormulas, lifting: Lifting, shared: _Shared
+) -> str | SharedFormula | None:
+    """The formula that the engine gets, an empty one where a value is put there, None where it is refused."""
+    reading = formula.reading
+    if reading.calls:
+        try:
+            held = lifting.lift(formula, place)
+        except (TooLarge, NotComputed) as problem:
+            found.refused[place] = str(problem)
+            return None
+        except FileProblem:
+            found.refused[place] = "it names a cell that no sheet has"
+            return None
+        if held is not None:
+            return ARRAY_MARK + held if held and reading.as_array else held
+    alike = shared.of(formula, lifting.clock)
+    if alike is not None:
+        return alike
+    text = formula.filled_in(reading.text, lifting.clock)
+    return ARRAY_MARK + text if reading.as_array else text
+
+
+def _searched(formula: FormulaCell, last_row: int, clock: tuple[str, str]) -> int:
+    """How many cells a formula looks through one by one."""
+    areas = [read_area_of(formula.filled_in(text, clock)) for text in formula.reading.searches]
+    return sum(area.columns * max(0, min(area.last_row, last_row) - area.first_row + 1) for area in areas)
