@@ -11,7 +11,7 @@ from growcells.cells.errors import CellError
 
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value
 from .engine import Engine, Uncomputed
-from .formulas import MAX_WHOLE
+from .range_sizes import MAX_WHOLE
 from .readers import CellPlace
 from .sheet_formulas import spreads
 

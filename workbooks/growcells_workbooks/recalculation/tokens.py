@@ -78,6 +78,10 @@ class NotComputed(Exception):
     """A formula that cannot be computed here; the text says why, in a few words."""
 
 
+class Marked(Exception):
+    """A name in the formula looks like a cell, and was taken for a moving reference."""
+
+
 def tokens_of(formula: str) -> list[Token]:
     """The tokens of a formula without its equals sign; raises NotComputed where it is none."""
     tokens: list[Token] = []

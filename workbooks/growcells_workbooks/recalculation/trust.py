@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from ..data import read_data, read_rows
+from .look_up_calls import NEAREST
 from .native import RANDOM
 from .readings import Reading, Use
-from .rewriting import NEAREST
 
 MOST_WRONG = 0.025
 """Most of the values of a function's form that may differ from Excel's where it is computed at all: ours. What differs

@@ -1,0 +1,129 @@
+"""Calls that look for a value in a range as the engine is given them: see ``rewriting.py``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .native_call import ALL, ONE_VALUE, NativeCall
+from .number_formats import UNKNOWN
+
+NEAREST = "nearest"
+"""The form of a call that looks for the nearest smaller value in a range, which is proven by itself."""
+RANGES: dict[str, tuple[int, ...]] = {
+    "COUNTIF": (0,),
+    "SUMIF": (0, 2),
+    "AVERAGEIF": (0, 2),
+    "COUNTIFS": ALL[::2],
+    "SUMIFS": (0, *ALL[1::2]),
+    "AVERAGEIFS": (0, *ALL[1::2]),
+    "MAXIFS": (0, *ALL[1::2]),
+    "MINIFS": (0, *ALL[1::2]),
+}
+"""The arguments that have to be ranges for the engine."""
+_LIST = "_xlpm.growl"
+_POSITION = (
+    "_xlfn.LET({x},{{value}},{r},{{range}},{w},IF(ISTEXT({x}),{x}<{last},FALSE),{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},"
+    "IF(IF(ISTEXT({x}),ISTEXT({v}),IF(ISLOGICAL({x}),ISLOGICAL({v}),ISNUMBER({v}))),"
+    "IF(IF({w},NOT(_xlfn.REGEXTEST({v},{plain})),FALSE),3,IF({v}={x},4,IF({v}{{nearer}}{x},1,2))),0))),"
+    "{e},_xlfn.XMATCH(4,{t},0,{{from}}),{s},_xlfn.XMATCH(1,{t},0,-1),{q},_xlfn.XMATCH(2,{t},0,1),"
+    "{p},IF(ISNA({e}),{s},IF(ISNA({s}),{e},IF({{stops}},{e},IF({s}>{e},{unknown},{e})))),"
+    "IF(ISERROR({x}),{x},IF(IF({w},IF(_xlfn.REGEXTEST({x},{plain}),ISNUMBER(_xlfn.XMATCH(3,{t})),TRUE),FALSE),"
+    "{unknown},IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
+).format(
+    unknown="N({{1,2}})",
+    plain='"^[A-Za-z0-9 ]*$"',
+    last='"zz"',
+    **{name: f"_xlpm.grow{name}" for name in "xrwtvespq"},
+)
+"""The place of the last value that is no larger than the one looked up, blanks and values of another type passed over;
+in a descending list, of the first that is equal, or else of the last that is larger.
+
+Excel finds it by halving, which comes to that place wherever no larger value stands before it and none that is equal
+before a smaller one; elsewhere the formula is not computed, nor for texts before "zz" with other signs than letters and
+figures, which Excel orders in its own way.
+"""
+_UPWARDS, _DOWNWARDS = (
+    {"nearer": "<", "from": "-1", "stops": "FALSE"},
+    {"nearer": ">", "from": "1", "stops": "TRUE"},
+)
+
+
+def cells_as_ranges(call: NativeCall) -> str:
+    """A call that looks through ranges, each single cell among these made one of one cell."""
+    places = RANGES[call.name]
+    texts = [
+        f"{text}:{text.rpartition('!')[2]}" if index in places and form == "c" else text
+        for index, (text, form) in enumerate(zip(call.texts, (*call.forms, *ALL), strict=False))
+    ]
+    return call.of(*texts).text
+
+
+def searched(name: str, forms: Sequence[str], texts: Sequence[str]) -> bool:
+    """Whether a call looks for the nearest smaller value in a range of cells."""
+    if len(forms) < 2 or forms[0] not in ONE_VALUE or forms[1] not in ("r", "a", "y"):
+        return False
+    if name == "MATCH":
+        return len(forms) == 2 or texts[2].strip().upper() in ("1", "TRUE", "-1")
+    if name in ("VLOOKUP", "HLOOKUP"):
+        return len(forms) == 3 or (len(forms) == 4 and texts[3].strip().upper() in ("1", "TRUE"))
+    return name == "LOOKUP" and (len(forms) == 2 or forms[2] in ("r", "a", "y"))
+
+
+def nearest(call: NativeCall) -> str | None:
+    """A look-up of the nearest smaller value, which is looked for cell by cell."""
+    return _NEAREST[call.name](call) if searched(call.name, call.forms, call.texts) else None
+
+
+def _position(call: NativeCall, cells: str) -> str:
+    value = f"IF(ISBLANK({call.texts[0]}),0,{call.texts[0]})" if call.forms[0] in "cx" else call.texts[0]
+    is_downwards = call.name == "MATCH" and call.texts[-1].strip() == "-1"
+    return _POSITION.format(value=value, range=cells, **(_DOWNWARDS if is_downwards else _UPWARDS))
+
+
+def _first_column(cells: str) -> str:
+    return f"INDEX({cells},0,1)"
+
+
+def _first_row(cells: str) -> str:
+    return f"INDEX({cells},1,0)"
+
+
+def _match(call: NativeCall) -> str:
+    return _position(call, call.texts[1])
+
+
+def _vlookup(call: NativeCall) -> str:
+    _, cells, column, *_ = call.texts
+    return f"IF(({column})+0<1,#VALUE!,INDEX({cells},{_position(call, _first_column(cells))},{column}))"
+
+
+def _hlookup(call: NativeCall) -> str:
+    _, cells, row, *_ = call.texts
+    return f"IF(({row})+0<1,#VALUE!,INDEX({cells},{row},{_position(call, _first_row(cells))}))"
+
+
+def _lookup(call: NativeCall) -> str:
+    _, cells, *results = call.texts
+    in_row, in_column = _position(call, _first_row(cells)), _position(call, _first_column(cells))
+    if len(results) == 1:
+        flat, found = f"MIN(ROWS({results[0]}),COLUMNS({results[0]}))=1", f"INDEX({results[0]},"
+        return f"IF({flat},IF(COLUMNS({cells})>ROWS({cells}),{found}{in_row}),{found}{in_column})),#N/A)"
+    across = f"INDEX({cells},ROWS({cells}),{in_row})"
+    down = f"INDEX({cells},{in_column},COLUMNS({cells}))"
+    return f"IF(COLUMNS({cells})>ROWS({cells}),{across},{down})"
+
+
+_NEAREST = {"MATCH": _match, "VLOOKUP": _vlookup, "HLOOKUP": _hlookup, "LOOKUP": _lookup}
+
+
+def halved(call: NativeCall) -> str | None:
+    """A search by halving, which is computed in lists without gaps that are in the order that it asks for."""
+    place = 5 if call.name == "XLOOKUP" else 3
+    mode = call.texts[place].strip() if len(call.texts) > place else ""
+    if mode not in ("2", "-2") or call.forms[0] not in ONE_VALUE:
+        return None
+    cells, sign = call.texts[1], ">" if mode == "2" else "<"
+    ordered = f"_xlfn.DROP({_LIST},1){sign}_xlfn.DROP({_LIST},-1)"
+    is_whole = f"COUNTA({cells})=ROWS({cells})*COLUMNS({cells})"
+    is_ordered = f"_xlfn.LET({_LIST},_xlfn.TOCOL({cells}),IFERROR(AND({is_whole},AND({ordered})),FALSE))"
+    return f"IF({is_ordered},{call.text},{UNKNOWN})"

@@ -1,0 +1,117 @@
+"""The calls of native functions in a formula: which uses of them have to be proven, which of them give many values."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from .frames import Frame
+from .look_up_calls import NEAREST, searched
+from .native import (
+    ANYWHERE,
+    FORCES_ARRAYS,
+    GIVES_MANY,
+    GIVES_ONE,
+    HIDES_ERRORS,
+    LOOKED_UP,
+    MODES,
+    RANDOM,
+)
+from .native_call import NativeCall
+from .operands import names_something, put_name
+from .range_sizes import cut_ranges
+from .readings import NOW_MARK, TODAY_MARK
+from .rewriting import rewritten
+from .tokens import Kind, NotComputed, Token
+
+if TYPE_CHECKING:
+    from .formula_walk import Walk
+
+_FORMS_TOLD_APART = 4  # argument positions; later ones count as the last two in turn, as in COUNTIFS
+_CLOCK = {"NOW": NOW_MARK, "TODAY": TODAY_MARK}
+
+
+def put_native_call(walk: Walk, frame: Frame, closing: str) -> None:
+    """Put a call of a native function that has been read whole; raises NotComputed."""
+    name, first, form = frame.name, frame.text(0).strip(), frame.form(0)
+    if name in _CLOCK and form == "o" and len(frame.arguments) == 1:
+        walk.clock = True
+        walk.put(_CLOCK[name], "n")
+        return
+    if name == "INDIRECT" and form == "t" and names_something(walk, first[1:-1]):
+        put_name(walk, Token(Kind.NAME, first[1:-1]))
+        return
+    cut_ranges(walk, frame)
+    call = _call(walk, frame, closing)
+    is_nearest = searched(name, call.forms, call.texts)
+    _note_arrays(walk, frame, call)
+    _note_uses(walk, frame, call, is_nearest)
+    if name == "FORMULATEXT" and call.forms in (("t",), ("e",)):  # put in by constants.py
+        walk.put(call.texts[0], "x")
+        return
+    if is_nearest:
+        _note_search(walk, call)
+    walk.put(rewritten(call), "y" if _gives_many(call) else "x")
+
+
+def _call(walk: Walk, frame: Frame, closing: str) -> NativeCall:
+    """The call with its arguments as they were read."""
+    forms = tuple([frame.form(index) for index in range(len(frame.arguments))])
+    texts = tuple([frame.text(index) for index in range(len(frame.arguments))])
+    reader = walk.reader
+    return NativeCall(
+        frame.name,
+        frame.head,
+        texts,
+        () if forms == ("o",) else forms,
+        closing,
+        reader.days_before,
+        reader.book.of_macintosh,
+    )
+
+
+def _note_arrays(walk: Walk, frame: Frame, call: NativeCall) -> None:
+    """Note whether the engine has to compute on arrays; raises NotComputed where Excel takes one cell of a range."""
+    if call.name in FORCES_ARRAYS and "y" in call.forms:
+        walk.as_array = True
+    elif call.name in GIVES_ONE and not walk.arrays and not walk.is_forced():
+        for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
+            if operators and any(atom in "rh" for atom in atoms):
+                # Excel takes the one cell in the own row or column, the engine all of them.
+                raise NotComputed("it computes with ranges, and is no array formula")
+
+
+def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> None:
+    """Note the function with the forms of its arguments, which have to be proven, and what its value hangs on."""
+    name, forms = call.name, call.forms
+    walk.random |= name in RANDOM
+    walk.anywhere |= name in ANYWHERE
+    number = str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"
+    walk.uses.add((name, 0, NEAREST if is_nearest else number))
+    for index, form in enumerate(forms):
+        if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
+            walk.uses.add((name, index + 1, f"={call.texts[index].strip().upper()}"))
+            continue
+        position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
+        use = name, position, walk.in_context(form)
+        walk.uses.add(use)
+        if form in ("c", "r"):
+            walk.operands.append((use, frame.areas[index]))
+
+
+def _note_search(walk: Walk, call: NativeCall) -> None:
+    """Note what a call that looks for the nearest smaller value looks through; raises NotComputed."""
+    if any(outer.name in HIDES_ERRORS for outer in walk.frames):
+        raise NotComputed("it hides whether a look-up of the nearest smaller value can be computed")
+    if call.forms[1] == "r":
+        walk.searches.append(call.texts[1].rpartition("!")[2].strip(" ()"))
+
+
+def _gives_many(call: NativeCall) -> bool:
+    """Whether a call may give several values."""
+    name, forms = call.name, call.forms
+    if name in GIVES_MANY:
+        return True
+    if name not in LOOKED_UP:
+        return name not in GIVES_ONE and any(form in "rayh" for form in forms)
+    whole = name == "INDEX" and ("o" in forms[1:3] or "0" in [text.strip() for text in call.texts[1:3]])
+    return whole or any(index < len(forms) and forms[index] in "rayh" for index in LOOKED_UP[name])

@@ -1,0 +1,140 @@
+"""Calls of functions of numbers and of lists of them as the engine is given them: see ``rewriting.py``."""
+
+from __future__ import annotations
+
+import re
+
+from .native import COUNTS_UP
+from .native_call import ONE_VALUE, NativeCall
+from .number_formats import UNKNOWN
+
+_MOST_COUNTED = 100_000
+"""Up to which the engine may count, within a millisecond: ours."""
+_SMALL = re.compile(r"[0-9]{1,5}")
+"""Numbers below it, as most are typed."""
+PAIRED = frozenset(
+    (
+        "CORREL",
+        "COVARIANCE.P",
+        "COVARIANCE.S",
+        "FORECAST",
+        "FORECAST.LINEAR",
+        "INTERCEPT",
+        "PEARSON",
+        "RSQ",
+        "SLOPE",
+        "STEYX",
+    )
+)
+"""Functions whose last two lists have to be of the same length."""
+_ZERO_OFF = "0.35"
+"""The engine takes absolute zero for -273.5 °C where it converts to degrees Celsius; it is -273.15 °C (BIPM)."""
+_TOO_STEEP = "1E9"
+"""Where a function is larger, the last digit of its angle decides on the value: ours."""
+BASES = frozenset(f"{given}2{made}" for given in ("BIN", "OCT", "HEX") for made in ("BIN", "OCT", "HEX", "DEC"))
+_MOST_FIGURES = 10
+"""Of the numbers that functions of other bases than ten take: Microsoft's pages of them."""
+_AGGREGATED_NAMES = (
+    "AVERAGE COUNT COUNTA MAX MIN PRODUCT STDEV.S STDEV.P SUM VAR.S VAR.P MEDIAN MODE.SNGL LARGE SMALL PERCENTILE.INC "
+    "QUARTILE.INC PERCENTILE.EXC QUARTILE.EXC"
+)
+_AGGREGATED = _AGGREGATED_NAMES.split()
+"""The functions of AGGREGATE by their numbers, from 1 on: Microsoft's page of it. The engine has none of it."""
+_WITH_RANK = 14
+"""The first of them that is given a rank beside its list."""
+_OPTIONS, _WITHOUT_ERRORS = "01234567", "2367"
+"""The options of AGGREGATE, and those that leave out errors: Microsoft's page of it."""
+
+
+def pairs_of_numbers(call: NativeCall) -> str | None:
+    """A sum over pairs of two lists, not computed where one of them has anything but numbers."""
+    if call.forms != ("r", "r"):
+        return None
+    numbers, cells = (
+        "+".join(count.format(text) for text in call.texts) for count in ("COUNT({0})", "ROWS({0})*COLUMNS({0})")
+    )
+    return f"IF({numbers}={cells},{call.text},{UNKNOWN})"
+
+
+def not_too_steep(call: NativeCall) -> str | None:
+    """A function of an angle, not computed near where it is infinite."""
+    if len(call.forms) != 1 or not call.is_of_values:
+        return None
+    return f"IF(ABS({call.text})>{_TOO_STEEP},{UNKNOWN},{call.text})"
+
+
+def from_base(call: NativeCall) -> str | None:
+    """A number in another base than ten, with Excel's errors for too many figures and truths, and 0 for none."""
+    if not call.is_of_values:
+        return None
+    texts, text = call.texts, call.text
+    nothing = call.of("0", *texts[1:]).text
+    if call.name.startswith("BIN"):
+        other = "".join(f"IF(ISERROR({given}),{given}," for given in texts) + "#NUM!" + ")" * len(texts)
+        text = f"IFERROR({text},{other})"
+        text = text if len(texts) == 1 else f"IF(ISNUMBER({texts[1]}),{text},{call.text})"
+    long = f"IF(LEN({texts[0]})>{_MOST_FIGURES},#NUM!,IF(LEN({texts[0]})=0,{nothing},{text}))"
+    return f"IF(ISLOGICAL({texts[0]}),#VALUE!,{long})"
+
+
+def from_decimal(call: NativeCall) -> str | None:
+    """A number in another base than ten with so many figures, with Excel's errors for what their number cannot be."""
+    if len(call.texts) != 2 or not call.is_of_values:
+        return None
+    given, places = call.texts
+    short = f"IF(INT({places})<1,#NUM!,IF(INT({places})>{_MOST_FIGURES},#NUM!,{call.text}))"
+    return f"IF(ISERROR({given}),{given},IF(ISNUMBER({places}),{short},{call.text}))"
+
+
+def converted(call: NativeCall) -> str | None:
+    """CONVERT with absolute zero where it is, not computed for units that the engine does not know."""
+    if len(call.texts) != 3 or not call.is_of_values:
+        return None
+    value, _, unit = call.texts
+    known = f'({call.text}+IF(OR(EXACT({unit},"C"),EXACT({unit},"cel")),{_ZERO_OFF},0))'
+    return f"IF(ISNA({call.text}),IF(ISNA({value}),{call.text},{UNKNOWN}),{known})"
+
+
+def of_some_numbers(call: NativeCall) -> str | None:
+    """A deviation with Excel's error where there are no numbers."""
+    if not set(call.forms) <= {"r", "c"}:
+        return None
+    return f"IF(COUNT({call.inside})=0,#NUM!,{call.text})"
+
+
+def of_one_length(call: NativeCall) -> str | None:
+    """A function of two lists with Excel's error where these are not of the same length."""
+    if call.forms[-2:] != ("r", "r"):
+        return None
+    first, second = call.texts[-2:]
+    return f"IF(ROWS({first})*COLUMNS({first})<>ROWS({second})*COLUMNS({second}),#N/A,{call.text})"
+
+
+def counted_up(call: NativeCall) -> str | None:
+    """A call that is not computed where the engine would count up to a number without end."""
+    large = [
+        f"IFERROR({'ABS' if form in ONE_VALUE else 'MAX'}({text})>{_MOST_COUNTED},FALSE)"
+        for index, (text, form) in enumerate(zip(call.texts, call.forms, strict=False))
+        if index in COUNTS_UP[call.name] and form != "o" and not _SMALL.fullmatch(text.strip())
+    ]
+    return f"IF(OR({','.join(large)}),{UNKNOWN},{call.text})" if large else None
+
+
+def aggregated(call: NativeCall) -> str | None:
+    """AGGREGATE as the function that it names, of the ranges that ``left_out.py`` leaves it."""
+    if len(call.forms) < 3:
+        return None
+    number, option, *lists = (text.strip() for text in call.texts)
+    if not number.isdecimal() or not 1 <= int(number) <= len(_AGGREGATED) or option not in _OPTIONS:
+        return None
+    function = _AGGREGATED[int(number) - 1]
+    rank = ""
+    if int(number) >= _WITH_RANK:
+        if len(lists) != 2 or call.forms[2] not in "ry":
+            return None
+        rank = "," + lists.pop()
+    elif set(call.forms[2:]) != {"r"}:
+        return None
+    if option in _WITHOUT_ERRORS and function != "COUNT":  # which counts no errors in any case
+        lists = [f"_xlfn.TOCOL({cells},3)" for cells in lists]
+    return f"{function}({','.join(lists)}{rank})"
