@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from ..gate import FileProblem
 from .copies import Copies, moves_as_one
-from .engine import Engine, engine_sheet, helper_sheet
+from .engine import Engine
+from .engine_files import engine_sheet, helper_sheet
 from .handed_ranges import TooLarge
 from .lifting import Lifting
 from .package import Package
