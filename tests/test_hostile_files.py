@@ -302,11 +302,15 @@ def test_bytes_that_are_no_text_in_a_name(tmp_path: Path) -> None:
 # ---- large logs
 
 
-@pytest.mark.parametrize("command", ["check", "report", "recalc"])
-def test_a_large_log(tmp_path: Path, command: str) -> None:
+@pytest.fixture(scope="module")
+def large_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """100,000 rows of 10 cells."""
-    log = write_readings(tmp_path / "log.xlsx", 100_000)
-    done = run(command, log)
+    return write_readings(tmp_path_factory.mktemp("large") / "log.xlsx", 100_000)
+
+
+@pytest.mark.parametrize("command", ["check", "report", "recalc"])
+def test_a_large_log(large_log: Path, command: str) -> None:
+    done = run(command, large_log)
     print(f"{command} of 100,000 rows: {done.processor:.1f} s of the processor, {done.memory / 1e6:.0f} MB")
     assert done.complaint == ""
 
