@@ -33,8 +33,8 @@ from growcells.families.growth import growth_rate  # noqa: E402
 from growcells.families.volume import bucket, depth_for, taper  # noqa: E402
 from growcells.statistics.comparison import fit_linear  # noqa: E402
 from growcells.statistics.crossed_factors import effects  # noqa: E402
-from growcells.statistics.growth import growth_slope  # noqa: E402
-from growcells.statistics.shares import difference_limits, exact_p  # noqa: E402
+from growcells.statistics.growth_slope import growth_slope  # noqa: E402
+from growcells.statistics.proportions import difference_limits, exact_p  # noqa: E402
 from growcells.statistics.trial_sizes import Effect, control_power, split_power  # noqa: E402
 from growcells.terms.stock_sentences import ALL_WELL  # noqa: E402
 from growcells.terms.trial_columns import combinations, read_trial  # noqa: E402

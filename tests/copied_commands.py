@@ -1,7 +1,7 @@
 """Commands in a process that has imported all: hundreds a minute. Linux only.
 
 ``done`` runs a command here, with the process behind its gate as a copy of this one; ``started`` runs the command
-itself in a copy too, to be killed.
+itself in a copy too, to be killed; run as a program this module answers commands that it is given as lines.
 """
 
 from __future__ import annotations
@@ -10,15 +10,18 @@ import contextlib
 import gc
 import importlib
 import io
+import json
 import os
 import resource
 import signal
 import sys
+import tempfile
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
+from typing import NoReturn
 
 from growcells_workbooks.carrying import native_names
 from growcells_workbooks.command_line import main as command_line
@@ -101,8 +104,11 @@ def _ended_after(seconds: float) -> Iterator[None]:
         signal.signal(signal.SIGALRM, before)
 
 
-def started(arguments: Sequence[str], folder: Path) -> int:
-    """The number of a process that runs a command in a folder, in a session of its own and in silence."""
+def started(arguments: Sequence[str], folder: Path, said: int | None = None, complaint: int | None = None) -> int:
+    """The number of a process that runs a command in a folder, in a session of its own.
+
+    What it says and complains of goes to these open files, or nowhere.
+    """
     process = os.fork()
     if process:
         return process
@@ -110,15 +116,37 @@ def started(arguments: Sequence[str], folder: Path) -> int:
         os.setsid()
         os.chdir(folder)
         silent = os.open(os.devnull, os.O_RDWR)
-        for stream in range(3):
-            os.dup2(silent, stream)
+        for stream, target in enumerate((None, said, complaint)):
+            os.dup2(silent if target is None else target, stream)
         sys.argv = ["growcells", *arguments]
         command_line()
-        os._exit(0)
+        _leave(0)
     except SystemExit as end:
-        os._exit(end.code if isinstance(end.code, int) else 0)
+        _leave(end.code if isinstance(end.code, int) else 0)
     finally:
         os._exit(70)
+
+
+def _leave(code: int) -> NoReturn:
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(code)
+
+
+def answer(asked: Iterable[str]) -> Iterator[str]:
+    """Run commands one after the other, each a line of JSON with its arguments; how each ended, as a line of JSON."""
+    for line in asked:
+        with tempfile.TemporaryFile() as said, tempfile.TemporaryFile() as complaint:
+            begin = time.perf_counter()
+            _, status, usage = os.wait4(started(json.loads(line), Path(), said.fileno(), complaint.fileno()), 0)
+            seconds = time.perf_counter() - begin
+            texts = []
+            for file in (said, complaint):
+                file.seek(0)
+                texts.append(file.read().decode("utf-8"))
+        memory = usage.ru_maxrss * 1024  # in KiB on Linux: getrusage(2)
+        code = os.waitstatus_to_exitcode(status)
+        yield json.dumps([code, *texts, seconds, usage.ru_utime + usage.ru_stime, memory])
 
 
 def living(session: int) -> list[int]:
@@ -142,3 +170,9 @@ def left_after(session: int, seconds: float) -> list[int]:
     while (left := living(session)) and time.monotonic() < end:
         time.sleep(0.005)
     return left
+
+
+if __name__ == "__main__":
+    prepare()
+    for told in answer(sys.stdin):
+        print(told, flush=True)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import atexit
 import datetime
+import functools
 import json
 import random
 import struct
 import subprocess
 import sys
+import tempfile
 import zipfile
 import zlib
 from collections.abc import Callable, Sequence
@@ -19,11 +22,10 @@ import xlsxwriter
 from openpyxl import Workbook
 
 from growcells_workbooks.starter import new_log
-from processes import COMMAND, ENVIRONMENT
+from processes import ENVIRONMENT
 from recalc_books import change_part, write_book
 
 DAY = datetime.date(2026, 11, 20)
-LAUNCHER = Path(__file__).parent / "benchmarks" / "launcher.py"
 CORE = "docProps/core.xml"
 STYLES = "xl/styles.xml"
 
@@ -40,19 +42,24 @@ class Done:
     memory: int
 
 
-def measured(*arguments: str | Path) -> Done:
-    """Run the command with its time and memory measured; POSIX only."""
-    # A small launcher in between: what this process held once would count as the command's.
-    done = subprocess.run(
-        [sys.executable, LAUNCHER, *COMMAND, *map(str, arguments)],
-        env=ENVIRONMENT,
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        encoding="utf-8",
+@functools.cache
+def _commands() -> subprocess.Popen[str]:
+    """A process that runs commands in copies of itself: it has imported once what each would import anew."""
+    script = Path(__file__).with_name("copied_commands.py")
+    process = subprocess.Popen(
+        [sys.executable, script], env=ENVIRONMENT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, encoding="utf-8"
     )
-    *said, figures = done.stdout.splitlines()
-    told = json.loads(figures)
-    return Done(told["exit"], "\n".join(said), done.stderr, told["seconds"], told["processor"], told["peak"])
+    atexit.register(process.communicate)
+    return process
+
+
+def measured(*arguments: str | Path) -> Done:
+    """Run the command with its time and memory measured; Linux only."""
+    commands = _commands()
+    assert commands.stdin and commands.stdout
+    commands.stdin.write(json.dumps([str(argument) for argument in arguments]) + "\n")
+    commands.stdin.flush()
+    return Done(*json.loads(commands.stdout.readline()))
 
 
 # ---- what asks for too much
@@ -103,7 +110,14 @@ def write_readings(path: Path, rows: int) -> Path:
 
 def starter(path: Path) -> Path:
     """A starter log with its example rows."""
-    return new_log(path, day=DAY)
+    path.write_bytes(_starter())
+    return path
+
+
+@functools.cache
+def _starter() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        return new_log(Path(folder) / "log.xlsx", day=DAY).read_bytes()
 
 
 # ---- what is broken

@@ -300,12 +300,26 @@ def installed_extensions() -> list[Path]:
 
 
 @functools.cache
+def _installed() -> Path:
+    """A profile with growcells installed, in which no LibreOffice ever runs."""
+    folder = Path(tempfile.mkdtemp(prefix="growcells-installed-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    install_libreoffice(lambda line: None, folder / "profile")
+    return folder / "profile"
+
+
+def profile_with_growcells(folder: Path) -> Path:
+    """A new profile folder with growcells installed."""
+    needed_office()
+    return shutil.copytree(_installed(), folder)
+
+
+@functools.cache
 def running_office() -> RunningOffice:
     """The one LibreOffice of this test run, with growcells installed; it ends when Python does."""
     office = needed_office()
-    profile = Path(tempfile.mkdtemp(prefix="growcells-office-"))
-    atexit.register(shutil.rmtree, profile, ignore_errors=True)
-    install_libreoffice(lambda line: None, profile)
-    running = RunningOffice(office, profile)
+    folder = Path(tempfile.mkdtemp(prefix="growcells-office-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    running = RunningOffice(office, profile_with_growcells(folder / "profile"))
     atexit.register(running.close)
     return running

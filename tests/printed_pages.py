@@ -23,7 +23,7 @@ from pathlib import Path
 
 import pypdfium2
 import pypdfium2.raw as pdfium
-from openpyxl import Workbook, load_workbook
+from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -33,6 +33,7 @@ if __name__ == "__main__":
 
 from growcells_workbooks.report import build_report
 from growcells_workbooks.sheets.text_size import text_width, wrapped_lines
+from report_books import report_book
 
 BEDS, FEEDS = (1, 4, 13, 40), (1, 3, 8)
 MOST_PAGES = {4: 6, 13: 10}
@@ -140,7 +141,7 @@ def overlaps(words: list[Words]) -> Iterator[str]:
 
 def cut_off(workbook: Path) -> Iterator[str]:
     """Cells whose text is wider or has more lines than there is room for, by the metrics of the face."""
-    for sheet in load_workbook(workbook).worksheets:
+    for sheet in report_book(workbook).worksheets:
         merged = {(area.min_row, area.min_col): area for area in sheet.merged_cells.ranges}
         for row in sheet.iter_rows():
             for cell in row:

@@ -50,7 +50,14 @@ def test_one_way_and_tukey_kramer(name: str) -> None:
     assert max(one_way_gap(ONE_WAY[name]())) < CLOSE
 
 
-@pytest.mark.parametrize("name", {**UNEQUAL, **{name: ONE_WAY[name] for name in ("PlantGrowth", "npk, N alone")}})
+@pytest.mark.parametrize(
+    "name",
+    [
+        "PlantGrowth",
+        "npk, N alone",
+        *(pytest.param(name, marks=pytest.mark.slow) for name in UNEQUAL),  # fifteen pairs take scipy seconds
+    ],
+)
 def test_welch_and_games_howell(name: str) -> None:
     assert max(welch_gap((UNEQUAL | ONE_WAY)[name]())) < CLOSE
 

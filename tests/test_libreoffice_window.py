@@ -14,9 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from growcells_addin.libreoffice.install import install_libreoffice
 from growcells_workbooks.starter import new_log
-from libreoffice import RunningOffice, Workbook, needed_office, not_tested
+from libreoffice import RunningOffice, Workbook, needed_office, not_tested, profile_with_growcells
 from log_books import ROOFTOP
 
 pytestmark = pytest.mark.office
@@ -107,9 +106,7 @@ def screen() -> Iterator[Screen]:
 
 
 def test_as_a_person_would(screen: Screen, tmp_path: Path) -> None:
-    installed = needed_office()
-    install_libreoffice(lambda _: None, tmp_path / "profile")
-    office = RunningOffice(installed, tmp_path / "profile", screen.display)
+    office = RunningOffice(needed_office(), profile_with_growcells(tmp_path / "profile"), screen.display)
     try:
         log = Path(shutil.copyfile(ROOFTOP, tmp_path / "log.xlsx"))
         before = screen.windows()

@@ -12,7 +12,7 @@ from growcells.cells.errors import CellError
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.log_check import count_problems, lines_of
 from growcells_workbooks.reading import read_log
-from growcells_workbooks.reading.inputs import Input, read_input
+from growcells_workbooks.reading.inputs import Input, opendocument, read_input
 from growcells_workbooks.reading.inputs.log_cells import Sheet
 from libreoffice import RunningOffice
 from log_books import ROOFTOP
@@ -75,11 +75,18 @@ def test_cells_and_rows_that_stand_for_many(tmp_path: Path) -> None:
     assert listed(sheet) == {"A1": "x", "B1": "x", "C1": "x", "E1": 1, "A1000002": 2, "A1000003": 2}
 
 
-@pytest.mark.slow
 def test_a_file_that_unpacks_to_more_cells_than_any_log_is_refused(tmp_path: Path) -> None:
     many = ods_row([ods_cell(1, 'table:number-columns-repeated="16384"')], 'table:number-rows-repeated="1048576"')
     with pytest.raises(FileProblem, match="more than 5,000,000 filled cells"):
         given_by(tmp_path, many)
+
+
+def test_the_filled_cells_of_all_rows_count_together(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(opendocument, "MOST_CELLS", 6)
+    row = ods_row([ods_cell(1, 'table:number-columns-repeated="3"')])
+    assert len(listed(given_by(tmp_path, row * 2).sheets[0])) == 6
+    with pytest.raises(FileProblem, match="more than 6 filled cells"):
+        given_by(tmp_path, row * 3)
 
 
 def test_merged_and_hidden(tmp_path: Path) -> None:

@@ -8,12 +8,14 @@ import re
 import subprocess
 import sys
 import tarfile
+import tomllib
 import venv
 import zipfile
 from pathlib import Path
 
 import pytest
 import readme_renderer.markdown
+from packaging.requirements import Requirement
 from trove_classifiers import classifiers
 
 import growcells
@@ -71,6 +73,9 @@ def test_what_an_index_is_told(package: Path) -> None:
     assert told["License-Expression"] == "MIT"
     assert told.get_all("License-File") == ["LICENSE"]
     assert not told.get_all("Project-URL")  # no place of the project is known
+    needs = map(Requirement, told.get_all("Requires-Dist", []))
+    declared = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    assert {need for need in needs if "extra ==" not in str(need)} == set(map(Requirement, declared))
 
 
 def test_the_long_description_renders_and_its_pictures_and_links_do_not_break(package: Path) -> None:
@@ -100,11 +105,21 @@ def test_the_tests_come_with_the_source_alone(package: Path) -> None:
     assert (set(contents(package)) & helpers) == (set() if package.suffix == ".whl" else helpers)
 
 
-def test_it_installs_into_a_bare_environment_and_computes(package: Path, tmp_path: Path) -> None:
-    venv.create(tmp_path / "bare", with_pip=True)
-    python = python_of(tmp_path / "bare")
-    install = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--constraint", LOCKED]
-    subprocess.run([*install, package], cwd=tmp_path, check=True)
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An environment with nothing but pip, for each package in turn."""
+    folder = tmp_path_factory.mktemp("environment") / "bare"
+    venv.create(folder, with_pip=True)
+    return folder
+
+
+def test_it_installs_into_a_bare_environment_and_computes(package: Path, bare: Path, tmp_path: Path) -> None:
+    """What the one brought that growcells needs is there for the other, which needs the same: see its metadata."""
+    python = python_of(bare)
+    pip = [python, "-m", "pip", "--quiet", "--disable-pip-version-check"]
+    assert subprocess.run([python, "-I", "-c", "import growcells"], capture_output=True).returncode, "it is not bare"
+    subprocess.run([*pip, "install", "--no-compile", "--constraint", LOCKED, package], cwd=tmp_path, check=True)
+    subprocess.run([*pip, "check"], check=True)
 
     def said(*command: str | Path) -> str:
         return subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=True).stdout
@@ -114,3 +129,4 @@ def test_it_installs_into_a_bare_environment_and_computes(package: Path, tmp_pat
     assert growcells.call("GROW_VERSION") in said(command, "--version")
     said(command, "new", "log.xlsx")
     assert "formulas, 0 values changed" in said(command, "recalc", "log.xlsx", "--output", "computed.xlsx")
+    subprocess.run([*pip, "uninstall", "--yes", "growcells"], check=True)

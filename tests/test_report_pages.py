@@ -58,7 +58,7 @@ def demo(office: RunningOffice, tmp_path_factory: pytest.TempPathFactory) -> Pat
     return write_pdf(made.output, made.output.with_suffix(".pdf"))
 
 
-@pytest.fixture(params=["rooftop", "demo"])
+@pytest.fixture(scope="module", params=["rooftop", "demo"])
 def printed(request: pytest.FixtureRequest) -> tuple[Path, list[str]]:
     pdf: Path = request.getfixturevalue(request.param)
     return pdf, pages(pdf, request.param)

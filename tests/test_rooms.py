@@ -69,6 +69,11 @@ def test_what_pages_say_knows_no_spreadsheet(room: str) -> None:
             assert of_sheets <= {"table_columns", "text_size", "shown_values"}, module
 
 
+def test_no_two_modules_of_the_calculations_share_a_name() -> None:
+    names = [module.rpartition(".")[2] for module in rooms.modules() if module.startswith("growcells.")]
+    assert {name for name in names if names.count(name) > 1} <= {"__init__"}
+
+
 def test_the_packages_import_one_way() -> None:
     order = ["growcells", "growcells_addin", "growcells_workbooks"]
     for room, others in rooms.imports().items():

@@ -13,7 +13,7 @@ from growcells.statistics.paired_rounds import between_beds, over_rounds, rounds
 from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.reading import read_log
 from growcells_workbooks.season import build_season
-from growcells_workbooks.season.comparison import season_of
+from growcells_workbooks.season.compared_rounds import season_of
 from log_books import ROOFTOP, write_log
 from processes import growcells
 from report_books import report_book

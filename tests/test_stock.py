@@ -450,6 +450,7 @@ def test_a_salt_near_its_limit_falls_out_beside_one_that_brings_the_same_ion() -
     assert "is near the 115 g/L" in check(column(100.0), column("potassium sulfate"), "1 L")
 
 
+@pytest.mark.slow
 def test_figures_of_a_temperature_nearby_leave_out_no_salt() -> None:
     """A salt that is looked at by them alone is never nearer to saturation than they say."""
     tried = []

@@ -65,7 +65,7 @@ pound ounce tonne grain minute hour day week watt joule watt_hour pascal bar mil
 
 @pytest.mark.parametrize("unit", PINTS_OWN.split())
 def test_units_are_those_that_pint_brings_along(unit: str) -> None:
-    own = pint.UnitRegistry().Quantity(1.0, unit).to_base_units()
+    own = pint.Quantity(1.0, unit).to_base_units()
     assert conversion(unit, str(own.units)) == (pytest.approx(own.magnitude, rel=1e-12), 0)
 
 

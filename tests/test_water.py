@@ -34,9 +34,8 @@ def test_mixed_temperature_comes_in_the_unit_of_the_first() -> None:
 def test_heat_time_against_the_chemicals_package(litres: float, start: float, end: float, watts: float) -> None:
     """IAPWS-95: the enthalpy that the mass of the water gains."""
     cold, warm = (iapws95_properties(273.15 + temperature, 101325.0) for temperature in (start, end))
-    units = pint.UnitRegistry()
-    energy = litres * cold[0] / 1000 * (warm[3] - cold[3]) / 1000 * units.kilojoule
-    hours = (energy / (watts * units.watt)).to("hour").magnitude
+    energy = pint.Quantity(litres * cold[0] / 1000 * (warm[3] - cold[3]) / 1000, "kilojoule")
+    hours = (energy / pint.Quantity(watts, "watt")).to("hour").magnitude
     assert growcells.call("GROW_HEAT_TIME", f"{litres} L", start, end, watts) == pytest.approx(
         hours, rel=2e-3 if end < 5 else 3e-4
     )
@@ -54,5 +53,5 @@ def test_nothing_to_warm_takes_no_time() -> None:
     [(3, "gal", "L"), (-5, "degC", "degF"), (0, "degF", "degC"), (2.5, "lb", "g"), (10, "inch", "cm"), (1, "day", "s")],
 )
 def test_convert_against_pint(value: float, unit: str, to: str) -> None:
-    quantity = pint.UnitRegistry().Quantity(value, unit.replace("gal", "gallon").replace("L", "liter"))
+    quantity = pint.Quantity(value, unit.replace("gal", "gallon").replace("L", "liter"))
     assert growcells.call("GROW_CONVERT", value, unit, to) == pytest.approx(quantity.to(to).magnitude)

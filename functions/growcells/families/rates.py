@@ -8,7 +8,7 @@ from ..cells.kinds import DATE as DAY
 from ..cells.kinds import NUMBER, TEXT
 from ..cells.ranges import Column, check_lengths
 from ..cells.registry import Family, cell_function
-from ..statistics.growth import growth_slope
+from ..statistics.growth_slope import growth_slope
 from ..terms.plant_values import LARGEST, OUTCOMES, Lost, labels
 from ..terms.trial_columns import BEDS, REPLICATES, TREATMENTS, read_trial
 from ..terms.trial_table import COLUMNS, CONFIDENCE, REST, SOURCES, TESTS, table_of

@@ -9,7 +9,7 @@ from ..cells.errors import GrowError, OutOfRange
 from ..cells.kinds import COUNT, FRACTION, NUMBER
 from ..cells.ranges import Column, check_lengths
 from ..cells.registry import Family, cell_function
-from ..statistics.shares import difference_limits, exact_p, plants_needed
+from ..statistics.proportions import difference_limits, exact_p, plants_needed
 from ..terms.trial_table import ALPHA, CONFIDENCE, POWER
 
 MOST_PLANTS = 1e5

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from ..cells.number_texts import count
 from ..no_answer import NoAnswer
 from ..statistics.comparison import Comparison
-from ..statistics.shares import exact_p
+from ..statistics.proportions import exact_p
 from ..statistics.trial_sizes import detectable_difference
 from ..statistics.trials import Design, Trial
 from .plant_values import is_control

@@ -15,7 +15,7 @@ from ..reading import read_log
 from ..report.figures.log_units import paper_of_units
 from ..report.look.workbook import report_bytes
 from ..sheets.workbook_files import check_new_workbook
-from .comparison import season_of
+from .compared_rounds import season_of
 from .pages import document_of, in_words
 
 __all__ = ["SeasonReport", "build_season"]

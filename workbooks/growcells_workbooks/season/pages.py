@@ -11,7 +11,7 @@ from ..report.figures.log_money import finer
 from ..report.pages.page import Block, Cells, Chart, ChartGrid, Document, Gap, Line, Page, Section, Table, Text
 from ..report.pages.scale import scale
 from ..sheets.table_columns import DATE, PLAIN, WHOLE, Column, Value
-from .comparison import FeedDifference, Season, SeasonRound
+from .compared_rounds import FeedDifference, Season, SeasonRound
 
 SIGNED = "+0.0;-0.0;0.0"
 DIFFERENCES = "differences"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..reading import Bed, GrowLog
 from .not_known import NotKnown
 from .parts import PartRate, in_mixing_order
-from .rates import InForce, in_force
+from .rates_in_force import InForce, in_force
 from .tanks import full_volume
 
 

@@ -16,7 +16,7 @@ from ..reading.model import name_key
 from ..reading.model.yields import of_round
 from ..reading.vocabulary.words import label_key
 from .doses import FullFill
-from .stock import stocks
+from .part_stock import stocks
 from .tanks import said
 
 FIRST_CHECK_DAYS = 3

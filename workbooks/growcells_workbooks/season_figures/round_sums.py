@@ -10,9 +10,9 @@ from ..reading.model import bed_with, name_key
 from ..reading.model.fixed_units import Fixed
 from ..reading.model.yields import Yield, ended, of_round, yield_of
 from .not_known import NotKnown
+from .part_stock import cost_of_parts
 from .parts import PartRate
-from .rates import InForce, fill_rates, in_force
-from .stock import cost_of_parts
+from .rates_in_force import InForce, fill_rates, in_force
 from .tanks import floor_area, full_volume
 
 NO_PRICE = "the price or the package of a part is not in the log"

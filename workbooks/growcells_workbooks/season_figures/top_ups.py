@@ -16,7 +16,7 @@ from .doses import Dose
 from .expected_ec import ExpectedEc, expected_ec
 from .not_known import NotKnown
 from .parts import in_mixing_order
-from .rates import FillRate, InForce, began, fill_rates, in_force, of_bed, round_in
+from .rates_in_force import FillRate, InForce, began, fill_rates, in_force, of_bed, round_in
 from .tanks import Level, full_volume, level_now, said
 
 FRESH_DAYS = 4

@@ -193,6 +193,8 @@ class _Reading:
     def _take_row(self, page: _Page, row: etree._Element) -> None:
         times = _times(row.get(f"{_TABLE}number-rows-repeated"), MAX_ROWS)
         filled = list(self._filled(page, row))
+        if self.count + times * sum(many for _, many, _, _ in filled) > MOST_CELLS:
+            raise FileProblem(f"the log is refused: it holds more than {MOST_CELLS:,} filled cells, as no log does")
         page.hidden_rows += times * (_is_hidden(row) and bool(filled))
         for number in range(page.rows + 1, page.rows + 1 + times if filled else 0):
             for first, many, cell, value in filled:
@@ -217,8 +219,6 @@ class _Reading:
         self.count += 1
         if self.count % PROGRESS_STEP == 0:
             self.progress(f"reading {page.title}", self.count, self.count)
-        if self.count > MOST_CELLS:
-            raise FileProblem(f"the log is refused: it holds more than {MOST_CELLS:,} filled cells, as no log does")
         found = LogCell(page.title, row, column, value)
         if not isinstance(value, str):
             style = cell.get(_STYLE) or element.get(f"{_TABLE}default-cell-style-name")

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from growcells.chemistry.nutrient_bases import nutrients
 from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
+from ...season_figures.part_stock import PartStock
 from ...season_figures.parts import PartRate, part_rates
-from ...season_figures.stock import PartStock
 from ..figures.common_practice import limit
 from ..figures.in_words import amount, listed, named, number
 from ..figures.log_units import in_unit

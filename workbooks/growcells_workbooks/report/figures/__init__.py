@@ -6,8 +6,8 @@ import datetime
 
 from ...reading import GrowLog, Reading
 from ...season_figures.due import due
+from ...season_figures.part_stock import stocks
 from ...season_figures.round_standings import trials
-from ...season_figures.stock import stocks
 from .bed_figures import bed_week
 from .common_practice import limit
 from .feed_figures import feed_week

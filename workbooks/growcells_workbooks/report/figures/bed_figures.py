@@ -9,7 +9,7 @@ from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...reading import Bed, Reading
 from ...season_figures.doses import FullFill, full_fill
-from ...season_figures.stock import cost_of_parts
+from ...season_figures.part_stock import cost_of_parts
 from ...season_figures.top_ups import top_up
 from ...shapes import BOX, SHAPES
 from .common_practice import MEASURES, limit, usual_band

@@ -11,8 +11,8 @@ from growcells.terms.analyses import parse_analysis
 
 from ...reading import Feed
 from ...reading.model import name_key
+from ...season_figures.part_stock import PartStock
 from ...season_figures.parts import part_rates
-from ...season_figures.stock import PartStock
 from .week_figures import BedWeek, FeedWeek, Figures, Gap
 
 

@@ -13,8 +13,8 @@ from growcells.cells.errors import GrowError
 from ...reading import Bed, Fate, Feed, GrowLog, Reading
 from ...season_figures.doses import FullFill
 from ...season_figures.due import Due
+from ...season_figures.part_stock import PartStock
 from ...season_figures.round_standings import RoundTrial
-from ...season_figures.stock import PartStock
 from ...season_figures.top_ups import TopUp
 from .iso_week import Week
 from .log_money import currency, money_format

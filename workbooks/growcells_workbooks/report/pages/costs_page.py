@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
-from ...season_figures.stock import PartStock
+from ...season_figures.part_stock import PartStock
 from ...sheets.table_columns import FINE, WHOLE, Column, Formula, Sum, Value, mass_format
 from ..figures.common_practice import limit
 from ..figures.log_money import finer

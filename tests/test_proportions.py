@@ -12,7 +12,7 @@ import pytest
 
 import growcells
 from growcells.no_answer import NoAnswer
-from growcells.statistics.shares import AS_LIKELY, exact_p
+from growcells.statistics.proportions import AS_LIKELY, exact_p
 
 LONGEST = 0.05
 """Longest time of a call [s of the processor]: that of a cell function."""
