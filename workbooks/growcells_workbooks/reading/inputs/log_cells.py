@@ -6,11 +6,9 @@ import datetime
 from collections.abc import Iterable, Set
 from dataclasses import dataclass, field
 
-from openpyxl.utils import get_column_letter
-from openpyxl.utils.datetime import WINDOWS_EPOCH
-
-from ...recalculation.cells import Area
+from ...recalculation.cells import Area, cell_name
 from ..model.found import Fate
+from .serials import WINDOWS_EPOCH
 
 FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
 """Of several fates the highest counts: a date that two readings share is read where one of them is."""
@@ -32,7 +30,7 @@ class LogCell:
     @property
     def name(self) -> str:
         """The cell's name in its sheet: ``D6``."""
-        return f"{get_column_letter(self.column)}{self.row}"
+        return cell_name(self.row, self.column)
 
     @property
     def text(self) -> str:
