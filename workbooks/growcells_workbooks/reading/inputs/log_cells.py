@@ -45,7 +45,7 @@ class LogCell:
         """Note what became of the cell, and of the one that it is a piece of."""
         if self.whole is not None:
             self.whole.settle(fate)
-        if self.fate is None or FATE_RANKS[fate] > FATE_RANKS[self.fate]:
+        if self.fate is None or (self.fate is not fate and FATE_RANKS[fate] > FATE_RANKS[self.fate]):
             self.fate = fate
 
 
@@ -91,8 +91,13 @@ def sheet_of(
 ) -> Sheet:
     """A sheet of these cells, which may come in any order; of two for one place the later counts."""
     filled: Rows = {}
+    number = 0
+    row: dict[int, LogCell] = {}
     for cell in cells:
-        filled.setdefault(cell.row, {})[cell.column] = cell
+        if cell.row != number:  # nearly all files have their cells row by row
+            number = cell.row
+            row = filled.setdefault(number, {})
+        row[cell.column] = cell
     rows = {number: _in_order(filled[number]) for number in sorted(filled)}
     return Sheet(title, rows, epoch, _merged_cells(merged, rows), computed)
 

@@ -11,6 +11,7 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from itertools import islice
 from pathlib import Path
 
 from growcells.cells.errors import CellError
@@ -94,10 +95,12 @@ def sheets_of(
 
 
 def _told(title: str, cells: Iterable[LogCell], total: int, progress: Progress) -> Iterator[LogCell]:
-    for count, cell in enumerate(cells, 1):
-        yield cell
-        if count % PROGRESS_STEP == 0:
-            progress(f"reading {title}", count, max(total, count))
+    told, left = 0, iter(cells)
+    while some := list(islice(left, PROGRESS_STEP)):
+        yield from some
+        if len(some) == PROGRESS_STEP:
+            told += PROGRESS_STEP
+            progress(f"reading {title}", told, max(total, told))
 
 
 def _as_computed(
