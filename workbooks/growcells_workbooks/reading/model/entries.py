@@ -8,6 +8,8 @@ from functools import lru_cache
 
 from ...recalculation.cells import cell_name
 
+MIDNIGHT = datetime.time()
+
 
 @dataclass(slots=True, kw_only=True)
 class Placed:
@@ -217,7 +219,7 @@ class Reading(Placed):
     @property
     def moment(self) -> datetime.datetime:
         """Its date and time, midnight where no time is known."""
-        return datetime.datetime.combine(self.date, self.time or datetime.time())
+        return datetime.datetime.combine(self.date, self.time or MIDNIGHT)
 
 
 @dataclass(slots=True)

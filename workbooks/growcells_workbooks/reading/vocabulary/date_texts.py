@@ -9,6 +9,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from ..inputs.serials import moment_of
+from ..model.entries import MIDNIGHT
 
 MOST_FIGURES = 15
 """Most figures of a number that may be a date: a spreadsheet keeps no more."""
@@ -30,7 +31,6 @@ _CLOCK = re.compile(
     r"|\s*(?P<only>[ap]\.?m\.?))\s*(?:z|utc)?$",
     re.IGNORECASE,
 )
-MIDNIGHT = datetime.time()
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 SUNDAY = WEEKDAYS.index("sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
