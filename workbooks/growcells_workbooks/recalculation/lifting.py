@@ -14,7 +14,7 @@ from ..gate import FileProblem
 from .cells import Area, cell_name, read_place
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
-from .handed_ranges import LEFT_OUT, HandedRanges, Rows, TooLarge, handed_in
+from .handed_ranges import LEFT_OUT, HandedRanges, TooLarge, handed_in
 from .lifted_calls import Holder, LiftedCall, literal
 from .readers import CellPlace
 from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Reading, call_mark, filled_in, marks
@@ -27,7 +27,6 @@ _MAY_BE_BLANK = re.compile(
     r"(?:_xlfn\.)*(?:INDEX|OFFSET|INDIRECT|CHOOSE|IFS?|SWITCH|XLOOKUP|VLOOKUP|HLOOKUP|LOOKUP|IFERROR|IFNA|LET)\(",
     re.IGNORECASE,
 )
-_FIRST_CELL = Area(1, 1, 1, 1)
 
 
 @dataclass
@@ -161,15 +160,8 @@ class Lifting:
         self.ranges.fill(max((area.rows * area.columns for area in areas_in_text), default=1))
         self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
         waiting.append((helper, (1, 1), text))
-        return lambda engine: self._result_of(helper, engine)
-
-    def _result_of(self, helper: str, engine: Engine) -> Rows:
-        """The cells that an argument's formula gives; raises TooLarge, and the engine does not compute it again."""
-        try:
-            return self.ranges.read(engine, helper, engine.filled(helper))
-        except TooLarge:
-            engine.empty(helper, _FIRST_CELL)
-            raise
+        made.tables.append(helper)
+        return lambda engine: self.ranges.read(engine, helper, engine.filled(helper))
 
     def note_formulas(self, formulas: set[CellPlace], unbounded: set[str]) -> None:
         """Tell the calls apart whose arguments are typed.
