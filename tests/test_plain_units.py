@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,10 @@ import pytest
 from growcells import functions
 from growcells.cells.kinds import Kind, Quantity
 from growcells.cells.ranges import Column
-from growcells.cells.units import conversion, plain_factors
+from growcells.cells.units import conversion, dimension_name, known_unit, known_units, parse_unit, short_unit
+from growcells_workbooks.data import read_data
 
+MASSES = [unit for unit, known in known_units().items() if known.measures == "mass"]
 FUNCTIONS = Path(__file__).parent.parent / "functions"
 
 
@@ -26,15 +29,22 @@ def quantities() -> set[tuple[str, str]]:
     return {(kind.unit, kind.inside) for kind in kinds if isinstance(kind, Quantity)}
 
 
-def test_the_table_has_every_unit_of_plain_numbers() -> None:
-    assert {pair for pair in quantities() if pair[0] != pair[1]} == plain_factors().keys()
+def test_the_table_has_every_unit_of_plain_numbers_and_of_logs() -> None:
+    units = {unit for pair in quantities() if pair[0] != pair[1] for unit in pair}
+    units |= {row["unit"] for row in read_data("log_units.csv")}
+    assert not {unit for unit in units if known_unit(unit) is None}
 
 
 def test_the_table_is_what_pint_says(monkeypatch: pytest.MonkeyPatch) -> None:
-    table = plain_factors()
-    monkeypatch.setattr("growcells.cells.units.plain_factors", dict)
-    for (unit, inside), factor in table.items():
-        assert conversion.__wrapped__(unit, inside) == (factor, 0.0)
+    table = [*known_units(), *(f"{mass}/{volume}" for mass in MASSES for volume in ("L", "gal", "mL", "gal_uk"))]
+    pairs = [(a, b) for a, b in product(table, table) if dimension_name(a) == dimension_name(b)]
+    shorts = {unit: short_unit(unit) for unit in table if dimension_name(unit) != "area"}
+    said = {unit: dimension_name(unit) for unit in table}
+    factors = {pair: conversion(*pair) for pair in pairs}
+    monkeypatch.setattr("growcells.cells.units.known_unit", lambda text: None)
+    assert factors == {pair: conversion.__wrapped__(*pair) for pair in pairs}
+    assert said == {unit: dimension_name.__wrapped__(unit) for unit in table}
+    assert shorts == {unit: f"{parse_unit(unit):~C}" for unit in shorts}
 
 
 CALLS = {

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from .errors import GrowError, OutOfRange, UnknownName
 from .number_texts import figure
-from .units import LONGEST_LINE, conversion, dimension_name, parse_number, parse_unit, split_quantity
+from .units import LONGEST_LINE, conversion, dimension_name, parse_number, split_quantity
 
 if TYPE_CHECKING:
     from .arguments import Argument
@@ -126,7 +126,6 @@ class Quantity(Kind):
     def check_unit(self, unit: str, argument_name: str) -> None:
         """Raise GrowError where a unit text does not measure this kind."""
         spelled = self.shorthand.get(unit.strip(), unit)
-        parse_unit(spelled)
         if dimension_name(spelled) != dimension_name(self.inside):
             raise GrowError(
                 f'{argument_name} is "{unit}", which measures {dimension_name(spelled)}: '

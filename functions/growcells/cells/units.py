@@ -1,6 +1,6 @@
 """Quantities written as text, and the factors between units, asked of pint once for each unit and kept.
 
-To load pint takes longer than to compute a whole log, so that the factors of plain numbers in cells stand in a table;
+To load pint takes longer than to compute a whole log, so that the units in which logs are written stand in a table;
 the tests compare it with pint.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from .errors import GrowError
 
@@ -124,12 +124,44 @@ def _forget_texts() -> None:
         remembered.conversion_factor.clear()
 
 
+class KnownUnit(NamedTuple):
+    """A unit of the table: what it measures, and how it is turned into the unit of its kind that has factor 1."""
+
+    measures: str
+    factor: Fraction
+    offset: Fraction
+    short: str
+    """The short form that pint has for it, "" where it has none."""
+
+
 @cache
-def plain_factors() -> dict[tuple[str, str], float]:
-    """The factors in ``data/plain_units.csv``, by the unit of plain numbers and that of calculations."""
+def known_units() -> dict[str, KnownUnit]:
+    """The units of ``data/known_units.csv``, whose factors are exact."""
+    from fractions import Fraction
+
     from ..data import read_data
 
-    return {(row["unit"], row["inside"]): float(row["factor"]) for row in read_data("plain_units.csv")}
+    return {
+        row["unit"]: KnownUnit(row["measures"], Fraction(row["factor"]), Fraction(row["offset"]), row["short"])
+        for row in read_data("known_units.csv")
+    }
+
+
+@lru_cache(MOST_TEXTS)
+def known_unit(text: str) -> KnownUnit | None:
+    """A unit of the table, or a mass of it in a volume of it such as ``g/gal``; None for what pint must be asked."""
+    known = known_units()
+    top, _, bottom = text.partition("/")
+    mass, volume = known.get(top), known.get(bottom)
+    if mass and volume and (mass.measures, volume.measures) == ("mass", "volume"):
+        return KnownUnit("mass per volume", mass.factor / volume.factor, mass.offset, f"{mass.short}/{volume.short}")
+    return known.get(text)
+
+
+def short_unit(text: str) -> str:
+    """A unit in its short form: ``gal`` for ``gallons``. Raises GrowError where the text names no unit."""
+    known = known_unit(text)
+    return known.short if known is not None and known.short else f"{parse_unit(text):~C}"
 
 
 @lru_cache(MOST_TEXTS)
@@ -138,9 +170,9 @@ def conversion(unit: str, to: str) -> tuple[float, float]:
 
     Raises GrowError where a text names no unit or where the two measure different things.
     """
-    factor = plain_factors().get((unit, to))
-    if factor is not None:
-        return factor, 0.0
+    known, wanted = known_unit(unit), known_unit(to)
+    if known is not None and wanted is not None and known.measures == wanted.measures:
+        return float(known.factor / wanted.factor), float((known.offset - wanted.offset) / wanted.factor)
     from fractions import Fraction
 
     make = unit_registry().Quantity
@@ -191,6 +223,8 @@ def dimension_name(unit: str) -> str:
     """What a unit measures, in a word or two: ``volume`` for ``gal``."""
     if (measured := _MEASURED_IN.get(unit)) is not None:
         return measured
+    if (known := known_unit(unit)) is not None:
+        return known.measures
     dimension = parse_unit(unit).dimensionality
     for name, reference in MEASURED.items():
         if parse_unit(reference).dimensionality == dimension:

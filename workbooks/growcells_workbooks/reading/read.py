@@ -6,9 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
-from openpyxl.utils.cell import coordinate_to_tuple
-
 from ..gate import FileProblem, Progress
+from ..recalculation.cells import column_number
 from .columns.column import OTHER, ROUND_FIELDS, SIZES, Column
 from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
@@ -272,7 +271,9 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
 
 
 def _place(cell: str) -> tuple[int, int]:
-    return coordinate_to_tuple(cell.split(":")[0])
+    first = cell.partition(":")[0]
+    letters = first.rstrip("0123456789")
+    return int(first[len(letters) :]), column_number(letters)
 
 
 def _counted(sheet: Sheet) -> tuple[Counter[Fate], Counter[Fate]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..reading import Bed, Feed, Fill, GrowLog, Part, Reading, Round
@@ -49,11 +49,16 @@ def began(log: GrowLog, bed: Bed) -> datetime.date:
     return (known.began if known else None) or bed.planted or datetime.date.min
 
 
-def of_bed(records: Iterable[Reading] | Iterable[Fill], bed: Bed, first: datetime.date, last: datetime.date) -> list:  # type: ignore[type-arg]
-    """The readings or fills of a bed from one day to another, in the order of their days."""
+def readings_of(log: GrowLog, bed: Bed, first: datetime.date, last: datetime.date) -> list[Reading]:
+    """The readings of a bed from one day to another, in the order of their days and times."""
+    return [reading for reading in log.readings_of.get(name_key(bed.name), ()) if first <= reading.date <= last]
+
+
+def fills_of(log: GrowLog, bed: Bed, first: datetime.date, last: datetime.date) -> list[Fill]:
+    """The fills of a bed from one day to another, in the order of their days."""
     key = name_key(bed.name)
-    found = [record for record in records if name_key(record.bed) == key and first <= record.date <= last]
-    return sorted(found, key=lambda record: getattr(record, "moment", record.date))
+    found = [fill for fill in log.fills if name_key(fill.bed) == key and first <= fill.date <= last]
+    return sorted(found, key=lambda fill: fill.date)
 
 
 @dataclass(frozen=True)
@@ -132,7 +137,7 @@ def _word(feed: Feed, parts: Sequence[PartRate], at: FillRate, where: str) -> st
 
 def fill_rates(log: GrowLog, bed: Bed, day: datetime.date) -> list[FillRate]:
     """The fills of the round in a bed up to a day, with their rates."""
-    return [_fill_rate(log, bed, fill) for fill in of_bed(log.fills, bed, began(log, bed), day)]
+    return [_fill_rate(log, bed, fill) for fill in fills_of(log, bed, began(log, bed), day)]
 
 
 def _fill_rate(log: GrowLog, bed: Bed, fill: Fill) -> FillRate:
@@ -189,7 +194,7 @@ def _is_newer(log: GrowLog, bed: Bed, last: FillRate, planned: InForce, fills: S
 def _feed(log: GrowLog, bed: Bed, fills: Sequence[FillRate], day: datetime.date) -> Feed:
     """The feed that a bed is given. Raises NotKnown."""
     named: list[tuple[datetime.date, str]] = [(known.fill.date, known.fill.feed) for known in fills if known.fill.feed]
-    readings = of_bed(log.readings_of.get(name_key(bed.name), ()), bed, began(log, bed), day)
+    readings = readings_of(log, bed, began(log, bed), day)
     named += [(reading.date, reading.feed) for reading in readings if reading.feed and log.feed(reading.feed)]
     name = bed.feed
     last = max(named, key=lambda entry: entry[0], default=None)

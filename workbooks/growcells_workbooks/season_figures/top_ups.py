@@ -16,7 +16,7 @@ from .doses import Dose
 from .expected_ec import ExpectedEc, expected_ec
 from .not_known import NotKnown
 from .parts import in_mixing_order
-from .rates_in_force import FillRate, InForce, began, fill_rates, in_force, of_bed, round_in
+from .rates_in_force import FillRate, InForce, began, fill_rates, fills_of, in_force, readings_of, round_in
 from .tanks import Level, full_volume, level_now, said
 
 FRESH_DAYS = 4
@@ -53,7 +53,7 @@ class TopUp:
 
 def course_of(log: GrowLog, bed: Bed, day: datetime.date) -> list[Reading]:
     """The readings of the round in a bed up to a day."""
-    return of_bed(log.readings_of.get(name_key(bed.name), ()), bed, began(log, bed), day)
+    return readings_of(log, bed, began(log, bed), day)
 
 
 def water_ec(log: GrowLog, bed: Bed) -> float:
@@ -94,7 +94,7 @@ def _check_since(log: GrowLog, bed: Bed, reading: Reading, course: list[Reading]
     added = next((r for r in course[at + 1 :] if r.water_added or r.feed_added), None)
     if added is not None:
         raise NotKnown(f"water or feed was added on {said(added.date)}, and nothing was read since: measure again")
-    filled = of_bed(log.fills, bed, reading.date + datetime.timedelta(days=1), day)
+    filled = fills_of(log, bed, reading.date + datetime.timedelta(days=1), day)
     if filled:
         raise NotKnown(f"it was filled on {said(filled[-1].date)}, and nothing was read since: measure again")
 
@@ -177,9 +177,9 @@ def _is_of(known: FillRate, rule: InForce) -> bool:
 def _fresh(log: GrowLog, bed: Bed, first: datetime.date, last: datetime.date) -> list[Reading]:
     """The readings of fresh solution after a fill: up to the first addition or the next fill."""
     end = min(first + datetime.timedelta(days=FRESH_DAYS), last)
-    later = of_bed(log.fills, bed, first + datetime.timedelta(days=1), end)
+    later = fills_of(log, bed, first + datetime.timedelta(days=1), end)
     found = []
-    for reading in of_bed(log.readings_of.get(name_key(bed.name), ()), bed, first, end):
+    for reading in readings_of(log, bed, first, end):
         added = (reading.water_added or reading.feed_added) and reading.date > first
         if added or (later and reading.date >= later[0].date):
             break
@@ -223,7 +223,7 @@ def _gain_of_planting(
     """
     known = round_in(log, bed)
     first = (known.began if known else None) or bed.planted
-    if of_bed(log.fills, bed, first or datetime.date.min, day):
+    if fills_of(log, bed, first or datetime.date.min, day):
         return None
     fresh = _fresh(log, bed, first, day) if first else course_of(log, bed, day)[:1]
     reading = next((reading for reading in fresh if reading.ec is not None), None)

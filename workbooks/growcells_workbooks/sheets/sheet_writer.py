@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Sequence
+from functools import cache
 
 from openpyxl.cell import Cell
 from openpyxl.styles.styleable import StyleableObject
@@ -80,9 +81,8 @@ class SheetWriter:
 
     def line(self, text: str, font: str = "body", lines: int = 1, height: float = 0) -> None:
         """A line of text across the page, over as many rows' height as it needs."""
-        cell = self.cell(self.row, 1)
-        put_text(cell, text)
-        self.painter.paint(cell, Style(font, down="top", wrap=lines > 1))
+        self.put(self.row, 1, text)
+        self.paint(self.row, 1, Style(font, down="top", wrap=lines > 1))
         if lines > 1:
             self.merge(self.row, 1, self.width)
         self.sheet.row_dimensions[self.row].height = height or LINE_HEIGHT * lines + 2
@@ -152,7 +152,7 @@ class SheetWriter:
             number = columns.index(column)
             if column.group and (number == 0 or names[number - 1] != column.group):
                 size = sum(other.span for other in columns if other.group == column.group)
-                put_text(self.cell(self.row, place), column.group)
+                self.put(self.row, place, column.group)
                 width = sum(other.width for other in columns if other.group == column.group)
                 lines = max(lines, wrapped_lines(column.group, width - 1))
                 for under in range(place, place + size):
@@ -162,26 +162,27 @@ class SheetWriter:
         self.row += 1
 
     def _heading(self, place: int, column: Column) -> None:
-        put_text(self.cell(self.row, place), column.heading)
+        self.put(self.row, place, column.heading)
         for under in range(place, place + column.span):
-            self.paint(self.row, under, style_of(column, place, "head", "dark", "bottom", wrap=True))
+            style = style_of(column.is_text, column.format, place > 1, "head", "dark", "bottom", True)
+            self.paint(self.row, under, style)
         self.merge(self.row, place, place + column.span - 1)
 
     def _values(
         self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, least: float = 0
     ) -> None:
-        letters = [get_column_letter(place) for place, _ in placed(columns)]
         height = max(row_height(columns, row), least)
         down = "top" if height > row_height((), ()) else "center"
-        for letter, (place, column), value in zip(letters, placed(columns), row, strict=True):
+        for (place, column), value in zip(placed(columns), row, strict=True):
             if isinstance(value, Formula):
-                names = (f"{other}{self.row}" for other in letters)
+                names = (f"{get_column_letter(other)}{self.row}" for other, _ in placed(columns))
                 self._formula(self.row, place, value.text.format(*names), value.value)
             elif isinstance(value, Sum):
+                letter = get_column_letter(place)
                 self._formula(self.row, place, f"=SUM({letter}{first}:{letter}{self.row - 1})", value.value)
             else:
                 self.put(self.row, place, value)
-            style = style_of(column, place, font, rule, down, column.wrap)
+            style = style_of(column.is_text, column.format, place > 1, font, rule, down, column.wrap)
             for under in range(place, place + column.span):
                 self.paint(self.row, under, style)
             self.merge(self.row, place, place + column.span - 1)
@@ -207,8 +208,25 @@ class SheetWriter:
             cell.value = value
 
 
-def style_of(column: Column, place: int, font: str, rule: str, down: str, wrap: bool) -> Style:
+class TrialWriter(SheetWriter):
+    """A sheet of which only the heights of the rows and the pages matter: nothing is put into its cells."""
+
+    def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
+        """Put nothing."""
+
+    def paint(self, row: int, column: int, style: Style) -> None:
+        """Paint nothing."""
+
+    def merge(self, row: int, first: int, last: int) -> None:
+        """Merge nothing."""
+
+    def _formula(self, row: int, column: int, text: str, value: float) -> None:
+        pass
+
+
+@cache
+def style_of(is_text: bool, number_format: str, inside: bool, font: str, rule: str, down: str, wrap: bool) -> Style:
     """Texts stand to the left, a little away from the numbers before them; numbers to the right."""
-    if column.is_text:
-        return Style(font, rule, "left", down, indent=int(place > 1), wrap=wrap)
-    return Style(font, rule, "right", down, wrap=wrap, format=column.format)
+    if is_text:
+        return Style(font, rule, "left", down, indent=int(inside), wrap=wrap)
+    return Style(font, rule, "right", down, wrap=wrap, format=number_format)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from copy import copy
 from dataclasses import dataclass, field
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.styles.cell_style import StyleArray
 from openpyxl.styles.styleable import StyleableObject
 
 FACE = "Arial"
@@ -71,23 +71,24 @@ def new_book() -> Workbook:
 class Painter:
     """Gives cells their style. Each style is worked out once: openpyxl takes long over it."""
 
-    made: dict[Style, object] = field(default_factory=dict)
+    made: dict[Style, StyleArray] = field(default_factory=dict)
 
     def paint(self, cell: StyleableObject, style: Style) -> None:
         """Give a cell a style."""
-        if style not in self.made:
+        known = self.made.get(style)
+        if known is None:
             cell.font = FONTS[style.font]
             cell.border = RULES[style.rule]
             cell.alignment = Alignment(
                 horizontal=style.across, vertical=style.down, indent=style.indent, wrap_text=style.wrap
             )
             cell.number_format = style.format
-            made = copy(cell._style)  # type: ignore[attr-defined]  # openpyxl has no public way
+            made = StyleArray(cell._style)  # type: ignore[attr-defined]  # openpyxl has no public way
             made.quotePrefix = 0
             self.made[style] = made
         else:
             # A text that must stay text when it is edited has a style of its own, set before.
             quoted = cell.quotePrefix
-            cell._style = copy(self.made[style])  # type: ignore[attr-defined]
+            cell._style = StyleArray(known)  # type: ignore[attr-defined]
             if quoted:
                 cell.quotePrefix = True

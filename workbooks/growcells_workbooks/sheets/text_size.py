@@ -34,6 +34,11 @@ SAFETY = 1.02
 """Other faces that stand in for ours may run a little wider."""
 
 
+MOST_TEXTS = 16_384
+"""Texts whose width is kept: more than a report has that differ. Ours."""
+
+
+@functools.lru_cache(maxsize=MOST_TEXTS)
 def text_width(text: str) -> float:
     """The width of a text [digits]."""
     return sum(WIDEST if ord(sign) >= FIRST_WIDE else WIDTHS.get(sign, DIGIT) for sign in text) * SAFETY / DIGIT

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from lxml import etree
 from openpyxl import Workbook
 from openpyxl.cell import Cell
+from openpyxl.writer.excel import ExcelWriter
 from openpyxl.xml.constants import SHEET_MAIN_NS
 from openpyxl.xml.functions import tostring
 
@@ -69,7 +70,8 @@ def workbook_bytes(book: Workbook, day: datetime.date, stored: Stored = MappingP
     moment = datetime.datetime.combine(day, datetime.time())
     book.properties.created = moment
     saved = io.BytesIO()
-    book.save(saved)
+    with zipfile.ZipFile(saved, "w") as stored_only:  # as book.save does, which packs each part for nothing
+        ExcelWriter(book, stored_only).write_data()
     # Saving stamps the clock's time on the workbook, whatever its properties say.
     book.properties.modified = moment
     with zipfile.ZipFile(saved) as source:

@@ -6,11 +6,9 @@ import datetime
 from collections.abc import Iterable, Set
 from dataclasses import dataclass, field
 
-from openpyxl.utils import get_column_letter
-from openpyxl.utils.datetime import WINDOWS_EPOCH
-
-from ...recalculation.cells import Area
+from ...recalculation.cells import Area, cell_name
 from ..model.found import Fate
+from .serials import WINDOWS_EPOCH
 
 FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
 """Of several fates the highest counts: a date that two readings share is read where one of them is."""
@@ -32,7 +30,7 @@ class LogCell:
     @property
     def name(self) -> str:
         """The cell's name in its sheet: ``D6``."""
-        return f"{get_column_letter(self.column)}{self.row}"
+        return cell_name(self.row, self.column)
 
     @property
     def text(self) -> str:
@@ -47,7 +45,7 @@ class LogCell:
         """Note what became of the cell, and of the one that it is a piece of."""
         if self.whole is not None:
             self.whole.settle(fate)
-        if self.fate is None or FATE_RANKS[fate] > FATE_RANKS[self.fate]:
+        if self.fate is None or (self.fate is not fate and FATE_RANKS[fate] > FATE_RANKS[self.fate]):
             self.fate = fate
 
 
@@ -93,8 +91,13 @@ def sheet_of(
 ) -> Sheet:
     """A sheet of these cells, which may come in any order; of two for one place the later counts."""
     filled: Rows = {}
+    number = 0
+    row: dict[int, LogCell] = {}
     for cell in cells:
-        filled.setdefault(cell.row, {})[cell.column] = cell
+        if cell.row != number:  # nearly all files have their cells row by row
+            number = cell.row
+            row = filled.setdefault(number, {})
+        row[cell.column] = cell
     rows = {number: _in_order(filled[number]) for number in sorted(filled)}
     return Sheet(title, rows, epoch, _merged_cells(merged, rows), computed)
 

@@ -14,8 +14,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from lxml import etree
-from openpyxl.styles.numbers import is_timedelta_format
-from openpyxl.utils.datetime import WINDOWS_EPOCH
 
 from growcells.cells.errors import CellError
 
@@ -25,7 +23,8 @@ from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
 from .given import Input, hidden_note
 from .log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .opendocument_formulas import Formula, checked
-from .opendocument_styles import GENERAL, NumberFormats
+from .opendocument_styles import NumberFormats
+from .serials import GENERAL, WINDOWS_EPOCH, shows_duration
 from .worksheet import is_blank, number_of
 
 MEDIA_TYPES = (
@@ -309,7 +308,7 @@ def _duration(text: str) -> datetime.timedelta | None:
 
 def _time_of_day(length: datetime.timedelta, number_format: str) -> datetime.time | datetime.timedelta:
     """A time of day, where a duration is shown as one."""
-    if number_format != GENERAL and is_timedelta_format(number_format):
+    if number_format != GENERAL and shows_duration(number_format):
         return length
     if datetime.timedelta() <= length < datetime.timedelta(days=1):
         return (datetime.datetime.min + length).time()

@@ -16,8 +16,6 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, to_excel
-
 from growcells import functions
 from growcells.cells.errors import CellError
 from growcells_addin.libreoffice.component import SERVICE, method_name
@@ -30,6 +28,7 @@ from ...recalculation.references import quoted
 from ..model.found import Outdated
 from .given import in_order
 from .log_cells import LogCell, Place, Sheet, shown
+from .serials import MAC_EPOCH, WINDOWS_EPOCH
 
 CLOSE = 1e-9
 """Relative difference of numbers that are the same: LibreOffice stores 15 digits. Ours."""
@@ -282,6 +281,8 @@ def _cell_element(place: Place, value: object, formula: str | None, epoch: datet
 def _plain(value: object, epoch: datetime.datetime) -> object:
     """A value with dates and times as the numbers that they are to formulas."""
     if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
+        from openpyxl.utils.datetime import to_excel
+
         known = MAC_EPOCH if epoch == MAC_EPOCH else WINDOWS_EPOCH
         return float(to_excel(value, known))  # type: ignore[no-untyped-call]
     return float(value) if isinstance(value, int) and not isinstance(value, bool) else value

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from lxml import etree
-from openpyxl.styles.numbers import FORMAT_DATE_XLSX14
 
-GENERAL = "General"
+from .serials import GENERAL, SHORT_DATE
+
 ORDERLESS_MOMENT = "yyyy-mm-dd h:mm"
 """For a moment whose day and month stand in the order of whoever looks: it says nothing of the order."""
 _MOST_PARENTS = 20
@@ -66,7 +66,7 @@ def number_format(style: etree._Element) -> str:
     """A data style as a number format."""
     tags = {part.tag for part in style}
     if style.get(f"{_NUMBER}automatic-order") == "true" and f"{_NUMBER}day" in tags:
-        return ORDERLESS_MOMENT if f"{_NUMBER}hours" in tags else FORMAT_DATE_XLSX14
+        return ORDERLESS_MOMENT if f"{_NUMBER}hours" in tags else SHORT_DATE
     text = "".join(_piece(part, style) for part in style if isinstance(part.tag, str))
     return text or GENERAL
 

@@ -11,6 +11,7 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from itertools import islice
 from pathlib import Path
 
 from growcells.cells.errors import CellError
@@ -22,6 +23,7 @@ from ...recalculation.cells import Area, Value, read_area
 from ...recalculation.package import Package
 from .given import Input, hidden_note, in_order
 from .log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
+from .serials import GENERAL, known_formats
 from .worksheet import NAMESPACE, WorksheetReader, is_blank, text_of, xml_elements
 
 _DAMAGE = (*(zipfile.BadZipFile, zlib.error, EOFError), *(LookupError, ValueError, TypeError, OSError, SyntaxError))
@@ -93,10 +95,12 @@ def sheets_of(
 
 
 def _told(title: str, cells: Iterable[LogCell], total: int, progress: Progress) -> Iterator[LogCell]:
-    for count, cell in enumerate(cells, 1):
-        yield cell
-        if count % PROGRESS_STEP == 0:
-            progress(f"reading {title}", count, max(total, count))
+    told, left = 0, iter(cells)
+    while some := list(islice(left, PROGRESS_STEP)):
+        yield from some
+        if len(some) == PROGRESS_STEP:
+            told += PROGRESS_STEP
+            progress(f"reading {title}", told, max(total, told))
 
 
 def _as_computed(
@@ -127,7 +131,6 @@ def _strings(package: Package) -> list[str]:
 def _number_formats(package: Package) -> list[str]:
     """The number format of each cell style of a workbook, by its number."""
     from lxml import etree
-    from openpyxl.styles.numbers import BUILTIN_FORMATS
 
     part = package.book.styles
     if part is None:
@@ -140,7 +143,7 @@ def _number_formats(package: Package) -> list[str]:
             own[element.get("numFmtId", "")] = element.get("formatCode", "")
         elif element.tag == f"{space}cellXfs":
             used = [xf.get("numFmtId", "0") for xf in element.iterchildren(f"{space}xf")]
-    return [own.get(number) or BUILTIN_FORMATS.get(int(number), "General") for number in used]
+    return [own.get(number) or known_formats().get(int(number), GENERAL) for number in used]
 
 
 def _merged_areas(part: bytes) -> Iterator[Area]:

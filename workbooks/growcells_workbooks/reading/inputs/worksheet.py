@@ -14,19 +14,16 @@ from itertools import chain
 from typing import NamedTuple
 
 from lxml import etree
-from openpyxl.styles.numbers import is_date_format, is_timedelta_format
-from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel, from_ISO8601
-from openpyxl.utils.escape import unescape
 
 from growcells.cells.errors import CellError
 
 from ...recalculation.cells import column_number, place_at, read_place
 from .log_cells import LogCell, Place
+from .serials import GENERAL, MAC_EPOCH, WINDOWS_EPOCH, duration_of, moment_of, shows_date, shows_duration
 
 NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _SPACE = f"{{{NAMESPACE}}}"
 _CELL, _VALUE, _INLINE, _TEXT, _RUN = (f"{_SPACE}{name}" for name in ("c", "v", "is", "t", "r"))
-GENERAL = "General"
 MOST_DATES = 10_000
 """Serial numbers that are kept as the dates they are: the days of 27 years."""
 MOST_VALUES = 10_000
@@ -61,7 +58,16 @@ def text_of(element: etree._Element) -> str:
     """The text of a shared or inline string, without how it is pronounced."""
     parts = [element.findtext(_TEXT, "")]
     parts += [run.findtext(_TEXT, "") for run in element.iterchildren(_RUN)]
-    return unescape("".join(parts))
+    return _unescaped("".join(parts))
+
+
+def _unescaped(text: str) -> str:
+    """A text with the signs that XML cannot hold, which are written as ``_x000D_``: few have any."""
+    if "_x" not in text:
+        return text
+    from openpyxl.utils.escape import unescape
+
+    return str(unescape(text))
 
 
 def is_blank(value: object) -> bool:
@@ -88,22 +94,22 @@ class WorksheetReader:
         @lru_cache(MOST_DATES)
         def moment(serial: float) -> object:
             try:
-                return from_excel(serial, self.epoch)
+                return moment_of(serial, self.epoch)
             except (OverflowError, ValueError):  # a number that only looks like a date
                 return serial
 
         def duration(serial: float) -> object:
             try:
-                return from_excel(serial, self.epoch, timedelta=True)
+                return duration_of(serial)
             except OverflowError:
                 return serial
 
         @cache
         def look(number_format: str) -> Look:
             plain = _ESCAPED.sub("", number_format)
-            if is_timedelta_format(plain):
+            if shows_duration(plain):
                 return Look(duration, number_format)
-            return Look(moment if is_date_format(plain) else _unchanged, number_format)
+            return Look(moment if shows_date(plain) else _unchanged, number_format)
 
         @cache
         def look_of_style(style: bytes) -> Look:
@@ -184,15 +190,22 @@ class WorksheetReader:
             case "s":
                 return self._strings[int(text)]
             case "str":
-                return unescape(text)
+                return _unescaped(text)
             case "b":
                 return text in ("1", "true")
             case "e":
                 return CellError(text)
             case "d":
-                return from_ISO8601(text)  # type: ignore[no-untyped-call]
+                return _iso_moment(text)
             case _:
                 return look.read(number_of(text.encode()))
+
+
+def _iso_moment(text: str) -> object:
+    """A date or time as strict workbooks write it, which few programs do."""
+    from openpyxl.utils.datetime import from_ISO8601
+
+    return from_ISO8601(text)  # type: ignore[no-untyped-call]
 
 
 def _unchanged(number: float) -> object:

@@ -6,6 +6,10 @@ import datetime
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from ...recalculation.cells import cell_name
+
+MIDNIGHT = datetime.time()
+
 
 @dataclass(slots=True, kw_only=True)
 class Placed:
@@ -215,7 +219,7 @@ class Reading(Placed):
     @property
     def moment(self) -> datetime.datetime:
         """Its date and time, midnight where no time is known."""
-        return datetime.datetime.combine(self.date, self.time or datetime.time())
+        return datetime.datetime.combine(self.date, self.time or MIDNIGHT)
 
 
 @dataclass(slots=True)
@@ -286,9 +290,7 @@ class Harvest(Placed):
 
 def where(sheet: str, row: int, column: int) -> str:
     """Sheet and cell: ``diary!A12``."""
-    from openpyxl.utils import get_column_letter
-
-    return f"{sheet}!{get_column_letter(column)}{row}" if row and column else sheet
+    return f"{sheet}!{cell_name(row, column)}" if row and column else sheet
 
 
 MOST_NAMES = 10_000

@@ -110,6 +110,8 @@ class TableDates:
 
     def checked(self, day: datetime.date, record: Record) -> datetime.date:
         """The day of a record. Raises Lost where another day of the week stands beside it."""
+        if not self.weekdays:
+            return day
         weekday, cell = self.weekdays.get(record.number, (day.weekday(), None))
         if cell is not None and weekday != day.weekday():
             raise Lost(f"its date, {day}, is a {day:%A}, and {cell.text} stands beside it")

@@ -21,6 +21,8 @@ from .table_reader import TableReader
 HARVEST_NUMBERS = (
     *("heads", "mass", "sold", "sold_mass", "bunches", "bunch_heads", "price", "income", "culls", "losses"),
 )
+NO_READING = SHARED | {"bed", "unit", "measure"}
+"""Fields that by themselves are no reading."""
 CUT = frozenset({"cut", "harvested", "picked"})
 _PER = re.compile(r"(?:/|\bper\b|\ban?\b)\s*(\w+)", re.IGNORECASE)
 """What a price is of: ``Price ($/lb)``."""
@@ -30,8 +32,7 @@ SALE = frozenset({"sold", "sale", "price", "income", "cull", "culled", "reject",
 
 def read_reading(to: TableReader, record: Record) -> Fate:
     """Take a reading."""
-    said = record.cells.keys() - (SHARED | {"bed", "unit", "measure"})
-    if not said:
+    if record.cells.keys() <= NO_READING:
         if "date" in record.cells and is_text(record.cells["date"]):
             raise Lost("no reading and no date in this row")
         if "date" in record.cells or "bed" in record.cells:
@@ -56,7 +57,7 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     else:
         numbers, _ = to.all_numbers(record, READING_NUMBERS)
     notes = to.text(record, "notes")
-    if not notes and all(value is None for value in numbers.values()):
+    if not notes and set(numbers.values()) <= {None}:
         return (
             Fate.IGNORED if all(cell.fate is not Fate.UNREADABLE for cell in record.cells.values()) else Fate.UNREADABLE
         )

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from openpyxl.utils import get_column_letter
-
+from ...recalculation.cells import cell_name
 from ..inputs.log_cells import LogCell, Sheet
 from ..mapping import IGNORE
 from ..model.entries import name_key
@@ -116,8 +115,8 @@ def _list_ignored(
 
 def _area(cells: Sequence[LogCell], reason: str) -> CellNote:
     """One entry for several cells."""
-    first = f"{get_column_letter(min(cell.column for cell in cells))}{min(cell.row for cell in cells)}"
-    last = f"{get_column_letter(max(cell.column for cell in cells))}{max(cell.row for cell in cells)}"
+    first = cell_name(min(cell.row for cell in cells), min(cell.column for cell in cells))
+    last = cell_name(max(cell.row for cell in cells), max(cell.column for cell in cells))
     area = first if first == last else f"{first}:{last}"
     content = cells[0].text if len(cells) == 1 else f"{len(cells)} filled cells"
     return CellNote(cells[0].sheet, area, content, Fate.IGNORED, reason)

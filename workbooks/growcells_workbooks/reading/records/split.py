@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from ..columns.column import SHARED, Column
 from ..inputs.log_cells import LogCell
@@ -189,7 +189,7 @@ def _readings(table: Table, names: Names, found: Split) -> None:
     day: LogCell | None = None
     by_days = "date" in described[0][2] and "date" not in described[0][1].values()
     for number, row in table.rows():
-        others = tuple(cell for place, cell in row.items() if place not in used)
+        others = () if row.keys() <= used else tuple(cell for place, cell in row.items() if place not in used)
         if by_days and len(row) == 1 and shape_of(only := next(iter(row.values()))) is Shape.DATE:
             day = only
             found.sections.append(only)
@@ -202,21 +202,15 @@ def _readings(table: Table, names: Names, found: Split) -> None:
                 section = only
                 found.sections.append(only)
                 continue
-        whole = Record(number, {}, {}, "", others)
-        whole.cells = {name: row[place] for _, places, _ in described for place, name in places.items() if place in row}
-        if (
-            len(row) == 1
-            or not whole.cells
-            or "date" not in whole.cells
-            or not looks_like_date(whole.cells["date"].value)
-        ):
-            known = set(map(id, whole.cells.values()))
-            whole.others = tuple(cell for cell in row.values() if id(cell) not in known)
-            if _is_no_record(table, whole, found):
+        by_bed = [{name: row[place] for place, name in places.items() if place in row} for _, places, _ in described]
+        whole = dict(chain.from_iterable(map(dict.items, by_bed)))
+        if len(row) == 1 or "date" not in whole or not looks_like_date(whole["date"].value):
+            known = set(map(id, whole.values()))
+            beside = tuple(cell for cell in row.values() if id(cell) not in known)
+            if _is_no_record(table, Record(number, whole, {}, "", beside), found):
                 continue
         first = True
-        for bed, places, columns in described:
-            cells = {name: row[place] for place, name in places.items() if place in row}
+        for (bed, places, columns), cells in zip(described, by_bed, strict=True):
             if "several" in cells:
                 columns = _taken_apart(cells, columns)
             if beds and not any(place not in own for place in places if place in row):
@@ -229,13 +223,13 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             if section is not None and "bed" not in cells:
                 cells["bed"] = section
             record = Record(number, cells, columns, bed, others if first else ())
-            record.units = {c.units_of: row[c.place] for c in units if c.bed == bed and c.place in row}
+            if units:
+                record.units = {c.units_of: row[c.place] for c in units if c.bed == bed and c.place in row}
             found.records.append(record)
             first = False
-        if first and whole.cells:
+        if first and whole:
             # What is said of a day on which no bed was read.
-            cells = {name: cell for name, cell in whole.cells.items()}
-            found.records.append(Record(number, cells, described[0][2], "", others))
+            found.records.append(Record(number, whole, described[0][2], "", others))
 
 
 def _taken_apart(cells: dict[str, LogCell], columns: Mapping[str, Column]) -> dict[str, Column]:
@@ -284,8 +278,10 @@ def measures(record: Record) -> bool:
 def _take_dittos(found: Split) -> set[str]:
     """Take the marks that say ``as above`` out of the records; gives the fields in which they stand."""
     taken = set()
+    named = set().union(*(record.cells for record in found.records))
+    names = [name for name in CARRIED if name in named]
     for record in found.records:
-        for name in CARRIED:
+        for name in names:
             cell = record.cells.get(name)
             if cell is not None and isinstance(cell.value, str) and cell.value.strip().casefold() in DITTO:
                 del record.cells[name]

@@ -6,6 +6,7 @@ import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from itertools import groupby
 from typing import Any, TypeVar
 
 from growcells.cells.errors import CellError, GrowError
@@ -41,6 +42,7 @@ class TableReader:
         self.beside = frozenset(column.units_of for column in table.columns)
         self.doubts: list[CellNote] = []
         self.decimals = Decimals(table.settings.decimals)
+        self.by_column = self._cells_of()
         self.context = self._table_decimals()
         self.numbers: dict[int, NumberReader] = {}
         self._long: dict[tuple[str, str], NumberReader] = {}
@@ -48,29 +50,29 @@ class TableReader:
         self.dates = TableDates(table, self.by_column)
 
     def _cells_of(self) -> dict[int, list[LogCell]]:
+        """The cells in each column, by its identity, record by record."""
         found: dict[int, list[LogCell]] = {}
-        for record in self.records:
-            for name, cell in record.cells.items():
-                column = record.columns.get(name)
-                if column is not None:
-                    found.setdefault(id(column), []).append(cell)
-            for column, cell in record.parts:
+        for _, records in groupby(self.records, key=lambda record: id(record.columns)):
+            some = list(records)
+            for name, column in some[0].columns.items():
+                if cells := [record.cells[name] for record in some if name in record.cells]:
+                    found.setdefault(id(column), []).extend(cells)
+            for column, cell in (part for record in some for part in record.parts):
                 found.setdefault(id(column), []).append(cell)
         return found
 
     def _table_decimals(self) -> Decimals:
-        texts = [
-            cell.value
-            for record in self.records
-            for name, cell in record.cells.items()
-            if isinstance(cell.value, str) and (column := record.columns.get(name)) and column.field
-            and (column.field.is_number or column.field.quantity == "value")
-        ]  # fmt: skip
-        return decimals_of(texts)
+        known = {id(record.columns): record.columns for record in self.records}
+        columns = {id(column): column for of_some in known.values() for column in of_some.values()}
+        numbers = [
+            self.by_column.get(place, ())
+            for place, column in columns.items()
+            if column.field and (column.field.is_number or column.field.quantity == "value")
+        ]
+        return decimals_of(cell.value for cells in numbers for cell in cells if isinstance(cell.value, str))
 
     def _read_numbers(self) -> None:
         """Decide the unit and the decimals of each field over all columns that have the same heading for it."""
-        self.by_column = self._cells_of()
         groups: dict[tuple[str, Unit | None, bool], list[Column]] = {}
         every = [one for column in self.table.columns for one in (column, *column.pieces.values())]
         for column in every:
@@ -161,16 +163,18 @@ class TableReader:
                 if self.table.grid.place(cell)[0] == record.number:
                     self.builder.leave(cell, fate, str(reason))
         if fate is Fate.READ:
+            left = self.builder.left
             self.builder.doubts += self.doubts
             for cell in record.cells.values():
-                if id(cell.whole or cell) not in self.builder.left:
-                    cell.settle(Fate.READ)
-            for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
-                if id(cell.whole or cell) not in self.builder.left:
-                    cell.settle(Fate.READ)
+                if id(cell.whole or cell) not in left:
+                    cell.settle(fate)
+            if record.units or record.parts:
+                for cell in (*record.units.values(), *(cell for _, cell in record.parts)):
+                    if id(cell.whole or cell) not in left:
+                        cell.settle(fate)
             for name in ("date", "bed"):  # what several records share is read where one of them is
                 if name in record.cells:
-                    record.cells[name].settle(Fate.READ)
+                    record.cells[name].settle(fate)
         else:
             for cell in record.cells.values():
                 if cell.fate is None and self.table.grid.place(cell)[0] == record.number:
@@ -230,7 +234,17 @@ class TableReader:
         """The numbers in several fields, and the fields that could not be read."""
         values: dict[str, Any] = {}
         failed = set()
+        cells, columns, plain = record.cells, record.columns, not record.units and not self.beside
         for name in names:
+            cell = cells.get(name)
+            if cell is None:
+                values[name] = None
+                continue
+            # Nearly all numbers are what they look like, in the unit of their column.
+            sure = self.numbers[id(columns[name])].sure(cell) if plain and name in columns else None
+            if sure is not None:
+                values[name] = sure
+                continue
             values[name], bad = self.number(record, name)
             if bad:
                 failed.add(name)
@@ -287,6 +301,8 @@ class TableReader:
         cell = record.cells.get(name)
         if cell is None:
             return None, False
+        if type(cell.value) is datetime.datetime:
+            return cell.value.date(), False
         return self.attempt(cell, lambda cell: self.dates.read(record, name, cell))
 
     def day(self, record: Record) -> datetime.date | None:
@@ -354,9 +370,10 @@ class TableReader:
 
     def place_of(self, record: Record) -> dict[str, Any]:
         """Where a record stands: its sheet, and the row and column of its first cell of its own."""
-        own = [cell for cell in record.cells.values() if self.table.grid.place(cell)[0] == record.number]
-        first = min(own or list(record.cells.values()), key=lambda cell: (cell.row, cell.column))
-        return {"sheet": self.table.sheet.title, "row": first.row, "column": first.column}
+        cells, number = record.cells.values(), record.number
+        own = [cell for cell in cells if (cell.column if self.table.grid.turned else cell.row) == number]
+        row, column = min([(cell.row, cell.column) for cell in own or cells])
+        return {"sheet": self.table.sheet.title, "row": row, "column": column}
 
     def long_value(self, record: Record) -> tuple[str, float | None]:
         """The field and the number of a row that holds one measure, named in a column of its own."""

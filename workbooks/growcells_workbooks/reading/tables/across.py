@@ -14,7 +14,7 @@ from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
 from .finder import Finder
-from .grids import Grid, Table, may_be_heading, taken
+from .grids import Grid, Table, may_be_heading, taken, takes
 
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
@@ -48,7 +48,7 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     month = month_within(sheet.title)
     for number in sorted(sheet.rows):
         spans = claimed.get(number)
-        if spans and any(left <= min(sheet.rows[number]) and max(sheet.rows[number]) <= right for left, right in spans):
+        if spans and takes(spans, sheet.rows[number]):
             continue
         cells = _with_days(sheet.rows[number], *month)
         if spans:

@@ -54,6 +54,8 @@ class Finder:
         self.headings = Headings(sheet, grid, names)
         self.open: list[Table] = []
         self.found: list[Table] = []
+        self._places: dict[int, list[tuple[int, bool]]] = {}
+        """By the identity of a table, which ``found`` holds."""
 
     def tables(self) -> list[Table]:
         """The tables of the grid."""
@@ -88,9 +90,12 @@ class Finder:
 
     def _blocks(self, row: int) -> list[_Block]:
         cells = self.grid.rows[row]
-        records = [table for table in self.open if self._is_record(table, cells)]
-        if any(table.left <= min(cells) and max(cells) <= table.right for table in records):
-            return []
+        records: list[Table] = []
+        for table in self.open:
+            if self._is_record(table, cells):
+                if table.left <= min(cells) and max(cells) <= table.right:
+                    return []
+                records.append(table)
         if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
             return []  # one text over a table is its title
         if _names_beds_of(list(cells.values())):
@@ -147,13 +152,21 @@ class Finder:
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
         """Whether a row has a number or a date where a table above asks for one."""
-        for column in table.columns:
-            if column.field is None or column.field.quantity == "text" or column.place not in cells:
+        for place, is_dated in self._asked(table):
+            cell = cells.get(place)
+            if cell is None:
                 continue
-            shape = shape_of(cells[column.place])
-            if shape is Shape.NUMBER or (shape is Shape.DATE and column.field.quantity in ("date", "time")):
+            shape = shape_of(cell)
+            if shape is Shape.NUMBER or (is_dated and shape is Shape.DATE):
                 return True
         return False
+
+    def _asked(self, table: Table) -> list[tuple[int, bool]]:
+        """The columns of a table in which numbers or dates stand, each with whether dates do."""
+        if id(table) not in self._places:
+            used = [(column.place, column.field.quantity) for column in table.columns if column.field is not None]
+            self._places[id(table)] = [(place, of in ("date", "time")) for place, of in used if of != "text"]
+        return self._places[id(table)]
 
     def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:
         """The tables whose headings begin in a row: in as many rows, and as many side by side, as say the most."""

@@ -87,11 +87,12 @@ class Table:
     problem: str = ""
     """Why none of it can be read, where that is so."""
 
-    def rows(self) -> Iterator[tuple[int, dict[int, LogCell]]]:
+    def rows(self) -> Iterator[tuple[int, Mapping[int, LogCell]]]:
         """The rows below its headings, with the cells in its columns."""
         for number in self.grid.between(self.last_row, self.end):
             row = self.grid.rows[number]
-            cells = dict(within(row, self.left, self.right))
+            is_whole = self.left <= min(row) and max(row) <= self.right
+            cells = row if is_whole else dict(within(row, self.left, self.right))
             if cells:
                 yield number, cells
 
@@ -120,6 +121,12 @@ def taken(tables: Iterable[Table]) -> dict[int, list[tuple[int, int]]]:
             for number in range(table.left, table.right + 1):
                 found.setdefault(number, []).append((min(numbers), max(numbers)))
     return found
+
+
+def takes(spans: Iterable[tuple[int, int]], row: Mapping[int, LogCell]) -> bool:
+    """Whether one of the spans of columns that tables take holds all of a row."""
+    first, last = min(row), max(row)
+    return any(left <= first and last <= right for left, right in spans)
 
 
 def may_be_heading(cell: LogCell) -> bool:

@@ -11,13 +11,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
-from openpyxl.styles import numbers
-from openpyxl.utils.datetime import from_excel
-
 from growcells.cells.errors import GrowError
 from growcells.cells.kinds import shown
 
 from ..inputs.log_cells import LogCell
+from ..inputs.serials import SHORT_DATE, moment_of
 from ..vocabulary.date_texts import (
     MONTHS,
     MOST_FIGURES,
@@ -29,8 +27,6 @@ from ..vocabulary.date_texts import (
     parse_text,
 )
 
-SHORT_DATE = numbers.FORMAT_DATE_XLSX14
-"""How openpyxl calls number format 14, the short date of whatever country a program is set to."""
 EARLIEST, LATEST = datetime.date(1990, 1, 1), datetime.date(2100, 12, 31)
 """A plain number is taken for a date only between these, ours: no log of today lies outside."""
 DAYS_OF_MONTH = 31
@@ -246,7 +242,7 @@ def _completed(cell: LogCell, part: PartDate, column: DateColumn) -> datetime.da
 
 def _serial_date(serial: float, epoch: datetime.datetime) -> datetime.date | None:
     try:
-        moment = from_excel(serial, epoch)
+        moment = moment_of(serial, epoch)
     except (OverflowError, ValueError):
         return None
     day = moment.date() if isinstance(moment, datetime.datetime) else None

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 
-from openpyxl.utils.datetime import from_excel
+from ..inputs.serials import moment_of
+from ..model.entries import MIDNIGHT
 
 MOST_FIGURES = 15
 """Most figures of a number that may be a date: a spreadsheet keeps no more."""
@@ -30,7 +31,6 @@ _CLOCK = re.compile(
     r"|\s*(?P<only>[ap]\.?m\.?))\s*(?:z|utc)?$",
     re.IGNORECASE,
 )
-MIDNIGHT = datetime.time()
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 SUNDAY = WEEKDAYS.index("sun")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -169,7 +169,7 @@ def read_time(value: object, epoch: datetime.datetime) -> datetime.time | None:
         return _typed_time(value.strip())
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         try:
-            value = from_excel(value, epoch)
+            value = moment_of(value, epoch)
         except (OverflowError, ValueError):
             return None
     if isinstance(value, datetime.datetime):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from growcells.cells.kinds import CONDUCTIVITY, Quantity
-from growcells.cells.units import conversion, parse_unit
+from growcells.cells.units import conversion, short_unit
 
 from ...reading.vocabulary.words import fields
 
@@ -61,5 +61,5 @@ _SHOWN = {"degF": "°F", "degC": "°C", "gal_uk": "gal (UK)", "fl_oz": "fl oz"}
 
 def shown_unit(unit: str) -> str:
     """A unit in its short form: ``gal`` for ``gallons``, ``mS/cm`` for ``mS``."""
-    short = f"{parse_unit(CONDUCTIVITY.shorthand.get(unit, unit)):~C}"
+    short = short_unit(CONDUCTIVITY.shorthand.get(unit, unit))
     return _SHOWN.get(short, short)

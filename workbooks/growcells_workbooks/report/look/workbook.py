@@ -12,7 +12,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ...gate.safe_xml import writable
 from ...sheets.print_setup import PAPERS, room_down, set_up_print
-from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter
+from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter, TrialWriter
 from ...sheets.styles import Painter, Style, new_book
 from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
 from ...sheets.workbook_files import workbook_bytes
@@ -78,6 +78,7 @@ class BookWriter:
     stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
     tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
     """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
+    writer: type[SheetWriter] = SheetWriter
     charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
     """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
@@ -87,7 +88,7 @@ class BookWriter:
         sheet = self.book.create_sheet(first.name)
         assert isinstance(sheet, Worksheet)
         columns = [Column("", width) for width in grid.widths]
-        writer = SheetWriter(
+        writer = self.writer(
             sheet, first.title, first.subtitle, len(columns), self.painter, self.stored, columns
         )  # fmt: skip
         set_up_print(sheet, landscape=first.landscape, paper=self.paper, footer=self.footer)
@@ -272,7 +273,7 @@ def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool
         return False
     if sum(len(block.rows) for block in blocks if isinstance(block, Table)) > MOST_ROWS_TRIED:
         return False
-    trial = BookWriter(PAPERS[document.paper], "")
+    trial = BookWriter(PAPERS[document.paper], "", writer=TrialWriter)
     before = trial.write(together)
     if before.used < FLOWS * before.room:
         return True

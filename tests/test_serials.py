@@ -1,0 +1,80 @@
+"""Dates and number formats of workbooks are what openpyxl takes them for."""
+
+from __future__ import annotations
+
+import datetime
+import random
+
+import pytest
+from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format, is_timedelta_format
+from openpyxl.utils.datetime import MAC_EPOCH as MAC
+from openpyxl.utils.datetime import WINDOWS_EPOCH as WINDOWS
+from openpyxl.utils.datetime import from_excel
+
+from growcells_workbooks.reading.inputs.serials import (
+    MAC_EPOCH,
+    SHORT_DATE,
+    WINDOWS_EPOCH,
+    duration_of,
+    known_formats,
+    moment_of,
+    shows_date,
+    shows_duration,
+)
+
+SERIALS = (
+    *(0, 0.0, 0.25, 0.999999999999, 1, 1.5, 59, 59.5, 60, 60.5, 61, 61.5, 45977, 45977.5, 45977.999999999, 2_900_000.9),
+    *(-1, -0.5, -400.25, 45977 + 1 / 3, 7.000000005787, 1e6),
+)
+FORMATS = (
+    *BUILTIN_FORMATS.values(),
+    *("yyyy-mm-dd", "[$-409]d-mmm-yy;@", "[h]:mm", "[HH]:mm:ss", "[mm]:ss", "[s]", "[ss].00", "[hhh]", "[Red]0.0"),
+    *(
+        '0.0 "days"',
+        '0" g";[Red]d',
+        '"hours "[h]',
+        "General",
+        "",
+        "@",
+        "_d0",
+        r"\d0",
+        "# ??/??",
+        "DD.MM.YYYY",
+        "[Blue]",
+    ),
+)
+
+
+@pytest.mark.parametrize(("ours", "theirs"), [(WINDOWS_EPOCH, WINDOWS), (MAC_EPOCH, MAC)])
+def test_numbers_are_the_moments_and_durations_that_openpyxl_takes_them_for(
+    ours: datetime.datetime, theirs: datetime.datetime
+) -> None:
+    assert ours == theirs
+    chance = random.Random(7)
+    for serial in (
+        *SERIALS,
+        *(chance.uniform(-10, 70) for _ in range(2000)),
+        *(chance.uniform(0, 8e4) for _ in "x" * 2000),
+    ):
+        assert moment_of(serial, ours) == from_excel(serial, theirs)
+        assert duration_of(serial) == from_excel(serial, theirs, timedelta=True)
+
+
+@pytest.mark.parametrize("serial", [1e300, -1e300, 1e12, -1e12])
+def test_no_year_is_so_far_away(serial: float) -> None:
+    for function in (moment_of, from_excel):
+        with pytest.raises(OverflowError):
+            function(serial, WINDOWS_EPOCH)
+
+
+def test_formats_show_what_openpyxl_says() -> None:
+    chance = random.Random(8)
+    made = ("".join(chance.choices('dmyhs0#[]";_\\ -@:', k=chance.randint(1, 12))) for _ in range(20_000))
+    for number_format in (*FORMATS, *made):
+        assert shows_date(number_format) == is_date_format(number_format), number_format
+        assert shows_duration(number_format) == is_timedelta_format(number_format), number_format
+
+
+def test_the_table_of_formats_is_openpyxls() -> None:
+    assert known_formats() == BUILTIN_FORMATS
+    assert known_formats()[14] == SHORT_DATE
