@@ -14,7 +14,7 @@ What is computed anew, and what keeps its value:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -58,7 +58,7 @@ class Deciding:
                 self._refuse_uncomputed(uncomputed)
                 compute()
                 continue
-            owners = {self.computation.owner(place): None for place in new}
+            owners = self._owners(new)
             near = {place: None for place in owners if self._is_inexact(place, new)}
             others = {place: None for place in owners if place not in near} if near else owners
             if near and self._pin_near(near, others):
@@ -71,6 +71,11 @@ class Deciding:
             if self._pin_unexplained(unexplained):
                 compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
+
+    def _owners(self, places: Iterable[CellPlace]) -> dict[CellPlace, None]:
+        """The formulas that fill cells, in their order."""
+        formulas, owner = self.computation.formulas, self.computation.owner
+        return {place if place in formulas else owner(place): None for place in places}
 
     def _keep_what_rests_on_nothing(self) -> bool:
         """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
@@ -120,7 +125,7 @@ class Deciding:
     def _unproven(self, new: NewValues) -> Iterator[CellPlace]:
         """The formulas with new values that are not trusted with what the cells hold that they read."""
         computation = self.computation
-        for owner in {computation.owner(place): None for place in new}:
+        for owner in self._owners(new):
             formula = computation.formulas[owner]
             doubtful = self._doubtful.get(id(formula.reading))
             if doubtful is None:

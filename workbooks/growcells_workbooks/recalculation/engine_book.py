@@ -57,7 +57,8 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
             if looked_through > _MOST_SEARCHED:
                 found.refused[place] = "its look-ups read too many cells"
                 text = None
-        if text is None or formula.cell.kind == "shared" or text != formula.written:
+        is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
+        if not is_as_written:
             given[place[0]][place[1:]] = text
     sheets: dict[str, bytes] = {}
     for name, sheet in found.sheets.items():

@@ -32,6 +32,10 @@ class LiftedCall:
     cells: list[CellPlace] = field(default_factory=list)
     areas: list[tuple[str, Area]] = field(default_factory=list)
     """The single cells and the ranges among its arguments."""
+    computed: list[tuple[CellPlace, list[tuple[str, Area]]]] = field(default_factory=list)
+    """The helper cells of arguments that the engine computes from cells alone, and what these read."""
+    fixed: list[CellPlace] = field(default_factory=list)
+    """Those of them that read nothing but what is typed."""
     depends: bool = False
     """Whether its arguments may change while the workbook is computed."""
     area: Area | None = None
