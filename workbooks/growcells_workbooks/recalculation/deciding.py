@@ -21,8 +21,9 @@ from typing import TYPE_CHECKING
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
 from .contents import Operands, doubtful_operands, trust_in_contents
-from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Uncomputed
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
+from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
 from .sheet_edits import agrees, holds
 from .staleness import is_stale
@@ -113,6 +114,8 @@ class Deciding:
                         value = Uncomputed(NO_FIT)
                     elif value == _REF_ERROR and formulas[owner].reading.asks_by_text:
                         value = Uncomputed(NOT_FOUND)
+                    elif value == DIVISION_ERROR and may_be_too_large(computation, owner):
+                        value = Uncomputed(TOO_LARGE)
                     if isinstance(value, Uncomputed):
                         uncomputed[owner] = value
                         continue

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from ..gate import FileProblem
 from .copies import Copies, moves_as_one
+from .days import DAYS_BETWEEN
 from .engine import Engine
 from .engine_files import engine_sheet, helper_sheet
 from .handed_ranges import TooLarge
@@ -61,9 +62,10 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
         if not is_as_written:
             given[place[0]][place[1:]] = text
     sheets: dict[str, bytes] = {}
+    days_before = DAYS_BETWEEN if package.book.starts_1904 else 0
     for name, sheet in found.sheets.items():
         edits = engine_edits(sheet.data, sheet.cells, given[name])
-        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data)
+        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data, days_before)
     for name, cells in lifting.helpers.items():
         sheets[name] = helper_sheet(cells)
     strings = package.book.shared_strings
