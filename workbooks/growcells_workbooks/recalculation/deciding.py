@@ -25,7 +25,7 @@ from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
-from .sheet_edits import agrees, holds
+from .sheet_edits import agrees, holds, stored_number
 from .staleness import is_stale
 from .trust import Trust
 
@@ -197,16 +197,12 @@ class Deciding:
         The clock's own are new.
         """
         computation = self.computation
-        formula = computation.formulas[place]
-        if formula.reading.clock:
+        cell, _, _, reading, _ = computation.formulas[place]
+        if reading.clock:
             return False
-        if formula.cell.area is None:
+        if cell.area is None:
             value = new[place]
-            return (
-                isinstance(value, float)
-                and formula.cell.type == "n"
-                and agrees(computation.stored(formula.cell), value)
-            )
+            return isinstance(value, float) and cell.type == "n" and agrees(stored_number(cell), value)
         return all(
             isinstance(computation.stored(cell), float) and agrees(computation.stored(cell), new[place[0], *cell.place])
             for cell in computation.cells_of(place)

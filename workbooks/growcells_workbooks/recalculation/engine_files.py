@@ -43,20 +43,17 @@ _ODD = re.compile(
 )
 """Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
 _UNUSUAL = (b"<c>", b"<c/", b"<row>", b"<!", b"<?", b't="d"', b"t='d'", b">\n", b">\r", b">\t", b"> ")
-_MAY_BE_EMPTY = (
+_EMPTY_USUALLY = (
     b'"/>',
     b"'/>",
     b" />",
     *(sign + b"></c" for sign in (b'"', b"'", b" ", b"\n", b"\r", b"\t")),
-    b"> ",
-    b">\n",
-    b">\r",
-    b">\t",
     b'"><v/>',
     b'"><v></v>',
     b"'><v",
-    b":c",
 )
+"""What is in a sheet with empty cells that is written as nearly all programs do, and, with the rest, in any such."""
+_MAY_BE_EMPTY = (*_EMPTY_USUALLY, b"> ", b">\n", b">\r", b">\t", b":c")
 _EMPTY = re.compile(
     rb"""<(?P<p>(?:[\w.-]+:)?)c\s(?:[^<>]*?)(?:/>|>\s*</(?P=p)c\s*>)"""
     rb"""|<(?P<q>(?:[\w.-]+:)?)c\s(?:(?!\st=)[^<>])*?(?:\st="n"(?:(?!\st=)[^<>])*?)?>"""
@@ -79,13 +76,14 @@ def engine_sheet(data: bytes, days_before: int) -> bytes:
     if head < 0 or end < 0 or match[2]:
         return _plain_sheet(data, days_before)
     body = data[match.start() : end]
-    if not _is_usual(body) and _ODD.search(data) is not None:
+    is_usual = _is_usual(body)
+    if not is_usual and _ODD.search(data) is not None:
         return _plain_sheet(data, days_before)
     if b"rPh" in body:
         body = _PHONETIC.sub(b"", body)
     if b" s=" in body:
         body = _STYLE.sub(rb"\1", body)
-    if any(sign in body for sign in _MAY_BE_EMPTY):
+    if any(sign in body for sign in (_EMPTY_USUALLY if is_usual else _MAY_BE_EMPTY)):
         body = _EMPTY.sub(b"", body)
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]

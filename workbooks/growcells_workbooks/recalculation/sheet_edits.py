@@ -43,12 +43,15 @@ def patched(data: bytes, edits: Iterable[Edit]) -> bytes:
 
 
 def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[Edit]:
-    """The edits that put ``value`` into ``cell``; none where it holds that value already.
+    """The edits that put ``value`` into ``cell``; none where it holds that value already."""
+    return [] if holds(cell, value) else new_value_edits(data, cell, value)
+
+
+def new_value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[Edit]:
+    """The edits that put ``value`` into ``cell``, which holds another one.
 
     Only the ``t`` attribute, the ``<v>`` element and an inline string are touched.
     """
-    if holds(cell, value):
-        return []
     kind, text = written(value)
     if kind == cell.type == "n" and cell.stored_span is not None and cell.inline_span is None:  # nearly always
         return [(*cell.stored_span, text.encode())]
@@ -86,7 +89,7 @@ def holds(cell: SheetCell, value: Value | ErrorValue) -> bool:
     if cell.inline_span is not None or cell.rich:
         return False
     if isinstance(value, float) and cell.type in ("n", "d") and math.isfinite(value):
-        stored = _stored_number(cell)
+        stored = stored_number(cell)
         return stored is not None and math.isclose(stored, value, rel_tol=1e-14, abs_tol=0.0)
     kind, text = written(value)
     if not kind:
@@ -199,7 +202,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
         return None
     kind, text = cell.type, cell.stored
     if kind in ("n", "d"):
-        return _stored_number(cell)
+        return stored_number(cell)
     if kind == "b":
         return text.strip() in ("1", "true")
     if kind == "e":
@@ -210,7 +213,7 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     return unescaped(text)
 
 
-def _stored_number(cell: SheetCell) -> float | None:
+def stored_number(cell: SheetCell) -> float | None:
     """The number that a cell stores, strict Open XML that of a day as the day; None where it is none."""
     if cell.value_span is None:
         return None
