@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 import xlsxwriter
 
 from growcells_workbooks.recalculation import Recalculation, recalculate
-from recalc_books import change_part, read_values
+from recalc_books import change_part, first_sheet, read_values
 
 Cells = Mapping[str, object]
 
@@ -77,6 +78,14 @@ IN_PLACE: dict[str, Cells] = {
         "B1": ("=MATCH(25,A1:A9)", 2),
         "B2": ("=VLOOKUP(25,A1:A9,1,TRUE)", 20),
         "B3": ("=LOOKUP(99,A1:A9)", 30),
+    },
+    "a power too large": {"A1": 1e200, "B1": 9, "C1": ("=A1^B1", "#NUM!"), "C2": ("=POWER(A1,B1)*2", "#NUM!")},
+    "a power of zero": {"A1": 0, "B1": -1, "C1": ("=A1^B1", "#DIV/0!"), "C2": ("=C1*2^B1", "#DIV/0!")},
+    "no such column, and not there": {
+        "B1": 5,
+        "C1": 6,
+        "A1": ("=VLOOKUP(4,B1:C1,0)", "#N/A"),
+        "A2": ("=VLOOKUP(7,B1:C1,0)", "#VALUE!"),
     },
     "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
 }
@@ -192,3 +201,36 @@ def test_a_workbook_computed_by_hand(tmp_path: Path) -> None:
     )
     assert recalculate(source).changed == 0
     assert recalculate(source, everything=True).changed == 1
+
+
+def test_days_of_strict_open_xml(tmp_path: Path) -> None:
+    """They are written as days: one that is right stays as it is, and one that is old becomes a number."""
+    cells = {
+        "A1": 37237,
+        "B1": ("=A1+2", 37239),
+        "B2": ("=A1+0.5", 37237.5),
+        "B3": ("=A1+9", 1),
+        "C1": ("=YEAR(B1)", 1),
+    }
+    source = write_stored(tmp_path / "plain.xlsx", cells)
+
+    def as_days(data: bytes) -> bytes:
+        for cell, number, day in (
+            ("A1", b"37237", b"2001-12-12"),
+            ("B1", b"37239", b"2001-12-14"),
+            ("B2", b"37237.5", b"2001-12-12T12:00:00"),
+            ("B3", b"1", b"1899-12-31"),
+        ):
+            found = rb'<c r="%s">((?:<f>[^<]*</f>)?)<v>%s</v>' % (cell.encode(), re.escape(number))
+            data, count = re.subn(found, rb'<c r="%s" t="d">\1<v>%s</v>' % (cell.encode(), day), data)
+            assert count == 1, cell
+        return data
+
+    source = change_part(source, tmp_path / "in.xlsx", "xl/worksheets/sheet1.xml", as_days)
+    done = recalculate(source, tmp_path / "out.xlsx")
+    assert (done.changed, done.kept) == (2, ())
+    written = first_sheet(tmp_path / "out.xlsx")
+    assert b'<c r="B1" t="d"><f>A1+2</f><v>2001-12-14</v>' in written
+    assert b'<c r="B2" t="d"><f>A1+0.5</f><v>2001-12-12T12:00:00</v>' in written
+    assert b"<f>A1+9</f><v>37246</v>" in written
+    assert b"<f>YEAR(B1)</f><v>2001</v>" in written

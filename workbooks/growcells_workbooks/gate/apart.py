@@ -15,7 +15,7 @@ import os
 import sys
 import threading
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -46,7 +46,8 @@ class Runner(Protocol):
 
 def here(work: Work[T], about: Path, progress: Progress | None = None) -> T:
     """Run work in this process, for files that are known to be good."""
-    return work(progress or silent)
+    with _no_search_for_garbage():
+        return work(progress or silent)
 
 
 def apart(work: Work[T], about: Path, progress: Progress | None = None) -> T:
@@ -90,6 +91,18 @@ def apart(work: Work[T], about: Path, progress: Progress | None = None) -> T:
         )
     result: T = told.get(about)
     return result
+
+
+@contextlib.contextmanager
+def _no_search_for_garbage() -> Iterator[None]:
+    """Without Python's search for garbage: of what a file is made into nearly all lives until the work is done."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def process_context() -> ForkContext | SpawnContext:

@@ -70,6 +70,7 @@ class CallRounds:
                     break
             if not changed:
                 return
+            _fix(calls, engine)
             self._compute(engine)
             if self.stuck:
                 break
@@ -147,3 +148,13 @@ class CallRounds:
                 engine.put(call.table, number, column, single(value))
         for holder in call.holders:
             engine.put_formula(*holder.place, holder.formula(), holder.area)
+
+
+def _fix(calls: Sequence[LiftedCall], engine: Engine) -> None:
+    """Put what arguments give that read nothing but typed cells in the place of their formulas, computed once."""
+    for call in calls:
+        for place in call.fixed:
+            value = engine.value(*place)
+            if isinstance(value, (float, str)):
+                engine.put(*place, value)
+        call.fixed.clear()

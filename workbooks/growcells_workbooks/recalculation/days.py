@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Sequence
 
 from growcells import CellFunction, functions
@@ -12,8 +13,22 @@ from growcells.cells.ranges import Column
 DAYS_BETWEEN = 1462
 """What a day's number is larger by in the 1900 system than in the 1904 system: ISO/IEC 29500-1, 18.17.4.1."""
 
+_DAY_ZERO = datetime.datetime(1899, 12, 30)
+"""The day of the number 0 in the 1900 system of strict Open XML, which writes days as texts: ISO/IEC 29500-1,
+18.17.4.1."""
+
 _DATE_COLUMN = "date"
 """The heading of dates in a function's table."""
+
+
+def day_number(text: str) -> float:
+    """The number of a day, a moment or a time in the 1900 system, which ISO 8601 writes so; raises ValueError."""
+    try:
+        moment = datetime.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:  # a time alone
+        moment = datetime.datetime.combine(_DAY_ZERO, datetime.time.fromisoformat(text).replace(tzinfo=None))
+    return (moment - _DAY_ZERO) / datetime.timedelta(days=1)
+
 
 Evaluate = Callable[[Sequence[object]], object]
 

@@ -14,17 +14,18 @@ What is computed anew, and what keeps its value:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
 from .contents import Operands, doubtful_operands, trust_in_contents
-from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, Uncomputed
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
+from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
-from .sheet_edits import agrees, holds
+from .sheet_edits import agrees, holds, stored_number
 from .staleness import is_stale
 from .trust import Trust
 
@@ -58,7 +59,7 @@ class Deciding:
                 self._refuse_uncomputed(uncomputed)
                 compute()
                 continue
-            owners = {self.computation.owner(place): None for place in new}
+            owners = self._owners(new)
             near = {place: None for place in owners if self._is_inexact(place, new)}
             others = {place: None for place in owners if place not in near} if near else owners
             if near and self._pin_near(near, others):
@@ -71,6 +72,11 @@ class Deciding:
             if self._pin_unexplained(unexplained):
                 compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
+
+    def _owners(self, places: Iterable[CellPlace]) -> dict[CellPlace, None]:
+        """The formulas that fill cells, in their order."""
+        formulas, owner = self.computation.formulas, self.computation.owner
+        return {place if place in formulas else owner(place): None for place in places}
 
     def _keep_what_rests_on_nothing(self) -> bool:
         """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
@@ -108,6 +114,8 @@ class Deciding:
                         value = Uncomputed(NO_FIT)
                     elif value == _REF_ERROR and formulas[owner].reading.asks_by_text:
                         value = Uncomputed(NOT_FOUND)
+                    elif value == DIVISION_ERROR and may_be_too_large(computation, owner):
+                        value = Uncomputed(TOO_LARGE)
                     if isinstance(value, Uncomputed):
                         uncomputed[owner] = value
                         continue
@@ -120,7 +128,7 @@ class Deciding:
     def _unproven(self, new: NewValues) -> Iterator[CellPlace]:
         """The formulas with new values that are not trusted with what the cells hold that they read."""
         computation = self.computation
-        for owner in {computation.owner(place): None for place in new}:
+        for owner in self._owners(new):
             formula = computation.formulas[owner]
             doubtful = self._doubtful.get(id(formula.reading))
             if doubtful is None:
@@ -189,16 +197,12 @@ class Deciding:
         The clock's own are new.
         """
         computation = self.computation
-        formula = computation.formulas[place]
-        if formula.reading.clock:
+        cell, _, _, reading, _ = computation.formulas[place]
+        if reading.clock:
             return False
-        if formula.cell.area is None:
+        if cell.area is None:
             value = new[place]
-            return (
-                isinstance(value, float)
-                and formula.cell.type == "n"
-                and agrees(computation.stored(formula.cell), value)
-            )
+            return isinstance(value, float) and cell.type == "n" and agrees(stored_number(cell), value)
         return all(
             isinstance(computation.stored(cell), float) and agrees(computation.stored(cell), new[place[0], *cell.place])
             for cell in computation.cells_of(place)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from ..gate import FileProblem
 from .copies import Copies, moves_as_one
+from .days import DAYS_BETWEEN
 from .engine import Engine
 from .engine_files import engine_sheet, helper_sheet
 from .handed_ranges import TooLarge
@@ -25,22 +26,21 @@ _MOST_SEARCHED = 10_000_000  # cells that look-ups of the nearest smaller value 
 class _Shared:
     """The formulas that cells of the workbook share with their copies."""
 
-    numbers: dict[Copies, int] = field(default_factory=dict)
-    """Negative for those that have to be told for each cell."""
+    known: dict[Copies, SharedFormula | None] = field(default_factory=dict)
+    """What all but the first are given, nothing where each has to be told."""
 
     def of(self, formula: FormulaCell, clock: tuple[str, str]) -> SharedFormula | None:
         """The formula as the engine gets it where it may share it with its copies."""
         copies, reading = formula.copies, formula.reading
         if formula.cell.area is not None or formula.cell.dynamic or reading.as_array:
             return None
-        number = self.numbers.get(copies)
-        if number is not None:
-            return SharedFormula(number) if number >= 0 else None
+        if copies in self.known:
+            return self.known[copies]
         if not copies.is_plain or not moves_as_one([reading.text]):
-            self.numbers[copies] = -1
+            self.known[copies] = None
             return None
-        number = self.numbers[copies] = len(self.numbers)
-        return SharedFormula(number, formula.filled_in(reading.text, clock))
+        self.known[copies] = SharedFormula(len(self.known))
+        return SharedFormula(len(self.known) - 1, formula.filled_in(reading.text, clock))
 
 
 def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engine:
@@ -57,12 +57,14 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
             if looked_through > _MOST_SEARCHED:
                 found.refused[place] = "its look-ups read too many cells"
                 text = None
-        if text is None or formula.cell.kind == "shared" or text != formula.written:
+        is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
+        if not is_as_written:
             given[place[0]][place[1:]] = text
     sheets: dict[str, bytes] = {}
+    days_before = DAYS_BETWEEN if package.book.starts_1904 else 0
     for name, sheet in found.sheets.items():
         edits = engine_edits(sheet.data, sheet.cells, given[name])
-        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data)
+        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data, days_before)
     for name, cells in lifting.helpers.items():
         sheets[name] = helper_sheet(cells)
     strings = package.book.shared_strings

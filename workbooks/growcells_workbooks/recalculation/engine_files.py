@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import datetime
 import html
 import io
 import re
 import zipfile
 from collections.abc import Mapping
 from operator import itemgetter
-
-from lxml import etree
+from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute
 from .cells import cell_name
+from .days import day_number
 from .sheet_edits import ARRAY_MARK, SharedFormula
+
+if TYPE_CHECKING:
+    from lxml import etree
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -41,20 +43,17 @@ _ODD = re.compile(
 )
 """Comments and instructions, cells and rows that do not say where they are, days as text, white space between cells."""
 _UNUSUAL = (b"<c>", b"<c/", b"<row>", b"<!", b"<?", b't="d"', b"t='d'", b">\n", b">\r", b">\t", b"> ")
-_MAY_BE_EMPTY = (
+_EMPTY_USUALLY = (
     b'"/>',
     b"'/>",
     b" />",
     *(sign + b"></c" for sign in (b'"', b"'", b" ", b"\n", b"\r", b"\t")),
-    b"> ",
-    b">\n",
-    b">\r",
-    b">\t",
     b'"><v/>',
     b'"><v></v>',
     b"'><v",
-    b":c",
 )
+"""What is in a sheet with empty cells that is written as nearly all programs do, and, with the rest, in any such."""
+_MAY_BE_EMPTY = (*_EMPTY_USUALLY, b"> ", b">\n", b">\r", b">\t", b":c")
 _EMPTY = re.compile(
     rb"""<(?P<p>(?:[\w.-]+:)?)c\s(?:[^<>]*?)(?:/>|>\s*</(?P=p)c\s*>)"""
     rb"""|<(?P<q>(?:[\w.-]+:)?)c\s(?:(?!\st=)[^<>])*?(?:\st="n"(?:(?!\st=)[^<>])*?)?>"""
@@ -64,23 +63,27 @@ _EMPTY = re.compile(
 _PHONETIC = re.compile(rb"<((?:[\w.-]+:)?)rPh\b.*?</\1rPh\s*>", re.DOTALL)
 
 
-def engine_sheet(data: bytes) -> bytes:
-    """The XML of a sheet with nothing but its cells, as the engine's reader takes it."""
+def engine_sheet(data: bytes, days_before: int) -> bytes:
+    """The XML of a sheet with nothing but its cells, as the engine's reader takes it.
+
+    ``days_before`` is how many days the workbook's calendar begins after that of 1900.
+    """
     head = data.find(b"<worksheet")
     match = _SHEET_DATA.search(data)
     if match is None:
         return f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
     end = data.rfind(b"</sheetData", match.end())
     if head < 0 or end < 0 or match[2]:
-        return _plain_sheet(data)
+        return _plain_sheet(data, days_before)
     body = data[match.start() : end]
-    if not _is_usual(body) and _ODD.search(data) is not None:
-        return _plain_sheet(data)
+    is_usual = _is_usual(body)
+    if not is_usual and _ODD.search(data) is not None:
+        return _plain_sheet(data, days_before)
     if b"rPh" in body:
         body = _PHONETIC.sub(b"", body)
     if b" s=" in body:
         body = _STYLE.sub(rb"\1", body)
-    if any(sign in body for sign in _MAY_BE_EMPTY):
+    if any(sign in body for sign in (_EMPTY_USUALLY if is_usual else _MAY_BE_EMPTY)):
         body = _EMPTY.sub(b"", body)
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]
@@ -97,8 +100,10 @@ def _is_usual(cells: bytes) -> bool:
     )
 
 
-def _plain_sheet(data: bytes) -> bytes:
+def _plain_sheet(data: bytes, days_before: int) -> bytes:
     """The same for a sheet written in an unusual way: cells that do not say where they are, comments, days as text."""
+    from lxml import etree  # which takes as long to import as a small log to compute, and few sheets need it
+
     try:
         root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, remove_comments=True, remove_pis=True))
     except etree.XMLSyntaxError as problem:
@@ -117,7 +122,7 @@ def _plain_sheet(data: bytes) -> bytes:
                 name = cell_name(number, column)
             else:
                 column = _column_of(name)
-            pieces.append(_plain_cell(cell, name))
+            pieces.append(_plain_cell(cell, name, days_before))
         pieces.append("</row>")
     pieces.append("</sheetData></worksheet>")
     return "".join(pieces).encode()
@@ -131,21 +136,17 @@ def _column_of(name: str) -> int:
     return column
 
 
-def _plain_cell(cell: etree._Element, name: str) -> str:
+def _plain_cell(cell: etree._Element, name: str, days_before: int) -> str:
     kind = cell.get("t", "")
     value = cell.findtext("{*}v")
     formula = cell.find("{*}f")
     inline = cell.find("{*}is")
     if kind == "d" and value:
         try:
-            moment = datetime.datetime.fromisoformat(value).replace(tzinfo=None)
-        except ValueError:  # a time alone
-            try:
-                moment = datetime.datetime.combine(datetime.date(1899, 12, 30), datetime.time.fromisoformat(value))
-            except ValueError:
-                problem = f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}"
-                raise FileProblem(problem) from None
-        value = repr((moment - datetime.datetime(1899, 12, 30)) / datetime.timedelta(days=1))
+            value = repr(day_number(value) - days_before)
+        except ValueError:
+            problem = f"the workbook is damaged: {name} is marked as a day and holds {value[:40]!r}"
+            raise FileProblem(problem) from None
         kind = "n"
     if formula is None and inline is None and (value is None or (not value and kind in ("", "n"))):
         return ""

@@ -68,10 +68,11 @@ class HandedRanges:
     def note_formulas(self, filled: Iterable[CellPlace], unbounded: Iterable[str]) -> None:
         """Tell what formulas fill, by which what is typed is known; ``unbounded`` is where they may fill more."""
         self._unbounded.update(unbounded)
+        rows: dict[tuple[str, int], list[int]] = {}
         for sheet, row, column in filled:
-            first, last = self._formulas[sheet].get(column, (row, row))
-            if not first < row < last:
-                self._formulas[sheet][column] = min(first, row), max(last, row)
+            rows.setdefault((sheet, column), []).append(row)
+        for (sheet, column), found in rows.items():
+            self._formulas[sheet][column] = min(found), max(found)
 
     def note_computed(self) -> None:
         """Tell that the engine has computed."""

@@ -34,6 +34,10 @@ class LiftedCall:
     """The single cells and the ranges among its arguments."""
     tables: list[str] = field(default_factory=list)
     """The helper sheets of those of its arguments that may give several cells."""
+    computed: list[tuple[CellPlace, list[tuple[str, Area]]]] = field(default_factory=list)
+    """The helper cells of arguments that the engine computes from cells alone, and what these read."""
+    fixed: list[CellPlace] = field(default_factory=list)
+    """Those of them that read nothing but what is typed."""
     depends: bool = False
     """Whether its arguments may change while the workbook is computed."""
     area: Area | None = None

@@ -12,7 +12,7 @@ from growcells import functions
 
 from ..gate import FileProblem
 from .cells import Area
-from .copies import Copies, Corners, moves_as_one
+from .copies import Copies, Corners, areas_at, moves_as_one
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
 from .handed_ranges import LEFT_OUT, HandedRanges, TooLarge, handed_in
@@ -22,6 +22,7 @@ from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Call, call_m
 from .references import read_area_of, references_in, unquoted
 from .sheet_edits import ARRAY_MARK, SharedFormula
 from .sheet_formulas import FormulaCell, Place
+from .tokens import NotComputed
 
 MOST_TABLES = 500
 """Most calls and arguments that may give several cells, each of which takes a sheet of the engine: ours."""
@@ -174,7 +175,7 @@ class Lifting:
         if kind is ArgumentKind.CALL:
             return _of_call(argument.number)
         if kind is ArgumentKind.EXPRESSION:
-            return self._of_table(argument) if argument.many else self._of_formula(argument, formula)
+            return self._of_table(argument) if argument.many else self._of_formula(argument, formula, sheet)
         scope, _, text = argument.text.rpartition("!")
         corners = formula.copies.corners(unquoted(scope) if scope else sheet, text)
         if corners is None:
@@ -189,19 +190,24 @@ class Lifting:
 
         return source
 
-    def _of_formula(self, argument: Argument, formula: FormulaCell) -> Source:
+    def _of_formula(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
         """Of an argument that the engine computes, in a helper cell in the place of the formula."""
-        marked, copies = argument.text, formula.copies
+        marked, copies, reading = argument.text, formula.copies, formula.reading
+        helper = HELPER.format(self.numbers[sheet], argument.number)
         if _MAY_BE_BLANK.match(marked):
             marked = _BLANK_TOLD.format(marked)
-        is_changed = any(call.many for call in formula.reading.calls)
+        is_changed = any(call.many for call in reading.calls)
         is_shared = copies.is_plain and moves_as_one([marked]) and not is_changed
+        read = None if reading.random or reading.anywhere else self._read_by(argument.text, formula, sheet)
         self._arguments += 1
         number = self._arguments
 
         def source(made: LiftedCall, own: _Own) -> Read:
-            sheet, row, column = own.owner
-            helper, made.depends = HELPER.format(self.numbers[sheet], argument.number), True
+            row, column = own.owner[1:]
+            if read is None:
+                made.depends = True
+            else:
+                made.computed.append(((helper, row, column), list(areas_at(read, row))))
             text = "" if number in self._told else own.formula.filled_in(marked, self.clock)
             if is_shared:
                 self._told.add(number)
@@ -211,6 +217,13 @@ class Lifting:
             return lambda engine: handed_in(engine.value(helper, row, column))
 
         return source
+
+    def _read_by(self, text: str, formula: FormulaCell, sheet: str) -> list[Corners | None] | None:
+        """What the formula of an argument reads, None where that is more than cells: growcells functions too."""
+        try:
+            return [formula.copies.corners(*found) for found in references_in(text, sheet)]
+        except NotComputed:
+            return None
 
     def _of_table(self, argument: Argument) -> Source:
         """Of an argument that may give several cells, on a helper sheet of its own."""
@@ -233,11 +246,21 @@ class Lifting:
         ``formulas`` is the cells that formulas fill, ``unbounded`` the sheets on which formulas may fill others too.
         """
         self.ranges.note_formulas(formulas, unbounded | self.helpers.keys())
+        known: dict[tuple[str, Area], bool] = {}
+
+        def is_typed(found: tuple[str, Area]) -> bool:
+            if found not in known:
+                known[found] = self.ranges.is_typed(*found)
+            return known[found]
+
         for call in self.calls:
+            for helper, areas in call.computed:
+                if all(is_typed(found) for found in areas):
+                    call.fixed.append(helper)
+                else:
+                    call.depends = True
             if not call.depends:
-                call.depends = not formulas.isdisjoint(call.cells) or not all(
-                    self.ranges.is_typed(sheet, area) for sheet, area in call.areas
-                )
+                call.depends = not formulas.isdisjoint(call.cells) or not all(is_typed(found) for found in call.areas)
 
 
 def _constant(value: object) -> Source:

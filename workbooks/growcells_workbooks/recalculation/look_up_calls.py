@@ -94,12 +94,19 @@ def _match(call: NativeCall) -> str:
 
 def _vlookup(call: NativeCall) -> str:
     _, cells, column, *_ = call.texts
-    return f"IF(({column})+0<1,#VALUE!,INDEX({cells},{_position(call, _first_column(cells))},{column}))"
+    position = _position(call, _first_column(cells))
+    return _unless_none(column, position, f"INDEX({cells},{position},{column})")
 
 
 def _hlookup(call: NativeCall) -> str:
     _, cells, row, *_ = call.texts
-    return f"IF(({row})+0<1,#VALUE!,INDEX({cells},{row},{_position(call, _first_row(cells))}))"
+    position = _position(call, _first_row(cells))
+    return _unless_none(row, position, f"INDEX({cells},{row},{position})")
+
+
+def _unless_none(number: str, position: str, found: str) -> str:
+    """What is found, but #VALUE! in a column or row of a number below 1 where the value looked up is there at all."""
+    return f"IF(({number})+0<1,IF(ISERROR({position}),{position},#VALUE!),{found})"
 
 
 def _lookup(call: NativeCall) -> str:

@@ -47,6 +47,8 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             place = (name, *cell.place)
             if cell.formula_span is None or place in computation.kept:
                 continue
+            if cell.place not in sheet.values and cell.type != "e":
+                continue
             value = value_of(computation, sheet, cell)
             if isinstance(value, ErrorValue):
                 formula = computation.formulas[place].written

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from .cells import MAX_COLUMNS, MAX_ROWS, Area, cell_name, column_letters, column_number, read_area
+from .cells import MAX_COLUMNS, MAX_ROWS, Area, column_letters, column_number, read_area
 from .package import Table
 from .tokens import OWN_ROW, Kind, NotComputed, tokens_of
 
@@ -116,7 +116,7 @@ def table_area(table: Table, inner: str, row: int) -> str:
     if "#THIS ROW" in items:
         first, last = column_letters(left) + OWN_ROW, column_letters(right) + OWN_ROW
     else:
-        first, last = cell_name(top, left), cell_name(bottom, right)
+        first, last = f"${column_letters(left)}${top}", f"${column_letters(right)}${bottom}"  # no copy moves it
     return first if first == last else f"{first}:{last}"
 
 

@@ -14,6 +14,7 @@ from growcells.cells.kinds import LONGEST_TEXT
 
 from ..gate.safe_xml import escaped, unescaped
 from .cells import ErrorValue, Value, cell_name
+from .days import day_number
 from .sheet_xml import SheetCell
 
 ARRAY_MARK = "{="
@@ -42,12 +43,15 @@ def patched(data: bytes, edits: Iterable[Edit]) -> bytes:
 
 
 def value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[Edit]:
-    """The edits that put ``value`` into ``cell``; none where it holds that value already.
+    """The edits that put ``value`` into ``cell``; none where it holds that value already."""
+    return [] if holds(cell, value) else new_value_edits(data, cell, value)
+
+
+def new_value_edits(data: bytes, cell: SheetCell, value: Value | ErrorValue) -> list[Edit]:
+    """The edits that put ``value`` into ``cell``, which holds another one.
 
     Only the ``t`` attribute, the ``<v>`` element and an inline string are touched.
     """
-    if holds(cell, value):
-        return []
     kind, text = written(value)
     if kind == cell.type == "n" and cell.stored_span is not None and cell.inline_span is None:  # nearly always
         return [(*cell.stored_span, text.encode())]
@@ -84,11 +88,9 @@ def holds(cell: SheetCell, value: Value | ErrorValue) -> bool:
     """
     if cell.inline_span is not None or cell.rich:
         return False
-    if isinstance(value, float) and cell.type == "n" and math.isfinite(value):
-        try:
-            return cell.value_span is not None and math.isclose(float(cell.stored), value, rel_tol=1e-14, abs_tol=0.0)
-        except ValueError:
-            return False
+    if isinstance(value, float) and cell.type in ("n", "d") and math.isfinite(value):
+        stored = stored_number(cell)
+        return stored is not None and math.isclose(stored, value, rel_tol=1e-14, abs_tol=0.0)
     kind, text = written(value)
     if not kind:
         return cell.value_span is None
@@ -199,11 +201,8 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
     if not cell.has_value:
         return None
     kind, text = cell.type, cell.stored
-    if kind == "n":
-        try:
-            return float(text)
-        except ValueError:
-            return None
+    if kind in ("n", "d"):
+        return stored_number(cell)
     if kind == "b":
         return text.strip() in ("1", "true")
     if kind == "e":
@@ -212,6 +211,16 @@ def stored_value(cell: SheetCell, shared: Sequence[str]) -> Value | ErrorValue:
         number = int(text) if text.isdecimal() and len(text) <= _MOST_FIGURES else len(shared)
         return shared[number] if number < len(shared) else None
     return unescaped(text)
+
+
+def stored_number(cell: SheetCell) -> float | None:
+    """The number that a cell stores, strict Open XML that of a day as the day; None where it is none."""
+    if cell.value_span is None:
+        return None
+    try:
+        return day_number(cell.stored) if cell.type == "d" else float(cell.stored)
+    except ValueError:
+        return None
 
 
 def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:

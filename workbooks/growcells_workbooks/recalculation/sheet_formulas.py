@@ -14,7 +14,7 @@ from .cells import Area, ErrorValue, Value
 from .copies import Copies, areas_at
 from .readings import Reading, filled_in
 from .references import shifted
-from .sheet_edits import Edit, patched, value_edits
+from .sheet_edits import new_value_edits, patched
 from .sheet_xml import SheetCell
 from .tokens import NotComputed
 from .trust import Trust
@@ -78,18 +78,15 @@ class Sheet:
     data: bytes
     cells: list[SheetCell]
     values: dict[Place, Value | ErrorValue] = field(default_factory=dict)
-    """The new values of formula cells; the others keep what is stored."""
+    """The new values of formula cells, which are not the stored ones; the others keep what is stored."""
 
     def patched(self) -> tuple[bytes, int]:
         """The sheet's XML with the new values in it, and how many cells differ."""
-        edits: list[Edit] = []
-        changed = 0
-        for cell in self.cells if self.values else ():
-            if cell.place in self.values:
-                new = value_edits(self.data, cell, self.values[cell.place])
-                changed += bool(new)
-                edits += new
-        return patched(self.data, edits) if edits else self.data, changed
+        if not self.values:
+            return self.data, 0
+        changed = [cell for cell in self.cells if cell.place in self.values]
+        edits = [edit for cell in changed for edit in new_value_edits(self.data, cell, self.values[cell.place])]
+        return patched(self.data, edits), len(changed)
 
 
 def last_row(data: bytes) -> int:

@@ -97,6 +97,8 @@ class _Judge:
                 judged = self.judged(copies, place, cell.area is not None)
             reading, trust, refusal, _ = judged
             problem = problem or unfit(cell) or reading.refusal
+            if not problem and cell.type == "d" and self.book.starts_1904:
+                problem = "its value is stored as a day, in a workbook that counts days from 1904"
             if not problem and reading.undefined:
                 problem = self.unnamed(cell, reading)
             if problem or refusal:
