@@ -24,6 +24,7 @@ from statsmodels.stats.proportion import confint_proportions_2indep  # noqa: E40
 
 import test_acid  # noqa: E402
 import test_conductivity  # noqa: E402
+import test_saturation  # noqa: E402
 import test_sizes  # noqa: E402
 import test_stock  # noqa: E402
 from concentrates import random_concentrates, saturation_indices  # noqa: E402
@@ -96,7 +97,7 @@ def concentrates(database: str) -> tuple[int, str]:
 
 
 def common_ions() -> tuple[int, str]:
-    misses = test_stock.common_ion_misses()
+    misses = test_saturation.common_ion_misses()
     return len(misses), f"log10 saturation {min(misses):+.2f} to {max(misses):+.2f}"
 
 

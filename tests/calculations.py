@@ -7,7 +7,8 @@ from __future__ import annotations
 
 SUBJECTS = (
     "acid analyses cell_function cells charges climate comparison conductivity cost dose growth help ions kinds ppm "
-    "paired_rounds proportions recipes reference seed sentences stock studentized_range trial units volume water"
+    "paired_rounds proportions recipes reference saturation seed sentences stock studentized_range trial units "
+    "volume water"
 )
 FILES = tuple(f"test_{subject}.py" for subject in SUBJECTS.split())
 # Tests of random examples are not the same twice.

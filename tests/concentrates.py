@@ -35,6 +35,11 @@ UNKNOWN = {
 MANY_PHASES = 60
 
 
+def part(mass: float, text: str) -> Part:
+    """A mass [g] of what a cell names."""
+    return Part(mass, parse_analysis(text))
+
+
 @dataclass(frozen=True)
 class RandomConcentrate:
     """Grams of substances for a litre, and a temperature [°C]."""

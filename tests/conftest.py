@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
 from growcells_workbooks.gate.limits import SPARING
-from libreoffice import RunningOffice, installed_extensions, running_office
+from libreoffice import RunningOffice, installed_extensions, profile_with_growcells, running_office
 from stand_ins.excel import OfficeExcel, WindowsExcel, office_excel, windows_excel
 
 os.environ.update(SPARING)  # a process that is copied from this one holds what libraries reserve here
@@ -27,9 +28,18 @@ def extensions_stay() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def office() -> RunningOffice:
-    """The LibreOffice of this test run."""
-    return running_office()
+def office_profile(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Iterator[Path]:
+    """A profile of LibreOffice with growcells installed, to be copied: one for all processes of this test run."""
+    own = tmp_path_factory.getbasetemp()
+    with profile_with_growcells((own if worker_id == "master" else own.parent) / "growcells-installed") as profile:
+        yield profile
+
+
+@pytest.fixture(scope="session")
+def office(office_profile: Path) -> Iterator[RunningOffice]:
+    """The LibreOffice of this process of the test run."""
+    with running_office(office_profile) as running:
+        yield running
 
 
 @pytest.fixture

@@ -25,6 +25,7 @@ from typing import NoReturn
 
 from growcells_workbooks.carrying import native_names
 from growcells_workbooks.command_line import main as command_line
+from processes import LONGEST
 
 MODULES = (
     *("growcells_addin.bridge_files", "growcells_workbooks.export", "growcells_workbooks.log_check"),
@@ -119,6 +120,7 @@ def started(arguments: Sequence[str], folder: Path, said: int | None = None, com
         for stream, target in enumerate((None, said, complaint)):
             os.dup2(silent if target is None else target, stream)
         sys.argv = ["growcells", *arguments]
+        signal.alarm(LONGEST)  # which ends it
         command_line()
         _leave(0)
     except SystemExit as end:
@@ -134,11 +136,16 @@ def _leave(code: int) -> NoReturn:
 
 
 def answer(asked: Iterable[str]) -> Iterator[str]:
-    """Run commands one after the other, each a line of JSON with its arguments; how each ended, as a line of JSON."""
+    """Run commands one after the other; how each ended, as a line of JSON.
+
+    Each is a line of JSON as well, with its folder and its arguments.
+    """
     for line in asked:
         with tempfile.TemporaryFile() as said, tempfile.TemporaryFile() as complaint:
             begin = time.perf_counter()
-            _, status, usage = os.wait4(started(json.loads(line), Path(), said.fileno(), complaint.fileno()), 0)
+            folder, *arguments = json.loads(line)
+            process = started(arguments, Path(folder), said.fileno(), complaint.fileno())
+            _, status, usage = os.wait4(process, 0)
             seconds = time.perf_counter() - begin
             texts = []
             for file in (said, complaint):

@@ -15,6 +15,7 @@ import test_acid  # noqa: E402  # the folders must be on the path first
 import test_conductivity  # noqa: E402
 import test_ppm  # noqa: E402
 import test_recipes  # noqa: E402
+import test_saturation  # noqa: E402
 import test_stock  # noqa: E402
 from growcells.chemistry.published_solutions import recipes  # noqa: E402
 
@@ -34,9 +35,9 @@ def main() -> None:
     test_acid.test_softened_water_is_told_apart()
     test_acid.test_open_beds_rise_again()
     print("\nPrecipitates of stock concentrates, against PHREEQC's saturation index:")
-    for name in test_stock.NAMES:
-        test_stock.test_saturation_against_phreeqc(name)
-    test_stock.test_common_ions_against_phreeqc()
+    for name in test_saturation.NAMES:
+        test_saturation.test_saturation_against_phreeqc(name)
+    test_saturation.test_common_ions_against_phreeqc()
     for database in ("minteq.v4.dat", "pitzer.dat", "phreeqc.dat"):
         test_stock.test_no_false_all_dissolves(database)
     print("\nRecipes: masses for Hoagland & Arnon 1, and the charges of published solutions:")

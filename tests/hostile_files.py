@@ -1,20 +1,15 @@
-"""Files that ask for too much, or are broken in a way of their own; and a command with its time and memory measured."""
+"""Files that ask for too much, or are broken in a way of their own."""
 
 from __future__ import annotations
 
-import atexit
 import datetime
 import functools
-import json
 import random
 import struct
-import subprocess
-import sys
 import tempfile
 import zipfile
 import zlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,44 +17,11 @@ import xlsxwriter
 from openpyxl import Workbook
 
 from growcells_workbooks.starter import new_log
-from processes import ENVIRONMENT
 from recalc_books import change_part, write_book
 
 DAY = datetime.date(2026, 11, 20)
 CORE = "docProps/core.xml"
 STYLES = "xl/styles.xml"
-
-
-@dataclass(frozen=True)
-class Done:
-    """How a command ended, its seconds by the clock and of the processor, the most memory of its processes [bytes]."""
-
-    code: int
-    said: str
-    complaint: str
-    seconds: float
-    processor: float
-    memory: int
-
-
-@functools.cache
-def _commands() -> subprocess.Popen[str]:
-    """A process that runs commands in copies of itself: it has imported once what each would import anew."""
-    script = Path(__file__).with_name("copied_commands.py")
-    process = subprocess.Popen(
-        [sys.executable, script], env=ENVIRONMENT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, encoding="utf-8"
-    )
-    atexit.register(process.communicate)
-    return process
-
-
-def measured(*arguments: str | Path) -> Done:
-    """Run the command with its time and memory measured; Linux only."""
-    commands = _commands()
-    assert commands.stdin and commands.stdout
-    commands.stdin.write(json.dumps([str(argument) for argument in arguments]) + "\n")
-    commands.stdin.flush()
-    return Done(*json.loads(commands.stdout.readline()))
 
 
 # ---- what asks for too much

@@ -6,8 +6,7 @@ checkout.
 
 from __future__ import annotations
 
-import atexit
-import functools
+import contextlib
 import json
 import os
 import queue
@@ -15,6 +14,7 @@ import shutil
 import subprocess
 import tempfile
 import threading
+import time
 import uuid
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -40,6 +40,8 @@ SECONDS = 120
 """How long LibreOffice may take for one request."""
 ENDING = 90
 """How long it may take to end."""
+INSTALLING = 300
+"""How long the installation of growcells may take."""
 
 NOBODY = 65534
 """A user who is not root, for whom alone LibreOffice then installs; the number is Debian's."""
@@ -299,27 +301,33 @@ def installed_extensions() -> list[Path]:
     return sorted(folder for place in places for folder in (place / "cache" / "uno_packages").glob("*/*"))
 
 
-@functools.cache
-def _installed() -> Path:
-    """A profile with growcells installed, in which no LibreOffice ever runs."""
-    folder = Path(tempfile.mkdtemp(prefix="growcells-installed-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    install_libreoffice(lambda line: None, folder / "profile")
-    return folder / "profile"
-
-
-def profile_with_growcells(folder: Path) -> Path:
-    """A new profile folder with growcells installed."""
+@contextlib.contextmanager
+def profile_with_growcells(folder: Path) -> Iterator[Path]:
+    """A profile, to be copied, with growcells installed by the first process that asks for this folder."""
     needed_office()
-    return shutil.copytree(_installed(), folder)
+    profile = folder / "profile"
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        end = time.monotonic() + INSTALLING
+        while not profile.is_dir():
+            assert time.monotonic() < end, "another process of this test run could not install growcells"
+            time.sleep(0.1)
+        yield profile
+        return
+    try:
+        install_libreoffice(lambda line: None, folder / "making")
+        yield (folder / "making").rename(profile)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
-@functools.cache
-def running_office() -> RunningOffice:
-    """The one LibreOffice of this test run, with growcells installed; it ends when Python does."""
-    office = needed_office()
-    folder = Path(tempfile.mkdtemp(prefix="growcells-office-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    running = RunningOffice(office, profile_with_growcells(folder / "profile"))
-    atexit.register(running.close)
-    return running
+@contextlib.contextmanager
+def running_office(profile: Path) -> Iterator[RunningOffice]:
+    """A LibreOffice with a copy of a profile."""
+    with tempfile.TemporaryDirectory(prefix="growcells-office-", ignore_cleanup_errors=True) as folder:
+        running = RunningOffice(needed_office(), shutil.copytree(profile, Path(folder, "profile")))
+        try:
+            yield running
+        finally:
+            running.close()

@@ -38,7 +38,7 @@ PROJECT = Path(__file__).resolve().parent.parent
 JUDGED = PROJECT / "tests" / "data" / "surviving-mutants.csv"
 """What each survivor of the last whole run changes, and why no test notices it."""
 HELPERS = (
-    *("chemistry.py", "trials.py", "us_units.py"),
+    *("chemistry.py", "concentrates.py", "trials.py", "us_units.py"),
     *("stand_ins/comparison.py", "stand_ins/__init__.py", "data/sentences.tsv"),
 )
 PRELOADED = """
@@ -78,7 +78,7 @@ OWN = {
     "published_solutions": "recipes",
     "ranges": "cell_function",
     "registry": "reference cells",
-    "saturation": "stock",
+    "saturation": "saturation stock",
     "shares": "proportions",
     "substances": "analyses sentences",
     "trial_columns": "trial",

@@ -39,8 +39,8 @@ DEBIAN_PACKAGES = [
 BENCHMARKS = PROJECT / "tests" / "benchmarks" / "run.py"
 QUICK = "not office and not browser and not slow"
 """The markers of tests/conftest.py and of pyproject.toml."""
-ON_ALL_PROCESSORS = ["--numprocesses", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
-"""The tests of a module share its fixtures; conftest.py says which modules come first."""
+MOST_PROCESSES = 4
+"""Each takes half a gigabyte of memory, and as much again for its LibreOffice."""
 BACKPORTS = Path("/etc/apt/sources.list.d/growcells-backports.sources")
 
 
@@ -109,6 +109,15 @@ def bring_libreoffice() -> bool:
     return not lacking
 
 
+def on_processors(more: int) -> list[str]:
+    """Arguments for pytest: so many processes more than there are processors.
+
+    The tests of a module share its fixtures; conftest.py says which modules come first.
+    """
+    processes = min((os.cpu_count() or 1) + more, MOST_PROCESSES)
+    return ["--numprocesses", str(processes), "--dist", "loadfile", "--no-loadscope-reorder"]
+
+
 def main() -> int:
     """Run the tests asked for; the exit code is pytest's, or 1 where live tests are required and LibreOffice lacks."""
     parser = argparse.ArgumentParser(usage=__doc__, add_help=False, allow_abbrev=False)
@@ -127,9 +136,10 @@ def main() -> int:
     environment = {**os.environ, "GROWCELLS_REQUIRE_LIVE": "1"} if asked.require_live else {**os.environ}
     # Each process of the tests would translate every module anew, pytest above all.
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
-    selected = [] if others else ON_ALL_PROCESSORS
+    # Tests that wait for LibreOffice, for pip or for a clock leave their processor to others.
+    selected = [] if others else on_processors(more=1)
     if asked.quick:
-        selected = [*ON_ALL_PROCESSORS, "-m", QUICK]
+        selected = [*on_processors(more=0), "-m", QUICK]
     command = [python, "-m", "pytest", *selected, *others]
     return subprocess.run(command, cwd=PROJECT, env=environment).returncode
 

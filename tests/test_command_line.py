@@ -14,6 +14,7 @@ import pytest
 from growcells import functions
 from log_books import ROOFTOP
 from processes import COMMAND, ENVIRONMENT, growcells
+from report_books import report_book
 
 pytestmark = pytest.mark.slow  # each test starts the command
 
@@ -34,7 +35,7 @@ def test_without_arguments_it_says_what_to_do_first() -> None:
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_help_has_an_example(command: str) -> None:
-    done = growcells(command, "--help")
+    done = growcells(command, "--help", cold=True)
     assert done.returncode == 0
     assert f"Example: growcells {command}" in done.stdout
 
@@ -57,7 +58,7 @@ def test_a_report_is_read_by_a_mapping_file(log: Path) -> None:
         output = log.with_name(f"{name}.xlsx")
         done = growcells("report", log, "--output", output, "--as-of", "2026-11-22", *chosen)
         assert done.returncode == 0, done.stderr
-        cells = (cell for sheet in openpyxl.load_workbook(output) for row in sheet.iter_rows() for cell in row)
+        cells = (cell for sheet in report_book(output) for row in sheet.iter_rows() for cell in row)
         text_of[name] = "\n".join(str(cell.value) for cell in cells)
     complaint = '"T9" is not in the list of beds'
     assert complaint in text_of["without"] and complaint not in text_of["with"]
@@ -120,7 +121,7 @@ def test_recalc_writes_a_new_file_and_then_refuses_to_replace_it(log: Path) -> N
 
 def test_no_library_s_warning_is_shown(log: Path) -> None:
     """Here of a number that is formatted as a date and is none."""
-    book = openpyxl.load_workbook(log)
+    book = report_book(log)
     book["Tubs"]["K4"] = 1e30
     book["Tubs"]["K4"].number_format = "yyyy-mm-dd"
     book.save(log)
@@ -148,7 +149,7 @@ def test_a_new_log_its_examples_and_how_to_be_rid_of_them(tmp_path: Path) -> Non
     empty = growcells("new", "empty.xlsx", "--empty", folder=tmp_path)
     assert empty.returncode == 0 and "clear-examples" not in empty.stdout
     for name, bed in (("log", "Bed 1"), ("log.cleared", None), ("empty", None)):
-        assert openpyxl.load_workbook(tmp_path / f"{name}.xlsx")["Beds"]["A6"].value == bed
+        assert report_book(tmp_path / f"{name}.xlsx")["Beds"]["A6"].value == bed
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ import pytest
 
 from growcells import functions
 from growcells_addin.excel.declare import DESCRIPTION_LIMIT, argument_name
-from stand_ins.excel import MODULE, OfficeExcel, WindowsExcel
+from stand_ins.excel import MODULE, OfficeExcel, WindowsExcel, windows_excel
 
 FUNCTIONS = functions()
 
@@ -106,9 +106,16 @@ def test_reserved_words_get_an_underscore(name: str, expected: str) -> None:
     assert argument_name(name) == expected
 
 
+@pytest.fixture(scope="module")
+def signatures() -> dict[str, inspect.Signature]:
+    """The signature of each function as Excel on Windows has it."""
+    with windows_excel() as excel:
+        return {name: inspect.signature(getattr(excel.functions, name)) for name in FUNCTIONS}
+
+
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=lambda function: function.name)
-def test_python_signature(excel_on_windows: WindowsExcel, function: Any) -> None:
-    parameters = inspect.signature(getattr(excel_on_windows.functions, function.name)).parameters.values()
+def test_python_signature(signatures: dict[str, inspect.Signature], function: Any) -> None:
+    parameters = signatures[function.name].parameters.values()
     assert [parameter.name for parameter in parameters] == [argument_name(a.name) for a in function.arguments]
     for parameter, argument in zip(parameters, function.arguments, strict=True):
         if argument.repeated:

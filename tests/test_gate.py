@@ -98,11 +98,13 @@ def crash(progress: Progress) -> None:
 
 
 def hang(progress: Progress) -> None:
+    progress("hanging", 0, 1)
     time.sleep(1000)
 
 
 def hang_holding_python(progress: Progress) -> None:
     """As a library does that computes without letting other threads of Python run."""
+    progress("hanging", 0, 1)
     ctypes.PyDLL(None).sleep(1000)
 
 
@@ -193,8 +195,7 @@ def test_no_process_outlives_the_command(method: str, work: str) -> None:
     if command == 0:
         try:
             setattr(gate_apart, "process_context", lambda: multiprocessing.get_context(method))  # noqa: B010
-            threading.Timer(1.0 if method == "fork" else 4.0, _tell_child, (told,)).start()
-            run_apart(globals()[work], LOG)
+            run_apart(globals()[work], LOG, lambda *_: _tell_child(told))
         finally:
             os._exit(0)
     os.close(told)

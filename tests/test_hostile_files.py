@@ -19,14 +19,12 @@ from growcells_workbooks.sheets.print_setup import LONGEST_FOOTER
 from hostile_files import (
     CORE,
     STYLES,
-    Done,
     changed,
     corrupt,
     encrypted,
     large_png,
     log_with,
     many_styles,
-    measured,
     named_long,
     packed_oddly,
     padded,
@@ -34,6 +32,7 @@ from hostile_files import (
     swelling,
     write_readings,
 )
+from processes import Done, measured
 from recalc_books import read_values, write_book
 from report_books import report_book
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from growcells_workbooks.starter import new_log
-from libreoffice import RunningOffice, Workbook, needed_office, not_tested, profile_with_growcells
+from libreoffice import RunningOffice, Workbook, needed_office, not_tested
 from log_books import ROOFTOP
 
 pytestmark = pytest.mark.office
@@ -105,8 +105,8 @@ def screen() -> Iterator[Screen]:
     made.close()
 
 
-def test_as_a_person_would(screen: Screen, tmp_path: Path) -> None:
-    office = RunningOffice(needed_office(), profile_with_growcells(tmp_path / "profile"), screen.display)
+def test_as_a_person_would(screen: Screen, office_profile: Path, tmp_path: Path) -> None:
+    office = RunningOffice(needed_office(), shutil.copytree(office_profile, tmp_path / "profile"), screen.display)
     try:
         log = Path(shutil.copyfile(ROOFTOP, tmp_path / "log.xlsx"))
         before = screen.windows()

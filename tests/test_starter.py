@@ -472,14 +472,16 @@ def calls(starter: Path, tmp_path_factory: pytest.TempPathFactory) -> CallsOfLog
 @pytest.mark.parametrize("excel", [windows_excel, office_excel])
 def test_every_call_in_excel(calls: CallsOfLog, excel: Any) -> None:
     """Excel itself computes IF, INDEX and the like; each call of ours gets there what it gets in the log."""
-    tried = set()
+    tried: dict[str, tuple[str, bool]] = {}  # blank rows make the same calls again and again
     with excel() as host:
         for name, given in calls.calls:
             values = [calls.value(argument) for argument in given]
-            expected = functions()[name].evaluate(values)
-            assert_same(host.call(name, *values), expected)
-            tried.add((name, isinstance(expected, CellError)))
-    assert {name for name, failed in tried if not failed} == {name for name, _ in calls.calls}
+            call = repr((name, values))
+            if call not in tried:
+                expected = functions()[name].evaluate(values)
+                assert_same(host.call(name, *values), expected)
+                tried[call] = name, isinstance(expected, CellError)
+    assert {name for name, failed in tried.values() if not failed} == {name for name, _ in calls.calls}
 
 
 class TestLibreOffice:
@@ -512,8 +514,7 @@ class TestLibreOffice:
         stored = report_book(made.output, data_only=True)
         with office.open(made.output) as book:
             for sheet in stored.sheetnames[:3]:
-                for row in range(1, stored[sheet].max_row + 1):
-                    seen = book.read(f"{sheet}.A{row}:K{row}")[0]
+                for row, seen in enumerate(book.read(f"{sheet}.A1:K{stored[sheet].max_row}"), 1):
                     for column, value in enumerate(seen, 1):
                         known = stored[sheet].cell(row, column).value
                         if isinstance(known, (int, float)):

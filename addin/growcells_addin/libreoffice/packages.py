@@ -10,7 +10,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from importlib.metadata import Distribution, PackageNotFoundError, PackagePath, distribution
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import growcells
 
@@ -57,7 +57,6 @@ def provide(folder: Path, python: OfficePython, names: Sequence[str], report: Ca
         if not changed:
             for package in installed:
                 copy(package, folder)
-            trim(folder)
             if runs(folder, python, names):
                 return True
         else:
@@ -116,10 +115,15 @@ def unchanged(package: Distribution) -> bool:
 
 
 def installed_files(package: Distribution) -> Iterator[PackagePath]:
-    """The files of a package; programs that it put elsewhere and compiled Python stay out."""
+    """The files of a package; programs that it put elsewhere, compiled Python and what is unused stay out."""
     for file in package.files or ():
-        if ".." not in file.parts and file.suffix != ".pyc":
+        if ".." not in file.parts and file.suffix != ".pyc" and not is_unused(file):
             yield file
+
+
+def is_unused(file: PurePath) -> bool:
+    """Whether a file of a package is there for its developers only."""
+    return not set(UNUSED_FOLDERS).isdisjoint(file.parts[:-1]) or any(map(file.match, UNUSED_FILES))
 
 
 def copy(package: Distribution, folder: Path) -> None:
@@ -132,12 +136,9 @@ def copy(package: Distribution, folder: Path) -> None:
 
 
 def trim(folder: Path) -> None:
-    """Take away what only the developers of a package need."""
-    for name in UNUSED_FOLDERS:
-        for unused in [place for place in folder.rglob(name) if place.is_dir()]:
-            shutil.rmtree(unused, ignore_errors=True)
-    for pattern in UNUSED_FILES:
-        for file in folder.rglob(pattern):
+    """Take away what of packages is unused."""
+    for file in folder.rglob("*"):
+        if file.is_file() and is_unused(file.relative_to(folder)):
             file.unlink()
 
 
