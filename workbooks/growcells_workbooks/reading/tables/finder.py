@@ -18,7 +18,7 @@ from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, n
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
-from .grids import Grid, Table, may_be_heading, within
+from .grids import Grid, Table, may_be_heading, takes, within
 from .headings import TITLE_ROWS, Headings
 
 MOST_HEADING_ROWS = 5
@@ -93,7 +93,7 @@ class Finder:
         records: list[Table] = []
         for table in self.open:
             if self._is_record(table, cells):
-                if table.left <= min(cells) and max(cells) <= table.right:
+                if takes([(table.left, table.right)], cells):
                     return []
                 records.append(table)
         if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
