@@ -91,7 +91,9 @@ class Table:
         """The rows below its headings, with the cells in its columns."""
         for number in self.grid.between(self.last_row, self.end):
             row = self.grid.rows[number]
-            cells = row if takes([(self.left, self.right)], row) else dict(within(row, self.left, self.right))
+            first, last = ends(row)
+            is_whole = self.left <= first and last <= self.right
+            cells = row if is_whole else dict(within(row, self.left, self.right))
             if cells:
                 yield number, cells
 
