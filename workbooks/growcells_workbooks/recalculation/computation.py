@@ -34,7 +34,7 @@ from .left_out import without_left_out
 from .lifting import Lifting, cells_read
 from .native import OF_LANGUAGE, READS_ANYWHERE
 from .package import Package
-from .readers import CellPlace, Readers
+from .readers import CellPlace, Readers, unread
 from .readings import Reading, filled_in, sheet_numbers
 from .references import read_area_of
 from .sheet_edits import ARRAY_MARK, agrees, engine_edits, holds, patched, stored_value, written
@@ -219,10 +219,12 @@ class Computation:
                 text = ARRAY_MARK + text
             if text is None or text != formula.written or formula.cell.kind == "shared":
                 given[place[0]][place[1:]] = text
+        without = {name for name, sheet in self.sheets.items() if not sheet.cells}
+        idle = unread(without, (formula.reading for formula in self.formulas.values()))
         sheets: dict[str, bytes] = {}
         for name, sheet in self.sheets.items():
             edits = engine_edits(sheet.data, sheet.cells, given[name])
-            sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data)
+            sheets[name] = engine_sheet(b"" if name in idle else patched(sheet.data, edits) if edits else sheet.data)
         for name, cells in self.lifting.helpers.items():
             sheets[name] = helper_sheet(cells)
         strings = self.package.book.shared_strings
