@@ -5,7 +5,6 @@ It names tables by their sheet and headings, not by their place, so that it hold
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -126,6 +125,8 @@ def load_map(log: Path, path: Path | None = None) -> LogMap:
         if path is None:
             return LogMap()
         raise FileProblem(f"{found} does not exist: growcells check {log.name} --write-map makes a mapping file")
+    import tomllib  # few logs have such a file
+
     try:
         content = tomllib.loads(read_file(found, MOST_MAP_BYTES).decode("utf-8"))
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as problem:

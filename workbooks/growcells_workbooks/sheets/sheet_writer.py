@@ -39,6 +39,8 @@ class SheetWriter:
         self.sheet = sheet
         self.width = width
         self.row = 1
+        self.heights: dict[int, float] = {}
+        """Those of the rows that were written [points]."""
         self.painter = painter or Painter()
         self.stored = stored if stored is not None else {}
         sheet.sheet_view.showGridLines = False
@@ -85,7 +87,7 @@ class SheetWriter:
         self.paint(self.row, 1, Style(font, down="top", wrap=lines > 1))
         if lines > 1:
             self.merge(self.row, 1, self.width)
-        self.sheet.row_dimensions[self.row].height = height or LINE_HEIGHT * lines + 2
+        self.set_height(self.row, height or LINE_HEIGHT * lines + 2)
         self.row += 1
 
     def paragraph(self, text: str, font: str = "body", width: float = 0) -> None:
@@ -99,7 +101,7 @@ class SheetWriter:
 
     def gap(self) -> None:
         """An empty row."""
-        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT
+        self.set_height(self.row, LINE_HEIGHT)
         self.row += 1
 
     def turn(self, row: int = 0) -> None:
@@ -108,7 +110,12 @@ class SheetWriter:
 
     def height(self, first: int) -> float:
         """How high the rows from a row on are together [points]."""
-        return float(sum(self.sheet.row_dimensions[row].height for row in range(first, self.row)))
+        return float(sum(self.heights[row] for row in range(first, self.row)))
+
+    def set_height(self, row: int, height: float) -> None:
+        """Make a row so high [points]."""
+        self.heights[row] = height
+        self.sheet.row_dimensions[row].height = height
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Make one cell of several beside each other; each of them has been given its style.
@@ -135,7 +142,7 @@ class SheetWriter:
             self._groups(columns)
         for place, column in placed(columns):
             self._heading(place, column)
-        self.sheet.row_dimensions[self.row].height = heading_height(columns)
+        self.set_height(self.row, heading_height(columns))
         self.row += 1
         first = self.row
         for row in rows:
@@ -158,7 +165,7 @@ class SheetWriter:
                 for under in range(place, place + size):
                     self.paint(self.row, under, Style("strong", "thin", across="center", wrap=True))
                 self.merge(self.row, place, place + size - 1)
-        self.sheet.row_dimensions[self.row].height = LINE_HEIGHT * lines + 2
+        self.set_height(self.row, LINE_HEIGHT * lines + 2)
         self.row += 1
 
     def _heading(self, place: int, column: Column) -> None:
@@ -172,7 +179,14 @@ class SheetWriter:
         self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, least: float = 0
     ) -> None:
         height = max(row_height(columns, row), least)
-        down = "top" if height > row_height((), ()) else "center"
+        self._fill(columns, row, font, rule, first, "top" if height > row_height((), ()) else "center")
+        self.set_height(self.row, height)
+        self.row += 1
+
+    def _fill(
+        self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, down: str
+    ) -> None:
+        """Put the values of a table's row into their cells."""
         for (place, column), value in zip(placed(columns), row, strict=True):
             if isinstance(value, Formula):
                 names = (f"{get_column_letter(other)}{self.row}" for other, _ in placed(columns))
@@ -186,8 +200,6 @@ class SheetWriter:
             for under in range(place, place + column.span):
                 self.paint(self.row, under, style)
             self.merge(self.row, place, place + column.span - 1)
-        self.sheet.row_dimensions[self.row].height = height
-        self.row += 1
 
     def _formula(self, row: int, column: int, text: str, value: float) -> None:
         if not math.isfinite(value):
@@ -220,8 +232,14 @@ class TrialWriter(SheetWriter):
     def merge(self, row: int, first: int, last: int) -> None:
         """Merge nothing."""
 
-    def _formula(self, row: int, column: int, text: str, value: float) -> None:
-        pass
+    def set_height(self, row: int, height: float) -> None:
+        """Take note of the height of a row [points]."""
+        self.heights[row] = height
+
+    def _fill(
+        self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, down: str
+    ) -> None:
+        """Fill nothing in."""
 
 
 @cache

@@ -65,7 +65,7 @@ def write_figures(page: SheetWriter, figures: Sequence[Figure]) -> dict[str, str
         page.paint(row, place, Style(font, "thin", across, format=figure.format))
         page.put(row, place + 1, figure.note)
         page.paint(row, place + 1, Style("small", indent=1))
-        page.sheet.row_dimensions[row].height = FIGURE_HEIGHT
+        page.set_height(row, FIGURE_HEIGHT)
         page.row += 1
     return cells
 

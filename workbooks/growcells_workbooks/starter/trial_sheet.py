@@ -162,5 +162,5 @@ def _sentences(page: SheetWriter, texts: str, treatments: str) -> None:
         for column in range(1, page.width + 1):
             page.paint(page.row, column, Style("body", "thin", wrap=True))
         page.merge(page.row, 1, page.width)
-        page.sheet.row_dimensions[page.row].height = SENTENCE_HEIGHT
+        page.set_height(page.row, SENTENCE_HEIGHT)
         page.row += 1

@@ -33,6 +33,7 @@ _ORDINARY = re.compile(
     rb"(?:<f[^<>]*(?:/>|>[^<]*</f>))?<v>([-+.0-9Ee]+)</v></c>"
 )
 """Groups: letters and number of its place, style, ``s`` for a shared string, value."""
+_EMPTY_ROW = re.compile(rb"<row [^<>]*></row>")
 _PLACELESS = re.compile(rb"<(?:row|c)(?! r=)[\s/>]")
 _ESCAPED = re.compile(r"\\.")
 
@@ -160,7 +161,7 @@ class WorksheetReader:
 
         rest = part[:start] + _ORDINARY.sub(take, part[start:end]) + part[end:]
         # Cells that do not say where they are can only be counted where all of them still stand.
-        return ([], part) if _PLACELESS.search(rest) else (found, rest)
+        return ([], part) if _PLACELESS.search(rest) else (found, _EMPTY_ROW.sub(b"", rest))
 
     def _others(self, title: str, part: bytes, filled: Set[Place]) -> Iterator[LogCell]:
         row = 0

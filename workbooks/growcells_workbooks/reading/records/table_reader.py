@@ -234,20 +234,18 @@ class TableReader:
         """The numbers in several fields, and the fields that could not be read."""
         values: dict[str, Any] = {}
         failed = set()
-        cells, columns, plain = record.cells, record.columns, not record.units and not self.beside
+        cells, columns, beside = record.cells, record.columns, self.beside
         for name in names:
-            cell = cells.get(name)
-            if cell is None:
+            cell, column = cells.get(name), columns.get(name)
+            if cell is None or column is None:
                 values[name] = None
-                continue
             # Nearly all numbers are what they look like, in the unit of their column.
-            sure = self.numbers[id(columns[name])].sure(cell) if plain and name in columns else None
-            if sure is not None:
+            elif name not in beside and (sure := self.numbers[id(column)].sure(cell)) is not None:
                 values[name] = sure
-                continue
-            values[name], bad = self.number(record, name)
-            if bad:
-                failed.add(name)
+            else:
+                values[name], bad = self.number(record, name)
+                if bad:
+                    failed.add(name)
         return values, failed
 
     def amount(self, record: Record, name: str) -> tuple[float | None, str, bool]:

@@ -18,7 +18,7 @@ from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, n
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
-from .grids import Grid, Table, may_be_heading, within
+from .grids import Grid, Table, ends, may_be_heading, within
 from .headings import TITLE_ROWS, Headings
 
 MOST_HEADING_ROWS = 5
@@ -93,7 +93,8 @@ class Finder:
         records: list[Table] = []
         for table in self.open:
             if self._is_record(table, cells):
-                if table.left <= min(cells) and max(cells) <= table.right:
+                first, last = ends(cells)
+                if table.left <= first and last <= table.right:
                     return []
                 records.append(table)
         if len(cells) == 1 and row not in self.grid.merged_rows and not self._heads_group(row):
@@ -154,11 +155,10 @@ class Finder:
         """Whether a row has a number or a date where a table above asks for one."""
         for place, is_dated in self._asked(table):
             cell = cells.get(place)
-            if cell is None:
-                continue
-            shape = shape_of(cell)
-            if shape is Shape.NUMBER or (is_dated and shape is Shape.DATE):
-                return True
+            if cell is not None:
+                shape = shape_of(cell)
+                if shape is Shape.NUMBER or (is_dated and shape is Shape.DATE):
+                    return True
         return False
 
     def _asked(self, table: Table) -> list[tuple[int, bool]]:

@@ -91,7 +91,8 @@ class Table:
         """The rows below its headings, with the cells in its columns."""
         for number in self.grid.between(self.last_row, self.end):
             row = self.grid.rows[number]
-            is_whole = self.left <= min(row) and max(row) <= self.right
+            first, last = ends(row)
+            is_whole = self.left <= first and last <= self.right
             cells = row if is_whole else dict(within(row, self.left, self.right))
             if cells:
                 yield number, cells
@@ -125,8 +126,14 @@ def taken(tables: Iterable[Table]) -> dict[int, list[tuple[int, int]]]:
 
 def takes(spans: Iterable[tuple[int, int]], row: Mapping[int, LogCell]) -> bool:
     """Whether one of the spans of columns that tables take holds all of a row."""
-    first, last = min(row), max(row)
+    first, last = ends(row)
     return any(left <= first and last <= right for left, right in spans)
+
+
+def ends(row: Mapping[int, LogCell]) -> tuple[int, int]:
+    """The first and the last column of a filled row: its cells are in their order."""
+    columns = list(row)
+    return columns[0], columns[-1]
 
 
 def may_be_heading(cell: LogCell) -> bool:

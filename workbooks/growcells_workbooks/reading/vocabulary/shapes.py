@@ -83,6 +83,8 @@ def _ends_as_unit(text: str) -> bool:
 def shape_of(cell: LogCell) -> Shape:
     """What a cell looks like."""
     value = cell.value
+    if type(value) is float or type(value) is int:
+        return Shape.NUMBER
     if isinstance(value, str):
         return shape_of_text(value)
     if isinstance(value, CellError):

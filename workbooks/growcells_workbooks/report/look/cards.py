@@ -44,5 +44,5 @@ def _row(
             writer.paint(writer.row, under, Style(font, rule, "left", "top", indent=int(place > 1), wrap=True))
         writer.merge(writer.row, place, place + column.span - 1)
         lines = max(lines, wrapped_lines(text, column.width - (INDENT if place > 1 else EDGE)))
-    writer.sheet.row_dimensions[writer.row].height = LINE_HEIGHT * lines + (HEAD_ROOM if rule else 3)
+    writer.set_height(writer.row, LINE_HEIGHT * lines + (HEAD_ROOM if rule else 3))
     writer.row += 1

@@ -35,7 +35,7 @@ def draw_photos(writer: SheetWriter, row: PhotoRow) -> None:
     """Put photos into a row of cells, each as large as fits, with its caption below it."""
     heights = (HEIGHT + ROOM) * POINTS_IN_PIXEL, LINE_HEIGHT + 2, LINE_HEIGHT
     for shift, height in enumerate(heights):
-        writer.sheet.row_dimensions[writer.row + shift].height = height
+        writer.set_height(writer.row + shift, height)
     for place, (photo, caption) in enumerate(zip(row.photos, row.captions, strict=True), 1):
         writer.put(writer.row + 1, place, caption)
         writer.paint(writer.row + 1, place, Style("small"))

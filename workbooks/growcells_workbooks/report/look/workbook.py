@@ -172,7 +172,7 @@ class BookWriter:
         for _ in range(lines):
             for place in range(1, writer.width + 1):
                 writer.paint(writer.row, place, Style(rule="thin"))
-            writer.sheet.row_dimensions[writer.row].height = BY_HAND
+            writer.set_height(writer.row, BY_HAND)
             writer.row += 1
         made.took(begin)
 
@@ -186,7 +186,7 @@ class BookWriter:
             if number in breaks:
                 writer.turn()
             for _ in range(rows_high(height)):
-                writer.sheet.row_dimensions[writer.row].height = height / rows_high(height)
+                writer.set_height(writer.row, height / rows_high(height))
                 writer.row += 1
         made.used = made.room
 
@@ -252,8 +252,9 @@ def parts_of(
 def sheets_of(document: Document) -> Iterator[list[Page]]:
     """The pages by the sheet on which they stand: one that has room below the one before it stands there."""
     together: list[Page] = []
+    trials = Trials(PAPERS[document.paper])
     for page in document.pages:
-        if together and fits_below(together, page, document):
+        if together and fits_below(together, page, trials):
             together.append(page)
             continue
         if together:
@@ -263,7 +264,23 @@ def sheets_of(document: Document) -> Iterator[list[Page]]:
         yield together
 
 
-def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool:
+@dataclass
+class Trials:
+    """Sheets of pages that are laid out on paper to see how much of it they take, each once."""
+
+    paper: int
+    made: dict[tuple[int, ...], Sheet] = field(default_factory=dict)
+    """By the identities of the pages, which the document holds."""
+
+    def of(self, pages: Sequence[Page]) -> Sheet:
+        """The sheet of some pages below each other."""
+        key = tuple(map(id, pages))
+        if key not in self.made:
+            self.made[key] = BookWriter(self.paper, "", writer=TrialWriter).write(pages)
+        return self.made[key]
+
+
+def fits_below(together: Sequence[Page], page: Page, trials: Trials) -> bool:
     """Whether a page has room on the last sheet of paper that others take, or would else leave half of it empty."""
     above = together[-1]
     if not page.joins or (above.landscape, above.behind, above.printed) != (page.landscape, page.behind, page.printed):
@@ -273,12 +290,11 @@ def fits_below(together: Sequence[Page], page: Page, document: Document) -> bool
         return False
     if sum(len(block.rows) for block in blocks if isinstance(block, Table)) > MOST_ROWS_TRIED:
         return False
-    trial = BookWriter(PAPERS[document.paper], "", writer=TrialWriter)
-    before = trial.write(together)
+    before = trials.of(together)
     if before.used < FLOWS * before.room:
         return True
     pages = len(before.writer.sheet.row_breaks.brk)
-    return len(trial.write([*together, page]).writer.sheet.row_breaks.brk) == pages
+    return len(trials.of([*together, page]).writer.sheet.row_breaks.brk) == pages
 
 
 def report_bytes(document: Document, day: datetime.date, creator: str, category: str) -> bytes:
