@@ -171,17 +171,18 @@ def engine_edits(
         formula = given[cell.place]
         if formula is None:
             edits.append((*cell.formula_span, b""))
+        elif isinstance(formula, SharedFormula):
+            prefix = _prefix(data[cell.start : cell.tag_end])
+            edits.append((cell.start, cell.end, formula.cell(cell.name, prefix.decode()).encode()))
         else:
             edits.append((cell.start, cell.end, _engine_cell(data, cell, formula) if formula else b""))
     return edits
 
 
-def _engine_cell(data: bytes, cell: SheetCell, formula: str | SharedFormula) -> bytes:
+def _engine_cell(data: bytes, cell: SheetCell, formula: str) -> bytes:
     """The XML of a cell with a formula for the engine."""
     tag = data[cell.start : cell.tag_end]
     prefix = _prefix(tag)
-    if isinstance(formula, SharedFormula):
-        return formula.cell(cell.name, prefix.decode() if prefix else "").encode()
     if cell.type != "n":
         tag = _retyped(tag, "", opened=False)
     kind = b""
