@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import os
 import random
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format, is_timedelta_format
@@ -21,7 +25,9 @@ from growcells_workbooks.reading.inputs.serials import (
     shows_date,
     shows_duration,
 )
+from log_books import ROOFTOP
 
+SOURCES = [Path(__file__).parent.parent / folder for folder in ("functions", "addin", "workbooks")]
 SERIALS = (
     *(0, 0.0, 0.25, 0.999999999999, 1, 1.5, 59, 59.5, 60, 60.5, 61, 61.5, 45977, 45977.5, 45977.999999999, 2_900_000.9),
     *(-1, -0.5, -400.25, 45977 + 1 / 3, 7.000000005787, 1e6),
@@ -78,3 +84,16 @@ def test_formats_show_what_openpyxl_says() -> None:
 def test_the_table_of_formats_is_openpyxls() -> None:
     assert known_formats() == BUILTIN_FORMATS
     assert known_formats()[14] == SHORT_DATE
+
+
+def test_a_log_is_read_without_what_takes_longer_to_load_than_it() -> None:
+    program = (
+        "import sys\nfrom pathlib import Path\nfrom growcells_workbooks.gate import here\n"
+        "from growcells_workbooks.log_check import check_log\n"
+        "print(bool(check_log(Path(sys.argv[1]), run=here).lines))\n"
+        "print([name for name in ('openpyxl', 'pint', 'numpy') if name in sys.modules])"
+    )
+    asked = [sys.executable, "-c", program, str(ROOFTOP)]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(map(str, SOURCES))}
+    done = subprocess.run(asked, env=environment, capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["True", "[]"]

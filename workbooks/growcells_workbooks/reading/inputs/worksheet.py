@@ -34,6 +34,7 @@ _ORDINARY = re.compile(
 )
 """Groups: letters and number of its place, style, ``s`` for a shared string, value."""
 _EMPTY_ROW = re.compile(rb"<row [^<>]*></row>")
+"""What is left of a row all of whose cells are ordinary."""
 _PLACELESS = re.compile(rb"<(?:row|c)(?! r=)[\s/>]")
 _ESCAPED = re.compile(r"\\.")
 
