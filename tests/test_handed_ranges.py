@@ -7,10 +7,13 @@ from pathlib import Path
 import pytest
 
 from growcells import CellError, functions
+from growcells_workbooks.gate import silent
 from growcells_workbooks.recalculation import Recalculation, handed_ranges, recalculate
 from growcells_workbooks.recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value
+from growcells_workbooks.recalculation.computation import Computation
 from growcells_workbooks.recalculation.engine import Engine
 from growcells_workbooks.recalculation.handed_ranges import LEFT_OUT, HandedRanges, TooLarge, same, work_of
+from growcells_workbooks.recalculation.package import Package
 from recalc_books import read_values, write_book
 
 SHEET = "log"
@@ -26,6 +29,11 @@ class Cells(Engine):
     def value(self, sheet: str, row: int, column: int) -> Value | ErrorValue:
         self.count += 1
         return self.cells.get((row, column))
+
+    def block(self, sheet: str, area: Area) -> tuple[tuple[Value | ErrorValue, ...], ...]:
+        columns = range(area.first_column, area.last_column + 1)
+        rows = range(area.first_row, area.last_row + 1)
+        return tuple(tuple([self.value(sheet, row, column) for column in columns]) for row in rows)
 
     def filled(self, sheet: str) -> Area:
         return Area(1, 1, max(row for row, _ in self.cells), max(column for _, column in self.cells))
@@ -106,6 +114,19 @@ def test_little_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     ranges.read(engine, SHEET, Area(1, 1, 9, 1))
     ranges.read(engine, SHEET, AREA)
     assert engine.count == 29
+
+
+def test_what_is_refused_is_not_computed_again(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Ten numbers, each of which a function computes by itself, are too much here: what held them is emptied."""
+    monkeypatch.setattr(handed_ranges, "MOST_WORK", 25)
+    monkeypatch.setattr(handed_ranges, "WORK_PER_ROW", 0)
+    cells = {"A1": 2.0, "A2": 3.0, "C1": "=GROW_DOSE(A1:A10*1,2)", "C2": "=GROW_DOSE(A1,2)"}
+    book = write_book(tmp_path / "log.xlsx", cells)
+    computation = Computation(Package(book), None, silent)
+    computation.run()
+    (call,) = [call for call in computation.lifting.calls if call.is_dropped]
+    assert call.refusal == handed_ranges.TOGETHER
+    assert [computation.engine.value(table, 1, 1) for table in call.tables] == [None]
 
 
 def test_rows_that_a_function_computes_by_themselves_count_for_more() -> None:

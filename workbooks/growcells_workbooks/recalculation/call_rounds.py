@@ -8,10 +8,13 @@ from dataclasses import dataclass, field
 
 from growcells.cells.errors import CellError
 
+from .cells import Area
 from .engine import Engine, Uncomputed
 from .handed_ranges import HandedRanges, TooLarge, same, size, work_of
 from .lifted_calls import LiftedCall, single, whole
 from .readers import CellPlace
+
+_FIRST_CELL = Area(1, 1, 1, 1)
 
 MOST_ROUNDS = 1_000
 """Most times that the engine computes what the calls gave, and the calls what the engine gave, and that one call is
@@ -97,6 +100,8 @@ class CallRounds:
             return self._evaluate(call, given, engine)
         except TooLarge as problem:
             call.refusal, call.is_dropped = str(problem), True
+            for table in call.tables:  # the engine need not compute once more what nobody will read
+                engine.empty(table, _FIRST_CELL)
             return False
 
     def _evaluate(self, call: LiftedCall, given: tuple[object, ...], engine: Engine) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import tempfile
 import threading
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -65,17 +66,27 @@ class Engine:
         """The value of a cell after compute()."""
         number = self._numbers[sheet]
         value: Value = self._model.get_cell_value(number, row, column)
-        if value.__class__ is not str or value[:1] != "#":
+        return self._told(number, row, column, value) if value.__class__ is str else value
+
+    def _told(self, number: int, row: int, column: int, value: str) -> str | ErrorValue | Uncomputed:
+        """What the text of a cell means: itself, or an error."""
+        if value[:1] != "#":
             return value
         if self._model.get_cell_type(number, row, column) != _ERROR_TYPE:
             return value
-        return Uncomputed(value) if value in NOT_COMPUTED else ErrorValue(value)
+        return Uncomputed(value) if value in NOT_COMPUTED else _error(value)
 
     def block(self, sheet: str, area: Area) -> tuple[tuple[Value | ErrorValue | Uncomputed, ...], ...]:
         """The values of an area, row by row."""
+        number, get, told = self._numbers[sheet], self._model.get_cell_value, self._told
         columns = range(area.first_column, area.last_column + 1)
         return tuple(
-            tuple([self.value(sheet, row, column) for column in columns])
+            tuple(
+                [
+                    told(number, row, column, value) if (value := get(number, row, column)).__class__ is str else value
+                    for column in columns
+                ]
+            )
             for row in range(area.first_row, area.last_row + 1)
         )
 
@@ -117,6 +128,12 @@ class Engine:
         """Empty the cells of an area, which holds array formulas whole; raises FileProblem."""
         corners = (area.first_row, area.first_column, area.last_row, area.last_column)
         _guarded(lambda: self._model.range_clear_contents(self._numbers[sheet], *corners))
+
+
+@cache
+def _error(code: str) -> ErrorValue:
+    """An error, the same object for each code: a range may hold a million."""
+    return ErrorValue(code)
 
 
 def _guarded(action: Callable[[], Given]) -> Given:

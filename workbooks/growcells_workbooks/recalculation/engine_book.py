@@ -12,7 +12,7 @@ from .engine_files import engine_sheet, helper_sheet
 from .handed_ranges import TooLarge
 from .lifting import Lifting
 from .package import Package
-from .readers import CellPlace
+from .readers import CellPlace, unread
 from .references import read_area_of
 from .sheet_edits import ARRAY_MARK, SharedFormula, engine_edits, patched
 from .sheet_formulas import FormulaCell, Place
@@ -61,10 +61,13 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
         if not is_as_written:
             given[place[0]][place[1:]] = text
     sheets: dict[str, bytes] = {}
+    without = {name for name, sheet in found.sheets.items() if not sheet.cells}
+    idle = unread(without, (formula.reading for formula in found.formulas.values()))
     days_before = DAYS_BETWEEN if package.book.starts_1904 else 0
     for name, sheet in found.sheets.items():
         edits = engine_edits(sheet.data, sheet.cells, given[name])
-        sheets[name] = engine_sheet(patched(sheet.data, edits) if edits else sheet.data, days_before)
+        data = b"" if name in idle else patched(sheet.data, edits) if edits else sheet.data
+        sheets[name] = engine_sheet(data, days_before)
     for name, cells in lifting.helpers.items():
         sheets[name] = helper_sheet(cells)
     strings = package.book.shared_strings

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import chain
 
 from growcells.cells.errors import CellError
@@ -131,8 +132,8 @@ class HandedRanges:
             raise TooLarge("its range is too large")
         filled = range(area.first_row, min(bottom, last_row) + 1)
         self.spend(len(filled) * width + height // WORK_OF_ROW)
-        columns, value = range(area.first_column, right + 1), engine.value
-        rows = [tuple([handed_in(value(sheet, row, column)) for column in columns]) for row in filled]
+        values = engine.block(sheet, Area(area.first_row, area.first_column, filled.stop - 1, right))
+        rows = [tuple([value if value.__class__ is float else handed_in(value) for value in row]) for row in values]
         return tuple(rows + [(None,) * width] * (height - len(filled)))
 
     def _end(self, engine: Engine, sheet: str) -> tuple[int, int]:
@@ -178,8 +179,14 @@ def handed_in(value: Value | ErrorValue | Uncomputed) -> object:
     if value.__class__ is float:
         return value
     if isinstance(value, ErrorValue):
-        return CellError(value.code)
+        return _error(value.code)
     return None if value == LEFT_OUT else value
+
+
+@cache
+def _error(code: str) -> CellError:
+    """An error as the registry takes it, the same object for each code: a range may hold a million."""
+    return CellError(code)
 
 
 def same(left: Sequence[object], right: Sequence[object]) -> bool:

@@ -32,6 +32,8 @@ class LiftedCall:
     cells: list[CellPlace] = field(default_factory=list)
     areas: list[tuple[str, Area]] = field(default_factory=list)
     """The single cells and the ranges among its arguments."""
+    tables: list[str] = field(default_factory=list)
+    """The helper sheets of those of its arguments that may give several cells."""
     computed: list[tuple[CellPlace, list[tuple[str, Area]]]] = field(default_factory=list)
     """The helper cells of arguments that the engine computes from cells alone, and what these read."""
     fixed: list[CellPlace] = field(default_factory=list)

@@ -15,7 +15,7 @@ from .cells import Area
 from .copies import Copies, Corners, areas_at, moves_as_one
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
-from .handed_ranges import LEFT_OUT, HandedRanges, Rows, TooLarge, handed_in
+from .handed_ranges import LEFT_OUT, HandedRanges, TooLarge, handed_in
 from .lifted_calls import Holder, LiftedCall, literal
 from .readers import CellPlace
 from .readings import HELPER, TABLE_HELPER, Argument, ArgumentKind, Call, call_mark
@@ -32,7 +32,6 @@ _MAY_BE_BLANK = re.compile(
 )
 _BLANK_TOLD = f'_xlfn.LET(_xlpm.growgiven,{{}},IF(ISBLANK(_xlpm.growgiven),"{LEFT_OUT}",_xlpm.growgiven))'
 """A formula that may give a blank cell, which the engine would hand on as 0; as a variable it is computed once."""
-_FIRST_CELL = Area(1, 1, 1, 1)
 
 
 class _Own(NamedTuple):
@@ -236,17 +235,10 @@ class Lifting:
             self.ranges.fill(max((area.rows * area.columns for area in areas), default=1))
             self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
             own.helpers.append(((helper, 1, 1), text))
-            return lambda engine: self._result_of(helper, engine)
+            made.tables.append(helper)
+            return lambda engine: self.ranges.read(engine, helper, engine.filled(helper))
 
         return source
-
-    def _result_of(self, helper: str, engine: Engine) -> Rows:
-        """The cells that an argument's formula gives; raises TooLarge, and the engine does not compute it again."""
-        try:
-            return self.ranges.read(engine, helper, engine.filled(helper))
-        except TooLarge:
-            engine.empty(helper, _FIRST_CELL)
-            raise
 
     def note_formulas(self, formulas: set[CellPlace], unbounded: set[str]) -> None:
         """Tell the calls apart whose arguments are typed.

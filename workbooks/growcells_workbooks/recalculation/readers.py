@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import contextlib
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from graphlib import CycleError, TopologicalSorter
 
 from .cells import Area
+from .readings import Reading
 
 CellPlace = tuple[str, int, int]
 """The name of a cell's sheet, its row and column."""
 
 _BLOCK = 64  # rows that share an entry of the index
 _MOST_ENTRIES = 256  # a range over more blocks than that is looked through on its own
+
+
+def unread(sheets: Set[str], readings: Iterable[Reading]) -> Set[str]:
+    """Those of some sheets of which no formula reads a cell, so that the engine need not have them filled."""
+    left = set(sheets)
+    for reading in readings:
+        if reading.anywhere:
+            return frozenset()
+        left.difference_update(sheet for sheet, _ in reading.areas)
+    return left
 
 
 class Readers:
