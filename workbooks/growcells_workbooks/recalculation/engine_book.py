@@ -63,6 +63,8 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
     without = {name for name, sheet in found.sheets.items() if not sheet.cells}
     idle = unread(without, (formula.reading for formula in found.formulas.values()))
     sheets: dict[str, bytes] = {}
+    without = {name for name, sheet in found.sheets.items() if not sheet.cells}
+    idle = unread(without, (formula.reading for formula in found.formulas.values()))
     days_before = DAYS_BETWEEN if package.book.starts_1904 else 0
     for name, sheet in found.sheets.items():
         edits = engine_edits(sheet.data, sheet.cells, given[name])
