@@ -60,8 +60,6 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
         is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
         if not is_as_written:
             given[place[0]][place[1:]] = text
-    without = {name for name, sheet in found.sheets.items() if not sheet.cells}
-    idle = unread(without, (formula.reading for formula in found.formulas.values()))
     sheets: dict[str, bytes] = {}
     without = {name for name, sheet in found.sheets.items() if not sheet.cells}
     idle = unread(without, (formula.reading for formula in found.formulas.values()))
