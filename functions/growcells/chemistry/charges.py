@@ -22,7 +22,7 @@ class Ion:
     formula: str
     charge: int
 
-    @property
+    @functools.cached_property
     def milliequivalent(self) -> float:
         """Mass [mg] of a milliequivalent."""
         return formula_mass(self.formula) / abs(self.charge)
@@ -43,9 +43,10 @@ def untold_nitrogen(table: PpmTable) -> float:
 def charge_without_nitrogen(table: PpmTable) -> float:
     """Cations less anions [meq/L] of everything but nitrogen."""
     total = 0.0
+    known = ions()
     for key, ppm in table.items():
-        if key in ions() and key not in NITROGEN_FORMS:
-            ion = ions()[key]
+        if key in known and key not in NITROGEN_FORMS:
+            ion = known[key]
             total += ppm / ion.milliequivalent * (1 if ion.charge > 0 else -1)
     return total
 

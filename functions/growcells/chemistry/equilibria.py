@@ -155,6 +155,12 @@ class System:
         alone: Numbers = (self.counts[:, : self.known] * (self.ions_in == 1)[:, None]).astype(float)
         return alone
 
+    @functools.cached_property
+    def of_held(self) -> Numbers:
+        """1 for each species in which no component of a known total joins, else 0."""
+        others: Numbers = (self.ions_in == 0).astype(float)
+        return others
+
 
 @functools.lru_cache(maxsize=KEPT_SYSTEMS)
 def system_of(known: tuple[str, ...], held: tuple[str, ...]) -> System:
@@ -363,21 +369,19 @@ class Search:
         strength = max(0.5 * float(self.base @ system.squared_charges), LEAST_START)
         coefficients, _ = self.activities.coefficients(strength)
         held = system.counts[:, known:] @ self.logs[known:]
-        forms = numpy.exp((self.activities.constants + held - coefficients).clip(*EXPONENTS))
-        each = system.own * forms[:, None]
-        sums = each.sum(axis=0)
-        each /= sums
-        others = forms * (system.ions_in == 0)
+        forms = exponential(self.activities.constants + held - coefficients)
+        sums = forms @ system.own
         amount = 0.0
         if condition and self.seeks_amount:
-            weights = weights_of(system, condition.weight)
-            shares = weights @ each
-            left_over = condition.value - float(shares @ self.base) - float(weights @ others)
+            weights = weights_of(system, condition.weight) * forms
+            shares = weights @ system.own / sums
+            left_over = condition.value - float(shares @ self.base) - float(weights @ system.of_held)
             amount = left_over / (float(shares @ self.gains) or 1.0)
             amount = min(amount if amount > LEAST else USUAL_AMOUNT, condition.most)
-        totals = self.base + self.gains * amount
-        self.logs[:known] = numpy.log(totals / sums)
-        return amount, max(float(system.strengths @ (each @ totals + others)), LEAST_START)
+        activities = (self.base + self.gains * amount) / sums
+        self.logs[:known] = numpy.log(activities)
+        moles = forms * (system.own @ activities + system.of_held)
+        return amount, max(float(system.strengths @ moles), LEAST_START)
 
     def settled(self) -> Equilibrium | None:
         """The equilibrium; None where the method does not find it."""
@@ -395,11 +399,9 @@ class Search:
             exponents = system.counts @ self.logs
             exponents += self.activities.constants
             exponents -= coefficients
-            numpy.maximum(exponents, EXPONENTS[0], out=exponents)
-            numpy.minimum(exponents, EXPONENTS[1], out=exponents)
-            moles = numpy.exp(exponents)
+            moles = exponential(exponents)
             found = sums @ moles
-            wanted = self.base + self.gains * self.amount
+            wanted = self.base + self.gains * self.amount if self.seeks_amount else self.base
             numpy.log(wanted / found[:known], out=lacking_of_components)
             if farthest(lacking_of_components) > NEAR_ENOUGH:
                 self.logs[:known] += lacking_of_components / system.largest
@@ -441,6 +443,16 @@ class Search:
             self.strength,
             self.amount,
         )
+
+
+def exponential(exponents: Numbers) -> Numbers:
+    """Of each exponent, which is held where numbers neither overflow nor vanish; takes the place of them."""
+    import numpy
+
+    numpy.maximum(exponents, EXPONENTS[0], out=exponents)
+    numpy.minimum(exponents, EXPONENTS[1], out=exponents)
+    moles: Numbers = numpy.exp(exponents, out=exponents)
+    return moles
 
 
 def farthest(numbers: Numbers) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -25,10 +26,11 @@ from .products import PH, PpmTable
 from .unit_factors import MILLIGRAMS_IN_GRAM, MILLIMOLES_IN_MOLE
 
 if TYPE_CHECKING:
-    from numpy import float64
+    from numpy import float64, intp
     from numpy.typing import NDArray
 
     Numbers = NDArray[float64]
+    Places = NDArray[intp]
 
 USUAL_PH = 6.0
 """pH of a nutrient solution whose table gives none; common practice is 5.5 to 6.5, no source."""
@@ -71,9 +73,14 @@ def viscosity(temperature: float) -> float:
 class Ions:
     """The ions among some species, as arrays, and what they tell of their mobility."""
 
-    places: list[int]
+    places: Places
     """Where each stands among the species: molecules without charge carry no current."""
     charges: Numbers
+    """Signs aside."""
+    sides: Numbers
+    """A row for negative ions and one for positive ones: 1 for each of the side, else 0."""
+    opposite: Places
+    """The row of the side that each is drawn to."""
     conductivities: Numbers
     """Molar, at infinite dilution and 25 °C [S cm²/mol]."""
     warming: tuple[Numbers, Numbers, Numbers]
@@ -101,9 +108,12 @@ def ions_of(species: tuple[Species, ...]) -> Ions:
 
     ions = [s for s in species if s.charge]
     square, slope, start = numpy.array([s.warming or (0.0, 0.0, 1.0) for s in ions]).T
+    charges = numpy.array([float(s.charge) for s in ions])
     return Ions(
-        [place for place, s in enumerate(species) if s.charge],
-        numpy.array([float(s.charge) for s in ions]),
+        numpy.array([place for place, s in enumerate(species) if s.charge]),
+        abs(charges),
+        numpy.array([charges < 0, charges > 0], dtype=float),
+        numpy.where(charges > 0, 0, 1),
         numpy.array([s.conductivity for s in ions]),
         (square, slope, start),
         numpy.array([float(s.warming is None) for s in ions]),
@@ -119,13 +129,18 @@ def component_moles(table: PpmTable) -> dict[str, float]:
     return moles | {"NO3": nitrate / MILLIMOLES_IN_MOLE, "NH4": ammonium / MILLIMOLES_IN_MOLE}
 
 
+@functools.cache
+def carbonate_forms() -> Mapping[str, Species]:
+    """The forms of carbonate in water, by name."""
+    return {s.name: s for s in all_species() if s.name in ("CO3-2", "HCO3-", "CO2")}
+
+
 def carbonate(alkalinity: float, ph: float, strength: float, temperature: float) -> float:
     """Moles of carbonate in all its forms that carry an alkalinity [eq/L] at a pH."""
-    forms = {s.name: s for s in all_species() if s.name in ("CO3-2", "HCO3-", "CO2")}
     relative = {
         name: 10 ** (s.log_k_at(temperature) - s.components.get("H", 0) * ph)
         / 10 ** log_activity_coefficient(s, strength, temperature)
-        for name, s in forms.items()
+        for name, s in carbonate_forms().items()
     }
     charged = relative["HCO3-"] + 2 * relative["CO3-2"]
     return alkalinity * sum(relative.values()) / charged
@@ -156,12 +171,13 @@ def conductivity(solution: Equilibrium, temperature: float) -> float:
     import numpy
 
     ions = ions_of(tuple(solution.moles))
-    charges = abs(ions.charges)
+    charges = ions.charges
     equivalents = numpy.array([*solution.moles.values()])[ions.places] * charges
     mobilities = ions.limiting(temperature) / charges
-    positive = ions.charges > 0
-    neighbours = [_mean_ion(equivalents * side, charges, mobilities) for side in (~positive, positive)]
-    other_charges, other_mobilities = (numpy.where(positive, *means) for means in zip(*neighbours, strict=True))
+    totals = ions.sides @ equivalents
+    # Means of each side, weighted by the charge that its ions carry.
+    other_charges = (ions.sides @ (equivalents * charges) / totals)[ions.opposite]
+    other_mobilities = (ions.sides @ (equivalents * mobilities) / totals)[ions.opposite]
     thermal = dielectric_constant(temperature) * (temperature - ABSOLUTE_ZERO)
     relaxation = 8.204e5 / thermal**1.5
     electrophoretic = 82.5 / (viscosity(temperature) / 100 * thermal**0.5)
@@ -181,9 +197,3 @@ def conductivity(solution: Equilibrium, temperature: float) -> float:
 
 ONSAGER_1_1 = (1 + math.sqrt(0.5)) / 0.5
 """Makes the general relaxation term that of an electrolyte of single charges, for which its constant is given."""
-
-
-def _mean_ion(equivalents: Numbers, charges: Numbers, mobilities: Numbers) -> tuple[float, float]:
-    """Mean charge and mean equivalent conductivity of ions, weighted by their charge."""
-    total = float(equivalents.sum())
-    return float(equivalents @ charges) / total, float(equivalents @ mobilities) / total
