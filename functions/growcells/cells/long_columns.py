@@ -71,15 +71,17 @@ def all_at_once(
     flat = [column.reshape(-1) if column.ndim else column for column in columns]
     result = np.empty(shapes.pop())
     results = result.reshape(-1)
+    left_out = defaults[len(cells) :]
     with np.errstate(all="ignore"):
         for start in range(0, results.size, BLOCK):
             rows = slice(start, start + BLOCK)
-            values = (
+            values = [
                 np.multiply(column[rows] if column.ndim else column, factor, dtype=np.float64)
                 for column, (_, _, factor, _) in zip(flat, routes, strict=False)
-            )
-            found = np.asarray(calculation(*values, *defaults[len(cells) :]))
+            ]
+            found: Any = calculation(*values, *left_out)
             np.divide(found - offset if offset else found, slope, out=results[rows])
+            del values, found  # so that the next block takes this memory, not more of the system's
     return result if is_within(results, lowest, sys.float_info.max) else None
 
 
