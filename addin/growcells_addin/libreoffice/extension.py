@@ -41,7 +41,7 @@ def build_extension(target: Path, packages: Path, made: str = "") -> None:
             (texts.EVENTS_FILE, texts.events()),
             (f"{texts.BASIC_LIBRARY}/script.xlb", texts.basic_library(texts.BASIC_MODULE)),
             (f"{texts.BASIC_LIBRARY}/dialog.xlb", texts.basic_library()),
-            (f"{texts.BASIC_LIBRARY}/{texts.BASIC_MODULE}.xba", texts.basic_module(EVENTS.read_text(encoding="utf-8"))),
+            (texts.BASIC_FILE, texts.basic_module(EVENTS.read_text(encoding="utf-8"))),
             (texts.COMPONENTS_FILE, texts.components()),
             (texts.COMPONENT_FILE, Path(component.__file__).read_text(encoding="utf-8")),
             (texts.OPENING_FILE, Path(opening.__file__).read_text(encoding="utf-8")),

@@ -26,6 +26,7 @@ BASIC_LIBRARY = "growcells"
 """Also the folder that holds it, after which LibreOffice names it."""
 
 BASIC_MODULE = "Events"
+BASIC_FILE = f"{BASIC_LIBRARY}/{BASIC_MODULE}.xba"
 COMPONENT_FILE = "component.py"
 OPENING_FILE = "opening.py"
 PROBE_FILE = "probe.py"
