@@ -23,7 +23,9 @@ from .measuring import Benchmark, Goal, Kind, NotMeasured, Seconds, Size, in_tur
 
 SECONDS = 600
 RECALCULATIONS = 4
-"""In a round; Linux tells the time of processors in hundredths of a second."""
+"""In a round."""
+LEAST_SECONDS = 0.01
+"""In which Linux counts the time of processors: proc_pid_stat(5)."""
 EMPTY = f"{NAME}(A{{row}},B{{row}},C{{row}})"
 
 
@@ -110,7 +112,7 @@ def recalculated(office: RunningOffice, book: Workbook) -> float:
     begin = worked_by(office)
     for _ in range(RECALCULATIONS):
         book.recalculate(SECONDS)
-    return (worked_by(office) - begin) / RECALCULATIONS
+    return max(worked_by(office) - begin, LEAST_SECONDS) / RECALCULATIONS
 
 
 def worked_by(office: RunningOffice) -> float:

@@ -52,10 +52,8 @@ def mass_of(amount: float, density: float | None, name: str = "mass") -> float:
 
     Raises GrowError for a volume where no density is given.
     """
-    if type(amount) is float:  # nearly always
+    if type(amount) is float or not is_by_volume(amount):  # nearly always the first
         return amount
-    if not is_by_volume(amount):
-        return float(amount)
     if density is None:
         raise GrowError(f"{name} is a volume: {WEIGH}")
     return float(amount) * density * GRAMS_IN_LITRE_OF_DENSITY_ONE
