@@ -42,7 +42,10 @@ def test_help_has_an_example(command: str) -> None:
 
 @pytest.mark.parametrize(
     "arguments",
-    [("nothing",), ("recalc",), ("recalc", "a.xlsx", "--nothing"), ("install", "abacus"), ("functions", "X")],
+    [
+        *(("nothing",), ("recalc",), ("recalc", "a.xlsx", "--nothing"), ("install", "abacus"), ("functions", "X")),
+        *(("check", "a.xlsx", "--as-of", day) for day in ("today", "0001-01-01", "1900-12-31", "9999-01-01")),
+    ],
 )
 def test_wrong_usage_is_exit_code_2(arguments: tuple[str, ...]) -> None:
     done = growcells(*arguments)

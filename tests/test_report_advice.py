@@ -257,6 +257,9 @@ class TestFeeds:
         action = Log(on_hand=150, use=1).action(tmp_path, "stock")
         assert "150 g on hand are less than the 200 g that one fill of Raft takes" in action.why
 
+    def test_a_use_next_to_nothing(self, tmp_path: Path) -> None:
+        assert Log(on_hand=1e6, use=1e-306).actions(tmp_path) == []  # it lasts for more weeks than there are numbers
+
     def test_a_scale_too_coarse(self, tmp_path: Path) -> None:
         # Half of 10 g in 200 g is 2.5 %; half of 10 g is 2 % of 250 g, which is 125 gal at 2 g/gal
         action = Log(scale=10).action(tmp_path, "scale")

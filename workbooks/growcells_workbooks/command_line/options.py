@@ -11,13 +11,19 @@ from typing import Annotated, Any
 
 import typer
 
+FIRST_YEAR, LAST_YEAR = 1901, 9998
+"""Of a day to compute for: a spreadsheet knows the days from 1900 to 9999, and weeks around the day are looked at."""
+
 
 def day(text: str) -> datetime.date:
     """A date given on the command line."""
     try:
-        return datetime.date.fromisoformat(text)
+        given = datetime.date.fromisoformat(text)
     except ValueError:
         raise typer.BadParameter(f"{text} is not a date: write it as 2026-11-25") from None
+    if not FIRST_YEAR <= given.year <= LAST_YEAR:
+        raise typer.BadParameter(f"{text} is no day of a log: give one of the years {FIRST_YEAR} to {LAST_YEAR}")
+    return given
 
 
 PAPERS = ("Letter", "A4")

@@ -8,7 +8,18 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, make_folder, status_of, write_whole
+from ..gate import (
+    FileProblem,
+    Progress,
+    Runner,
+    check_file,
+    check_new_file,
+    far_values_told,
+    here,
+    make_folder,
+    status_of,
+    write_whole,
+)
 from ..reading import read_log
 from ..reading.model.frames import FRAMES as READ
 from ..reading.model.frames import FrameKind
@@ -82,7 +93,8 @@ def _made(log: Path, as_of: date | None, form: str, map_path: Path | None, progr
     files, rows, like = {}, {}, 0
     for number, (name, kind) in enumerate(FRAMES.items()):
         progress("writing tables", number, len(FRAMES))
-        listed = kind.listed(read, day)
+        with far_values_told(log):
+            listed = kind.listed(read, day)
         files[name], rows[name] = file_of(listed, kind, form), len(listed)
         like += like_formulas(listed, kind) if form == "csv" else 0
     progress("writing tables", len(FRAMES), len(FRAMES))

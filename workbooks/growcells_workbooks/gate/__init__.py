@@ -11,7 +11,7 @@ whole or not at all (``Target.put``, ``write_whole``)::
 """
 
 from .apart import DEBUG, Runner, apart, here
-from .problems import Fault, FileProblem
+from .problems import Fault, FileProblem, far_values_told
 from .progress import Progress, silent
 from .reading import check_file, read_file, read_workbook_bytes, status_of
 from .writing import Target, check_new_file, check_unlocked, make_folder, write_whole
@@ -28,6 +28,7 @@ __all__ = [
     "check_file",
     "check_new_file",
     "check_unlocked",
+    "far_values_told",
     "here",
     "make_folder",
     "opened_zip",

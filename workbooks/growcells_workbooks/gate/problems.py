@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -40,3 +42,16 @@ def writing_problem(path: Path, problem: OSError) -> FileProblem:
             f"{path} may not be written: close the program that has it open, or check the rights on its folder"
         )
     return FileProblem(f"{path} was not written: {problem.strerror or problem}")
+
+
+@contextmanager
+def far_values_told(*logs: Path) -> Iterator[None]:
+    """Say of what logs hold so far off that nothing can be computed with it. Raises FileProblem."""
+    try:
+        yield
+    except OverflowError:
+        named = " and ".join(map(str, logs))
+        raise FileProblem(
+            f"{named} {'holds' if len(logs) == 1 else 'hold'} a number or a date far beyond any reading, with which "
+            f"nothing can be computed: growcells check {logs[0].name} lists what is out of a plausible range"
+        ) from None

@@ -14,7 +14,17 @@ from growcells.terms.ppm_tables import find_recipe
 from growcells.version import VERSION
 
 from ..data import USUAL_RECIPE
-from ..gate import FileProblem, Progress, Runner, check_file, check_new_file, here, status_of, write_whole
+from ..gate import (
+    FileProblem,
+    Progress,
+    Runner,
+    check_file,
+    check_new_file,
+    far_values_told,
+    here,
+    status_of,
+    write_whole,
+)
 from ..reading import Fate, GrowLog, read_log
 from ..sheets.workbook_files import check_new_workbook
 from .figures import figures_of
@@ -167,18 +177,13 @@ def _built(
     if chosen is None:
         raise FileProblem(f"{source} has no reading up to {day.isoformat()}: name a week, such as --week 2026-W47")
     progress("building the report", 0, 1)
-    try:
+    with far_values_told(source):
         figures = figures_of(log, chosen, day, recipe)
         pictures = _pictures(photos, figures)
         document = look(Material(figures, _before(previous, figures, map_path), pictures, paper))
         creator = f"growcells {VERSION}"
         content = report_bytes(document, day, creator=creator, category=CATEGORY)
         page = html_bytes(document, creator) if html else None
-    except OverflowError:
-        raise FileProblem(
-            f"{source} holds a number or a date far beyond any reading, with which nothing can be computed: "
-            f"growcells check {source.name} lists what is out of a plausible range"
-        ) from None
     progress("building the report", 1, 1)
     report = Report(
         source=source,

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from growcells.version import VERSION
 
-from ..gate import FileProblem, Progress, Runner, check_file, here, status_of, write_whole
+from ..gate import FileProblem, Progress, Runner, check_file, far_values_told, here, status_of, write_whole
 from ..reading import read_log
 from ..report.figures.log_units import paper_of_units
 from ..report.look.workbook import report_bytes
@@ -74,7 +74,8 @@ def _built(
         progress("reading logs", number, len(sources))
         logs.append(read_log(source, day, None, map_path))
     progress("reading logs", len(sources), len(sources))
-    season = season_of(logs, day)
-    document = document_of(season, [log.path.name for log in logs], paper or paper_of_units(logs[0].units))
+    with far_values_told(*sources):
+        season = season_of(logs, day)
+        document = document_of(season, [log.path.name for log in logs], paper or paper_of_units(logs[0].units))
     content = report_bytes(document, day, creator=f"growcells {VERSION}", category=CATEGORY)
     return SeasonReport(output, len(season.rounds), tuple(map(in_words, season.differences))), content

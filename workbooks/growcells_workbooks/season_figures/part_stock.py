@@ -96,8 +96,8 @@ def _stock(log: GrowLog, feed: Feed, part: PartRate, beds: Sequence[FullFill], d
     lead = usual_lead() if lead is None else lead
     order = None
     if on_hand is not None and use:
-        ahead = math.floor((on_hand / use - lead) * DAYS_IN_WEEK)
-        order = day + datetime.timedelta(days=ahead) if abs(ahead) < FAR_DAYS else None
+        ahead = (on_hand / use - lead) * DAYS_IN_WEEK  # of a use next to nothing beyond all numbers
+        order = day + datetime.timedelta(days=math.floor(ahead)) if abs(ahead) < FAR_DAYS else None
     if on_hand is not None and fill and on_hand < fill:
         within = day + datetime.timedelta(days=DAYS_IN_WEEK - 1)
         order = within if order is None else min(order, within)
