@@ -142,6 +142,11 @@ def test_wrong_dimension_names_both() -> None:
         growcells.call("GROW_VOLUME_BOX", "5 gal", 1, 1)
 
 
+@pytest.mark.parametrize(("unit", "short"), [("gal", "gal"), ("gallons", "gal"), ("g/gal", "g/gal"), ("degF", "degF")])
+def test_short_forms(unit: str, short: str) -> None:
+    assert units.short_unit(unit) == short
+
+
 def test_conversions_are_kept() -> None:
     conversion.cache_clear()
     for _ in range(5):

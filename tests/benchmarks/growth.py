@@ -13,6 +13,8 @@ from .measuring import Run, Size, growcells, python
 NOISE = 1.25
 """A further row may cost this much more than an earlier one and still count as the same: two runs differ by as much."""
 MEBIBYTE = 2**20
+LEAST = 1e-6
+"""What more rows cost at least, in seconds or bytes, so that there is a ratio where two runs are alike."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,8 @@ class Growth:
         """What each further row costs between the last two sizes, as a multiple of that between the first two."""
         small, middle, large = (measure(run) for run in self.runs)
         first, second, third = self.rows
-        return ((large - middle) / (third - second)) / ((middle - small) / (second - first))
+        earlier = max(middle - small, LEAST)
+        return ((large - middle) / (third - second)) / (earlier / (second - first))
 
     @property
     def time(self) -> float:
