@@ -44,8 +44,8 @@ class Growth:
 
 
 def recalc(folder: Path, rows: int) -> Run:
-    """Recalculation of a log with five formulas in each row."""
-    log = write_formula_log(folder / f"log{rows}.xlsx", rows)
+    """Recalculation of a log with half as many rows, five formulas in each: more take more memory than a log may."""
+    log = write_formula_log(folder / f"log{rows}.xlsx", rows // 2)
     return growcells("recalc", log, "--output", folder / "computed.xlsx", "--overwrite")
 
 
@@ -151,7 +151,7 @@ LAYOUTS = {
 }
 
 COMMANDS = {
-    "growth-recalc": ("growcells recalc, five formulas in a row", recalc),
+    "growth-recalc": ("growcells recalc, five formulas in every second row", recalc),
     "growth-report": ("growcells report, a reading in a row", report),
     **{f"growth-{kind}": (f"the cells of a .{kind} sheet, ten in a row", sheet(f".{kind}")) for kind in KINDS},
     **{
