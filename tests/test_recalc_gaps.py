@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import re
+import time
+from itertools import product
 from pathlib import Path
 
 import ironcalc
@@ -49,6 +51,22 @@ def test_rows() -> None:
     """Each row has its source and its reason."""
     assert len(ROWS) >= 10
     assert all(row["why"] and row["source"] for row in ROWS)
+
+
+FORMULAS = ('TEXT(A1,"{}"*SORT())', 'TEXT(A1,"{}")', "COUNT({})", "{}(")
+LONG = 400
+"""Signs in a row: a pattern that could read them in more than one way would try them all until the end of days."""
+
+
+def test_no_pattern_takes_long() -> None:
+    patterns = [re.compile(row["where"], re.IGNORECASE) for row in ROWS if row["where"]]
+    signs = ("y", "m", "d", "h", "s", "0", "#", ",#", "-0", "$", '""', "AM/PM", "(", "{", "A1,", "TEXT(", ";0", "_(")
+    start = time.process_time()
+    for formula, sign in product(FORMULAS, signs):
+        text = formula.replace("{}", sign * LONG)
+        for pattern in patterns:
+            pattern.search(text)
+    assert time.process_time() - start < 20
 
 
 def test_what_comes_out_otherwise_has_a_reason() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import zipfile
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -178,6 +179,18 @@ def test_no_stored_value(tmp_path: Path) -> None:
     value = read_values(tmp_path / "out.xlsx")
     assert [value(cell) for cell in ("A1", "B1", "C1")] == [None, None, 2]
     assert [cell.cell for cell in done.kept] == ["A1", "B1"]
+
+
+@pytest.mark.parametrize("stored", ["NaN", "INF", "1E999", "-inf"])
+def test_a_stored_number_that_is_none(tmp_path: Path, stored: str) -> None:
+    """It stays in the file as it is, and nothing is computed from it."""
+    source = write_stored(tmp_path / "plain.xlsx", {"A1": ("=NOSUCHFUNCTION(1)", 41), "B1": ("=A1+1", "")})
+    sheet = "xl/worksheets/sheet1.xml"
+    source = change_part(source, tmp_path / "in.xlsx", sheet, lambda data: data.replace(b"41", stored.encode()))
+    done = recalculate(source, tmp_path / "out.xlsx")
+    assert "A1" in [cell.cell for cell in done.kept]
+    with zipfile.ZipFile(tmp_path / "out.xlsx") as out:
+        assert f"<v>{stored}</v>".encode() in out.read(sheet)
 
 
 def test_everything(tmp_path: Path) -> None:

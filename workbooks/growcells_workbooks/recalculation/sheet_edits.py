@@ -15,7 +15,7 @@ from growcells.cells.kinds import LONGEST_TEXT
 from ..gate.safe_xml import escaped, unescaped
 from .cells import ErrorValue, Value, cell_name
 from .days import day_number
-from .sheet_xml import SheetCell
+from .sheet_xml import SheetCell, number_in
 
 ARRAY_MARK = "{="
 """Before a formula for the engine that computes on arrays."""
@@ -219,7 +219,7 @@ def stored_number(cell: SheetCell) -> float | None:
     if cell.value_span is None:
         return None
     try:
-        return day_number(cell.stored) if cell.type == "d" else float(cell.stored)
+        return day_number(cell.stored) if cell.type == "d" else number_in(cell.stored)
     except ValueError:
         return None
 

@@ -7,6 +7,7 @@ Element and attribute names: ISO/IEC 29500-1, 18.3.1.
 from __future__ import annotations
 
 import html
+import math
 import re
 import xml.parsers.expat
 from collections.abc import Set
@@ -73,7 +74,16 @@ class SheetCell:
     @property
     def has_value(self) -> bool:
         """Whether a value is stored; openpyxl writes an empty element where there is none."""
-        return self.value_span is not None and (self.type != "n" or bool(self.stored.strip()))
+        return self.value_span is not None and (self.type != "n" or number_in(self.stored) is not None)
+
+
+def number_in(text: str) -> float | None:
+    """The number that a text stores, None where it is none that a cell may have."""
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
 
 
 class _Scanner:
