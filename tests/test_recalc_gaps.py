@@ -13,6 +13,7 @@ import ironcalc
 import pytest
 
 import growcells_workbooks
+from growcells_workbooks.recalculation.rewriting import CASES, Case
 from recalc_against_excel import DIFFERING
 
 ROWS = list(
@@ -45,6 +46,12 @@ def test_the_engine_still_differs(row: dict[str, str]) -> None:
     value = shown(engine_value(row["formula"], json.loads(row["cells"] or "{}")))
     assert value == row["engine"]
     assert value != row["excel"]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.rewriter.__name__)
+def test_each_case_in_which_calls_are_put_another_way_is_a_row(case: Case) -> None:
+    rows = {row["function"] for row in ROWS if not row["where"]}
+    assert case.why and rows & {*case.functions}
 
 
 def test_rows() -> None:

@@ -11,20 +11,17 @@ from pathlib import Path
 
 import pytest
 from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format, is_timedelta_format
-from openpyxl.utils.datetime import MAC_EPOCH as MAC
-from openpyxl.utils.datetime import WINDOWS_EPOCH as WINDOWS
-from openpyxl.utils.datetime import from_excel
+from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel
 
 from growcells_workbooks.reading.inputs.serials import (
-    MAC_EPOCH,
     SHORT_DATE,
-    WINDOWS_EPOCH,
     duration_of,
     known_formats,
     moment_of,
     shows_date,
     shows_duration,
 )
+from growcells_workbooks.recalculation.days import EPOCH_1900, EPOCH_1904
 from log_books import ROOFTOP
 
 SOURCES = [Path(__file__).parent.parent / folder for folder in ("functions", "addin", "workbooks")]
@@ -51,7 +48,7 @@ FORMATS = (
 )
 
 
-@pytest.mark.parametrize(("ours", "theirs"), [(WINDOWS_EPOCH, WINDOWS), (MAC_EPOCH, MAC)])
+@pytest.mark.parametrize(("ours", "theirs"), [(EPOCH_1900, WINDOWS_EPOCH), (EPOCH_1904, MAC_EPOCH)])
 def test_numbers_are_the_moments_and_durations_that_openpyxl_takes_them_for(
     ours: datetime.datetime, theirs: datetime.datetime
 ) -> None:
@@ -70,7 +67,7 @@ def test_numbers_are_the_moments_and_durations_that_openpyxl_takes_them_for(
 def test_no_year_is_so_far_away(serial: float) -> None:
     for function in (moment_of, from_excel):
         with pytest.raises(OverflowError):
-            function(serial, WINDOWS_EPOCH)
+            function(serial, EPOCH_1900)
 
 
 def test_formats_show_what_openpyxl_says() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from ..gate import FileProblem, Progress
-from ..recalculation.cells import column_number
+from ..recalculation.cells import read_place
 from .columns.column import OTHER, ROUND_FIELDS, SIZES, Column
 from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
 from .mapping import IGNORE, Layout, LogMap
@@ -84,7 +84,7 @@ def read_tables(
         readings=tuple(builder.readings),
         weights=tuple(builder.weights),
         tables=tuple(sorted(told, key=lambda table: (order[table.sheet], table.heading_row))),
-        left_out=tuple(sorted(left_out, key=lambda left: (order[left.sheet], *_place(left.cell)))),
+        left_out=tuple(sorted(left_out, key=lambda left: (order[left.sheet], *_first_place(left.cell)))),
         units=dict(builder.units),
         money=builder.money,
         rows={title: rows for title, (rows, _) in counts.items()},
@@ -270,10 +270,8 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
     return ColumnFound(cell.name, column.heading, known.name, unit, unit_from, certainty, why, column.bed)
 
 
-def _place(cell: str) -> tuple[int, int]:
-    first = cell.partition(":")[0]
-    letters = first.rstrip("0123456789")
-    return int(first[len(letters) :]), column_number(letters)
+def _first_place(cells: str) -> tuple[int, int]:
+    return read_place(cells.partition(":")[0])
 
 
 def _counted(sheet: Sheet) -> tuple[Counter[Fate], Counter[Fate]]:

@@ -10,7 +10,7 @@ from datetime import date, datetime, time
 from ..gate import Progress
 from .call_rounds import CallRounds
 from .cells import ErrorValue, Value
-from .days import DAYS_BETWEEN
+from .days import EPOCH_1900, EPOCH_1904
 from .deciding import Deciding
 from .engine_book import loaded
 from .handed_ranges import HandedRanges
@@ -97,9 +97,8 @@ class Computation:
     def _clock(self) -> tuple[str, str]:
         """What NOW and TODAY give, as numbers of the workbook's calendar."""
         now = datetime.now() if self.as_of is None else datetime.combine(self.as_of, time())
-        passed = now - datetime(1899, 12, 30)
-        days = passed.days - (DAYS_BETWEEN if self.package.book.starts_1904 else 0)
-        return f"{days + passed.seconds / 86_400:.17g}", str(days)
+        passed = now - (EPOCH_1904 if self.package.book.starts_1904 else EPOCH_1900)
+        return f"{passed.days + passed.seconds / 86_400:.17g}", str(passed.days)
 
     def compute(self) -> None:
         """Compute everything in the engine, and keep what turns out to be no formula for it."""

@@ -7,15 +7,15 @@ from collections.abc import Callable, Sequence
 
 from growcells import CellFunction, functions
 from growcells.cells.arguments import Argument
-from growcells.cells.kinds import Date
+from growcells.cells.kinds import SPREADSHEET_EPOCH, Date
 from growcells.cells.ranges import Column
 
-DAYS_BETWEEN = 1462
-"""What a day's number is larger by in the 1900 system than in the 1904 system: ISO/IEC 29500-1, 18.17.4.1."""
-
-_DAY_ZERO = datetime.datetime(1899, 12, 30)
-"""The day of the number 0 in the 1900 system of strict Open XML, which writes days as texts: ISO/IEC 29500-1,
-18.17.4.1."""
+EPOCH_1900 = datetime.datetime.combine(SPREADSHEET_EPOCH, datetime.time())
+"""Day 0 of most workbooks, from 1 March 1900 on; the days before count a 29 February that there was not."""
+EPOCH_1904 = datetime.datetime(1904, 1, 1)
+"""Day 0 of the other calendar: ISO/IEC 29500-1, 18.17.4.1."""
+DAYS_BETWEEN = (EPOCH_1904 - EPOCH_1900).days
+"""What a day's number is larger by in the 1900 system than in the 1904 system."""
 
 _DATE_COLUMN = "date"
 """The heading of dates in a function's table."""
@@ -26,8 +26,8 @@ def day_number(text: str) -> float:
     try:
         moment = datetime.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:  # a time alone
-        moment = datetime.datetime.combine(_DAY_ZERO, datetime.time.fromisoformat(text).replace(tzinfo=None))
-    return (moment - _DAY_ZERO) / datetime.timedelta(days=1)
+        moment = datetime.datetime.combine(EPOCH_1900, datetime.time.fromisoformat(text).replace(tzinfo=None))
+    return (moment - EPOCH_1900) / datetime.timedelta(days=1)
 
 
 Evaluate = Callable[[Sequence[object]], object]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute
-from .cells import cell_name
+from .cells import cell_name, column_number
 from .days import day_number
 from .sheet_edits import ARRAY_MARK, SharedFormula
 
@@ -121,19 +121,11 @@ def _plain_sheet(data: bytes, days_before: int) -> bytes:
                 column += 1
                 name = cell_name(number, column)
             else:
-                column = _column_of(name)
+                column = column_number(name.rstrip("0123456789").upper())
             pieces.append(_plain_cell(cell, name, days_before))
         pieces.append("</row>")
     pieces.append("</sheetData></worksheet>")
     return "".join(pieces).encode()
-
-
-def _column_of(name: str) -> int:
-    column = 0
-    for letter in name:
-        if letter.isalpha():
-            column = column * 26 + ord(letter.upper()) - 64
-    return column
 
 
 def _plain_cell(cell: etree._Element, name: str, days_before: int) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ..gate import FileProblem
 from .cells import Area, cell_name
+from .native import AGGREGATE_WITH_RANK
 from .readers import CellPlace
 from .references import read_area_of, unquoted
 from .sheet_formulas import Place, Sheet, WrittenFormula
@@ -20,8 +21,6 @@ _AGGREGATE = re.compile(r"(?<![\w.])(?:_xlfn\.)?AGGREGATE\(", re.IGNORECASE)
 _TOTALS = re.compile(r"(?<![\w.])(?:_xlfn\.)?(?:AGGREGATE|SUBTOTAL)\(", re.IGNORECASE)
 _WITHOUT_HIDDEN, _WITHOUT_TOTALS = ("1", "3", "5", "7"), ("0", "1", "2", "3")
 """The options by what they leave out: Microsoft's page of AGGREGATE."""
-_WITH_RANK = 14
-"""The first function of it that takes one list."""
 _MOST_ROWS = 10_000
 """Rows of a range that is gone through: ours."""
 _ROW = re.compile(rb"<(?:[\w.-]+:)?row\s[^<>]*>")
@@ -77,7 +76,7 @@ def _cut(formula: str, place: CellPlace, hidden: Mapping[str, set[int]], totals:
         rows = hidden[sheet] if option.text in _WITHOUT_HIDDEN else set()
         among = totals.get(sheet, set()) if option.text in _WITHOUT_TOTALS else set()
         ranges = [cells.scope + text for text in _remaining(cells, rows, among)]
-        if len(ranges) > 1 and int(float(number.text)) >= _WITH_RANK:
+        if len(ranges) > 1 and int(float(number.text)) >= AGGREGATE_WITH_RANK:
             ranges = [f"_xlfn.VSTACK({','.join(ranges)})"]
         if ranges:
             pieces[bare[first + 5][0]] = ",".join(ranges)

@@ -30,7 +30,7 @@ _POSITION = (
     "IF(ISERROR({x}),{x},IF(IF({w},IF(_xlfn.REGEXTEST({x},{plain}),ISNUMBER(_xlfn.XMATCH(3,{t})),TRUE),FALSE),"
     "{unknown},IF(ISNA({q}),{p},IF(ISNA({p}),{p},IF({q}>{p},{p},{unknown}))))))"
 ).format(
-    unknown="N({{1,2}})",
+    unknown=UNKNOWN.replace("{", "{{").replace("}", "}}"),  # formatted once more
     plain='"^[A-Za-z0-9 ]*$"',
     last='"zz"',
     **{name: f"_xlpm.grow{name}" for name in "xrwtvespq"},

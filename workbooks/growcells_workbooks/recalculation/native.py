@@ -105,3 +105,6 @@ COUNTS_UP: dict[str, tuple[int, ...]] = {
     "PERMUT": (0, 1),
 }
 """The arguments up to whose number the engine counts, so that one of 10³⁰⁸ has no end."""
+
+AGGREGATE_WITH_RANK = 14
+"""The first function of AGGREGATE that is given a rank, beside one list: Microsoft's page of it."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from .native import COUNTS_UP
+from .native import AGGREGATE_WITH_RANK, COUNTS_UP
 from .native_call import ONE_VALUE, NativeCall
 from .number_formats import UNKNOWN
 
@@ -40,8 +40,6 @@ _AGGREGATED_NAMES = (
 )
 _AGGREGATED = _AGGREGATED_NAMES.split()
 """The functions of AGGREGATE by their numbers, from 1 on: Microsoft's page of it. The engine has none of it."""
-_WITH_RANK = 14
-"""The first of them that is given a rank beside its list."""
 _OPTIONS, _WITHOUT_ERRORS = "01234567", "2367"
 """The options of AGGREGATE, and those that leave out errors: Microsoft's page of it."""
 
@@ -129,7 +127,7 @@ def aggregated(call: NativeCall) -> str | None:
         return None
     function = _AGGREGATED[int(number) - 1]
     rank = ""
-    if int(number) >= _WITH_RANK:
+    if int(number) >= AGGREGATE_WITH_RANK:
         if len(lists) != 2 or call.forms[2] not in "ry":
             return None
         rank = "," + lists.pop()

@@ -1,6 +1,6 @@
 """Calls of native functions as the engine is given them where it does not give Excel's value for the call itself.
 
-Each case is also a row of ``data/engine_gaps.csv`` without ``where``.
+Each case is also a row of ``data/engine_gaps.csv`` without ``where``, which says what the engine gives and what Excel.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ CASES = (
     Case(
         ("DEC2BIN", "DEC2OCT", "DEC2HEX"),
         number_calls.from_decimal,
-        "the engine takes numbers of figures that are none",
+        "Excel tells of a number of figures that cannot be before a text that is no number, the engine after it",
     ),
     Case(("AGGREGATE",), number_calls.aggregated, "the engine does not have it"),
     Case(("CONVERT",), number_calls.converted, "the engine has another absolute zero, and does not know all units"),

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Set
 from dataclasses import dataclass, field
 
 from ...recalculation.cells import Area, cell_name
+from ...recalculation.days import EPOCH_1900
 from ..model.found import Fate
-from .serials import WINDOWS_EPOCH
 
 FATE_RANKS = {Fate.READ: 3, Fate.UNREADABLE: 2, Fate.HEADING: 1, Fate.IGNORED: 0}
 """Of several fates the highest counts: a date that two readings share is read where one of them is."""
@@ -85,7 +85,7 @@ class Sheet:
 def sheet_of(
     title: str,
     cells: Iterable[LogCell],
-    epoch: datetime.datetime = WINDOWS_EPOCH,
+    epoch: datetime.datetime = EPOCH_1900,
     merged: Iterable[Area] = (),
     computed: Set[Place] = frozenset(),
 ) -> Sheet:

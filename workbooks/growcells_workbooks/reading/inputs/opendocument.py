@@ -20,11 +20,12 @@ from growcells.cells.errors import CellError
 from ...gate import FileProblem, Progress, opened_zip, read_file
 from ...gate.zip_parts import damage_named
 from ...recalculation.cells import MAX_COLUMNS, MAX_ROWS, Area
+from ...recalculation.days import EPOCH_1900
 from .given import Input, hidden_note
 from .log_cells import PROGRESS_STEP, LogCell, Place, Sheet, sheet_of
 from .opendocument_formulas import Formula, checked
 from .opendocument_styles import NumberFormats
-from .serials import GENERAL, WINDOWS_EPOCH, shows_duration
+from .serials import GENERAL, shows_duration
 from .worksheet import is_blank, number_of
 
 MEDIA_TYPES = (
@@ -165,7 +166,7 @@ class _Reading:
 
     formats: NumberFormats
     progress: Progress
-    epoch: datetime.datetime = WINDOWS_EPOCH
+    epoch: datetime.datetime = EPOCH_1900
     pages: list[_Page] = field(default_factory=list)
     names: dict[str, str] = field(default_factory=dict)
     """What names are defined to be, as formulas."""
@@ -294,7 +295,7 @@ def _moment(text: str) -> datetime.datetime | datetime.timedelta | None:
     except ValueError:
         return None
     # A time of day without a day is one of the day that is number 0.
-    return moment - WINDOWS_EPOCH if moment.date() == WINDOWS_EPOCH.date() else moment
+    return moment - EPOCH_1900 if moment.date() == EPOCH_1900.date() else moment
 
 
 def _duration(text: str) -> datetime.timedelta | None:

@@ -23,12 +23,12 @@ from growcells_addin.libreoffice.component import SERVICE, method_name
 from ...gate import Progress
 from ...recalculation import FailedCell, computed_values
 from ...recalculation.cells import cell_name
+from ...recalculation.days import EPOCH_1900, EPOCH_1904
 from ...recalculation.package import Book, Package
 from ...recalculation.references import quoted
 from ..model.found import Outdated
 from .given import in_order
 from .log_cells import LogCell, Place, Sheet, shown
-from .serials import MAC_EPOCH, WINDOWS_EPOCH
 
 CLOSE = 1e-9
 """Relative difference of numbers that are the same: LibreOffice stores 15 digits. Ours."""
@@ -220,7 +220,7 @@ class _AsWorkbook(Package):
         self.book = Book(
             sheets={sheet.title: sheet.title for sheet in sheets},
             names={(None, name.upper()): text for name, content in names.items() if (text := _defined(content))},
-            starts_1904=any(sheet.epoch == MAC_EPOCH for sheet in sheets),
+            starts_1904=any(sheet.epoch == EPOCH_1904 for sheet in sheets),
         )
         self._sheets = {sheet.title: sheet for sheet in sheets}
         self._formulas = formulas
@@ -283,6 +283,6 @@ def _plain(value: object, epoch: datetime.datetime) -> object:
     if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
         from openpyxl.utils.datetime import to_excel
 
-        known = MAC_EPOCH if epoch == MAC_EPOCH else WINDOWS_EPOCH
+        known = EPOCH_1904 if epoch == EPOCH_1904 else EPOCH_1900
         return float(to_excel(value, known))  # type: ignore[no-untyped-call]
     return float(value) if isinstance(value, int) and not isinstance(value, bool) else value

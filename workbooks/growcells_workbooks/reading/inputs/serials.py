@@ -11,15 +11,13 @@ import re
 from functools import cache
 
 from ...data import read_data
+from ...recalculation.days import EPOCH_1900
 
-WINDOWS_EPOCH = datetime.datetime(1899, 12, 30)
-"""Day 0 of most workbooks, from 1 March 1900 on; the days before count a 29 February that there was not."""
-MAC_EPOCH = datetime.datetime(1904, 1, 1)
-"""Day 0 of the other calendar."""
 GENERAL = "General"
 SHORT_DATE = "mm-dd-yy"
 """Number format 14, the short date of whatever country a program is set to."""
-_MARCH_1900 = 60
+_NO_DAY = 60
+"""29 February 1900, which there was not: the days before it count one less than from the epoch."""
 _SECONDS_OF_DAY = 86_400
 _LITERAL = re.compile(r'".*?"|\[(?!(?:hh?|mm?|ss?)\])[^\]]*\]')
 """What a format shows as it is, colours, countries and conditions."""
@@ -36,7 +34,7 @@ def moment_of(serial: float, epoch: datetime.datetime) -> datetime.datetime | da
     of_day = datetime.timedelta(milliseconds=round(fraction * _SECONDS_OF_DAY * 1000))
     if 0 <= serial < 1 and not of_day.days:
         return (datetime.datetime.min + of_day).time()
-    if 0 < serial < _MARCH_1900 and epoch == WINDOWS_EPOCH:
+    if 0 < serial < _NO_DAY and epoch == EPOCH_1900:
         day += 1
     return epoch + datetime.timedelta(days=day) + of_day
 

@@ -18,8 +18,9 @@ from lxml import etree
 from growcells.cells.errors import CellError
 
 from ...recalculation.cells import column_number, place_at, read_place
+from ...recalculation.days import EPOCH_1900, EPOCH_1904
 from .log_cells import LogCell, Place
-from .serials import GENERAL, MAC_EPOCH, WINDOWS_EPOCH, duration_of, moment_of, shows_date, shows_duration
+from .serials import GENERAL, duration_of, moment_of, shows_date, shows_duration
 
 NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _SPACE = f"{{{NAMESPACE}}}"
@@ -90,7 +91,7 @@ class WorksheetReader:
     """Reads the worksheet parts of a workbook with these strings and number formats (by style)."""
 
     def __init__(self, strings: Sequence[str], number_formats: Sequence[str], starts_1904: bool) -> None:
-        self.epoch = MAC_EPOCH if starts_1904 else WINDOWS_EPOCH
+        self.epoch = EPOCH_1904 if starts_1904 else EPOCH_1900
         self._strings = strings
 
         @lru_cache(MOST_DATES)

@@ -88,9 +88,7 @@ class BookWriter:
         sheet = self.book.create_sheet(first.name)
         assert isinstance(sheet, Worksheet)
         columns = [Column("", width) for width in grid.widths]
-        writer = self.writer(
-            sheet, first.title, first.subtitle, len(columns), self.painter, self.stored, columns
-        )  # fmt: skip
+        writer = self.writer(sheet, first.title, first.subtitle, len(columns), self.painter, self.stored, columns)
         set_up_print(sheet, landscape=first.landscape, paper=self.paper, footer=self.footer)
         if not first.printed:
             sheet.sheet_state = "hidden"
