@@ -186,6 +186,7 @@ CHANGES: dict[str, tuple[str, Callable[[bytes], bytes], str]] = {
     ),
     "a formula of no cell": (SHEET, lambda data: data.replace(b"<sheetData>", b"<f>1</f><sheetData>"), "damaged"),
     "a formula between cells": (SHEET, lambda data: data.replace(b"</row>", b"<f>1</f></row>", 1), "is damaged"),
+    "a formula after the rows": (SHEET, lambda data: data.replace(b"</sheetData>", b"</sheetData><f>1</f>"), "damaged"),
     "a formula after a value": (
         SHEET,
         lambda data: data.replace(b"</c></row>", b"<f>1</f></c></row>", 1),

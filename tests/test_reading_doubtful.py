@@ -10,7 +10,10 @@ from typing import Any
 import pytest
 
 from growcells_workbooks.reading import GrowLog
+from growcells_workbooks.reading.mapping import LogMap
 from growcells_workbooks.reading.read import read_tables
+from growcells_workbooks.reading.records.builder import Builder
+from growcells_workbooks.reading.vocabulary.names import Names
 from log_pages import Made, Page
 
 DAYS = [datetime.date(2026, 9, day) for day in range(2, 7)]
@@ -166,3 +169,19 @@ def test_the_weekday_tells_the_month() -> None:
 def test_what_stands_under_air_is_not_of_the_water() -> None:
     rows = [[None, None, None, "Air"], ["Date", "Bed", "pH", "Temp (F)"], *([day, "T1", 6.0, 80] for day in DAYS)]
     assert not any(reading.temperature for reading in read(rows).readings)
+
+
+def test_a_bed_that_is_named_is_one_of_the_beds() -> None:
+    """Whether or not its row in the list of beds could be read."""
+    builder = Builder(LogMap(), Names(["Tub 1", "Tub 2"]))
+    assert builder.bed_of("tub-01") == "Tub 1"
+    assert [bed.name for bed in builder.beds.values()] == ["Tub 1"]
+
+
+def test_long_texts_are_quoted_in_short() -> None:
+    long = "leaf " * 6000
+    beds = [["Bed", "Size"], ["T1", long], ["T2", "40 x 25 x 6 in"]]
+    log = read([*beds, [], ["Date", "Bed", "pH", long], [DAYS[0], long, 6.0, 7], [DAYS[1], "T2", long, 8]])
+    reasons = [note.reason for note in log.left_out]
+    assert len(reasons) > 3
+    assert max(len(reason) for reason in reasons) < 200, reasons

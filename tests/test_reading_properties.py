@@ -359,6 +359,7 @@ def test_whatever_is_in_a_workbook_its_cells_are_counted(sheets: list[tuple[list
         log = read_log(path)
         put_map(map_text(log), map_beside(path))
         again = read_log(path)
+    assert {taken.bed for taken in (*log.readings, *log.weights, *log.harvests)} <= {bed.name for bed in log.beds}
     formulas = {(cell.sheet, cell.cell) for cell in (*log.failed, *log.kept, *log.resting)}
     for sheet in book.worksheets:
         filled = [

@@ -234,6 +234,11 @@ def test_cells_found_quickly_and_slowly(tmp_path: Path) -> None:
     for book in (ROOFTOP, furnished_book(tmp_path / "furnished.xlsx")):
         with zipfile.ZipFile(book) as package:
             sheets += [package.read(name) for name in package.namelist() if name.startswith("xl/worksheets/sheet")]
+    mixed = f'<worksheet xmlns="{main}" xmlns:x="{main}"><sheetData><row r="1"><c r="A1"><f>1</f><v>1</v></c>{{}}'
+    mixed += "</row></sheetData></worksheet>"
+    sheets.append(mixed.format('<x:c r="B1"><x:f>2</x:f><x:v>2</x:v></x:c>').encode())
+    sheets.append(mixed.format('<x:c r="B1"><f>2</f><v>2</v></x:c>').encode())
+    sheets.append(sheets[-1].replace(b"</sheetData>", b'</sheetData><c r="B9"><f>1</f><v>1</v></c>'))
     quick = 0
     for sheet in sheets:
         slow = scan_sheet(sheet.replace(b"</worksheet>", b"<!-- parsed --></worksheet>"))

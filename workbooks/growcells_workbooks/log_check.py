@@ -14,6 +14,7 @@ from growcells.cells.number_texts import count
 
 from .gate import Progress, Runner, check_file, here, status_of
 from .reading import CellNote, Certainty, ColumnFound, Fate, GrowLog, TableFound, map_beside, read_log
+from .reading.inputs.log_cells import cut
 from .reading.mapping import Layout, check_new_map, map_text, put_map
 
 HEADING, QUIET = "bold", "dim"
@@ -21,8 +22,6 @@ HEADING, QUIET = "bold", "dim"
 MOST_SHOWN, FIRST_SHOWN = 8, 5
 """Where more cells of a column than the first have one kind of problem, only as many as the second are shown."""
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-LONGEST_CONTENT = 60
-"""Characters of a cell's content that are shown; longer contents are cut."""
 
 
 @dataclass(frozen=True)
@@ -144,7 +143,7 @@ def _tables(log: GrowLog) -> Iterator[Line]:
         if not tables:
             yield Line(f"{sheet}: {'no table was recognised on it' if rows else 'the sheet is empty'}", 2)
         for table in tables:
-            title = f' under "{_cut(table.title)}"' if table.title else ""
+            title = f' under "{cut(table.title)}"' if table.title else ""
             yield Line(f"{sheet}, headings in row {table.heading_row}{title}: {table.kind}, {_sureness(table)}", 2)
             yield Line(f"{table.layout}; {_records(table)}", 4)
             for column in table.columns:
@@ -164,7 +163,7 @@ def _sureness(table: TableFound) -> str:
 
 
 def _column(table: TableFound, column: ColumnFound) -> Line:
-    taken = f"{column.cell}  {_cut(column.heading)}"
+    taken = f"{column.cell}  {cut(column.heading)}"
     if column.field is None:
         why = column.why or ("a known heading with no use here" if column.other else "the heading is not known")
         return Line(f"{taken}: not used, {why}", 4, QUIET)
@@ -198,7 +197,7 @@ def _cells(cells: Sequence[CellNote], every: bool) -> Iterator[Line]:
     # Neighbours for the same reason share a line that says it.
     for reason, alike in groupby(shown, key=_reason):
         for cell in alike:
-            yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.content)}", 2)
+            yield Line(f"{cell.sheet}!{cell.cell}  {cut(cell.content)}", 2)
         yield Line(reason, 6)
     for (sheet, letters), found in counts.items():
         if not every and found > MOST_SHOWN:
@@ -233,7 +232,7 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
 
 def _outdated(log: GrowLog) -> Iterator[Line]:
     for cell in log.outdated:
-        yield Line(f"{cell.sheet}!{cell.cell}  {_cut(cell.stored)}  {cell.formula}", 2)
+        yield Line(f"{cell.sheet}!{cell.cell}  {cut(cell.stored)}  {cell.formula}", 2)
         yield Line(f"it is {cell.now} now: open the log in LibreOffice and save it, or growcells recalc it", 6)
 
 
@@ -251,8 +250,3 @@ def _counts(log: GrowLog) -> Iterator[Line]:
             parts = " + ".join(f"{counts[fate]:,} {word}" for fate, word in FATE_WORDS.items() if counts.get(fate))
             if parts:
                 yield Line(f"{sheet}: {count(sum(counts.values()), f'filled {what}')} = {parts}", 2)
-
-
-def _cut(text: str) -> str:
-    shown = " ".join(text.split())
-    return shown if len(shown) <= LONGEST_CONTENT else f"{shown[: LONGEST_CONTENT - 1]}…"

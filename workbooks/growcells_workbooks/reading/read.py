@@ -9,7 +9,7 @@ from pathlib import Path
 from ..gate import FileProblem, Progress
 from ..recalculation.cells import read_place
 from .columns.column import OTHER, ROUND_FIELDS, SIZES, Column
-from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet
+from .inputs.log_cells import FATE_RANKS, PROGRESS_STEP, Sheet, cut
 from .mapping import IGNORE, Layout, LogMap
 from .model.found import CellNote, Certainty, ColumnFound, Fate, TableFound
 from .model.log import GrowLog
@@ -200,7 +200,7 @@ def _leave_columns(builder: Builder, reader: TableReader) -> None:
     for record in reader.records:
         for cell in record.others:
             column = columns.get(table.grid.place(cell)[1])
-            head = column.heading if column else ""
+            head = cut(column.heading) if column else ""
             if column is not None and column.other:
                 said = "the mapping file says to ignore it" if column.settled else f'"{head}" is not used here'
                 builder.leave(cell, Fate.IGNORED, said)

@@ -18,7 +18,9 @@ from ..gate.safe_xml import new_parser
 from .cells import Area, cell_name, place_at, read_area, read_place
 
 _TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
-_FORMULA = re.compile(rb"f(?<=[<:]f)[\s/>]")  # an f at the start of a tag, with or without a prefix
+# An f or a c at the start of a tag, with or without a prefix.
+_FORMULA = re.compile(rb"f(?<=[<:]f)[\s/>]")
+_CELL = re.compile(rb"c(?<=[<:]c)[\s/>]")
 
 # Cells of ASCII text, without attributes that change what they mean (aca, which LibreOffice writes, does not): one with
 # an ordinary formula, and many of any kind in a row, no more than the regular expression may remember without harm.
@@ -168,6 +170,8 @@ class _Scanner:
     def start_formula(self, attributes: dict[str, str]) -> None:
         self.text.clear()
         self.part_start = self.parser.CurrentByteIndex
+        if not self.cell_start:
+            raise FileProblem("the workbook is damaged: a formula stands in no cell")
         cell = self.cell or self.take_cell()
         between = self.data[cell.tag_end - 2 : self.part_start]
         if between.startswith(b"/>") or between[2:].strip():
@@ -241,8 +245,10 @@ def _plain_cells(data: bytes) -> tuple[list[SheetCell], bytes]:
     start, end = data.find(b"<sheetData>"), data.rfind(b"</sheetData>")
     if start < 0 or end < 0 or b"array" in data or _NOT_PLAIN.search(data):
         return [], data
+    if _CELL.search(data, 0, start) or _CELL.search(data, end):  # damaged, for the parser to tell
+        return [], data
     rest = _PLAIN_CELLS.sub(b"", data[start:end])
-    if b"<c" in rest:  # what else there is has to be found at its place
+    if _CELL.search(rest):  # what else there is has to be found at its place
         rest = _PLAIN_CELLS.sub(lambda match: b" " * len(match[0]), data[start:end])
     return [_plain_cell(match) for match in _PLAIN_FORMULA.finditer(data, start, end)], data[:start] + rest + data[end:]
 

@@ -58,6 +58,14 @@ def shown(value: object) -> str:
     return str(value).strip()
 
 
+def cut(text: str) -> str:
+    """A text of a log as sentences quote it: on one line, and not longer than people read."""
+    quoted = " ".join(text.split())
+    return quoted if len(quoted) <= LONGEST_QUOTED else f"{quoted[: LONGEST_QUOTED - 1]}…"
+
+
+LONGEST_QUOTED = 60
+"""Characters of a cell's content that are shown; longer contents are cut."""
 MOST_MERGED = 1_000_000
 """Places in merged areas that are kept; a log of 100,000 rows with merged dates has a tenth of it."""
 PROGRESS_STEP = 5_000

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..inputs.log_cells import LogCell
+from ..inputs.log_cells import LogCell, cut
 from ..mapping import LogMap
 from ..model.entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
 from ..model.found import CellNote, Fate
@@ -73,6 +73,10 @@ class Builder:
         found = self.names.find(name) or self.names.within(name)
         if found is None:
             if self.names:
-                raise Lost(f'"{name}" is not in the list of beds')
-            found = self.beds.setdefault(name_key(name), Bed(name)).name
-        return found
+                raise Lost(f'"{cut(name)}" is not in the list of beds')
+            found = name
+        return self.known(found)
+
+    def known(self, name: str) -> str:
+        """A name that is that of a bed, which begins here where no row of a table of beds was read for it."""
+        return self.beds.setdefault(name_key(name), Bed(name)).name

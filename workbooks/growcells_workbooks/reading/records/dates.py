@@ -11,7 +11,7 @@ from pathlib import Path
 
 from growcells.cells.errors import CellError, GrowError
 
-from ..inputs.log_cells import LogCell, Sheet
+from ..inputs.log_cells import LogCell, Sheet, cut
 from ..model.found import Fate
 from ..tables.grids import Table
 from ..values.date_columns import (
@@ -89,7 +89,7 @@ class TableDates:
         if isinstance(cell.value, CellError):
             raise GrowError(error_sentence(cell.value))
         if shape_of(cell) is Shape.NOTHING:
-            raise NotMeasured(f'"{cell.text}" is taken for no date')
+            raise NotMeasured(f'"{cut(cell.text)}" is taken for no date')
         column = self.columns[name]
         if name == "date":
             column = with_parts(column, record.cells.get("year"), record.cells.get("month"))
@@ -114,7 +114,7 @@ class TableDates:
             return day
         weekday, cell = self.weekdays.get(record.number, (day.weekday(), None))
         if cell is not None and weekday != day.weekday():
-            raise Lost(f"its date, {day}, is a {day:%A}, and {cell.text} stands beside it")
+            raise Lost(f"its date, {day}, is a {day:%A}, and {cut(cell.text)} stands beside it")
         return day
 
     def of_table(self, record: Record) -> datetime.date:

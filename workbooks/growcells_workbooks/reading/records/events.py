@@ -9,6 +9,7 @@ from typing import Any
 from growcells.terms.plant_values import is_loss
 
 from ..columns.column import SHARED
+from ..inputs.log_cells import cut
 from ..model.entries import READING_NUMBERS, Fill, Harvest, Reading, Weight
 from ..model.found import Fate
 from ..vocabulary.shapes import Shape, is_text, shape_of
@@ -50,7 +51,9 @@ def read_reading(to: TableReader, record: Record) -> Fate:
     numbers: dict[str, Any] = {}
     if (several := record.cells.get("several")) is not None:
         fate = Fate.IGNORED if shape_of(several) is Shape.NOTHING else Fate.UNREADABLE
-        to.builder.leave(several, fate, f"{several.text} is not understood: write each value in a column of its own")
+        to.builder.leave(
+            several, fate, f"{cut(several.text)} is not understood: write each value in a column of its own"
+        )
     if "value" in record.columns and not record.columns.keys() & MEASURED:
         name, value = to.long_value(record)
         numbers = {name: value}

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from ..columns.column import ROUND_FIELDS
+from ..inputs.log_cells import cut
 from ..model.entries import Bed, Feed, Part, Round, name_key
 from ..model.found import Fate
 from ..vocabulary.units import unit_of
@@ -72,7 +73,9 @@ def _several(to: TableReader, record: Record, name: str, into: Sequence[str], fe
     quantity = target.quantity
     unit = unit_of(quantity, ending) if ending else column.unit
     if not fewest <= len(found) <= len(into) or (ending and unit is None):
-        to.builder.leave(cell, Fate.UNREADABLE, f"{cell.text} is not understood: give {len(into)} numbers and a unit")
+        to.builder.leave(
+            cell, Fate.UNREADABLE, f"{cut(cell.text)} is not understood: give {len(into)} numbers and a unit"
+        )
         return {}
     reader = to._reader(target, unit, [], column.settled)
     values = {}

@@ -13,7 +13,7 @@ from growcells.cells.errors import CellError, GrowError
 from growcells.cells.units import split_number
 
 from ..columns.column import Column
-from ..inputs.log_cells import LogCell, shown
+from ..inputs.log_cells import LogCell, cut
 from ..model.entries import name_key
 from ..model.found import CellNote, Fate
 from ..tables.grids import Table
@@ -326,7 +326,7 @@ class TableReader:
             )
         time = read_time(cell.value, epoch)
         if time is None:
-            self.builder.leave(cell, Fate.IGNORED, f"{shown(cell.value)} is no time of day, such as 8:30")
+            self.builder.leave(cell, Fate.IGNORED, f"{cut(cell.text)} is no time of day, such as 8:30")
         return time
 
     def bed_name(self, record: Record) -> str:
@@ -349,18 +349,19 @@ class TableReader:
         builder, context = self.builder, self.table.context
         if context.bed and id(self.table) not in builder.of_several:
             found = builder.names.find(context.bed)
-            if found is None and not builder.names:
-                found = builder.bed_of(context.bed)
-            if found is not None:
+            if found is not None or not builder.names:
+                found = builder.known(found or context.bed)
                 for cell in context.titles:
                     if isinstance(cell.value, str) and name_key(context.bed) in name_key(cell.text):
                         cell.settle(Fate.HEADING)
                 return found
         if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
-            return builder.names.names[0]
+            return builder.known(builder.names.names[0])
         if not builder.names and not context.bed and id(self.table) not in builder.of_several:
             return builder.bed_of(self.table.sheet.title)
-        unknown = f'"{context.bed or self.table.sheet.title}" is not in the list of beds, and ' if builder.names else ""
+        unknown = (
+            f'"{cut(context.bed or self.table.sheet.title)}" is not in the list of beds, and ' if builder.names else ""
+        )
         raise Lost(
             f"{unknown}nothing {'else ' if unknown else ''}names the bed of this table: name it in a column, above the "
             "table, as the name of the sheet, or in the mapping file (growcells check --write-map)"
@@ -384,7 +385,7 @@ class TableReader:
         offers = offers or [claim for claim in claims(label.text, "readings") if claim.field.name in MEASURED]
         best = max(offers, key=lambda claim: claim.points, default=None)
         if best is None or sum(claim.points == best.points for claim in offers) > 1:
-            raise Lost(f'"{text}" is no measure that is known here')
+            raise Lost(f'"{cut(text)}" is no measure that is known here')
         key = (best.field.name, best.unit.label if best.unit else "")
         if key not in self._long:
             cells = [

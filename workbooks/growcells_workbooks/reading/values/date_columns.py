@@ -14,7 +14,7 @@ from itertools import pairwise
 from growcells.cells.errors import GrowError
 from growcells.cells.kinds import shown
 
-from ..inputs.log_cells import LogCell
+from ..inputs.log_cells import LogCell, cut
 from ..inputs.serials import SHORT_DATE, moment_of
 from ..vocabulary.date_texts import (
     MONTHS,
@@ -218,7 +218,7 @@ def _day_of_month(day: int, column: DateColumn) -> datetime.date:
 
 def _completed(cell: LogCell, part: PartDate, column: DateColumn) -> datetime.date:
     if not part.year and not column.year:
-        raise GrowError(f'the date "{cell.text}" names no year: write it, or name the sheet with it, as Nov 2026')
+        raise GrowError(f'the date "{cut(cell.text)}" names no year: write it, or name the sheet with it, as Nov 2026')
     meanings = sorted(part.meanings(column.year)) if not part.has_order else []
     if len(meanings) < 2:
         only = part.as_date(Order.DAY_FIRST, column.year) if part.has_order else next(iter(meanings), None)
@@ -234,7 +234,7 @@ def _completed(cell: LogCell, part: PartDate, column: DateColumn) -> datetime.da
         return chosen
     else:
         raise GrowError(
-            f'the date "{cell.text}" may mean {meanings[0].isoformat()} or {meanings[1].isoformat()}, '
+            f'the date "{cut(cell.text)}" may mean {meanings[0].isoformat()} or {meanings[1].isoformat()}, '
             "and nothing in the column tells which: say it in the mapping file (growcells check --write-map)"
         )
     raise GrowError(f'the date is {shown(cell.value)}: give a real date or a text such as "2026-11-16"')
