@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
@@ -59,7 +59,7 @@ class Made:
         """The log as the reader is handed it."""
         return [sheet_of(page) for page in self.pages]
 
-    def save(self, path: Path) -> None:
+    def save(self, path: Path | IO[bytes]) -> None:
         """The log as a workbook."""
         book = Workbook()
         assert book.active is not None

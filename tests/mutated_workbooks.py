@@ -1,4 +1,5 @@
-"""Files broken by chance, for the fuzz test: mutations of bytes, of XML, of formulas and of what a log says."""
+"""Files broken by chance, for the fuzz test: mutations of bytes, of XML, of formulas, of what a log says and how it
+lies."""
 
 from __future__ import annotations
 
@@ -21,11 +22,13 @@ from growcells import functions
 from growcells_workbooks.log_check import check_log
 from growcells_workbooks.starter import new_log
 from log_books import ROOFTOP
+from mutated_layouts import delimited, moved_log
 from ods_books import write_ods
 from recalc_books import furnished_book, write_book
 
 TESTS = Path(__file__).parent
 DAY = datetime.date(2026, 11, 20)
+CORE = "docProps/core.xml"
 
 Mutator = Callable[[random.Random, bytes], bytes]
 
@@ -304,8 +307,7 @@ def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) 
         for _ in range(choose.choice((1, 1, 3))):
             book = choose.choice(BYTES)(choose, book or b"x")
         return what, book
-    with zipfile.ZipFile(io.BytesIO(book)) as package:
-        parts = {name: package.read(name) for name in package.namelist()}
+    parts = parts_of(book)
     sheets = [name for name in parts if name.startswith("xl/worksheets/sheet") and b"<f" in parts[name]]
     if what == "XML":
         read = [name for name in parts if name.endswith((".xml", ".rels"))]
@@ -319,18 +321,47 @@ def mutant(choose: random.Random, books: Sequence[bytes], known: Sequence[str]) 
         for name in choose.sample(sheets, choose.choice((1, len(sheets)))):
             parts[name] = change_formulas(choose, parts[name], known)
     else:
-        for name in [name for name in parts if name.startswith(("xl/worksheets/sheet", "xl/sharedStrings", "content"))]:
-            parts[name] = change_cells(choose, parts[name])
+        say_otherwise(choose, parts)
+    return what, packed(parts)
+
+
+def say_otherwise(choose: random.Random, parts: dict[str, bytes]) -> None:
+    """Make some of what a log says other things."""
+    for name in [name for name in parts if name.startswith(("xl/worksheets/sheet", "xl/sharedStrings", "content"))]:
+        parts[name] = change_cells(choose, parts[name])
+
+
+def parts_of(book: bytes) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(book)) as package:
+        return {name: package.read(name) for name in package.namelist()}
+
+
+def packed(parts: Mapping[str, bytes]) -> bytes:
+    """A package of these parts; the time at which it was made is no part of it."""
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", compresslevel=1) as package:
         for name, data in parts.items():
-            # The time of an entry is no part of the mutant.
             package.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
-    return what, made.getvalue()
+    return made.getvalue()
 
 
 def mutated_log(choose: random.Random, suffix: str, seeds: Seeds) -> tuple[str, bytes]:
     """What is mutated, and the mutated log of this kind."""
+    if suffix != ".ods" and choose.random() < 0.25:
+        return "layout", moved_book(choose, suffix, seeds)
     if suffix == ".csv":
         return "fields", change_fields(choose, choose.choice(seeds.delimited))
     return mutant(choose, seeds.opendocument if suffix == ".ods" else seeds.workbooks, seeds.formulas)
+
+
+def moved_book(choose: random.Random, suffix: str, seeds: Seeds) -> bytes:
+    """A log whose rows and columns were moved and whose cells say other things."""
+    log = moved_log(choose)
+    if suffix == ".csv":
+        return change_fields(choose, delimited(log.pages) or b"x")
+    with io.BytesIO() as book:
+        log.save(book)
+        parts = parts_of(book.getvalue())
+    parts[CORE] = parts_of(seeds.workbooks[0])[CORE]  # its own says when it was made
+    say_otherwise(choose, parts)
+    return packed(parts)
