@@ -205,6 +205,21 @@ def test_sizes_in_one_cell_and_bands() -> None:
     assert (bed.ph_low, bed.ph_high, bed.ec_low, bed.ec_high) == (5.8, 6.2, 1.2, 1.8)
 
 
+def test_a_band_that_begins_above_its_end_is_none() -> None:
+    """One of its ends is wrong; in one cell they may stand in any order, and each end may have a unit of its own."""
+    beds: list[list[Any]] = [
+        ["Bed", "pH low", "pH high", "EC low (µS/cm)", "EC high (mS/cm)", "Temp range (°F)"],
+        ["T1", 6.2, 5.8, 1200, 1.8, "75-60"],
+        ["T2", 5.8, 6.2, 1900, 1.8, "60-75"],
+    ]
+    log = log_of(beds=beds)
+    one, two = log.beds
+    assert (one.ph_low, one.ph_high, one.ec_low, one.ec_high) == (None, None, 1200, 1.8)
+    assert (two.ph_low, two.ph_high, two.ec_low, two.ec_high) == (5.8, 6.2, None, None)
+    assert (one.temp_low, one.temp_high) == (two.temp_low, two.temp_high) == (60, 75)
+    assert lost(log) == ["B2", "C2", "D3", "E3"]
+
+
 def test_the_scale_in_a_heading_names_no_bed() -> None:
     beds: list[list[Any]] = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
     rows: list[list[Any]] = [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]

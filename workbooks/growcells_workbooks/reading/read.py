@@ -18,7 +18,7 @@ from .records.builder import Builder
 from .records.dates import settle_dates
 from .records.events import read_fill, read_harvest, read_reading, read_weight
 from .records.leftovers import leave_the_rest
-from .records.plans import read_bed, read_feed
+from .records.plans import drop_reversed_bands, read_bed, read_feed
 from .records.split import Record
 from .records.table_reader import TableReader
 from .tables.across import find_tables
@@ -68,6 +68,7 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
+    drop_reversed_bands(builder, {sheet.title: sheet for sheet in sheets})
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)
     assign_cut(rounds, builder.weights, builder.harvests)

@@ -5,13 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from growcells.cells.units import conversion
+
+from ...recalculation.cells import read_place
 from ..columns.column import ROUND_FIELDS
-from ..inputs.log_cells import cut
+from ..inputs.log_cells import Sheet, cut
 from ..model.entries import Bed, Feed, Part, Round, name_key
 from ..model.found import Fate
+from ..model.log import FIXED_UNITS
 from ..vocabulary.units import unit_of
 from ..vocabulary.words import field_of
-from .builder import PLAIN_MONEY, Lost
+from .builder import PLAIN_MONEY, Builder, Lost
 from .split import Record
 from .table_reader import TableReader
 
@@ -20,6 +24,7 @@ BED_NUMBERS = (
     *("ph_low", "ph_high", "ec_low", "ec_high", "temp_low", "temp_high", "water_ec"),
 )
 PART_NUMBERS = ("package", "price", "rate", "on_hand", "use", "lead", "scale")
+BANDS = (("ph_low", "ph_high"), ("ec_low", "ec_high"), ("temp_low", "temp_high"))
 OF_ROUND = ("crop", "feed", "rate", "rate_unit", "plants")
 """What a bed has of the round that is in it."""
 
@@ -100,9 +105,9 @@ def read_bed(to: TableReader, record: Record) -> Fate:
     numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")
     failed |= {"rate"} if bad_rate else set()
     numbers |= {k: v for k, v in _several(to, record, "size", ("length", "width", "depth"), 2).items() if v is not None}
-    for measure in ("ph", "ec", "temp"):
-        band = _several(to, record, f"{measure}_band", (f"{measure}_low", f"{measure}_high"), 2)
-        numbers |= {k: v for k, v in band.items() if v is not None}
+    for ends in BANDS:
+        band = _several(to, record, ends[0].replace("_low", "_band"), ends, 2)
+        numbers |= zip(ends, sorted(v for v in band.values() if v is not None), strict=False)
     dates = {name: to.date(record, name)[0] for name in ROUND_FIELDS - {"round"} if name in record.cells}
     texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")} | {"rate_unit": rate_unit}
     bed = to.builder.beds.setdefault(name_key(found), Bed(found))
@@ -116,6 +121,34 @@ def read_bed(to: TableReader, record: Record) -> Fate:
         _merge(to, bed, bed.name, {**texts, **numbers}, record)
     bed.failed |= failed
     return Fate.READ
+
+
+def drop_reversed_bands(builder: Builder, sheets: Mapping[str, Sheet]) -> None:
+    """Take no band of which the low end lies above the high one: one of the two is wrong, and nothing says which."""
+    for bed in builder.beds.values():
+        for ends in BANDS:
+            low, high = (_fixed(builder, name, getattr(bed, name)) for name in ends)
+            if low is None or high is None or low <= high:
+                continue
+            for name in ends:
+                title, _, place = bed.cells.get(name, "").rpartition("!")
+                if place:
+                    row, column = read_place(place)
+                    cell = sheets[title].rows[row][column]
+                    cell.fate = None  # that it was read counts no more
+                    builder.leave(cell, Fate.UNREADABLE, f"the band of {bed.name} begins above its end: check both")
+            for name in ends:
+                setattr(bed, name, None)
+            bed.failed |= set(ends)
+
+
+def _fixed(builder: Builder, name: str, value: float | None) -> float | None:
+    """A number of a bed in the fixed unit of its field."""
+    unit = FIXED_UNITS.get(f"beds.{name}")
+    if value is None or unit is None:
+        return value
+    slope, offset = conversion(builder.units.get(f"beds.{name}") or unit, unit)
+    return slope * value + offset
 
 
 def _round_for(to: TableReader, bed: Bed, values: dict[str, object], record: Record) -> Round:
