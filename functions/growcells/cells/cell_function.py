@@ -81,10 +81,10 @@ class CellFunction:
         return self._of_cells(cells)
 
     def _of_cells(self, cells: Sequence[object]) -> object:
-        spread = self._spread(cells)
+        spread = self.spread(cells)
         return self._each_row(list(cells), spread) if spread else self._single(cells)
 
-    def _spread(self, cells: Sequence[object]) -> list[int]:
+    def spread(self, cells: Sequence[object]) -> list[int]:
         """The places of ranges of which each row is computed in turn."""
         return [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
 
@@ -94,7 +94,7 @@ class CellFunction:
             return whole
         rows = [*map(as_rows, cells)]
         result = self._of_cells(rows)
-        arrays = [cells[place] for place in self._spread(rows) if is_array(cells[place])]
+        arrays = [cells[place] for place in self.spread(rows) if is_array(cells[place])]
         return as_array(result, arrays) if arrays else result
 
     def in_order(self, cells: Sequence[object], named: Mapping[str, object]) -> list[object]:

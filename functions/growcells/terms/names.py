@@ -144,8 +144,14 @@ def find_substance(text: str) -> Substance | None:
     return substances()[name] if name else None
 
 
+@functools.lru_cache(MOST_TEXTS)
+def _nearest_substances(text: str) -> str:
+    """Kept, since a column may hold the same unknown text in each row."""
+    return nearest(text, _names())
+
+
 def unknown_substance(text: str) -> UnknownName:
     """The error for a text that is no substance, with the names nearest to it."""
-    close = nearest(text, _names())
+    close = _nearest_substances(text)
     hint = f"did you mean {close}?" if close else "give its formula, such as MgSO4.7H2O, or a grade such as 17-7-21"
     return UnknownName(f"no substance of this name is known here: {hint}")

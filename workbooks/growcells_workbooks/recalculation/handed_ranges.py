@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import chain
 
+from growcells import functions
 from growcells.cells.errors import CellError
 
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value
 from .engine import Engine, Uncomputed
 from .range_sizes import MAX_WHOLE
 from .readers import CellPlace
-from .sheet_formulas import spreads
 
 MOST_CELLS = 2**20
 """Most cells handed to a call as one range: ours, a full column."""
@@ -24,11 +24,14 @@ MOST_FILLED = 3 * 2**19
 """Cells that formulas of arguments fill in the engine: ours, since each takes some two hundred bytes."""
 WORK_OF_ROW = 20
 """Cells that a row counts for which a function computes by itself: ours, as the two compare on the clock."""
+WORK_OF_TEXT = 100
+"""The same where it reads a text, in which it may have to look for the name that was meant: ours, likewise."""
 WORK_PER_ROW = 200
 """By which MOST_WORK grows with each row of a log: ours, ten columns whose rows a function computes by itself."""
 MOST_KEPT = 2**21
 """Most cells of ranges that are kept, to be handed over again: ours, two full columns."""
 
+EXPLAINING = "GROW_WHY"
 LEFT_OUT = "\ue000"
 """Stands for a blank that an argument's formula gives, which the engine would make 0; a private-use character."""
 
@@ -159,14 +162,17 @@ class HandedRanges:
 
 def work_of(name: str, given: Sequence[object]) -> int:
     """How many cells a function's ranges are, those whose cells it computes one by one counted as what they take."""
-    together = one_by_one = 0
-    for index, rows in enumerate(given):
-        if isinstance(rows, tuple):
-            together += size(rows)
-            if spreads(name, index):
-                blank = sum(row.count(None) for row in rows)
-                one_by_one = max(one_by_one, WORK_OF_ROW * (size(rows) - blank))
-    return together + one_by_one
+    if name == EXPLAINING and given:  # the arguments of the function that it names
+        return work_of(str(given[0]), given[1:]) if given[0] in functions() else 0
+    ranges = {index: rows for index, rows in enumerate(given) if isinstance(rows, tuple)}
+    spread = functions()[name].spread(given)
+    one_by_one = max((sum(map(_work_of_row, ranges[index])) for index in spread), default=0)
+    return sum(map(size, ranges.values())) + one_by_one
+
+
+def _work_of_row(row: Sequence[object]) -> int:
+    texts = sum(isinstance(cell, str) for cell in row)
+    return WORK_OF_TEXT * texts + WORK_OF_ROW * (len(row) - texts - row.count(None))
 
 
 def size(rows: Rows) -> int:

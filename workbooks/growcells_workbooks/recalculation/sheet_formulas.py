@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from growcells import functions
-from growcells.cells.kinds import Kind
 
 from .cells import Area, ErrorValue, Value
 from .copies import Copies, areas_at
@@ -96,12 +95,9 @@ def last_row(data: bytes) -> int:
 
 
 def spreads(name: str, index: int) -> bool:
-    """Whether a growcells function computes each row of a range that is its argument of that index."""
+    """Whether a growcells function may compute each row of a range that is its argument of that index."""
     arguments = functions()[name].arguments
-    if not arguments:
-        return False
-    kind = arguments[min(index, len(arguments) - 1)].kind
-    return not kind.whole and type(kind).takes_range is Kind.takes_range
+    return bool(arguments) and not arguments[min(index, len(arguments) - 1)].kind.whole
 
 
 def table_functions() -> frozenset[str]:
