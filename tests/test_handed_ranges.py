@@ -134,6 +134,7 @@ def test_rows_that_a_function_computes_by_themselves_count_for_more() -> None:
     assert work_of("GROW_COST_HEAD", (rows, 40.0)) == 3
     assert work_of("GROW_DOSE", (rows, 2.0)) == 3 + 2 * handed_ranges.WORK_OF_ROW
     assert work_of("GROW_DOSE", (5.0, 2.0)) == 0
+    assert work_of("GROW_VERSION", (rows,)) == 3
     labels = (("17-7-21",), (None,), (True,))
     one_by_one = 3 + handed_ranges.WORK_OF_TEXT + handed_ranges.WORK_OF_ROW
     assert work_of("GROW_PPM", (10.0, 5.0, labels, "N")) == one_by_one

@@ -86,7 +86,8 @@ class CellFunction:
 
     def spread(self, cells: Sequence[object]) -> list[int]:
         """The places of ranges of which each row is computed in turn."""
-        return [index for index, cell in enumerate(cells) if is_range(cell) and self._is_spread(index, cell)]
+        ranges = [(index, cell) for index, cell in enumerate(cells) if is_range(cell)] if self.arguments else []
+        return [index for index, cell in ranges if self._is_spread(index, cell)]
 
     def _of_arrays(self, cells: Sequence[object]) -> object:
         whole = self._at_once(cells)
