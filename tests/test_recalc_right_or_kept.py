@@ -72,6 +72,8 @@ CASES: dict[str, Case] = {
             "C2": ("=COUNTIFS($A$1:$A$3,2,$B$1:$B$2,7)", "#VALUE!"),
             "C3": ("=SUMIFS(B1:B3,A1:A3,2)", 16),
             "C4": ("=SUMIFS(B:B,A:A,2)", 16),
+            "C5": ("=SUMIF(A1:A3,2,B1)", 16),
+            "C6": ("=SUMIF(A1:A3,2,B1:B3)", 16),
         },
     ),
     "criteria": Case(

@@ -22,8 +22,8 @@ RANGES: dict[str, tuple[int, ...]] = {
     "MINIFS": (0, *ALL[1::2]),
 }
 """The arguments that have to be ranges for the engine."""
-_OF_ANY_SIZE = frozenset(("COUNTIF", "SUMIF", "AVERAGEIF"))
-"""Those of them whose ranges need not be of one size."""
+_OF_ANY_SIZE = frozenset(("SUMIF", "AVERAGEIF"))
+"""Those of them whose ranges need not be of one size: the engine does not make the second one as large as the first."""
 _FIXED = re.compile(r"\$?([A-Za-z]{1,3})\$([0-9]+):\$?([A-Za-z]{1,3})\$([0-9]+)")
 _LIST = "_xlpm.growl"
 _POSITION = (
@@ -55,15 +55,13 @@ _UPWARDS, _DOWNWARDS = (
 
 def cells_as_ranges(call: NativeCall) -> str:
     """A call that looks through ranges, each single cell among these made one of one cell; Excel's error where they
-    are to be of one size and are not."""
+    are to be of one size and are not, and not computed where Excel makes them so."""
     places = RANGES[call.name]
     texts = [
         f"{text}:{text.rpartition('!')[2]}" if index in places and form == "c" else text
         for index, (text, form) in enumerate(zip(call.texts, (*call.forms, *ALL), strict=False))
     ]
     text = call.of(*texts).text
-    if call.name in _OF_ANY_SIZE:
-        return text
     first, *others = [texts[index] for index, form in enumerate(call.forms) if index in places and form in "cr"] or [""]
     sizes = [_size(cells) for cells in (first, *others)]
     alike = [
@@ -71,7 +69,8 @@ def cells_as_ranges(call: NativeCall) -> str:
         for cells, size in zip(others, sizes[1:], strict=True)
         if size is None or size != sizes[0]
     ]
-    return f"IF(AND({','.join(alike)}),{text},#VALUE!)" if alike else text
+    otherwise = UNKNOWN if call.name in _OF_ANY_SIZE else "#VALUE!"
+    return f"IF(AND({','.join(alike)}),{text},{otherwise})" if alike else text
 
 
 def _size(cells: str) -> tuple[int, int] | None:
