@@ -11,7 +11,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from growcells_workbooks.gate import silent
-from growcells_workbooks.recalculation.cells import read_place
+from growcells_workbooks.recalculation.cells import ErrorValue, read_place
 from growcells_workbooks.recalculation.computation import Computation
 from growcells_workbooks.recalculation.package import Package
 from growcells_workbooks.recalculation.sheet_edits import agrees
@@ -64,6 +64,106 @@ LINE = {"A1": 1, "A2": 9, "A3": 5, "A4": 7, "B1": 0, "B2": 4, "B3": 2, "B4": 3}
 
 # Excel's values: of Microsoft's page of the function where it has this example, else as the arithmetic is by hand.
 CASES: dict[str, Case] = {
+    "a union by its name": Case({"A1": 1, "A2": 2, "A3": 3}, {"B1": ("=SUM(Ends)", 4), "B2": ("=SUM(Ends,1)", 5)}),
+    "ranges of two sizes": Case(
+        {"A1": 1, "A2": 2, "A3": 2, "B1": 5, "B2": 7, "B3": 9},
+        {
+            "C1": ("=SUMIFS(B1:B3,A1:A2,2)", "#VALUE!"),
+            "C2": ("=COUNTIFS($A$1:$A$3,2,$B$1:$B$2,7)", "#VALUE!"),
+            "C3": ("=SUMIFS(B1:B3,A1:A3,2)", 16),
+            "C4": ("=SUMIFS(B:B,A:A,2)", 16),
+            "C5": ("=SUMIF(A1:A3,2,B1)", 16),
+            "C6": ("=SUMIF(A1:A3,2,B1:B3)", 16),
+        },
+    ),
+    "criteria": Case(
+        {"A1": "7-9-26", "A2": "5-10-15", "A3": "7-9-26", "A4": 5, "A5": "cat", "A6": "catty"}
+        | {f"B{row}": row for row in range(1, 7)},
+        {
+            "C1": ('=COUNTIF(A1:A6,"7-9-26")', 2),  # grades of fertilizers, which look like days
+            "C2": ("=COUNTIF(A1:A6,A2)", 1),
+            "C3": ("=SUMIF(A1:A6,A1,B1:B6)", 4),
+            "C4": ('=COUNTIF(A1:A6,"<>7-9-26")', 4),
+            "C5": ('=COUNTIF(A1:A6,"<>catty")', 5),
+            "C6": ('=COUNTIF(A1:A6,"<>cat")', 5),
+            "C7": ('=COUNTIF(A1:A6," 5")', 1),
+            "C8": ('=COUNTIF(A1:A6,"<>"&A5)', 5),
+            "C9": ('=COUNTIF(A1:A9,"=")', 3),
+            "D1": ("=COUNTIF(A1:A6,A5)", 1),
+            "D2": ('=COUNTIF(A1:A6,"cat*")', 2),
+            "D3": ('=COUNTIF(B1:B6,">"&B3)', 3),
+        },
+    ),
+    "an error after what decides": Case(
+        {"A1": False, "A2": 0, "A3": True},
+        {
+            "C1": ("=AND(A1,1/A2)", "#DIV/0!"),
+            "C2": ("=OR(A3,1/A2)", "#DIV/0!"),
+            "C3": ("=AND(A3,A2=0)", True),
+            "C4": ("=OR(A1,A2>0)", False),
+            "C5": ("=OR(A1:A3)", True),
+            "C6": ('=AND("abc",TRUE)', "#VALUE!"),
+        },
+    ),
+    "negative numbers as texts": Case(
+        {"A1": -1, "A2": "12", "A3": -0.1},
+        {
+            "C1": ('=TEXT(A1,"0")', "-1"),
+            "C2": ('=TEXT(A3,"0.0")', "-0.1"),
+            "C3": ('=TEXT(-0.01,"0%")', "-1%"),
+            "C4": ('=TEXT(A1,"$0.00")', "-$1.00"),
+            "C5": ('=TEXT(A2,"0.00")', "12.00"),
+            "C6": ('=TEXT(A1,IF(A3<0,"0.0","0"))', "-1.0"),
+        },
+    ),
+    "joined texts": Case(
+        {"A1": "a", "A3": "b", "B1": "x", "B2": "y"},
+        {
+            "C1": ('=_xlfn.TEXTJOIN("-",TRUE,"a","","b")', "a-b"),
+            "C2": ('=_xlfn.TEXTJOIN("-",TRUE,B1:B3)', "x-y"),
+            "C3": ('=_xlfn.TEXTJOIN("-",FALSE,A1:A3)', "a--b"),
+        },
+    ),
+    "a value that is not there": Case(
+        {"A1": 1, "A3": 3, "B1": 5, "B2": 6, "B3": 7, "D1": 0, "D2": 4},
+        {
+            "C1": ("=VLOOKUP(0,A1:B3,2,FALSE)", "#N/A"),
+            "C2": ("=VLOOKUP(E9,A1:B3,2,FALSE)", "#N/A"),
+            "C3": ("=VLOOKUP(3,A1:B3,2,FALSE)", 7),
+            "C4": ("=_xlfn.XMATCH(0,A1:A3)", "#N/A"),
+            "C5": ("=_xlfn.XMATCH(D1,D1:D2)", 1),
+            "C6": ("=_xlfn.XMATCH(3,A1:A3,0)", 3),
+        },
+    ),
+    "amounts and days as texts": Case(
+        {"A1": "(5)", "A2": "Jan 5, 2026", "A3": " 7 ", "A4": "5 gal"},
+        {
+            "C1": ("=A1+1", -4),
+            "C2": ("=A2+0", 46027),
+            "C3": ("=A3*2", 14),
+            "C4": ("=A4*2", "#VALUE!"),
+            "C5": ('="12:00"*2', 1),
+            "C6": ('="25:00"*2', 25 / 12),
+        },
+    ),
+    "truths among computed numbers": Case(
+        {"A1": 9, "A2": 1, "A3": 5},
+        {"C1": ("{=MEDIAN(IF(A1:A3>1,A1:A3))}", 7), "C2": ("{=MAX(IF(A1:A3>1,A1:A3))}", 9)},
+    ),
+    "blanks that a function gives": Case(
+        {"A1": "x", "A2": "x"}, {"C1": ("=COUNTA(_xlfn.UNIQUE(A1:A3))", 2), "C2": ("=COUNTA(A1:A3)", 2)}
+    ),
+    "angles": Case({"A1": 36289263867}, {"C1": ("=SIN(A1)", "#NUM!"), "C2": ("=COS(0)", 1)}),
+    "bytes of texts": Case({}, {"C1": ('=LEFTB("床前明月光",2)', "床"), "C2": ('=LENB("abc")', 3)}),
+    "totals of another sheet's kind": Case(
+        {"A2": 1, "A3": 2, "A6": 4},
+        {
+            "A4": ("=SUBTOTAL(9,A2:A3)*2", 6),
+            "A5": ("=_xlfn.AGGREGATE(9,4,A2:A3)", 3),
+            "A7": ("=SUBTOTAL(9,A2:A6)", 7),
+            "A8": ("=SUM(A2:A6)", 16),
+        },
+    ),
     "COUNTIF with blanks": Case({"A2": 1, "A3": 2, "B2": 1}, {"C1": ('=COUNTIF(A2:A8,"<>"&B2)', 6)}),
     "SUBTOTAL of a filtered list": Case(
         {"A1": "x", "A2": 11, "A3": 5, "A4": 20, "A5": 6, "A6": 30},
@@ -277,6 +377,7 @@ def book(path: Path, case: Case) -> Path:
             else:
                 sheet.write_formula(cell, formula, None, value)
         written.define_name("Size", "=S!$A$1")
+        written.define_name("Ends", "=S!$A$1,S!$A$3")
     change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
     if not any("\n" in formula for formula, _ in case.formulas.values()):
         return path
@@ -303,6 +404,8 @@ def same(expected: object, value: object) -> bool:
     """Whether a value is Excel's; pages show seven figures at least."""
     if isinstance(expected, (int, float)) and not isinstance(expected, bool):
         return isinstance(value, float) and value == pytest.approx(expected, rel=1e-7)
+    if isinstance(value, ErrorValue):
+        return value.code == expected
     return agrees(expected, value)  # type: ignore[arg-type]  # a text or a truth
 
 

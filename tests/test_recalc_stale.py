@@ -88,6 +88,25 @@ IN_PLACE: dict[str, Cells] = {
         "A1": ("=VLOOKUP(4,B1:C1,0)", "#N/A"),
         "A2": ("=VLOOKUP(7,B1:C1,0)", "#VALUE!"),
     },
+    "digits that no program shows, compared": {
+        "A1": 2581.4033740601185,  # to the last bits another number
+        "B1": ("=FV(0.06/12,10,-200,-500,1)", 2581.4033740601185),
+        "B2": ('=_xlfn.IMLOG2("3+4i")', "2.32192809506607+1.33780421255394i"),
+        "C1": ('=IF(A1=B1,"same","other")', "same"),
+        "C2": ('=IF(B2="2.32192809506607+1.33780421255394i","same","other")', "same"),
+    },
+    "less exact by an earlier version": {"A1": ("=ERFC(1)", 0.15729926482544476), "A2": ("=A1*1", 0.15729926482544476)},
+    "totals among totals": {
+        "B3": 1,
+        "B4": 2,
+        "B5": ("=SUBTOTAL(109,B3:B4)", 3),
+        "B6": ("=SUBTOTAL(109,B5,B4,B3,B8,B9,B10)", 3),  # of a form that is not proven
+        "B7": ("=SUBTOTAL(9,B3:B4)*2", 6),
+        "B8": ("=SUBTOTAL(109,B3:B7)", 3),
+    },
+    "an amount in the spelling of another language": {"A1": "1,5", "B1": ("=A1*2", 3), "B2": ("=ROUND(A1,0)", 2)},
+    "lines of another system": {"A1": ('="one\ntwo"', "one_x000D_two")},
+    "an angle that is none": {"A1": 36289263867, "B1": ("=SIN(A1)", "#NUM!")},
     "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
 }
 
@@ -115,7 +134,7 @@ def test_what_no_new_value_changes(tmp_path: Path) -> None:
     assert values == pytest.approx({"A1": 52, "B1": 7, "C1": False})
 
 
-@pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5"])
+@pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5", "Now! (5)"])
 def test_names_of_sheets(tmp_path: Path, sheet: str) -> None:
     """Whatever a sheet is called, and however a formula writes its name."""
     quoted = "'" + sheet.replace("'", "''") + "'"

@@ -19,7 +19,7 @@ from .old_values import kept_and_why, resting_on
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import sheet_numbers
-from .sheet_edits import stored_value
+from .sheet_edits import stored_value, total_of
 from .sheet_formulas import FormulaCell, Sheet
 from .sheet_xml import SheetCell
 from .spills import spilling
@@ -136,7 +136,11 @@ class Computation:
         if area is not None:
             self.engine.empty(place[0], area)
         for cell in self.cells_of(place):
-            self.engine.put(place[0], *cell.place, self.stored(cell))
+            value = self.stored(cell)
+            if isinstance(value, float) and any(use[0] == "SUBTOTAL" for use in self.formulas[place].reading.uses):
+                self.engine.put_formula(place[0], *cell.place, total_of(value))  # which other totals leave out
+            else:
+                self.engine.put(place[0], *cell.place, value)
 
     def is_computed(self, place: CellPlace) -> bool:
         """Whether the engine's value of a formula counts."""

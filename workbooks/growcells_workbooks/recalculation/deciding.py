@@ -20,9 +20,10 @@ from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
-from .contents import Operands, doubtful_operands, trust_in_contents
-from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, Uncomputed
+from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
+from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
+from .number_texts import reads_another_number
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
 from .sheet_edits import agrees, holds, stored_number
@@ -69,7 +70,7 @@ class Deciding:
             unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
             if not unexplained:
                 return {place: value for place, value in new.items() if self.computation.owner(place) in explained}
-            if self._pin_unexplained(unexplained):
+            if self._pin_inexact_for(unexplained) or self._pin_unexplained(unexplained):
                 compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
 
@@ -123,6 +124,11 @@ class Deciding:
                     new[place] = value
         if not computation.trusting:
             uncomputed |= {owner: Uncomputed(NOT_PROVEN) for owner in self._unproven(new)}
+            uncomputed |= {
+                owner: Uncomputed(OTHER_NUMBER)
+                for owner in self._owners(new)
+                if reads_another_number(computation.formulas[owner], computation.engine)
+            }
         return new, uncomputed
 
     def _unproven(self, new: NewValues) -> Iterator[CellPlace]:
@@ -202,6 +208,8 @@ class Deciding:
             return False
         if cell.area is None:
             value = new[place]
+            if isinstance(value, str):  # a complex number
+                return cell.type == "str" and agrees(computation.stored(cell), value)
             return isinstance(value, float) and cell.type == "n" and agrees(stored_number(cell), value)
         return all(
             isinstance(computation.stored(cell), float) and agrees(computation.stored(cell), new[place[0], *cell.place])
@@ -219,6 +227,27 @@ class Deciding:
         computation.near.update(wanted)
         computation.pin(wanted)
         return bool(wanted)
+
+    def _pin_inexact_for(self, readers: Iterable[CellPlace]) -> bool:
+        """Put stored values in place of the engine's that are theirs but for digits that no program shows, in the
+        formulas that these read: a comparison may show them. Whether there are any."""
+        computation = self.computation
+        wanted = {
+            place
+            for reader in readers
+            for sheet, area in computation.formulas[reader].cells_read()
+            if area.rows * area.columns <= MOST_LOOKED_AT
+            for place in ((sheet, *at) for at in area.places())
+            if place in computation.formulas and computation.is_computed(place) and self._is_off_by_digits(place)
+        }
+        computation.near.update(wanted)
+        computation.pin(wanted)
+        return bool(wanted)
+
+    def _is_off_by_digits(self, place: CellPlace) -> bool:
+        """Whether the engine's number is the stored one but for its last digits."""
+        cell, value = self.computation.formulas[place].cell, self.computation.engine.value(*place)
+        return isinstance(value, float) and cell.area is None and holds(cell, value) and stored_number(cell) != value
 
     def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
         """Judge the formulas whose value differs for no known reason, first those that read no other of them.

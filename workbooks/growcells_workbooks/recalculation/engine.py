@@ -21,7 +21,7 @@ from .cells import Area, ErrorValue, Value
 from .engine_files import package_of
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
-NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE = "#FIT!", "#REF?", "#KIND?", "#POWER?"
+NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, OTHER_NUMBER = "#FIT!", "#REF?", "#KIND?", "#POWER?", "#TEXT?"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
@@ -29,6 +29,7 @@ NOT_COMPUTED = {
     NO_FIT: "its result is smaller than the cells of its array formula",
     NOT_FOUND: "the engine does not find what a text in it names",
     TOO_LARGE: "the engine gives #DIV/0! for a power of zero and for one that is too large",
+    OTHER_NUMBER: "it computes with a text that programs take for different numbers",
     NOT_PROVEN: "a function in it is not proven equal to Excel for what its cells hold",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""

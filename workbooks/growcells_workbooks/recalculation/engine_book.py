@@ -14,7 +14,7 @@ from .lifting import Lifting
 from .package import Package
 from .readers import CellPlace, unread
 from .references import read_area_of
-from .sheet_edits import ARRAY_MARK, SharedFormula, engine_edits, patched
+from .sheet_edits import ARRAY_MARK, SharedFormula, engine_edits, patched, stored_number, total_of
 from .sheet_formulas import FormulaCell, Place
 from .tokens import NotComputed
 from .workbook_formulas import WorkbookFormulas
@@ -51,7 +51,7 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
     shared = _Shared()
     looked_through = 0
     for place, formula in found.formulas.items():
-        text = None if place in found.refused else _given(place, formula, found, lifting, shared)
+        text = _left(formula) if place in found.refused else _given(place, formula, found, lifting, shared)
         if text and formula.reading.searches:
             looked_through += _searched(formula, found.last_row, lifting.clock)
             if looked_through > _MOST_SEARCHED:
@@ -76,6 +76,16 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
     unbounded = {place[0] for place, formula in found.formulas.items() if formula.reading.many or formula.cell.area}
     lifting.note_formulas(filled, unbounded)
     return engine
+
+
+def _left(formula: FormulaCell) -> str | None:
+    """What the engine gets for a formula that it does not compute: nothing but the stored value, which is a total where
+    it is one, so that other totals leave it out."""
+    cell = formula.cell
+    if cell.area is None and cell.type == "n" and any(use[0] == "SUBTOTAL" for use in formula.reading.uses):
+        value = stored_number(cell)
+        return None if value is None else total_of(value)
+    return None
 
 
 def _given(

@@ -14,6 +14,7 @@ from ..gate import FileProblem
 from ..gate.safe_xml import attribute
 from .cells import cell_name, column_number
 from .days import day_number
+from .references import engine_name
 from .sheet_edits import ARRAY_MARK, SharedFormula
 
 if TYPE_CHECKING:
@@ -181,7 +182,7 @@ def helper_sheet(cells: Mapping[tuple[int, int], str | SharedFormula]) -> bytes:
 def package_of(sheets: Mapping[str, bytes], shared_strings: bytes | None) -> bytes:
     """A workbook of these sheets and nothing else, for the engine to load."""
     listed = "".join(
-        f'<sheet name="{attribute(name)}" sheetId="{number}" r:id="rId{number}"/>'
+        f'<sheet name="{attribute(engine_name(name))}" sheetId="{number}" r:id="rId{number}"/>'
         for number, name in enumerate(sheets, 1)
     )
     numbers = range(1, len(sheets) + 1)

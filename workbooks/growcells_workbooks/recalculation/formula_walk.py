@@ -10,6 +10,7 @@ from .frames import Frame, Operator
 from .growcells_calls import put_growcells_call
 from .native import FORCES_ARRAYS
 from .native_calls import put_native_call
+from .number_texts import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
 from .operands import put_operand
 from .readings import Call, Reading, Use
 from .tokens import Kind, NotComputed, Token, tokens_of
@@ -35,6 +36,7 @@ class Walk:
     uses: set[Use] = field(default_factory=set)
     areas: list[tuple[str, str]] = field(default_factory=list)
     operands: list[tuple[Use, int]] = field(default_factory=list)
+    numbers_read: set[int] = field(default_factory=set)
     searches: list[str] = field(default_factory=list)
     undefined: str = ""
     numbers: int = 0
@@ -63,6 +65,7 @@ class Walk:
             uses=frozenset(self.uses),
             areas=tuple(self.areas),
             operands=tuple(self.operands),
+            numbers=tuple(sorted(self.numbers_read)),
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
@@ -117,7 +120,14 @@ class Walk:
         frame = self.frames.pop()
         self.frames = outer
         self.note_operators(frame)
-        return frame.text(0), frame.form(0)
+        return self.joined(frame)
+
+    def joined(self, frame: Frame) -> tuple[str, str]:
+        """The text and form of what stands in parentheses or behind a name: several references are a union."""
+        if len(frame.arguments) == 1:
+            return frame.text(0), frame.form(0)
+        self.uses.add((",", 1, "y"))
+        return ",".join(frame.text(index) for index in range(len(frame.arguments))), "y"
 
     def note_operators(self, frame: Frame) -> None:
         for index, operators in enumerate(frame.operators):
@@ -126,6 +136,17 @@ class Walk:
                 self.uses.add((operator, 1, self.in_context(form)))
                 if operator == ":":
                     raise NotComputed("a range in it is made by a formula")
+            if not ARITHMETIC.isdisjoint(operators):
+                self.note_numbers(frame, index)
+
+    def note_numbers(self, frame: Frame, index: int) -> None:
+        """Note the cells that an argument takes for numbers; raises NotComputed for a text that may be another one."""
+        self.numbers_read.update(
+            number for form, number in zip(frame.atoms[index], frame.areas[index], strict=True) if form in "cr"
+        )
+        for piece in frame.arguments[index] if "t" in frame.atoms[index] else ():
+            if piece[:1] == '"' and may_be_another_number(piece[1:-1]):
+                raise NotComputed(MAY_BE_ANOTHER)
 
     def is_forced(self) -> bool:
         """Whether an open function makes what it encloses be computed on arrays."""
@@ -140,7 +161,7 @@ class Walk:
         frame = self.frames[-1]
         frame.arguments[-1].append(text)
         frame.atoms[-1].append(form)
-        frame.areas[-1] = len(self.areas) - 1
+        frame.areas[-1].append(len(self.areas) - 1)
 
     def refuse_open_end(self, frame: Frame) -> None:
         """Raise NotComputed where an argument ends with an operator that waits for a value."""
@@ -162,7 +183,7 @@ class Walk:
         frame.arguments.append([])
         frame.atoms.append([])
         frame.operators.append([])
-        frame.areas.append(0)
+        frame.areas.append([])
 
     def open(self, token: Token) -> None:
         frame = Frame(head=token.text)
@@ -186,11 +207,8 @@ class Walk:
         if frame.head == "{":
             self.put("{" + frame.text(0) + "}", "a")
         elif not frame.name:
-            union = len(frame.arguments) > 1
-            if union:
-                self.uses.add((",", 1, "y"))
-            inside = ",".join(frame.text(index) for index in range(len(frame.arguments)))
-            self.put(f"({inside})", "y" if union else frame.form(0))
+            inside, form = self.joined(frame)
+            self.put(f"({inside})", form)
         elif frame.is_grow:
             put_growcells_call(self, frame)
         else:

@@ -31,8 +31,8 @@ class Frame:
     atoms: list[list[str]] = field(default_factory=lambda: [[]])
     """The form of each operand of each argument."""
     operators: list[list[str]] = field(default_factory=lambda: [[]])
-    areas: list[int] = field(default_factory=lambda: [0])
-    """The number of the last reference in each argument."""
+    areas: list[list[int]] = field(default_factory=lambda: [[]])
+    """For each operand of each argument the number of the last reference up to it."""
 
     def text(self, index: int) -> str:
         """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""

@@ -1,7 +1,8 @@
-"""What AGGREGATE leaves out by its option: rows that are hidden, and totals among what it totals.
+"""What AGGREGATE leaves out by its option: rows that are hidden, and totals among what it totals; and SUBTOTAL, totals.
 
 The engine has no AGGREGATE: ``rewriting.py`` puts the function in its place that it names, and here the cells that are
-left out are cut out of the range.
+left out are cut out of the range. Of SUBTOTAL the engine leaves out formulas that are one such call and nothing else;
+Excel leaves out each formula with one in it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from .sheet_formulas import Place, Sheet, WrittenFormula
 from .tokens import Kind, NotComputed, Token, tokens_of
 
 _AGGREGATE = re.compile(r"(?<![\w.])(?:_xlfn\.)?AGGREGATE\(", re.IGNORECASE)
+_SUBTOTAL = re.compile(r"SUBTOTAL\(", re.IGNORECASE)
 _TOTALS = re.compile(r"(?<![\w.])(?:_xlfn\.)?(?:AGGREGATE|SUBTOTAL)\(", re.IGNORECASE)
 _WITHOUT_HIDDEN, _WITHOUT_TOTALS = ("1", "3", "5", "7"), ("0", "1", "2", "3")
 """The options by what they leave out: Microsoft's page of AGGREGATE."""
@@ -30,23 +32,71 @@ _NUMBER, _HIDDEN = re.compile(rb"""\br=["']([0-9]+)["']"""), re.compile(rb"""\bh
 def without_left_out(
     formulas: Mapping[CellPlace, WrittenFormula], put: Mapping[CellPlace, str], sheets: Mapping[str, Sheet]
 ) -> dict[CellPlace, str]:
-    """Those of the formulas with AGGREGATE, the cells cut out of its range that its option leaves out.
+    """Those of the formulas with AGGREGATE or SUBTOTAL, the cells cut out of their ranges that they leave out.
 
     ``put`` is how some of them are read in place of how they are written.
     """
-    asking = {copies for copies in {formula.copies for formula in formulas.values()} if _AGGREGATE.search(copies.first)}
+    asking = {copies for copies in {formula.copies for formula in formulas.values()} if _TOTALS.search(copies.first)}
     if not asking:
         return {}
+    found: dict[CellPlace, str] = {}
     totals: dict[str, set[Place]] = {}
-    for (name, *place), formula in formulas.items():
-        if _TOTALS.search(formula.copies.first):
-            totals.setdefault(name, set()).add((place[0], place[1]))
-    hidden = {name: set(_hidden_rows(sheet.data)) for name, sheet in sheets.items()}
-    return {
-        place: _cut(put.get(place, formula.text), place, hidden, totals)
-        for place, formula in formulas.items()
-        if formula.copies in asking
-    }
+    others: dict[str, set[Place]] = {}
+    for (name, row, column), formula in formulas.items():
+        if formula.copies in asking:
+            totals.setdefault(name, set()).add((row, column))
+            if not _is_one_subtotal(formula.copies.first):
+                others.setdefault(name, set()).add((row, column))
+    if others:
+        for place, formula in formulas.items():
+            if formula.copies in asking:
+                text = put.get(place, formula.text)
+                cut = _without_totals(text, place, others)
+                if cut != text:
+                    found[place] = cut
+    asking = {copies for copies in asking if _AGGREGATE.search(copies.first)}
+    hidden = {name: set(_hidden_rows(sheet.data)) for name, sheet in sheets.items()} if asking else {}
+    for place, formula in formulas.items():
+        if formula.copies in asking:
+            found[place] = _cut(found.get(place) or put.get(place, formula.text), place, hidden, totals)
+    return found
+
+
+def _is_one_subtotal(formula: str) -> bool:
+    """Whether a formula is one call of SUBTOTAL and nothing else."""
+    try:
+        tokens = [token for token in tokens_of(formula) if token.kind is not Kind.SPACE]
+    except NotComputed:
+        return False
+    if not tokens or tokens[0].kind is not Kind.CALL or not _SUBTOTAL.fullmatch(tokens[0].text):
+        return False
+    depth = 0
+    for index, token in enumerate(tokens):
+        depth += (token.kind in (Kind.CALL, Kind.OPEN)) - (token.kind is Kind.CLOSE)
+        if not depth:
+            return index == len(tokens) - 1
+    return False
+
+
+def _without_totals(formula: str, place: CellPlace, totals: Mapping[str, set[Place]]) -> str:
+    """A formula with the totals cut out of the ranges of its SUBTOTAL calls, the place of its own cell among them."""
+    try:
+        tokens = tokens_of(formula)
+    except NotComputed:
+        return formula
+    pieces = []
+    calls: list[bool] = []
+    for token in tokens:
+        text = token.scope + token.text
+        if token.kind in (Kind.CALL, Kind.OPEN):
+            calls.append(_SUBTOTAL.fullmatch(token.text) is not None)
+        elif token.kind is Kind.CLOSE and calls:
+            calls.pop()
+        elif token.kind is Kind.AREA and calls and calls[-1]:
+            sheet = unquoted(token.scope[:-1]) if token.scope else place[0]
+            text = ",".join(token.scope + left for left in _remaining(token, set(), totals.get(sheet, set()))) or text
+        pieces.append(text)
+    return "".join(pieces)
 
 
 def _hidden_rows(data: bytes) -> Iterator[int]:

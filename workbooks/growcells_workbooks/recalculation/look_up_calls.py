@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+from .cells import column_number
 from .native_call import ALL, ONE_VALUE, NativeCall
 from .number_formats import UNKNOWN
 
@@ -20,6 +22,9 @@ RANGES: dict[str, tuple[int, ...]] = {
     "MINIFS": (0, *ALL[1::2]),
 }
 """The arguments that have to be ranges for the engine."""
+_OF_ANY_SIZE = frozenset(("SUMIF", "AVERAGEIF"))
+"""Those of them whose ranges need not be of one size: the engine does not make the second one as large as the first."""
+_FIXED = re.compile(r"\$?([A-Za-z]{1,3})\$([0-9]+):\$?([A-Za-z]{1,3})\$([0-9]+)")
 _LIST = "_xlpm.growl"
 _POSITION = (
     "_xlfn.LET({x},{{value}},{r},{{range}},{w},IF(ISTEXT({x}),{x}<{last},FALSE),{t},_xlfn.MAP({r},_xlfn.LAMBDA({v},"
@@ -49,13 +54,32 @@ _UPWARDS, _DOWNWARDS = (
 
 
 def cells_as_ranges(call: NativeCall) -> str:
-    """A call that looks through ranges, each single cell among these made one of one cell."""
+    """A call that looks through ranges, each single cell among these made one of one cell; Excel's error where they
+    are to be of one size and are not, and not computed where Excel makes them so."""
     places = RANGES[call.name]
     texts = [
         f"{text}:{text.rpartition('!')[2]}" if index in places and form == "c" else text
         for index, (text, form) in enumerate(zip(call.texts, (*call.forms, *ALL), strict=False))
     ]
-    return call.of(*texts).text
+    text = call.of(*texts).text
+    first, *others = [texts[index] for index, form in enumerate(call.forms) if index in places and form in "cr"] or [""]
+    sizes = [_size(cells) for cells in (first, *others)]
+    alike = [
+        f"ROWS({first})=ROWS({cells}),COLUMNS({first})=COLUMNS({cells})"
+        for cells, size in zip(others, sizes[1:], strict=True)
+        if size is None or size != sizes[0]
+    ]
+    otherwise = UNKNOWN if call.name in _OF_ANY_SIZE else "#VALUE!"
+    return f"IF(AND({','.join(alike)}),{text},{otherwise})" if alike else text
+
+
+def _size(cells: str) -> tuple[int, int] | None:
+    """How many rows and columns a fixed range goes on for, None for one that moves with its formula."""
+    match = _FIXED.fullmatch(cells.rpartition("!")[2])
+    if match is None:
+        return None
+    left, top, right, bottom = match.groups()
+    return int(bottom) - int(top), column_number(right.upper()) - column_number(left.upper())
 
 
 def searched(name: str, forms: Sequence[str], texts: Sequence[str]) -> bool:
@@ -72,6 +96,37 @@ def searched(name: str, forms: Sequence[str], texts: Sequence[str]) -> bool:
 def nearest(call: NativeCall) -> str | None:
     """A look-up of the nearest smaller value, which is looked for cell by cell."""
     return _NEAREST[call.name](call) if searched(call.name, call.forms, call.texts) else None
+
+
+def whole_match(call: NativeCall) -> str | None:
+    """VLOOKUP and HLOOKUP of the very value, which is not computed for 0 where there may be blank cells: the engine
+    takes these for 0."""
+    if len(call.forms) != 4 or call.forms[0] not in "cnx" or call.texts[3].strip().upper() not in ("0", "FALSE", ""):
+        return None
+    value, cells, *others = call.texts
+    if call.forms[0] == "n" and float(value) != 0:
+        return None
+    keys = _first_column(cells) if call.name == "VLOOKUP" else _first_row(cells)
+    nothing = f"IF(ISNA(MATCH(0,{keys},0)),#N/A,IF(COUNTBLANK({keys})=0,{value},{UNKNOWN}))"
+    return call.of(f"IF(ISTEXT({value}),{value},IF({value}=0,{nothing},{value}))", cells, *others).text
+
+
+def among_others(call: NativeCall) -> str | None:
+    """XLOOKUP and XMATCH, not computed where the engine may take a blank cell for 0, or a value of another type for
+    the nearest one."""
+    place = 4 if call.name == "XLOOKUP" else 2
+    mode = call.texts[place].strip() if len(call.texts) > place else ""
+    if call.forms[0] not in ONE_VALUE or len(call.forms) < 2 or call.forms[1] != "r":
+        return None
+    value, cells = call.texts[:2]
+    if mode in ("1", "-1"):
+        alike = f'IF(ISNUMBER({value}),COUNT({cells}),IF(ISTEXT({value}),COUNTIF({cells},"*"),0))'
+        odd = f"IF(ISNA(_xlfn.XMATCH({value},{cells},0)),{alike}<>ROWS({cells})*COLUMNS({cells}),FALSE)"
+    elif call.forms[0] in ("t", "v") or (call.forms[0] == "n" and float(value) != 0):
+        return None
+    else:
+        odd = f"IF(ISTEXT({value}),FALSE,IF({value}=0,COUNTBLANK({cells})>0,FALSE))"
+    return f"IF({odd},{UNKNOWN},{halved(call) or call.text})"
 
 
 def _position(call: NativeCall, cells: str) -> str:

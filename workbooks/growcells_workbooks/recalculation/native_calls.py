@@ -17,6 +17,7 @@ from .native import (
     RANDOM,
 )
 from .native_call import NativeCall
+from .number_texts import TAKES_NUMBERS
 from .operands import names_something, put_name
 from .range_sizes import cut_ranges
 from .readings import NOW_MARK, TODAY_MARK
@@ -94,8 +95,10 @@ def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> 
         position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
         use = name, position, walk.in_context(form)
         walk.uses.add(use)
+        if name in TAKES_NUMBERS and form in "ct":
+            walk.note_numbers(frame, index)
         if form in ("c", "r"):
-            walk.operands.append((use, frame.areas[index]))
+            walk.operands.append((use, frame.areas[index][-1]))
 
 
 def _note_search(walk: Walk, call: NativeCall) -> None:

@@ -12,11 +12,11 @@ _MOST_COUNTED = 100_000
 """Up to which the engine may count, within a millisecond: ours."""
 _SMALL = re.compile(r"[0-9]{1,5}")
 """Numbers below it, as most are typed."""
+_MAKES_LIST = re.compile(r"\s*(?:_xlfn\.)?(?:_xlws\.)?(?:UNIQUE|FILTER|SORT|SORTBY)\((?:[^()]|\([^()]*\))*\)\s*$")
+"""One call of a function that makes a list of another, which has the blanks of it."""
 PAIRED = frozenset(
     (
         "CORREL",
-        "COVARIANCE.P",
-        "COVARIANCE.S",
         "FORECAST",
         "FORECAST.LINEAR",
         "INTERCEPT",
@@ -31,6 +31,8 @@ _ZERO_OFF = "0.35"
 """The engine takes absolute zero for -273.5 °C where it converts to degrees Celsius; it is -273.15 °C (BIPM)."""
 _TOO_STEEP = "1E9"
 """Where a function is larger, the last digit of its angle decides on the value: ours."""
+_NO_ANGLE = 2**27
+"""From which on Excel takes no angle: Microsoft's pages of COT and SEC."""
 BASES = frozenset(f"{given}2{made}" for given in ("BIN", "OCT", "HEX") for made in ("BIN", "OCT", "HEX", "DEC"))
 _MOST_FIGURES = 10
 """Of the numbers that functions of other bases than ten take: Microsoft's pages of them."""
@@ -54,11 +56,22 @@ def pairs_of_numbers(call: NativeCall) -> str | None:
     return f"IF({numbers}={cells},{call.text},{UNKNOWN})"
 
 
+def of_angle(call: NativeCall) -> str | None:
+    """A function of an angle, with Excel's error for one that is too large."""
+    if len(call.forms) != 1 or not call.is_of_values:
+        return None
+    return _of_angle(call, call.text)
+
+
 def not_too_steep(call: NativeCall) -> str | None:
     """A function of an angle, not computed near where it is infinite."""
     if len(call.forms) != 1 or not call.is_of_values:
         return None
-    return f"IF(ABS({call.text})>{_TOO_STEEP},{UNKNOWN},{call.text})"
+    return _of_angle(call, f"IF(ABS({call.text})>{_TOO_STEEP},{UNKNOWN},{call.text})")
+
+
+def _of_angle(call: NativeCall, text: str) -> str:
+    return f"IF(ABS({call.inside})>={_NO_ANGLE},#NUM!,{text})"
 
 
 def from_base(call: NativeCall) -> str | None:
@@ -100,8 +113,42 @@ def of_some_numbers(call: NativeCall) -> str | None:
     return f"IF(COUNT({call.inside})=0,#NUM!,{call.text})"
 
 
+def of_all_truths(call: NativeCall) -> str | None:
+    """AND or OR, which stop in the engine at the first value that decides, and pass on any error in Excel: XOR, which
+    looks at all of them, does so before, made a truth that decides nothing."""
+    if len(call.forms) == 1 and call.is_of_values:
+        return None
+    decides_nothing = "+2" if call.name == "AND" else "*0"
+    return call.of(f"_xlfn.XOR({call.inside}){decides_nothing}", *call.texts).text
+
+
+def of_numbers_alone(call: NativeCall) -> str | None:
+    """A function of lists that takes truths for numbers in the engine, not computed of lists that may have them."""
+    computed = [text for text, form in zip(call.texts, call.forms, strict=True) if form in "ya"]
+    return UNKNOWN if any(not _MAKES_LIST.match(text) for text in computed) else None
+
+
+def of_whole_pairs(call: NativeCall) -> str | None:
+    """A covariance, not computed of lists with gaps."""
+    if call.forms != ("r", "r"):
+        return of_one_length(call)
+    first, second = call.texts
+    is_whole = f"COUNT({first})=ROWS({first})*COLUMNS({first}),COUNT({second})=ROWS({second})*COLUMNS({second})"
+    return f"IF(AND({is_whole}),{of_one_length(call)},{UNKNOWN})"
+
+
+def counted(call: NativeCall) -> str | None:
+    """COUNTA of what a function makes of a list, whose blanks count as well."""
+    if call.forms != ("y",) or not _MAKES_LIST.match(call.inside):
+        return None
+    return f"IFERROR(ROWS({call.inside})*COLUMNS({call.inside}),1)"
+
+
 def of_one_length(call: NativeCall) -> str | None:
-    """A function of two lists with Excel's error where these are not of the same length."""
+    """A function of two lists with Excel's error where these are not of the same length; not computed of single
+    values, for which it has another."""
+    if ONE_VALUE.issuperset(call.forms[-2:]):
+        return UNKNOWN
     if call.forms[-2:] != ("r", "r"):
         return None
     first, second = call.texts[-2:]

@@ -44,7 +44,7 @@ def given_for(text_format: str, value: str) -> str:
     """
     if _GENERAL.fullmatch(text_format):
         return _SHOWN_IN_FULL.replace("?", f"({value})")
-    places = _places(text_format)
+    places = decimals_of(text_format)
     if places is not None:
         rounded = _ROUNDED_IN_SECTIONS if ";" in text_format else _ROUNDED
         return rounded.replace("!", str(places)).replace("?", f"({value})")
@@ -63,7 +63,7 @@ def shows_day(text_format: str) -> bool:
     return _DAY_FORMAT.fullmatch(text_format) is not None
 
 
-def _places(text_format: str) -> int | None:
+def decimals_of(text_format: str) -> int | None:
     """The decimals of a number that a format shows, where it shows a number and all its sections show as many."""
     if not text_format.startswith('"'):
         return None

@@ -11,7 +11,7 @@ from .frames import Range
 from .native import PASSES_BLANKS
 from .package import Table
 from .range_sizes import refuse_large
-from .references import MOVING, quoted, shifted, table_area
+from .references import MOVING, engine_name, quoted, shifted, table_area
 from .tokens import FIRST_MARK, Kind, Marked, NotComputed, Token
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def put_area(walk: Walk, sheet: str, text: str, scoped: bool) -> None:
     """Put a reference to cells of a sheet; raises NotComputed where it is too large."""
     walk.areas.append((sheet, text))
     # The engine tells the names of sheets apart by case, so that each is given as its tab has it.
-    where = f"{quoted(sheet)}!" if scoped or walk.qualified else ""
+    where = f"{quoted(engine_name(sheet))}!" if scoped or walk.qualified else ""
     if ":" in text and walk.frames[-1].name in PASSES_BLANKS:
         piece = Range(where + text)
         piece.where = where

@@ -83,6 +83,8 @@ class Reading:
     """The sheet and the text of each reference."""
     operands: tuple[tuple[Use, int], ...] = ()
     """The uses whose argument is a reference and nothing else, each with the number of that."""
+    numbers: tuple[int, ...] = ()
+    """The references whose cells are taken for numbers one by one."""
     clock: bool = False
     random: bool = False
     anywhere: bool = False

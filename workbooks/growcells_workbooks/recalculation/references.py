@@ -17,6 +17,8 @@ _COLUMNS = r"\$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3}"
 _ROWS = r"\$?[0-9]{1,7}:\$?[0-9]{1,7}"
 AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMNS}|{_ROWS}")
 """Cells, ranges, whole columns and whole rows, without their sheet."""
+_EXCLAMATION = "\uf8f0"
+"""Stands for an exclamation mark; a sign for private use, which is in no other name."""
 MOVING = re.compile(r"(?<![\w.$])(\$?[A-Za-z]{1,3}[1-9][0-9]{0,6}|[A-Za-z]{1,3}\$[1-9][0-9]{0,6})(?![\w.(!\['\]])")
 """A cell whose row or column moves where the formula is copied; the same letters in a text or a name do no harm."""
 
@@ -75,7 +77,12 @@ def read_area_of(text: str) -> Area:
 
 def unquoted(sheet: str) -> str:
     """The name of a sheet as its tab shows it."""
-    return sheet[1:-1].replace("''", "'") if sheet.startswith("'") else sheet
+    return sheet[1:-1].replace("''", "'").replace(_EXCLAMATION, "!") if sheet.startswith("'") else sheet
+
+
+def engine_name(sheet: str) -> str:
+    """The name of a sheet in the engine, which takes the first exclamation mark of a reference for its end."""
+    return sheet.replace("!", _EXCLAMATION)
 
 
 def quoted(sheet: str) -> str:

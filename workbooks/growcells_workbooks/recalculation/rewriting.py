@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from . import day_calls, look_up_calls, number_calls, text_calls
+from . import criteria_calls, day_calls, look_up_calls, number_calls, text_calls
 from .native import COUNTS_UP
 from .native_call import NativeCall
 
@@ -30,12 +30,18 @@ CASES = (
         day_calls.in_later_calendar,
         "the engine counts days from 1900 alone, and the workbook may count them from 1904",
     ),
+    Case(("TEXTJOIN", "CONCAT"), text_calls.joined, "the engine joins empty texts too, and more digits of numbers"),
     Case(
         text_calls.TAKES_TEXT,
         text_calls.made_texts,
         "the engine shows 17 digits of a number that becomes a text, and refuses a text with a number in it",
     ),
     Case(("TEXT",), text_calls.formatted, "the engine rounds halves to even, and has another calendar before 1900-03"),
+    Case(
+        text_calls.BYTES,
+        text_calls.of_single_bytes,
+        "how many bytes a sign has hangs on the language of the program, and the engine counts signs",
+    ),
     Case(("CHAR",), text_calls.char_of_macintosh, "Excel for Mac has another code page"),
     Case(("CODE",), text_calls.code_of_macintosh, "Excel for Mac has another code page"),
     Case(
@@ -45,8 +51,15 @@ CASES = (
     ),
     Case(
         look_up_calls.RANGES,
-        look_up_calls.cells_as_ranges,
-        "the engine asks for a range, Excel takes a cell for a range of one",
+        criteria_calls.with_criteria,
+        "the engine asks for a range, Excel takes a cell for a range of one; Excel asks for ranges of one size; of a "
+        "criterion the engine makes a number where Excel finds texts as well",
+    ),
+    Case(("VLOOKUP", "HLOOKUP"), look_up_calls.whole_match, "the engine takes a blank cell for 0"),
+    Case(
+        ("XLOOKUP", "XMATCH"),
+        look_up_calls.among_others,
+        "the engine takes a blank cell for 0, and a value of another type for the nearest",
     ),
     Case(
         ("XLOOKUP", "XMATCH"),
@@ -70,6 +83,7 @@ CASES = (
         number_calls.pairs_of_numbers,
         "the engine does not leave out pairs with a text in them",
     ),
+    Case(("SIN", "COS"), number_calls.of_angle, "Excel takes no angle from a certain one on"),
     Case(("TAN", "COT", "SEC", "CSC"), number_calls.not_too_steep, "the last digit of the angle decides on the value"),
     Case(number_calls.BASES, number_calls.from_base, "the engine takes too many figures, truths and no blank cell"),
     Case(
@@ -78,8 +92,20 @@ CASES = (
         "Excel tells of a number of figures that cannot be before a text that is no number, the engine after it",
     ),
     Case(("AGGREGATE",), number_calls.aggregated, "the engine does not have it"),
+    Case(("COUNTA",), number_calls.counted, "the engine leaves out blanks of a list that a function made"),
     Case(("CONVERT",), number_calls.converted, "the engine has another absolute zero, and does not know all units"),
     Case(("AVEDEV", "DEVSQ"), number_calls.of_some_numbers, "of no numbers the engine gives another error"),
+    Case(("AND", "OR"), number_calls.of_all_truths, "the engine does not come to an error after what decides"),
+    Case(
+        ("MEDIAN", "GEOMEAN", "HARMEAN", "KURT", "SKEW", "SKEW.P"),
+        number_calls.of_numbers_alone,
+        "the engine takes truths in computed lists for numbers",
+    ),
+    Case(
+        ("COVARIANCE.P", "COVARIANCE.S"),
+        number_calls.of_whole_pairs,
+        "the engine has an error for lists with gaps, of which Excel leaves the pairs out",
+    ),
     Case(number_calls.PAIRED, number_calls.of_one_length, "the engine does not ask for lists of the same length"),
     Case(COUNTS_UP, number_calls.counted_up, "the engine counts up to such a number, which may have no end"),
 )

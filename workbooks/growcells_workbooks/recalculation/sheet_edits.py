@@ -224,6 +224,11 @@ def stored_number(cell: SheetCell) -> float | None:
         return None
 
 
+def total_of(value: float) -> str:
+    """A formula of this value that SUBTOTAL leaves out."""
+    return f"SUBTOTAL(9,{value!r})"
+
+
 def agrees(stored: Value | ErrorValue, value: Value | ErrorValue) -> bool:
     """Whether two values are the same but for what the order of additions makes of a number."""
     if isinstance(stored, float) and isinstance(value, float):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from .contents import doubtful_operands, trust_in_contents
-from .native import OF_LANGUAGE
+from .native import LESS_EXACT, OF_LANGUAGE
 from .readers import CellPlace
 from .trust import Trust
 
@@ -13,8 +14,10 @@ if TYPE_CHECKING:
     from .computation import Computation
 
 _LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
-_POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None})
-"""What languages put between the figures of a number, made one."""
+_POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None, "\r": None, "\n": None})
+"""What languages put between the figures of a number, and systems between lines, made one."""
+_EARLIER = 1e-6
+"""Of a number, what earlier versions of Excel are off by in functions that later ones compute more exactly: ours."""
 
 
 def is_stale(computation: Computation, place: CellPlace) -> bool:
@@ -24,7 +27,20 @@ def is_stale(computation: Computation, place: CellPlace) -> bool:
     firm = formula.trust is Trust.FIRM and in_contents is Trust.FIRM
     plain = formula.cell.area is None and not formula.reading.anywhere
     known = firm and plain and not computation.package.book.computes_by_hand
-    return known and not _is_left_over(computation, place) and not _is_of_language(computation, place)
+    return (
+        known
+        and not _is_left_over(computation, place)
+        and not _is_of_language(computation, place)
+        and not _is_of_earlier_version(computation, place)
+    )
+
+
+def _is_of_earlier_version(computation: Computation, place: CellPlace) -> bool:
+    """Whether a value differs from the stored one by no more than an earlier version of Excel may be off by."""
+    if all(function not in LESS_EXACT for function, _, _ in computation.formulas[place].reading.uses):
+        return False
+    value, stored = computation.engine.value(*place), computation.stored(computation.formulas[place].cell)
+    return isinstance(value, float) and isinstance(stored, float) and math.isclose(value, stored, rel_tol=_EARLIER)
 
 
 def _is_of_language(computation: Computation, place: CellPlace) -> bool:

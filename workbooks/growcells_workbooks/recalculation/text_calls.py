@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .native_call import ALL, NativeCall
-from .number_formats import UNKNOWN, given_for, shows_day
+from .number_formats import UNKNOWN, decimals_of, given_for, shows_day
 
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
@@ -28,6 +28,27 @@ TAKES_TEXT: dict[str, tuple[int, ...]] = {
     "TEXTJOIN": ALL[2:],
 }
 """The arguments that functions make texts of."""
+BYTES: dict[str, tuple[int, ...]] = {
+    "LENB": (0,),
+    "LEFTB": (0,),
+    "RIGHTB": (0,),
+    "MIDB": (0,),
+    "REPLACEB": (0, 3),
+    "FINDB": (0, 1),
+    "SEARCHB": (0, 1),
+}
+"""Functions that count bytes, and the arguments that are texts."""
+_IS_NUMBER = "IF(ISTEXT({value}),ISNUMBER(VALUE({value})),FALSE)"
+"""Whether a value is a text that TEXT takes for a number; the engine leaves it as it is."""
+_PLAIN_FORMAT = "^(#,##)?0([.]0+)?$"
+_JOINED = "_xlpm.growjoined"
+_MOST_SIGNS = 16
+"""Of a number with no more than 15 digits, but for one with a sign or a nought before its point."""
+_ODD = (
+    f'IF(ISNUMBER({{value}}),(LEN({{value}}&"")>{_MOST_SIGNS})+0,'
+    "IF(ISTEXT({value}),(LEN({value})=0)*{leaves_out},0))"
+)
+"""Whether a value is joined in another way by the engine."""
 _TAKES_NUMBER = {"LEFT": (1,), "RIGHT": (1,), "MID": (1, 2), "REPT": (1,)}
 """The arguments of functions of texts that are numbers."""
 _ASCII, _CODES = 128, 256
@@ -55,16 +76,60 @@ def made_texts(call: NativeCall) -> str:
     return call.of(*texts).text
 
 
+def joined(call: NativeCall) -> str:
+    """TEXTJOIN or CONCAT, not computed of ranges with empty texts that are to be left out, which the engine joins, nor
+    with numbers of more digits than Excel shows."""
+    text = made_texts(call)
+    start, leaves_out = (2, "1") if call.name == "TEXTJOIN" else (0, "0")
+    if start and call.texts[1].strip().upper() in ("FALSE", "0"):
+        leaves_out = "0"
+    for given, form in zip(call.texts[start:], call.forms[start:], strict=True):
+        if form == "t" and leaves_out == "1" and given.strip() == '""':
+            return UNKNOWN
+        if form in "cxr":
+            many = f"_xlfn.MAP({given},_xlfn.LAMBDA({_JOINED},{_ODD.format(value=_JOINED, leaves_out=leaves_out)}))"
+            odd = f"SUM({many})" if form == "r" else _ODD.format(value=given, leaves_out=leaves_out)
+            text = f"IF({odd}>0,{UNKNOWN},{text})"
+    return text
+
+
+def of_single_bytes(call: NativeCall) -> str:
+    """A function of the bytes of texts, not computed where a sign may have two of them."""
+    text = call.text
+    for index, given in enumerate(call.texts):
+        if index in BYTES[call.name]:
+            text = f'IF(_xlfn.REGEXTEST({given},"[^ -~]"),{UNKNOWN},{text})'
+    return text
+
+
 def formatted(call: NativeCall) -> str | None:
     """TEXT, its number rounded as Excel rounds."""
     if len(call.texts) != 2:
         return None
     value, text_format = call.texts[0], call.texts[1].strip()
+    if call.forms[0] == "t":
+        return f"IF(ISERROR(VALUE({value})),{call.text},{UNKNOWN})"
+    if call.forms[1] in "cx":
+        return f'IF(_xlfn.REGEXTEST({text_format},"{_PLAIN_FORMAT}"),{_of_plain_format(call)},{UNKNOWN})'
     if text_format == '""':
         return f'IF(ISNUMBER({value}),IF({value}<0,"-",""),IF(ISBLANK({value}),"",{UNKNOWN}))'
     if call.days_before and shows_day(text_format):
         value = f"IF(ISNUMBER({value}),{value}+{call.days_before},{value})"
-    return call.of(given_for(text_format, value), call.texts[1]).text
+    text = call.of(given_for(text_format, value), call.texts[1]).text
+    places = decimals_of(text_format)
+    if places is not None and ";" not in text_format:
+        unit = f"1E-{places}"
+        text = f'IF(IFERROR(ROUND({value},{places})=-{unit},FALSE),"-"&{call.of(unit, call.texts[1]).text},{text})'
+    return text if call.forms[0] == "n" else f"IF({_IS_NUMBER.format(value=value)},{UNKNOWN},{text})"
+
+
+def _of_plain_format(call: NativeCall) -> str:
+    """TEXT with a format that is known when it is computed, one of a number with so many decimals."""
+    value, text_format = call.texts
+    places = f'MAX(0,LEN({text_format})-FIND(".",{text_format}&"."))'
+    rounded = f"ROUND({value},{places})"
+    signed = f"IF(({value}<0)*({rounded}>-1.5*10^-{places}),{UNKNOWN},{call.of(rounded, text_format).text})"
+    return f"IF({_IS_NUMBER.format(value=value)},{UNKNOWN},IF(ISNUMBER({value}),{signed},{call.text}))"
 
 
 def char_of_macintosh(call: NativeCall) -> str | None:

@@ -63,6 +63,7 @@ _TOKEN = re.compile(
         (?P<CALL>(?:{_NAME})\()
       | (?P<AREA>{_COLUMNS}|{_ROWS}|{_CELL}(?::{_CELL})?)
       | (?P<TABLE>(?:{_NAME})?{_BRACKETS})
+      | (?P<LOST>\#REF!)
       | (?P<NAME>{_NAME})
     )
   | (?P<NUMBER>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[Ee][+-]?[0-9]+)?)
@@ -90,7 +91,8 @@ def tokens_of(formula: str) -> list[Token]:
         match = _TOKEN.match(formula, place)
         if match is None or match.lastgroup is None:
             raise NotComputed(f"the formula cannot be read from {formula[place : place + 10]!r} on")
-        kind, text = Kind[match.lastgroup], match[match.lastgroup]
+        text = match[match.lastgroup]
+        kind = Kind.ERROR if match["LOST"] else Kind[match.lastgroup]
         if kind is Kind.NAME and text.upper() in ("TRUE", "FALSE") and not match["scope"]:
             kind = Kind.TRUTH
         tokens.append(Token(kind, text, match["scope"] or ""))

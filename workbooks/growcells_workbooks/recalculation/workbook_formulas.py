@@ -118,7 +118,9 @@ class _Judge:
             return _Judged(reading, Trust.NONE, "", rows)
         key = name, id(reading)
         if key not in self.trusts:
-            self.trusts[key] = self.trust(reading, self.scopes[name])
+            read = {sheet for sheet, _ in reading.areas} & self.scopes.keys()
+            filtered = any("filtered" in self.scopes[sheet] for sheet in read)
+            self.trusts[key] = self.trust(reading, self.scopes[name] | ({"filtered"} if filtered else set()))
         return _Judged(reading, *self.trusts[key], rows)
 
     def trust(self, reading: Reading, scopes: frozenset[str]) -> tuple[Trust, str]:

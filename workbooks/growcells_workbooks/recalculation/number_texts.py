@@ -1,0 +1,61 @@
+"""Texts that are taken for numbers, as one program does and another does not, or for another number.
+
+``"1,5"`` is 15 in one language and 1.5 in another, ``"5.1.2026"`` a day in one and a text in another; Excel reads
+``"(5)"`` and ``"Jan 5, 2026"``, the engine does not. A formula that computes with such a text is not computed.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from .engine import NOT_COMPUTED, OTHER_NUMBER, Engine
+
+if TYPE_CHECKING:
+    from .sheet_formulas import FormulaCell
+
+ARITHMETIC = frozenset("+-*/^%")
+_TAKES_NUMBERS_NAMES = (
+    "ABS INT ROUND ROUNDUP ROUNDDOWN TRUNC MOD SQRT EXP LN LOG LOG10 POWER SIGN CEILING FLOOR MROUND EVEN ODD QUOTIENT "
+    "YEAR MONTH DAY HOUR MINUTE SECOND WEEKDAY WEEKNUM ISOWEEKNUM EDATE EOMONTH DATEDIF DAYS DAYS360 DATE TIME "
+    "NETWORKDAYS WORKDAY YEARFRAC"
+)
+TAKES_NUMBERS = frozenset(_TAKES_NUMBERS_NAMES.split())
+"""Functions that make a number of each text that they are given."""
+MAY_BE_ANOTHER = NOT_COMPUTED[OTHER_NUMBER]
+_SURE = re.compile(
+    r"\s*[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?%?\s*"
+    r"|[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}|(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9])?(?: ?[AaPp][Mm])?"
+)
+"""Plain numbers, days that begin with the year, times of the day."""
+_LIKE_A_NUMBER = re.compile(
+    r"(?=.*[0-9])(?:[-+0-9 \u00a0\u202f,./:()$€£¥%']|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|[a-z]+ember|"
+    r"uary|[cr]h|il|e|ust|t|y|am|pm)+",
+    re.IGNORECASE,
+)
+_MOST_LOOKED_AT = 1_000
+"""Cells of a range that are looked at: ours."""
+
+
+def may_be_another_number(text: str) -> bool:
+    """Whether programs or languages may take a text for different numbers."""
+    return _LIKE_A_NUMBER.fullmatch(text) is not None and _SURE.fullmatch(text) is None
+
+
+def reads_another_number(formula: FormulaCell, engine: Engine) -> bool:
+    """Whether a formula computes with such a text in a cell."""
+    if not formula.reading.numbers:
+        return False
+    areas = formula.copies.areas(formula.reading)
+    for number in formula.reading.numbers:
+        corners = areas[number]
+        if corners is None:
+            continue
+        area = corners.at(formula.cell.place[0])
+        if area.rows * area.columns > _MOST_LOOKED_AT:
+            continue
+        for place in area.places():
+            value = engine.value(corners.sheet, *place)
+            if value.__class__ is str and may_be_another_number(value):
+                return True
+    return False
