@@ -52,8 +52,9 @@ End Sub
 
 Function Sentence() As String
 	Sentence = WhyNot()
-	If Sentence = "" Then Sentence = "LibreOffice cannot start its own Python here, so that GROW_ formulas keep their stored " & _
-		"values or show an error. Close LibreOffice and start it from the menu of applications."
+	If Sentence <> "" And Sentence <> FITS Then Exit Function
+	Sentence = "LibreOffice could not start its own Python, so that GROW_ formulas keep their stored values or show an error. " & _
+		"Close LibreOffice and start it from the menu of applications."
 End Function
 
 ' Whether a file is a workbook with a formula that calls a function of ours. Of each kind of object that it meets, Basic

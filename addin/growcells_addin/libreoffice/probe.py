@@ -11,6 +11,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -30,6 +31,7 @@ LOADER_PATH = "PYUNO_LOADER_PYTHONPATH"
 
 FITS = "fits"
 SECONDS = 20
+"""How long it may take to start, and after which nothing else is tried; ours."""
 
 
 class Obstacle(NamedTuple):
@@ -74,6 +76,7 @@ def failure(python: str, programs: str, environment: dict[str, str]) -> str:
 
 def obstacle(python: str, programs: str, environment: dict[str, str]) -> Obstacle | None:
     """What keeps it from starting in an environment: whatever it starts without."""
+    end = time.monotonic() + SECONDS
     said = failure(python, programs, environment)
     if not said:
         return None
@@ -81,7 +84,7 @@ def obstacle(python: str, programs: str, environment: dict[str, str]) -> Obstacl
         changed = {name: value for name, value in environment.items() if name not in without}
         if system_first:
             changed["PATH"] = os.pathsep.join([SYSTEM_FOLDER, environment.get("PATH", os.defpath)])
-        if not failure(python, programs, changed):
+        if time.monotonic() < end and not failure(python, programs, changed):
             first = Path(shutil.which(NAME, path=environment.get("PATH")) or NAME).absolute()
             causes = [f"{name} is set" for name in without] + [f"{first} comes first"] * system_first
             unset = "".join(["env ", *(f"-u {name} " for name in without)]) if without else ""
