@@ -61,11 +61,12 @@ class RunningOffice:
         options: Sequence[str] | None = None,
         environment: dict[str, str] | None = None,
         user: int | None = None,
+        folder: Path | None = None,
     ) -> None:
         """Start LibreOffice with a profile folder; with an X display such as ``:99`` it shows its windows there.
 
         ``options`` say where its extensions are, beside the profile if not given; ``environment`` is a clean one if not
-        given; ``user`` is the number of the user that it belongs to.
+        given; ``user`` is the number of the user that it belongs to; ``folder`` is where it starts, here if not given.
         """
         self.office, self.profile = office, profile
         environment = clean_environment() if environment is None else environment
@@ -88,6 +89,7 @@ class RunningOffice:
             stderr=subprocess.DEVNULL,
             env=environment | ({"DISPLAY": display} if display else {}),
             start_new_session=True,
+            cwd=folder,
             **as_user(user),
         )
         self._worker = subprocess.Popen(
@@ -129,9 +131,9 @@ class RunningOffice:
         self._worker.stdin.flush()
         return self._answer(seconds)
 
-    def open(self, file: Path | None = None, *, visible: bool = False) -> Workbook:
-        """Open a file, or an empty workbook."""
-        return Workbook(self, self.ask("open", file.absolute().as_uri() if file else None, visible))
+    def open(self, file: Path | None = None, *, visible: bool = False, **how: object) -> Workbook:
+        """Open a file, or an empty workbook; ``how`` goes into its media descriptor, as ``ReadOnly=True``."""
+        return Workbook(self, self.ask("open", file.absolute().as_uri() if file else None, visible, how))
 
     def evaluate(self, formulas: Sequence[str]) -> list[Value]:
         """The values of formulas, each typed into a cell of a new workbook."""
@@ -262,7 +264,7 @@ class Workbook:
         return bool(self._office.ask("told", self._number))
 
     def save(self, file: Path) -> None:
-        """Save a copy as .xlsx, .ods or .pdf."""
+        """Save a copy in the format that the ending names."""
         self._office.ask("save", self._number, file.absolute().as_uri())
 
 

@@ -13,7 +13,14 @@ from typing import Any
 import uno  # type: ignore[import-not-found]  # LibreOffice brings it
 
 START_SECONDS = 90
-FILTERS = {".xlsx": "Calc MS Excel 2007 XML", ".ods": "calc8", ".pdf": "calc_pdf_Export"}
+FILTERS = {
+    ".xlsx": "Calc MS Excel 2007 XML",
+    ".xls": "MS Excel 97",
+    ".ods": "calc8",
+    ".ots": "calc8_template",
+    ".fods": "OpenDocument Spreadsheet Flat XML",
+    ".pdf": "calc_pdf_Export",
+}
 TEXT_RESULT = uno.getConstantByName("com.sun.star.sheet.FormulaResult.STRING")
 
 
@@ -57,10 +64,10 @@ class Worker:
         name, point, cells = address.rpartition(".")
         return (sheets.getByName(name) if point else sheets.getByIndex(0)).getCellRangeByName(cells)
 
-    def open(self, url: str | None, visible: bool) -> int:
-        """Open a workbook, or a new one without a url; gives its number."""
+    def open(self, url: str | None, visible: bool, how: dict[str, object]) -> int:
+        """Open a workbook, or a new one without a url, with named values of a media descriptor; gives its number."""
         document = self._service("com.sun.star.frame.Desktop").loadComponentFromURL(
-            url or "private:factory/scalc", "_blank", 0, properties(Hidden=not visible)
+            url or "private:factory/scalc", "_blank", 0, properties(Hidden=not visible, **how)
         )
         if document is None:
             raise ValueError(f"LibreOffice does not open {url}")

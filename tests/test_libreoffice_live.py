@@ -301,6 +301,86 @@ def test_a_call_is_found_wherever_it_stands(office: RunningOffice, tmp_path: Pat
             assert opened.value(f"{sheet}.B2") == 0
 
 
+NOT_OURS = {
+    "a sheet": ("=Grow_log!A1*3", []),
+    "a sheet whose name looks like a call": ("='GROW_DOSE(2)'!A1*3", []),
+    "a name": ("=grow_days*3", []),
+    "a text": ('=LEN("as in GROW_DOSE(A1,2)")', []),
+    "a function of others": ("=GROW_NOTHING(A1)", []),
+    "a function of Excel": ("=SUM(GROWTH(A1:A3,A1:A3))", []),
+    "a sheet, among many formulas that differ": ("=A1*3", [f"=Grow_log!A{row}*{row}" for row in range(1, 701)]),
+}
+"""Formulas in which our letters stand for something else, and other formulas beside them."""
+
+
+@pytest.mark.parametrize("what", NOT_OURS)
+def test_what_is_only_named_like_a_call_is_left_alone(office: RunningOffice, tmp_path: Path, what: str) -> None:
+    formula, others = NOT_OURS[what]
+    with xlsxwriter.Workbook(tmp_path / "stale.xlsx") as book:
+        sheet = book.add_worksheet("One")
+        for name in ("Grow_log", "GROW_DOSE(2)"):
+            book.add_worksheet(name)
+        book.define_name("grow_days", "=One!$A$1")
+        sheet.write("A1", 34)
+        sheet.write_formula("B2", formula, None, 5)
+        for row, other in enumerate(others):
+            sheet.write_formula(row, 2, other, None, 5)
+    with office.open(tmp_path / "stale.xlsx") as opened:
+        assert opened.value("B2") == 5
+
+
+WAYS: dict[str, dict[str, object]] = {
+    "as it is": {},
+    "read only": {"ReadOnly": True},
+    "as a template": {"AsTemplate": True},
+    "without its macros": {"MacroExecutionMode": 0},
+    "repaired": {"RepairPackage": True},
+    "with a password": {"Password": "secret"},
+}
+FORMULAS = {"a call": "=GROW_DOSE(34,2)", "a call as an add-in file leaves it": "=[1]!GROW_DOSE(34,2)"}
+
+
+@pytest.mark.parametrize("state", ["open", "protected", "protected with a password", "hidden", "very hidden"])
+@pytest.mark.parametrize("formula", FORMULAS)
+@pytest.mark.parametrize("way", WAYS)
+def test_it_is_computed_however_it_is_opened(
+    office: RunningOffice, tmp_path: Path, way: str, formula: str, state: str
+) -> None:
+    log = tmp_path / "stale.xlsx"
+    with xlsxwriter.Workbook(log) as book:
+        book.add_worksheet("First")
+        sheet = book.add_worksheet("One")
+        sheet.write_formula("B2", FORMULAS[formula], None, 5)
+        if state.startswith("protected"):
+            # LibreOffice shows an error for this array whatever is installed.
+            sheet.write_array_formula("C2:C2", "{=SUM([1]!GROW_DOSE(34,2))}", None, 5)
+            sheet.protect("secret" if state.endswith("password") else "")
+        elif state != "open":
+            (sheet.hide if state == "hidden" else sheet.very_hidden)()
+        chart = book.add_chart({"type": "line"})
+        chart.add_series({"values": "=One!$B$2:$B$3"})
+        book.worksheets()[0].insert_chart("D2", chart)
+    if "Password" in WAYS[way]:
+        ooxml = pytest.importorskip("msoffcrypto.format.ooxml", reason="NOT TESTED: msoffcrypto-tool is not there")
+        with log.open("rb") as plain, (tmp_path / "locked.xlsx").open("wb") as locked:
+            ooxml.OOXMLFile(plain).encrypt(str(WAYS[way]["Password"]), locked)
+        log = tmp_path / "locked.xlsx"
+    with office.open(log, **WAYS[way]) as opened:
+        assert opened.value("One.B2") == 68
+        assert opened.state == {"changed": False, "undo": False}
+
+
+@pytest.mark.parametrize("ending", ["xlsx", "xls", "ods", "ots", "fods"])
+def test_a_call_survives_every_format(office: RunningOffice, tmp_path: Path, ending: str) -> None:
+    with office.open() as book:
+        book.type("A1", "=34", "=GROW_DOSE(A1,2)")
+        book.save(tmp_path / f"saved.{ending}")
+    with office.open(tmp_path / f"saved.{ending}") as again:
+        assert again.value("A2") == 68
+        again.type("A1", "=17")
+        assert again.value("A2") == 34
+
+
 def test_ten_thousand_bad_calls_leave_it_well(office: RunningOffice) -> None:
     with office.open() as book:
         book.write("A1:A2", [["wrong"], [None]])

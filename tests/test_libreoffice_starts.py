@@ -36,6 +36,64 @@ INSTALLED = ("none", "user", "all users")
 PATHS = {"clean": True, "pyenv": True, "venv": False, "conda": False}
 """The layouts, and whether LibreOffice's Python starts where one comes first. pyenv's first python3 is a script."""
 
+SPACED = "mein grünes häuschen 水耕 %20#"
+"""The name of a further environment."""
+
+FOREIGN = "{folder}/venv/bin/python3 comes first"
+VIA_PATH = "PATH=/usr/bin:$PATH soffice"
+
+SHELLS: dict[str, tuple[dict[str, str | None], str, str | None, str]] = {
+    "a path with spaces and signs": (
+        {"PATH": "{folder}/" + SPACED + "/bin:{path}"},
+        "",
+        "{folder}/" + SPACED + "/bin/python3 comes first",
+        VIA_PATH,
+    ),
+    "the same where texts are ASCII": (
+        {"PATH": "{folder}/" + SPACED + "/bin:{path}", "LC_ALL": "C"},
+        "",
+        "{folder}/" + SPACED + "/bin/python3 comes first",
+        VIA_PATH,
+    ),
+    "a folder named with a stroke": ({"PATH": "{folder}/venv/bin/:{path}"}, "", FOREIGN, VIA_PATH),
+    "a folder relative to another": ({"PATH": "bin:{path}"}, "venv", FOREIGN, VIA_PATH),
+    "a name of a folder that is empty": ({"PATH": ":{path}"}, "venv/bin", FOREIGN, VIA_PATH),
+    "relative folders without a python3": ({"PATH": ":bin:{path}"}, "broken", None, ""),
+    "a link to nowhere first": ({"PATH": "{folder}/broken:{path}"}, "", None, ""),
+    "then an environment": ({"PATH": "{folder}/broken:{folder}/venv/bin:{path}"}, "", FOREIGN, VIA_PATH),
+    "a folder of that name first": ({"PATH": "{folder}/folder:{path}"}, "", None, ""),
+    "then another environment": ({"PATH": "{folder}/folder:{folder}/venv/bin:{path}"}, "", FOREIGN, VIA_PATH),
+    "a text of that name first": ({"PATH": "{folder}/text:{path}"}, "", None, ""),
+    "a script that never ends": ({"PATH": "{folder}/endless:{path}"}, "", None, ""),
+    "a script that says something and fails": ({"PATH": "{folder}/failing:{path}"}, "", None, ""),
+    "an environment last": ({"PATH": "{path}:{folder}/venv/bin"}, "", None, ""),
+    "no path": ({"PATH": None}, "", None, ""),
+    "no home folder": ({"HOME": None}, "", None, ""),
+    "a home folder that is not there": ({"HOME": "{folder}/nowhere"}, "", None, ""),
+    "a library of nothing": ({"PYTHONPATH": "{folder}/empty"}, "", None, ""),
+    "a library with another uno": (
+        {"PYTHONPATH": "{folder}/other"},
+        "",
+        "PYTHONPATH is set",
+        "env -u PYTHONPATH soffice",
+    ),
+    "another Python's home": ({"PYTHONHOME": "{folder}/venv"}, "", "PYTHONHOME is set", "env -u PYTHONHOME soffice"),
+    **{
+        f"{name} that is wrong": ({name: "wrong"}, "", f"{name} is set", f"env -u {name} soffice")
+        for name in (
+            *("PYTHONHASHSEED", "PYTHONIOENCODING", "PYTHONMALLOC", "PYTHONINTMAXSTRDIGITS"),
+            *("PYTHONTRACEMALLOC", "PYTHONPLATLIBDIR"),
+        )
+    },
+    "two things at once": (
+        {"PATH": "{folder}/venv/bin:{path}", "PYTHONHASHSEED": "wrong", "PYTHONDEVMODE": "1"},
+        "",
+        "PYTHONHASHSEED is set and " + FOREIGN,
+        "env -u PYTHONHASHSEED " + VIA_PATH,
+    ),
+}
+"""What else a shell may set (None: not set), in which folder, what is in LibreOffice's way there, what starts it."""
+
 STALE, COMPUTED = 5, 68
 """What the file holds for the dose of 34 gallons at 2 g a gallon, and what it is."""
 
@@ -57,6 +115,17 @@ class Machine:
         clean = clean_environment() | {"HOME": str(self.folder), "XDG_CONFIG_HOME": str(self.folder / "config")}
         folder = self.folder / layout / "bin"
         return clean | {"PATH": os.pathsep.join([str(folder), clean["PATH"]])} if folder.is_dir() else clean
+
+    def shell(self, name: str) -> dict[str, str]:
+        """A clean environment but for what one of the further shells sets."""
+        clean = self.environment("clean")
+        changes = SHELLS[name][0]
+        kept = {name: value for name, value in clean.items() if name not in changes}
+        return kept | {name: self.filled(value) for name, value in changes.items() if value is not None}
+
+    def filled(self, text: str) -> str:
+        """A text with the folder and the path of the system in it."""
+        return text.format(folder=self.folder, path="/usr/bin:/bin")
 
     def options(self, installed: str) -> list[str]:
         """What makes LibreOffice take its extensions from the folders of the test."""
@@ -81,6 +150,20 @@ def lay_out_pythons(folder: Path, python: Path) -> None:
     (folder / "conda" / "bin" / "python3").symlink_to(name)
     (folder / "conda" / "lib").mkdir()
     (folder / "conda" / "lib" / name).symlink_to(library)
+
+
+def lay_out_further(folder: Path) -> None:
+    """What else there may be where a shell looks for a python3."""
+    (folder / SPACED).symlink_to(folder / "venv")
+    for name in ("broken", "folder", "text", "endless", "failing", "other", "empty"):
+        (folder / name).mkdir()
+    (folder / "broken" / "python3").symlink_to(folder / "nowhere")
+    (folder / "folder" / "python3").mkdir()
+    (folder / "text" / "python3").write_text("no program")
+    for name, does in (("endless", "sleep 1000"), ("failing", "echo no; exit 1")):
+        (folder / name / "python3").write_text(f"#!/bin/sh\n{does}\n")
+        (folder / name / "python3").chmod(0o755)
+    (folder / "other" / "uno.py").write_text("raise ImportError\n")
 
 
 def write_books(folder: Path) -> None:
@@ -108,6 +191,7 @@ def machine() -> Iterator[Machine]:
     office = needed_office()
     made = Machine(office, Path(tempfile.mkdtemp(prefix="growcells-starts-")))  # which others than root can enter
     lay_out_pythons(made.folder, find_python(office).executable)
+    lay_out_further(made.folder)
     write_books(made.folder)
     extension = made.folder / "growcells.oxt"
     write_portable_extension(extension, lambda _: None)
@@ -138,8 +222,8 @@ def screen() -> Iterator[Screen]:
 
 @pytest.mark.parametrize("layout", PATHS)
 def test_the_probe_tells_what_libreoffice_would_meet(machine: Machine, layout: str) -> None:
-    python = str(find_python(machine.office).executable)
-    assert probe.fits(python, machine.environment(layout)) is PATHS[layout]
+    python, programs = str(find_python(machine.office).executable), machine.office.program.as_uri()
+    assert (not probe.failure(python, programs, machine.environment(layout))) is PATHS[layout]
 
 
 @pytest.mark.parametrize("layout", PATHS)
@@ -149,7 +233,41 @@ def test_an_installation_is_told_which_python_is_in_the_way(
     monkeypatch.setenv("PATH", machine.environment(layout)["PATH"])
     foreign = str(machine.folder / layout / "bin" / "python3")
     told = breaks_libreoffice(machine.office, find_python(machine.office))
-    assert told == (None if PATHS[layout] else foreign)
+    assert told == (None if PATHS[layout] else (f"{foreign} comes first", "PATH=/usr/bin:$PATH soffice"))
+
+
+@pytest.mark.parametrize("name", SHELLS)
+def test_the_probe_tells_what_is_in_the_way_and_how_to_start(
+    machine: Machine, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    _, folder, cause, command = SHELLS[name]
+    monkeypatch.chdir(machine.folder / folder)
+    python, programs = str(find_python(machine.office).executable), machine.office.program.as_uri()
+    found = probe.obstacle(python, programs, machine.shell(name))
+    assert found == (None if cause is None else (machine.filled(cause), command))
+
+
+@pytest.mark.parametrize("name", SHELLS)
+def test_no_shell_takes_libreoffice_down(machine: Machine, name: str) -> None:
+    _, folder, cause, _ = SHELLS[name]
+    running = RunningOffice(
+        machine.office,
+        machine.folder / "user",
+        options=machine.options("user"),
+        environment=machine.shell(name),
+        user=machine.user,
+        folder=machine.folder / folder,
+    )
+    try:
+        for book_name in ("plain", "grow"):
+            computed = cause is None and book_name == "grow"
+            with running.open(machine.folder / f"{book_name}.xlsx") as book:
+                assert book.value("B300") == (COMPUTED if computed else STALE)
+            if sys.platform == "linux":
+                assert running.has_loaded("libpython") is computed
+    finally:
+        running.close()
+    assert running.exit_code == 0
 
 
 @pytest.mark.parametrize("shown", ["headless", "window"])

@@ -12,6 +12,8 @@ Const COMPONENT = "growcells.Component"
 Const FUNCTIONS = "growcells.Functions"
 Const OPENING = "growcells.Opening"
 Const EXTENSION = "org.growcells"
+Const FITS = "fits"
+Const SYSTEM_PYTHONS = "/usr/bin/python3:/bin/python3:/usr/sbin/python3:/sbin/python3:"
 Const ALL_RESULTS = 7  ' com.sun.star.sheet.FormulaResult: VALUE, STRING and ERROR
 Const LOOKED_AT = 200  ' formulas for each sheet; ours
 Const LAST_COLUMN = 16383  ' of a sheet of LibreOffice 7.4 and newer, counted from 0
@@ -49,9 +51,10 @@ Sub Told_disposing(event As Variant)
 End Sub
 
 Function Sentence() As String
-	Sentence = "LibreOffice was started where " & FirstPython() & " is the first python3, which its own Python cannot use, " & _
-		"so that GROW_ formulas keep their stored values or show an error. Close LibreOffice and start it from the menu of " & _
-		"applications, or so: PATH=/usr/bin:$PATH soffice"
+	Sentence = WhyNot()
+	If Sentence <> "" And Sentence <> FITS Then Exit Function
+	Sentence = "LibreOffice could not start its own Python, so that GROW_ formulas keep their stored values or show an error. " & _
+		"Close LibreOffice and start it from the menu of applications."
 End Function
 
 ' Whether a file is a workbook with a formula that calls a function of ours. Of each kind of object that it meets, Basic
@@ -73,11 +76,16 @@ Function HoldsFunctions(model As Object) As Boolean
 	If Not MayHold(model, formulas) Then Exit Function
 	search = formulas.createSearchDescriptor()
 	search.setSearchString("GROW_")
-	HoldsFunctions = Not IsNull(formulas.findFirst(search))
+	If IsNull(formulas.findFirst(search)) Then Exit Function
+	' A sheet or a name may be called so as well.
+	search.SearchRegularExpression = True
+	search.setSearchString("GROW_\w+\(")
+	formulas = formulas.findAll(search)
+	If Not IsNull(formulas) Then HoldsFunctions = MayHold(model, formulas)
 End Function
 
-' Whether one of these formulas may call a function of ours. A search goes through each of them, which in a long log takes
-' a tenth of the time that opening takes; here one of those that are alike is looked at. Where few are, the search tells.
+' Whether one of these formulas calls a function of ours, or too many differ to tell. A search goes through each of them,
+' which in a long log takes a tenth of the time that opening takes; here one of those that are alike is looked at.
 Function MayHold(model As Object, formulas As Object) As Boolean
 	Dim sheets As Object, waiting As Object, others As Object, place As Variant, row As Variant, formula As Variant
 	Dim looked As Long, most As Long
@@ -93,7 +101,7 @@ Function MayHold(model As Object, formulas As Object) As Boolean
 			If looked > most Then Exit Function
 			row = sheets.getCellRangeByPosition(place.StartColumn, place.StartRow, place.EndColumn, place.StartRow, place.Sheet)
 			For Each formula In row.getFormulaArray()(0)
-				If InStr(1, formula, "GROW", 1) > 0 Then Exit Function
+				If InStr(1, formula, FUNCTIONS & ".", 1) + InStr(1, formula, "]!GROW_", 1) > 0 Then Exit Function
 			Next
 			If place.EndRow > place.StartRow Then others.addRangeAddresses(UnlikeFirst(model, place), False)
 		Next
@@ -125,42 +133,71 @@ Function Resting() As Boolean
 	If Not IsNull(found) Then Resting = Not found.hasMoreElements()
 End Function
 
-' Whether LibreOffice can start its Python here. Where the system's comes first nothing is asked of anybody.
+' Whether LibreOffice can start its Python here. Where nothing speaks against it nothing is tried.
 Function PythonFits() As Boolean
-	Dim settings As String, first As String, answer As Object
 	PythonFits = True
-	first = FirstPython()
-	If Environ("PYTHONHOME") = "" And (first = "" Or first = "/usr/bin/python3" Or first = "/bin/python3") Then Exit Function
-	settings = LoaderSettings()
-	' Where LibreOffice brings its own Python it also says where that has its library.
-	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then Exit Function
-	PythonFits = False
-	On Error Resume Next  ' what cannot be tried does not fit
-	answer = CreateUnoService("com.sun.star.io.TempFile")
-	Shell(SystemPython(settings), 0, Quoted(Probe()) & " " & Quoted(ConvertFromURL(answer.Uri)), True)
-	PythonFits = FileLen(answer.Uri) > 0
+	If Doubtful() Then PythonFits = (WhyNot() = FITS)
 End Function
 
-' The first python3 of the path.
+' Whether what a shell can set may lead LibreOffice's Python astray: Python's variables with which it may not start (its
+' documentation, Environment variables), or another first python3 than the system's.
+Function Doubtful() As Boolean
+	Dim name As Variant
+	Doubtful = True
+	For Each name In Array("HOME", "PATH", "PLATLIBDIR", "USERBASE", "HASHSEED", "INTMAXSTRDIGITS", "IOENCODING", "MALLOC", _
+		"TRACEMALLOC", "UTF8", "WARNINGS", "DEVMODE", "_FROZEN_MODULES", "_GIL", "_CPU_COUNT")
+		If Environ("PYTHON" & name) <> "" Then Exit Function
+	Next
+	Doubtful = FirstPython() <> "" And InStr(SYSTEM_PYTHONS, FirstPython() & ":") = 0
+End Function
+
+' The first python3 of the path, whose names may be relative to the folder in which LibreOffice was started.
 Function FirstPython() As String
-	Dim folder As Variant
+	Dim folder As Variant, first As String
 	FirstPython = ""
+	If Environ("PATH") = "" Then Exit Function
 	For Each folder In Split(Environ("PATH"), ":")
-		If folder <> "" Then
-			If FileExists(folder & "/python3") Then
-				FirstPython = folder & "/python3"
-				Exit Function
-			End If
+		first = folder & "/python3"
+		If Left(first, 1) <> "/" Or folder = "" Then first = CurDir() & "/" & first
+		If FileExists(first) Then
+			FirstPython = first
+			Exit Function
 		End If
 	Next
 End Function
 
+' What a program says that tries what LibreOffice would do: that it fits or, in a sentence, why not and how to start
+' LibreOffice instead. Nothing where it cannot be tried, which does not fit either.
+Function WhyNot() As String
+	Dim settings As String, answer As Object, handle As Integer, row As String
+	settings = LoaderSettings()
+	WhyNot = FITS
+	' Where LibreOffice brings its own Python it also says where that has its library.
+	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then Exit Function
+	WhyNot = ""
+	On Error GoTo Leave
+	answer = CreateUnoService("com.sun.star.io.TempFile")
+	Shell(SystemPython(settings), 0, "-I -S " & Quoted(Probe()) & " " & Quoted(ProgramFolder()) & " " & _
+		Quoted(ConvertFromURL(answer.Uri)), True)
+	handle = FreeFile()
+	Open answer.Uri For Input As #handle
+	If Not EOF(handle) Then Line Input #handle, row
+	Close #handle
+	WhyNot = row
+Leave:
+End Function
+
+Function ProgramFolder() As String
+	Dim expander As Object
+	expander = GetDefaultContext().getValueByName("/singletons/com.sun.star.util.theMacroExpander")
+	ProgramFolder = expander.expandMacros("$BRAND_BASE_DIR/program")
+End Function
+
 ' The text of the file that leads LibreOffice to its Python, or nothing.
 Function LoaderSettings() As String
-	Dim expander As Object, url As String, handle As Integer, row As String
+	Dim url As String, handle As Integer, row As String
 	LoaderSettings = ""
-	expander = GetDefaultContext().getValueByName("/singletons/com.sun.star.util.theMacroExpander")
-	url = expander.expandMacros("$BRAND_BASE_DIR/program/pythonloader.unorc")
+	url = ProgramFolder() & "/pythonloader.unorc"
 	If Not FileExists(url) Then Exit Function
 	handle = FreeFile()
 	Open url For Input As #handle
@@ -184,7 +221,6 @@ Function SystemPython(settings As String) As String
 	If FileExists("/usr/bin/" & Mid(settings, start, length)) Then SystemPython = "/usr/bin/" & Mid(settings, start, length)
 End Function
 
-' The program that tries what LibreOffice would do.
 Function Probe() As String
 	Dim packages As Object
 	packages = GetDefaultContext().getValueByName("/singletons/com.sun.star.deployment.PackageInformationProvider")

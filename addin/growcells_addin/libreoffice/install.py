@@ -19,7 +19,6 @@ from .contents import is_whole, made_from
 from .extension import EXTENSION_FILE, build_extension
 from .packages import gather
 from .program import (
-    SYSTEM_FOLDERS,
     Office,
     breaks_libreoffice,
     clean_environment,
@@ -69,10 +68,10 @@ def install_libreoffice(report: Callable[[str], None], profile: Path | None = No
             _unopkg(office, profile, ["add", "--force", "--suppress-license", str(extension)])
         tidy(office, profile)
         report(f"installed growcells {VERSION} {_for_whom(profile)}; restart LibreOffice")
-    if (first := breaks_libreoffice(office, python)) is not None:
+    if obstacle := breaks_libreoffice(office, python):
         report(
-            f"started in this shell LibreOffice cannot use its own Python, since {first} comes first: growcells would "
-            f"rest. Start LibreOffice from the menu of applications, or so: PATH={SYSTEM_FOLDERS[0]}:$PATH soffice"
+            f"started in this shell LibreOffice cannot use its own Python, since {obstacle.cause}: growcells would "
+            f"rest. To use it, {obstacle.remedy}"
         )
     for need in missing:
         names = ", ".join(function.name for function in every.values() if need in function.needs)

@@ -10,6 +10,7 @@ Nothing may escape from here, and a workbook that cannot be computed opens as it
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -30,7 +31,10 @@ def opened(model: Any) -> None:
     """Compute a workbook that was just opened and holds functions of ours."""
     for sheet in sheets(model):
         for cell in list(formula_cells(sheet, "]!GROW_")):
-            mend(model, sheet, cell)
+            with contextlib.suppress(
+                Exception
+            ):  # an array on a protected sheet shows an error, with growcells or without
+                mend(model, sheet, cell)
     model.calculateAll()
     # The grower changed nothing: there is nothing to undo, and no question on closing.
     model.getUndoManager().clear()

@@ -28,8 +28,8 @@ PROFILE_VARIABLE = "GROWCELLS_LIBREOFFICE_PROFILE"
 PROGRAM_VARIABLE = "GROWCELLS_LIBREOFFICE"
 """Environment variable: the folder with LibreOffice's soffice, where several are installed or it is not found."""
 
-SYSTEM_FOLDERS = ("/usr/bin", "/bin")
-"""Where the Python is that LibreOffice was built for, where it does not bring its own."""
+SYSTEM_FOLDERS = (probe.SYSTEM_FOLDER, "/bin")
+"""The same folder on most systems of today."""
 
 QUICK = 60
 """Seconds within which a program that only answers a question must have answered."""
@@ -222,9 +222,9 @@ def _facts(executable: Path) -> OfficePython | None:
 
 
 def clean_environment() -> dict[str, str]:
-    """This environment without what would lead LibreOffice's Python to the packages of the one that runs now."""
-    misleading = ("PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__")
-    environment = {name: value for name, value in os.environ.items() if name not in misleading}
+    """This environment without what would lead LibreOffice's Python astray."""
+    misleading = re.compile("PYTHON.*|VIRTUAL_ENV|__PYVENV_LAUNCHER__")
+    environment = {name: value for name, value in os.environ.items() if not misleading.fullmatch(name)}
     if os.name == "posix":
         # An embedded Python looks for its library beside the first python3 of the path, and breaks on another's.
         folders = environment.get("PATH", os.defpath).split(os.pathsep)
@@ -232,11 +232,11 @@ def clean_environment() -> dict[str, str]:
     return environment
 
 
-def breaks_libreoffice(office: Office, python: OfficePython) -> str | None:
-    """The python3 that would keep LibreOffice's own from starting if LibreOffice were started in this environment."""
+def breaks_libreoffice(office: Office, python: OfficePython) -> probe.Obstacle | None:
+    """What would keep LibreOffice's own Python from starting if LibreOffice were started in this environment."""
     if os.name != "posix" or office.program.parent in python.executable.parents:  # LibreOffice brought its own
         return None
-    return None if probe.fits(str(python.executable)) else shutil.which("python3") or "PYTHONHOME"
+    return probe.obstacle(str(python.executable), office.program.as_uri(), dict(os.environ))
 
 
 def own_profile() -> Path | None:
