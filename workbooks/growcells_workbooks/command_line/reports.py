@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -17,7 +15,6 @@ from .options import AsOf, Html, Log, MapFile, Overwrite, Paper, Pdf, paper_of_l
 from .terminal import PROBLEMS, WRONG_USAGE, Stop, named_beside, progress_shown, say, sentences
 
 if TYPE_CHECKING:
-    from ..gate import Progress, Runner
     from ..report import Report
 
 
@@ -86,24 +83,13 @@ def report(
     report_one(logs[0], output or named_beside(logs[0], ".week.xlsx"), previous, choices)
 
 
-def _apart(pictures: bool) -> Runner:
-    """As ``apart``, for reports with pictures or without."""
-    from ..gate import apart
-    from ..sheets.lean_openpyxl import T, with_lean_openpyxl
-
-    def run(work: Callable[[Progress], T], about: Path, progress: Progress | None = None) -> T:
-        return apart(partial(with_lean_openpyxl, work, pictures), about, progress)
-
-    return run
-
-
 def report_one(log: Path, output: Path, previous: Path | None, choices: Choices) -> None:
     """Build the report of one log, and say what it holds."""
+    from ..gate import apart
     from ..report import build_report
 
-    run = _apart(pictures=choices.photos is not None)
     with sentences(), progress_shown() as progress:
-        done = build_report(log, output, previous=previous, progress=progress, run=run, **choices._asdict())
+        done = build_report(log, output, previous=previous, progress=progress, run=apart, **choices._asdict())
     say(f"Week {done.week}: {count(done.beds, 'bed')}, {count(done.readings, 'reading')}.")
     say(f"{count(done.unreadable, 'cell')} could not be read, and {done.ignored} were ignored: see its page Checks.")
     if choices.photos is not None:
@@ -136,6 +122,7 @@ def form(
     as_of: AsOf = None,
 ) -> None:
     """Write a form for the readings of the coming week, with beds and days filled in, to print and write into."""
+    from ..gate import apart
     from ..report import build_form
 
     with sentences(), progress_shown() as progress:
@@ -150,7 +137,7 @@ def form(
             html=html,
             overwrite=overwrite,
             progress=progress,
-            run=_apart(pictures=False),
+            run=apart,
         )
     say(f"A form for {count(done.beds, 'bed')} and the week after week {done.week}.")
     _say_written(done)
@@ -158,12 +145,12 @@ def form(
 
 def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
     """Build the reports of several logs, and say which failed."""
+    from ..gate import apart
     from ..report.many import Failed, build_reports
 
-    run = _apart(pictures=choices.photos is not None)
     with sentences(), progress_shown() as progress:
         results = build_reports(
-            logs, folder, done=lambda number, total: progress("reports", number, total), run=run, **choices._asdict()
+            logs, folder, done=lambda number, total: progress("reports", number, total), run=apart, **choices._asdict()
         )
     failed = [result for result in results if isinstance(result, Failed)]
     for result in results:

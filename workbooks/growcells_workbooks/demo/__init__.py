@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..gate import check_new_workbook, make_folder
+from ..gate import make_folder
 from ..reading import Bed, read_log
 from ..recalculation import recalculate
 from ..report import Report, build_report
 from ..report.figures.iso_week import week_of
+from ..sheets.workbook_files import check_new_workbook
 from .log import change_size, write_log
 from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, TANKS, WEEKS
 

@@ -14,7 +14,7 @@ from .apart import DEBUG, Runner, apart, here
 from .problems import Fault, FileProblem, far_values_told
 from .progress import Progress, silent
 from .reading import check_file, read_file, read_workbook_bytes, status_of
-from .writing import Target, check_new_file, check_new_workbook, check_unlocked, make_folder, write_whole
+from .writing import Target, check_new_file, check_unlocked, make_folder, write_whole
 from .zip_parts import opened_zip
 
 __all__ = [
@@ -27,7 +27,6 @@ __all__ = [
     "apart",
     "check_file",
     "check_new_file",
-    "check_new_workbook",
     "check_unlocked",
     "far_values_told",
     "here",

@@ -75,13 +75,6 @@ def check_new_file(path: Path, overwrite: bool) -> None:
         check_unlocked(path)
 
 
-def check_new_workbook(path: Path, overwrite: bool) -> None:
-    """Raise FileProblem where a new .xlsx file cannot be written here, before any work is done."""
-    if path.suffix.lower() != ".xlsx":
-        raise FileProblem(f"{path} is not the name of a new workbook: end it in .xlsx")
-    check_new_file(path, overwrite)
-
-
 def check_output(source: Path, output: Path, overwrite: bool) -> None:
     """Raise FileProblem where ``output`` cannot be written for ``source``, before any work is done."""
     if output.suffix.lower() not in _SUFFIXES:

@@ -20,19 +20,20 @@ from ..gate import (
     Runner,
     check_file,
     check_new_file,
-    check_new_workbook,
     far_values_told,
     here,
     status_of,
     write_whole,
 )
 from ..reading import Fate, GrowLog, read_log
+from ..sheets.workbook_files import check_new_workbook
 from .figures import figures_of
 from .figures.changes import Previous, compared, read_previous
 from .figures.iso_week import Week, last_week, parse_week
 from .figures.photo_folder import Photos, read_photos
 from .figures.week_figures import Figures, count_cells
 from .look.html import html_bytes
+from .look.workbook import report_bytes
 from .pages import document_of, form_of
 from .pages.material import Material
 from .pages.page import Document
@@ -170,8 +171,6 @@ def _built(
     progress: Progress,
 ) -> tuple[Report, Bytes]:
     """What is to be told of a report, and its bytes."""
-    from .look.workbook import report_bytes  # with openpyxl, which only the process needs that does the work
-
     log = read_log(source, day, progress, map_path)
     _check_log(log, source)
     chosen = asked or last_week((reading.date for reading in log.readings), day)

@@ -10,20 +10,11 @@ from pathlib import Path
 
 from growcells.version import VERSION
 
-from ..gate import (
-    FileProblem,
-    Progress,
-    Runner,
-    check_file,
-    check_new_workbook,
-    far_values_told,
-    here,
-    status_of,
-    write_whole,
-)
+from ..gate import FileProblem, Progress, Runner, check_file, far_values_told, here, status_of, write_whole
 from ..reading import read_log
 from ..report.figures.log_units import paper_of_units
 from ..report.look.workbook import report_bytes
+from ..sheets.workbook_files import check_new_workbook
 from .compared_rounds import season_of
 from .pages import document_of, in_words
 

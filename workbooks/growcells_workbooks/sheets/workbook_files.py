@@ -20,7 +20,7 @@ from openpyxl.xml.functions import tostring
 
 from growcells.cells.kinds import LONGEST_TEXT
 
-from ..gate import write_whole
+from ..gate import FileProblem, check_new_file, write_whole
 from ..gate.safe_xml import escaped, literal, writable
 
 ZIP_EPOCH = (1980, 1, 1, 0, 0, 0)
@@ -53,6 +53,13 @@ def put_text(cell: Cell, text: str) -> None:
     cell.data_type = "s"
     if text[:1] in ("=", "+", "-", "@"):
         cell.quotePrefix = True
+
+
+def check_new_workbook(path: Path, overwrite: bool) -> None:
+    """Raise FileProblem where a new .xlsx file cannot be written here, before any work is done."""
+    if path.suffix.lower() != ".xlsx":
+        raise FileProblem(f"{path} is not the name of a new workbook: end it in .xlsx")
+    check_new_file(path, overwrite)
 
 
 Stored = Mapping[tuple[str, str], float | str]

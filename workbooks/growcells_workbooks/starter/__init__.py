@@ -7,10 +7,10 @@ import tempfile
 from pathlib import Path
 
 from ..carrying.carry import carry
-from ..gate import Progress, check_new_workbook
+from ..gate import Progress
 from ..recalculation import recalculate
 from ..sheets.styles import new_book
-from ..sheets.workbook_files import save_workbook
+from ..sheets.workbook_files import check_new_workbook, save_workbook
 from .clear import Cleared, clear_examples
 from .examples import example_rows
 from .guide import write_guide
