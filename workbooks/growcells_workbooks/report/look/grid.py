@@ -40,6 +40,15 @@ def room_of(page: Page) -> float:
     return LANDSCAPE if page.landscape else PORTRAIT
 
 
+def fitted_page(page: Page) -> Page:
+    """A page whose tables have the widths that they are drawn with."""
+    room = room_of(page)
+    blocks = [
+        replace(block, columns=fitted(block, room)) if isinstance(block, Table) else block for block in page.blocks
+    ]
+    return replace(page, blocks=blocks)
+
+
 def fitted(table: Table, room: float) -> list[Column]:
     """The columns of a table in this room: numbers as wide as they need, the rest shared among columns of text."""
     whole = [_needed(table, place) for place in range(len(table.columns))]
@@ -109,7 +118,7 @@ def widths_of(block: Block, room: float) -> Iterable[Sequence[float]]:
     """The widths of the columns that a block is laid on."""
     match block:
         case Table():
-            yield [column.width for column in fitted(block, room)]
+            yield [column.width for column in block.columns]
         case Card():
             yield [column.width for column in CARD]
             yield [column.width for column in TO_DO]
@@ -147,7 +156,7 @@ class Grid:
 
 
 def grid_of(pages: Iterable[Page]) -> Grid:
-    """The fewest columns on which all tables of some pages can stand."""
+    """The fewest columns on which all tables of some pages, which are fitted, can stand."""
     rights: set[float] = set()
     room = 0.0
     for page in pages:

@@ -19,7 +19,7 @@ from ...sheets.workbook_files import workbook_bytes
 from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
 from .charts import draw_charts, rows_high, rows_of_charts
-from .grid import Grid, fitted, grid_of, room_of
+from .grid import Grid, fitted_page, grid_of
 from .pictures import draw_photos
 
 LEAST_ROWS = 4
@@ -83,7 +83,7 @@ class BookWriter:
     """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
     def write(self, pages: Sequence[Page]) -> Sheet:
-        """Add a sheet with pages below each other."""
+        """Add a sheet with pages, which are fitted, below each other."""
         first, grid = pages[0], grid_of(pages)
         sheet = self.book.create_sheet(first.name)
         assert isinstance(sheet, Worksheet)
@@ -137,7 +137,7 @@ class BookWriter:
     def _table(self, made: Sheet, page: Page, table: Table, start: int) -> int:
         """Draw a table, on several pages where none holds it; the answer is the row from which on none is counted."""
         writer = made.writer
-        columns = made.grid.laid(fitted(table, room_of(page)))
+        columns = made.grid.laid(table.columns)
         rule, least = ("frame", HIGH if len(table.rows) <= FEW_ROWS else BY_HAND) if table.by_hand else ("thin", 0.0)
         top = heading_height(columns) + (LINE_HEIGHT + 2) * any(column.group for column in columns)
         first = 0
@@ -247,11 +247,11 @@ def parts_of(
     yield table.rows[begin:]
 
 
-def sheets_of(document: Document) -> Iterator[list[Page]]:
+def sheets_of(pages: Sequence[Page], paper: int) -> Iterator[list[Page]]:
     """The pages by the sheet on which they stand: one that has room below the one before it stands there."""
     together: list[Page] = []
-    trials = Trials(PAPERS[document.paper])
-    for page in document.pages:
+    trials = Trials(paper)
+    for page in pages:
         if together and fits_below(together, page, trials):
             together.append(page)
             continue
@@ -267,14 +267,16 @@ class Trials:
     """Sheets of pages that are laid out on paper to see how much of it they take, each once."""
 
     paper: int
+    book: Workbook = field(default_factory=new_book)
+    """Of all trials, since a new workbook takes long; none is ever saved."""
     made: dict[tuple[int, ...], Sheet] = field(default_factory=dict)
-    """By the identities of the pages, which the document holds."""
+    """By the identities of the pages, which the caller holds."""
 
     def of(self, pages: Sequence[Page]) -> Sheet:
         """The sheet of some pages below each other."""
         key = tuple(map(id, pages))
         if key not in self.made:
-            self.made[key] = BookWriter(self.paper, "", writer=TrialWriter).write(pages)
+            self.made[key] = BookWriter(self.paper, "", self.book, writer=TrialWriter).write(pages)
         return self.made[key]
 
 
@@ -297,8 +299,9 @@ def fits_below(together: Sequence[Page], page: Page, trials: Trials) -> bool:
 
 def report_bytes(document: Document, day: datetime.date, creator: str, category: str) -> bytes:
     """The file of the report, dated to a day."""
-    writer = BookWriter(PAPERS[document.paper], document.footer)
-    for pages in sheets_of(document):
+    paper = PAPERS[document.paper]
+    writer = BookWriter(paper, document.footer)
+    for pages in sheets_of([fitted_page(page) for page in document.pages], paper):
         writer.write(pages)
     for sheet, top, height, grid in writer.charts:
         draw_charts(sheet, top, height, grid, writer.tables)
