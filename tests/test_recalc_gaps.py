@@ -13,6 +13,7 @@ import ironcalc
 import pytest
 
 import growcells_workbooks
+from growcells_workbooks.recalculation.number_texts import may_be_another_number
 from growcells_workbooks.recalculation.rewriting import CASES, Case
 from recalc_against_excel import DIFFERING
 
@@ -83,3 +84,12 @@ def test_what_comes_out_otherwise_has_a_reason() -> None:
     assert rows
     assert len({(row["workbook"], row["cell"]) for row in rows}) == len(rows)
     assert all(row["formula"].startswith("=") and row["excel"] and row["reason"] for row in rows)
+
+
+@pytest.mark.parametrize("piece", ["eember", "may", "jan ", "1e", "am", "septem", "-1", ",", " ", "1:", "t"])
+def test_a_long_text_is_looked_at_once(piece: str) -> None:
+    """Whether programs may take it for different numbers; looked at in all ways it would never end."""
+    for text in (piece * 5_000, "1" + piece * 5_000 + "!", piece * 5_000 + "1"):
+        begin = time.process_time()
+        may_be_another_number(text)
+        assert time.process_time() - begin < 0.1

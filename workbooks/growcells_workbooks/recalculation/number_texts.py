@@ -29,8 +29,8 @@ _SURE = re.compile(
 )
 """Plain numbers, days that begin with the year, times of the day."""
 _LIKE_A_NUMBER = re.compile(
-    r"(?=.*[0-9])(?:[-+0-9 \u00a0\u202f,./:()$€£¥%']|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|[a-z]+ember|"
-    r"uary|[cr]h|il|e|ust|t|y|am|pm)+",
+    r"(?=[^0-9]*[0-9])(?:[-+0-9 \u00a0\u202f,./:()$€£¥%']|jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?"
+    r"|july?|aug(?:ust)?|sep(?:t|tember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?|am|pm)+",
     re.IGNORECASE,
 )
 _MOST_LOOKED_AT = 1_000
