@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ...recalculation.cells import Area, cell_name
 from ...recalculation.days import EPOCH_1900
@@ -88,6 +89,18 @@ class Sheet:
     """The cell that shows in each other cell of a merged area, for the filled rows."""
     computed: Set[Place] = frozenset()
     """The rows and columns of cells that formulas fill."""
+
+    @cached_property
+    def ends(self) -> tuple[int, int]:
+        """The first and the last column in which it has anything; 0 where it has nothing."""
+        of_rows = [ends(row) for row in self.rows.values() if row]
+        return min((first for first, _ in of_rows), default=0), max((last for _, last in of_rows), default=0)
+
+
+def ends(row: Mapping[int, LogCell]) -> tuple[int, int]:
+    """The first and the last column of a filled row: its cells are in their order."""
+    columns = list(row)
+    return columns[0], columns[-1]
 
 
 def sheet_of(

@@ -370,8 +370,11 @@ class TableReader:
     def place_of(self, record: Record) -> dict[str, Any]:
         """Where a record stands: its sheet, and the row and column of its first cell of its own."""
         cells, number = record.cells.values(), record.number
-        own = [cell for cell in cells if (cell.column if self.table.grid.turned else cell.row) == number]
-        row, column = min([(cell.row, cell.column) for cell in own or cells])
+        if self.table.grid.turned:
+            place = min([cell.row for cell in cells if cell.column == number], default=0), number
+        else:
+            place = number, min([cell.column for cell in cells if cell.row == number], default=0)
+        row, column = place if all(place) else min([(cell.row, cell.column) for cell in cells])
         return {"sheet": self.table.sheet.title, "row": row, "column": column}
 
     def long_value(self, record: Record) -> tuple[str, float | None]:

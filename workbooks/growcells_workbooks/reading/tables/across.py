@@ -14,7 +14,7 @@ from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
 from .finder import Finder
-from .grids import Grid, Table, may_be_heading, taken, takes
+from .grids import Grid, Table, may_be_heading, not_taken
 
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
@@ -43,14 +43,10 @@ def _top(table: Table) -> tuple[int, int]:
 
 def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, dict[int, LogCell]], list[LogCell]]]:
     """Rows that no table takes and that may be one that lies across, with the titles above."""
-    claimed = taken(tables)
     rows: list[tuple[int, dict[int, LogCell]]] = []
     month = month_within(sheet.title)
-    for number in sorted(sheet.rows):
-        spans = claimed.get(number)
-        if spans and takes(spans, sheet.rows[number]):
-            continue
-        cells = _with_days(sheet.rows[number], *month)
+    for number, row, spans in not_taken(sheet, tables):
+        cells = _with_days(row, *month)
         if spans:
             cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
         if cells:

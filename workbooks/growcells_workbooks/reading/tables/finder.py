@@ -10,7 +10,7 @@ from itertools import pairwise
 from ..columns.column import OTHER, Column, Context, Understood
 from ..columns.kinds import understood
 from ..columns.readings_tables import takes_days_of_rows
-from ..inputs.log_cells import LogCell, Sheet
+from ..inputs.log_cells import LogCell, Sheet, ends
 from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
 from ..vocabulary.date_texts import date_within
@@ -18,7 +18,7 @@ from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, n
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
-from .grids import Grid, Table, ends, may_be_heading, within
+from .grids import Grid, Table, may_be_heading, within
 from .headings import TITLE_ROWS, Headings
 
 MOST_HEADING_ROWS = 5

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import bisect
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from ..columns.column import Column, Context
-from ..inputs.log_cells import LogCell, Sheet
+from ..inputs.log_cells import LogCell, Sheet, ends
 from ..mapping import Layout, MapTable, Settings
 from ..vocabulary.shapes import is_text
 
 LONGEST_HEADING = 90
 """Characters beyond which a text is no heading; ours."""
+Span = tuple[int, int]
+"""The first and the last of the columns that a table takes."""
 
 
 class Grid:
@@ -110,9 +112,26 @@ class Table:
         return next((cell.text for cell in self.context.titles if isinstance(cell.value, str)), "")
 
 
-def taken(tables: Iterable[Table]) -> dict[int, list[tuple[int, int]]]:
+def not_taken(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[int, dict[int, LogCell], Sequence[Span]]]:
+    """The rows of a sheet that no table holds whole, in their order, each with what tables take of its columns."""
+    numbers = sorted(sheet.rows)
+    in_part: list[Table] = []
+    for table in tables:
+        if table.grid.rows is sheet.rows and table.left <= sheet.ends[0] and sheet.ends[1] <= table.right:
+            below = bisect.bisect_left(numbers, max(table.end, table.last_row + 1))
+            numbers = numbers[: bisect.bisect_left(numbers, table.first_row)] + numbers[below:]
+        else:
+            in_part.append(table)
+    spans_of = taken(in_part)
+    for number in numbers:
+        row, spans = sheet.rows[number], spans_of.get(number, ())
+        if not spans or not takes(spans, row):
+            yield number, row, spans
+
+
+def taken(tables: Iterable[Table]) -> dict[int, list[Span]]:
     """The columns that tables take, by the rows of the sheet."""
-    found: dict[int, list[tuple[int, int]]] = {}
+    found: dict[int, list[Span]] = {}
     for table in tables:
         numbers = [*range(table.first_row, table.last_row + 1), *table.grid.between(table.last_row, table.end)]
         if not table.grid.turned:
@@ -124,16 +143,10 @@ def taken(tables: Iterable[Table]) -> dict[int, list[tuple[int, int]]]:
     return found
 
 
-def takes(spans: Iterable[tuple[int, int]], row: Mapping[int, LogCell]) -> bool:
+def takes(spans: Iterable[Span], row: Mapping[int, LogCell]) -> bool:
     """Whether one of the spans of columns that tables take holds all of a row."""
     first, last = ends(row)
     return any(left <= first and last <= right for left, right in spans)
-
-
-def ends(row: Mapping[int, LogCell]) -> tuple[int, int]:
-    """The first and the last column of a filled row: its cells are in their order."""
-    columns = list(row)
-    return columns[0], columns[-1]
 
 
 def may_be_heading(cell: LogCell) -> bool:

@@ -14,7 +14,7 @@ from ..vocabulary.names import Names, is_generic, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import MOST_TEXTS
 from ..vocabulary.words import Claim, claims
-from .grids import Grid, Table, taken, takes
+from .grids import Grid, Table, not_taken
 
 FEWEST = 2
 """Labels with values that describe a bed together; ours."""
@@ -79,11 +79,7 @@ def _table(sheet: Sheet, block: Sequence[Pair], names: Names) -> Table | None:
 
 def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:
     """The labels of beds outside the tables that have a value to their right or, behind a colon, in their own cell."""
-    claimed = taken(tables)
-    for number, row in sheet.rows.items():
-        spans = claimed.get(number, ())
-        if spans and takes(spans, row):
-            continue
+    for _, row, spans in not_taken(sheet, tables):
         used: set[int] = set()
         for place, cell in row.items():
             if place in used or not is_text(cell) or any(left <= place <= right for left, right in spans):

@@ -9,7 +9,6 @@ from enum import StrEnum
 from functools import lru_cache
 
 from ..inputs.serials import moment_of
-from ..model.entries import MIDNIGHT
 
 MOST_FIGURES = 15
 """Most figures of a number that may be a date: a spreadsheet keeps no more."""
@@ -173,8 +172,7 @@ def read_time(value: object, epoch: datetime.datetime) -> datetime.time | None:
         except (OverflowError, ValueError):
             return None
     if isinstance(value, datetime.datetime):
-        time = value.time().replace(microsecond=0)
-        return None if time == MIDNIGHT else time
+        return value.time().replace(microsecond=0) if value.hour or value.minute or value.second else None
     return value.replace(microsecond=0) if isinstance(value, datetime.time) else None
 
 

@@ -55,8 +55,9 @@ def jumps_of(figures: Figures, bed: BedWeek, first: datetime.date = datetime.dat
 def _pairs(course: Sequence[Reading], name: str) -> Iterator[tuple[Reading, float, Reading, float]]:
     """Readings of a measure and the next one soon after."""
     known = [(reading, value) for reading in course if (value := getattr(reading, name)) is not None]
+    most_days = limit("jump_days")
     for (earlier, before), (later, after) in itertools.pairwise(known):
-        if (later.date - earlier.date).days <= limit("jump_days"):
+        if (later.date - earlier.date).days <= most_days:
             yield earlier, before, later, after
 
 
