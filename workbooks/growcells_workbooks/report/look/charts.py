@@ -115,7 +115,7 @@ def _last_value(line: Line) -> DataLabelList | None:
     read = [place for place, (_, value) in enumerate(line.points) if value is not None]
     if not read:
         return None
-    shown = DataLabel(idx=read[-1], showVal=True, dLblPos="r", txPr=RichText(p=[paragraph(1000, "000000", bold=True)]))
+    shown = DataLabel(idx=read[-1], showVal=True, dLblPos="r", txPr=lettered(1000, "000000", bold=True))
     for part in ("showSerName", "showCatName", "showLegendKey", "showPercent", "showBubbleSize"):
         setattr(shown, part, False)
     return DataLabelList(
@@ -139,7 +139,7 @@ def _shade(
     pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
     line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
     shade.graphicalProperties = GraphicalProperties(ln=line)
-    shade.marker, shade.smooth = Marker(symbol="none"), False
+    shade.marker, shade.smooth = unmarked(), False
     return shade
 
 
@@ -148,10 +148,9 @@ def _signs(event: Event, tables: Tables) -> XYSeries:
     drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=held(event.kind))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
-    drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
+    drawn.graphicalProperties = lined()
     color = GREY if event.kind == "fed" else "000000"
-    inside = GraphicalProperties(solidFill=color, ln=LineProperties(solidFill=color, w=POINT * 3 // 4))
-    drawn.marker = Marker(symbol=SIGNS[event.kind], size=7, spPr=inside)
+    drawn.marker = mark(SIGNS[event.kind], 7, color, POINT * 3 // 4)
     return drawn
 
 
@@ -185,8 +184,8 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     assert isinstance(chart.x_axis, NumericAxis) and isinstance(chart.y_axis, NumericAxis)
     for ax in (chart.x_axis, chart.y_axis):
         ax.delete = False
-        ax.txPr = RichText(p=[paragraph(1000, GREY)])
-        ax.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=GREY, w=POINT // 2))
+        ax.txPr = lettered(1000, GREY)
+        ax.graphicalProperties = lined(GREY, POINT // 2)
         ax.majorTickMark, ax.minorTickMark = "out", "none"
         ax.tickLblPos = "low"
     chart.x_axis.number_format = "d mmm"
@@ -194,7 +193,7 @@ def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterC
     chart.y_axis.number_format = "0" if limits.step >= 1 else "0.0"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
     chart.y_axis.majorUnit = limits.step
-    chart.y_axis.majorGridlines = ChartLines(spPr=GraphicalProperties(ln=LineProperties(solidFill=RULE, w=POINT // 2)))
+    chart.y_axis.majorGridlines = ChartLines(spPr=lined(RULE, POINT // 2))
     return chart
 
 
@@ -233,14 +232,39 @@ def letters(size: int, color: str, bold: bool = False) -> CharacterProperties:
     return CharacterProperties(sz=size, b=bold, solidFill=color, latin=Font(typeface=FACE))
 
 
+@functools.cache
+def lettered(size: int, color: str, bold: bool = False) -> RichText:
+    """How the letters of an axis or a label are written; size in hundredths of a point."""
+    return RichText(p=[paragraph(size, color, bold)])
+
+
+@functools.cache
+def lined(color: str = "", width: int = 0, dash: Literal["dash"] | None = None) -> GraphicalProperties:
+    """A line of this width [English metric units] without a filling; none where it has no color."""
+    line = LineProperties(solidFill=color, w=width, prstDash=dash) if color else LineProperties(noFill=True)
+    return GraphicalProperties(ln=line)
+
+
+@functools.cache
+def mark(symbol: Literal["circle", "diamond", "square", "triangle", "x"], size: int, color: str, width: int) -> Marker:
+    """A mark of this size [points], whose line is so wide [English metric units]."""
+    inside = GraphicalProperties(solidFill=color, ln=LineProperties(solidFill=color, w=width))
+    return Marker(symbol=symbol, size=size, spPr=inside)
+
+
+@functools.cache
+def unmarked() -> Marker:
+    """No mark."""
+    return Marker(symbol="none")
+
+
 def series(name: str, days: Reference, values: Reference) -> XYSeries:
     """A thin straight line with a small round mark at each reading."""
     drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
-    drawn.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill=ACCENT, w=POINT * 5 // 4))
-    mark = GraphicalProperties(solidFill=ACCENT, ln=LineProperties(solidFill=ACCENT, w=POINT // 2))
-    drawn.marker = Marker(symbol="circle", size=4, spPr=mark)
+    drawn.graphicalProperties = lined(ACCENT, POINT * 5 // 4)
+    drawn.marker = mark("circle", 4, ACCENT, POINT // 2)
     return drawn
 
 
@@ -249,8 +273,6 @@ def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
     drawn = Series(values, days, title=held(name))
     assert isinstance(drawn, XYSeries)
     drawn.smooth = False
-    drawn.graphicalProperties = GraphicalProperties(
-        ln=LineProperties(solidFill=GREY, w=POINT * 3 // 4, prstDash="dash")
-    )
-    drawn.marker = Marker(symbol="none")
+    drawn.graphicalProperties = lined(GREY, POINT * 3 // 4, "dash")
+    drawn.marker = unmarked()
     return drawn
