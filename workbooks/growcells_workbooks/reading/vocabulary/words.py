@@ -96,13 +96,17 @@ class Field:
 
 _CAMEL = re.compile(r"(?<=[a-z]{3})(?=[A-Z])|(?<=[a-z]{2}[a-z])(?=[A-Z])")
 _APOSTROPHE = re.compile(r"(?<=\w)['’](?=\w)")
+_SIGNS = re.compile(r"[^\w%]+|_")
 
 
 @lru_cache(MOST_TEXTS)
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a label in the order written: lower case, without signs and plural endings."""
-    plain = _APOSTROPHE.sub("", _CAMEL.sub(" ", text)).casefold().replace("p.h", "ph").replace("e.c", "ec")
-    return tuple(_singular(word) for word in re.sub(r"[^\w%]+|_", " ", plain).split())
+    plain = text
+    if not (text.isascii() and text.islower() and text.replace(" ", "").isalpha()):  # as nearly all words of ours are
+        plain = _APOSTROPHE.sub("", _CAMEL.sub(" ", text)).casefold().replace("p.h", "ph").replace("e.c", "ec")
+        plain = _SIGNS.sub(" ", plain)
+    return tuple(_singular(word) for word in plain.split())
 
 
 def _singular(word: str) -> str:
