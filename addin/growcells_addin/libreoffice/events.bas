@@ -142,13 +142,16 @@ End Function
 ' Whether what a shell can set may lead LibreOffice's Python astray: Python's variables with which it may not start (its
 ' documentation, Environment variables), or another first python3 than the system's.
 Function Doubtful() As Boolean
-	Dim name As Variant
+	Dim name As Variant, first As String
 	Doubtful = True
+	On Error GoTo Leave
 	For Each name In Array("HOME", "PATH", "PLATLIBDIR", "USERBASE", "HASHSEED", "INTMAXSTRDIGITS", "IOENCODING", "MALLOC", _
 		"TRACEMALLOC", "UTF8", "WARNINGS", "DEVMODE", "_FROZEN_MODULES", "_GIL", "_CPU_COUNT")
 		If Environ("PYTHON" & name) <> "" Then Exit Function
 	Next
-	Doubtful = FirstPython() <> "" And InStr(SYSTEM_PYTHONS, FirstPython() & ":") = 0
+	first = FirstPython()
+	Doubtful = first <> "" And InStr(SYSTEM_PYTHONS, first & ":") = 0
+Leave:
 End Function
 
 ' The first python3 of the path, whose names may be relative to the folder in which LibreOffice was started.
@@ -170,12 +173,14 @@ End Function
 ' LibreOffice instead. Nothing where it cannot be tried, which does not fit either.
 Function WhyNot() As String
 	Dim settings As String, answer As Object, handle As Integer, row As String
-	settings = LoaderSettings()
-	WhyNot = FITS
-	' Where LibreOffice brings its own Python it also says where that has its library.
-	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then Exit Function
 	WhyNot = ""
 	On Error GoTo Leave
+	settings = LoaderSettings()
+	' Where LibreOffice brings its own Python it also says where that has its library.
+	If settings = "" Or InStr(settings, "PYUNO_LOADER_PYTHONHOME") > 0 Then
+		WhyNot = FITS
+		Exit Function
+	End If
 	answer = CreateUnoService("com.sun.star.io.TempFile")
 	Shell(SystemPython(settings), 0, "-I -S " & Quoted(Probe()) & " " & Quoted(ProgramFolder()) & " " & _
 		Quoted(ConvertFromURL(answer.Uri)), True)
