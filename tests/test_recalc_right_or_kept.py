@@ -77,7 +77,7 @@ CASES: dict[str, Case] = {
         },
     ),
     "criteria": Case(
-        {"A1": "7-9-26", "A2": "5-10-15", "A3": "7-9-26", "A4": 5, "A5": "cat", "A6": "catty"}
+        {"A1": "7-9-26", "A2": "11-6-19", "A3": "7-9-26", "A4": 5, "A5": "cat", "A6": "catty"}
         | {f"B{row}": row for row in range(1, 7)},
         {
             "C1": ('=COUNTIF(A1:A6,"7-9-26")', 2),  # grades of fertilizers, which look like days

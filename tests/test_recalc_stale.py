@@ -134,6 +134,12 @@ def test_what_no_new_value_changes(tmp_path: Path) -> None:
     assert values == pytest.approx({"A1": 52, "B1": 7, "C1": False})
 
 
+def test_an_empty_text_is_no_blank_cell(tmp_path: Path) -> None:
+    """A formula that gives an empty text is computed where it has no value."""
+    _, values = computed(tmp_path, {"A1": ('=""', ""), "B1": ("=COUNTA(A1:A2)", ""), "C1": ("=ISBLANK(A1)", "")})
+    assert (values["B1"], values["C1"]) == (1, False)
+
+
 @pytest.mark.parametrize("sheet", ["sheet1", "SHEET1", "Sheet1", "Q1", "It's 5", "Now! (5)"])
 def test_names_of_sheets(tmp_path: Path, sheet: str) -> None:
     """Whatever a sheet is called, and however a formula writes its name."""

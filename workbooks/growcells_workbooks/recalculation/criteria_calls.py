@@ -26,7 +26,7 @@ CRITERIA: dict[str, tuple[int, ...]] = {
 """The arguments that are criteria; the range of each stands before it."""
 _PLAIN = r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
 """A number, which the engine takes as Excel does."""
-_UNKNOWN = r"~~|^=$|^(<|<=|>|>=)([^0-9.=>-].*)?$"
+_UNKNOWN = r"~~|^=$|^(<|<=|>|>=)[^0-9.=>-]"
 """A tilde looked for, blank cells alone, the order of texts: the engine has them otherwise."""
 _UNEQUAL = r"^<>[^*?~]+$"
 _LIKE_A_NUMBER = r"^=?[-+$€£( ]*[0-9][0-9,./: -]*[%)]?[ ]*$"

@@ -209,7 +209,7 @@ class Deciding:
         if cell.area is None:
             value = new[place]
             if isinstance(value, str):  # a complex number
-                return cell.type == "str" and agrees(computation.stored(cell), value)
+                return bool(value) and cell.type == "str" and agrees(computation.stored(cell), value)
             return isinstance(value, float) and cell.type == "n" and agrees(stored_number(cell), value)
         return all(
             isinstance(computation.stored(cell), float) and agrees(computation.stored(cell), new[place[0], *cell.place])

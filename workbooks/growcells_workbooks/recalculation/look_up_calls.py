@@ -23,7 +23,7 @@ RANGES: dict[str, tuple[int, ...]] = {
 }
 """The arguments that have to be ranges for the engine."""
 _OF_ANY_SIZE = frozenset(("SUMIF", "AVERAGEIF"))
-"""Those of them whose ranges need not be of one size: the engine does not make the second one as large as the first."""
+"""Those of them whose ranges need not be of one size: the engine does not make the second one larger."""
 _FIXED = re.compile(r"\$?([A-Za-z]{1,3})\$([0-9]+):\$?([A-Za-z]{1,3})\$([0-9]+)")
 _LIST = "_xlpm.growl"
 _POSITION = (
@@ -64,8 +64,9 @@ def cells_as_ranges(call: NativeCall) -> str:
     text = call.of(*texts).text
     first, *others = [texts[index] for index, form in enumerate(call.forms) if index in places and form in "cr"] or [""]
     sizes = [_size(cells) for cells in (first, *others)]
+    fits = "<=" if call.name in _OF_ANY_SIZE else "="
     alike = [
-        f"ROWS({first})=ROWS({cells}),COLUMNS({first})=COLUMNS({cells})"
+        f"ROWS({first}){fits}ROWS({cells}),COLUMNS({first}){fits}COLUMNS({cells})"
         for cells, size in zip(others, sizes[1:], strict=True)
         if size is None or size != sizes[0]
     ]
