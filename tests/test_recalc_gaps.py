@@ -13,7 +13,7 @@ import ironcalc
 import pytest
 
 import growcells_workbooks
-from growcells_workbooks.recalculation.number_texts import may_be_another_number
+from growcells_workbooks.recalculation.doubtful_numbers import may_be_another_number
 from growcells_workbooks.recalculation.rewriting import CASES, Case
 from recalc_against_excel import DIFFERING
 

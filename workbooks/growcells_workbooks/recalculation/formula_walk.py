@@ -10,7 +10,7 @@ from .frames import Frame, Operator
 from .growcells_calls import put_growcells_call
 from .native import FORCES_ARRAYS
 from .native_calls import put_native_call
-from .number_texts import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
+from .doubtful_numbers import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
 from .operands import put_operand
 from .readings import Call, Reading, Use
 from .tokens import Kind, NotComputed, Token, tokens_of

@@ -17,7 +17,7 @@ from .native import (
     RANDOM,
 )
 from .native_call import NativeCall
-from .number_texts import TAKES_NUMBERS
+from .doubtful_numbers import TAKES_NUMBERS
 from .operands import names_something, put_name
 from .range_sizes import cut_ranges
 from .readings import NOW_MARK, TODAY_MARK
