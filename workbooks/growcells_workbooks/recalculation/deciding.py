@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
 from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
+from .doubtful_numbers import reads_another_number
 from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
-from .doubtful_numbers import reads_another_number
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
 from .sheet_edits import agrees, holds, stored_number

@@ -6,11 +6,11 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from .doubtful_numbers import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
 from .frames import Frame, Operator
 from .growcells_calls import put_growcells_call
 from .native import FORCES_ARRAYS
 from .native_calls import put_native_call
-from .doubtful_numbers import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
 from .operands import put_operand
 from .readings import Call, Reading, Use
 from .tokens import Kind, NotComputed, Token, tokens_of

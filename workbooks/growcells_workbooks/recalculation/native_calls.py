@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from .doubtful_numbers import TAKES_NUMBERS
 from .frames import Frame
 from .look_up_calls import NEAREST, searched
 from .native import (
@@ -17,7 +18,6 @@ from .native import (
     RANDOM,
 )
 from .native_call import NativeCall
-from .doubtful_numbers import TAKES_NUMBERS
 from .operands import names_something, put_name
 from .range_sizes import cut_ranges
 from .readings import NOW_MARK, TODAY_MARK
