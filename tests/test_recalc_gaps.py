@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import random
 import re
 import time
 from itertools import product
@@ -13,9 +14,13 @@ import ironcalc
 import pytest
 
 import growcells_workbooks
+from growcells_workbooks.gate import silent
 from growcells_workbooks.recalculation.doubtful_numbers import may_be_another_number
+from growcells_workbooks.recalculation.package import Package
 from growcells_workbooks.recalculation.rewriting import CASES, Case
+from growcells_workbooks.recalculation.workbook_formulas import read_formulas
 from recalc_against_excel import DIFFERING
+from recalc_books import write_book
 
 ROWS = list(
     csv.DictReader((Path(growcells_workbooks.__file__).parent / "data/engine_gaps.csv").read_text().splitlines())
@@ -93,3 +98,20 @@ def test_a_long_text_is_looked_at_once(piece: str) -> None:
         begin = time.process_time()
         may_be_another_number(text)
         assert time.process_time() - begin < 0.1
+
+
+ARGUMENTS = ('"cat"', '""', "5", "-1", "A1", "A1:B3", "A:A", "{1,2;3,4}", "A1:A3+1", "SUM(A1:A3)", "TRUE", '"<>a"', "")
+
+
+@pytest.mark.parametrize("name", sorted({name for case in CASES for name in case.functions}))
+def test_no_arguments_are_a_fault(tmp_path: Path, name: str) -> None:
+    """However many and of whatever kind, a call that is put another way is computed or kept."""
+    choose = random.Random(name)
+    formulas = [f"={name}()"] + [
+        f"={name}({','.join(choose.choice(ARGUMENTS) for _ in range(count))})"
+        for count in range(1, 9)
+        for _ in range(40)
+    ]
+    book = write_book(tmp_path / "log.xlsx", {f"D{row}": formula for row, formula in enumerate(formulas, 1)})
+    found = read_formulas(Package(book), silent, trusting=False)
+    assert len(found.formulas) == len(formulas)

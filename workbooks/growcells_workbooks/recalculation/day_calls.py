@@ -100,7 +100,7 @@ def day_of_week(call: NativeCall) -> str:
 
 def days_all_there(call: NativeCall) -> str | None:
     """XIRR and XNPV, not computed where days are missing."""
-    if "r" not in call.forms:
+    if "r" not in call.forms or len(call.forms) < 2:
         return None
     days = call.texts[1] if call.name == "XIRR" else call.texts[-1]
     return f"IF(COUNT({days})<ROWS({days})*COLUMNS({days}),{UNKNOWN},{call.text})"

@@ -118,8 +118,8 @@ for _case in CASES:
 
 
 def rewritten(call: NativeCall) -> str:
-    """The text of a call for the engine."""
-    for rewriter in _REWRITERS.get(call.name, ()):
+    """The text of a call for the engine; one without arguments is wrong as it is."""
+    for rewriter in _REWRITERS.get(call.name, ()) if call.forms else ():
         text = rewriter(call)
         if text is not None:
             return text

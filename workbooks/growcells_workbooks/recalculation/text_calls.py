@@ -81,7 +81,7 @@ def joined(call: NativeCall) -> str:
     with numbers of more digits than Excel shows."""
     text = made_texts(call)
     start, leaves_out = (2, "1") if call.name == "TEXTJOIN" else (0, "0")
-    if start and call.texts[1].strip().upper() in ("FALSE", "0"):
+    if start and len(call.texts) > 1 and call.texts[1].strip().upper() in ("FALSE", "0"):
         leaves_out = "0"
     for given, form in zip(call.texts[start:], call.forms[start:], strict=True):
         if form == "t" and leaves_out == "1" and given.strip() == '""':
