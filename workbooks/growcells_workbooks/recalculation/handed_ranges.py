@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -166,13 +166,13 @@ def work_of(name: str, given: Sequence[object]) -> int:
         return work_of(str(given[0]), given[1:]) if given[0] in functions() else 0
     ranges = {index: rows for index, rows in enumerate(given) if isinstance(rows, tuple)}
     spread = functions()[name].spread(given)
-    one_by_one = max((sum(map(_work_of_row, ranges[index])) for index in spread), default=0)
+    one_by_one = max((_work_of_cells(ranges[index]) for index in spread), default=0)
     return sum(map(size, ranges.values())) + one_by_one
 
 
-def _work_of_row(row: Sequence[object]) -> int:
-    texts = sum(isinstance(cell, str) for cell in row)
-    return WORK_OF_TEXT * texts + WORK_OF_ROW * (len(row) - texts - row.count(None))
+def _work_of_cells(rows: Rows) -> int:
+    kinds = Counter(map(type, chain.from_iterable(rows)))
+    return WORK_OF_TEXT * kinds[str] + WORK_OF_ROW * (size(rows) - kinds[str] - kinds[type(None)])
 
 
 def size(rows: Rows) -> int:
