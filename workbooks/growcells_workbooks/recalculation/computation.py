@@ -137,7 +137,7 @@ class Computation:
             self.engine.empty(place[0], area)
         for cell in self.cells_of(place):
             value = self.stored(cell)
-            if isinstance(value, float) and any(use[0] == "SUBTOTAL" for use in self.formulas[place].reading.uses):
+            if isinstance(value, float) and self.formulas[place].reading.is_total:
                 self.engine.put_formula(place[0], *cell.place, total_of(value))  # which other totals leave out
             else:
                 self.engine.put(place[0], *cell.place, value)

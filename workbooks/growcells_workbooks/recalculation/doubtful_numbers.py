@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from .contents import MOST_LOOKED_AT
 from .engine import NOT_COMPUTED, OTHER_NUMBER, Engine
 
 if TYPE_CHECKING:
@@ -33,8 +34,6 @@ _LIKE_A_NUMBER = re.compile(
     r"|july?|aug(?:ust)?|sep(?:t|tember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?|am|pm)+",
     re.IGNORECASE,
 )
-_MOST_LOOKED_AT = 1_000
-"""Cells of a range that are looked at: ours."""
 
 
 def may_be_another_number(text: str) -> bool:
@@ -52,7 +51,7 @@ def reads_another_number(formula: FormulaCell, engine: Engine) -> bool:
         if corners is None:
             continue
         area = corners.at(formula.cell.place[0])
-        if area.rows * area.columns > _MOST_LOOKED_AT:
+        if area.rows * area.columns > MOST_LOOKED_AT:
             continue
         for place in area.places():
             value = engine.value(corners.sheet, *place)

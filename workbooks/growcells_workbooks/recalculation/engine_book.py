@@ -82,7 +82,7 @@ def _left(formula: FormulaCell) -> str | None:
     """What the engine gets for a formula that it does not compute: nothing but the stored value, which is a total where
     it is one, so that other totals leave it out."""
     cell = formula.cell
-    if cell.area is None and cell.type == "n" and any(use[0] == "SUBTOTAL" for use in formula.reading.uses):
+    if cell.area is None and cell.type == "n" and formula.reading.is_total:
         value = stored_number(cell)
         return None if value is None else total_of(value)
     return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from .cells import ErrorValue
+from .contents import MOST_LOOKED_AT
 from .readers import CellPlace
 
 if TYPE_CHECKING:
@@ -15,7 +16,6 @@ _NUMBER_ERROR = ErrorValue("#NUM!")
 _POWERS = frozenset(("^", "POWER"))
 _NEVER_DIVIDE = _POWERS | {"", "+", "-", "*", "%", "&", "=", "<>", "<", ">", "<=", ">=", "IF", "SUM", "ROUND", "ABS"}
 """Functions and operators that give #DIV/0! for no values but errors."""
-_MOST_LOOKED_AT = 1_000  # cells of a range that are searched for an error: ours
 
 
 def may_be_too_large(computation: Computation, place: CellPlace) -> bool:
@@ -26,7 +26,7 @@ def may_be_too_large(computation: Computation, place: CellPlace) -> bool:
     if functions.isdisjoint(_POWERS):
         return False
     for sheet, area in formula.cells_read():
-        if area.rows * area.columns <= _MOST_LOOKED_AT and any(
+        if area.rows * area.columns <= MOST_LOOKED_AT and any(
             computation.engine.value(sheet, *cell) == DIVISION_ERROR for cell in area.places()
         ):
             return False

@@ -103,6 +103,11 @@ class Reading:
     """Whether it means the same, moved, in another cell."""
 
     @property
+    def is_total(self) -> bool:
+        """Whether totals leave its cell out."""
+        return any(function == "SUBTOTAL" for function, _, _ in self.uses)
+
+    @property
     def asks_by_text(self) -> bool:
         """Whether a text in it names what it reads."""
         return any(function == "INDIRECT" for function, _, _ in self.uses)

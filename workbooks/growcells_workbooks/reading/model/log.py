@@ -118,13 +118,18 @@ class GrowLog:
         >>> GrowLog.fixed(log, "readings.temperature")  # doctest: +SKIP
         (0.5555555555555556, -17.77777777777778)
         """
-        return conversion(unit or self.units.get(key) or FIXED_UNITS[key], FIXED_UNITS[key])
+        return fixed_factors(self.units, key, unit)
 
     def frames(self, as_of: datetime.date | None = None) -> dict[str, pd.DataFrame]:
         """All that was read as tables in fixed units, as ``growcells export`` writes them; beds as on ``as_of``."""
         from .frames import frames_of
 
         return frames_of(self, as_of)
+
+
+def fixed_factors(units: Mapping[str, str], key: str, unit: str = "") -> tuple[float, float]:
+    """Slope and offset from a log's unit of a field (or another) to the fixed one that FIXED_UNITS names."""
+    return conversion(unit or units.get(key) or FIXED_UNITS[key], FIXED_UNITS[key])
 
 
 FIXED_UNITS = {

@@ -5,14 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from growcells.cells.units import conversion
-
 from ...recalculation.cells import read_place
 from ..columns.column import ROUND_FIELDS
 from ..inputs.log_cells import Sheet, cut
 from ..model.entries import Bed, Feed, Part, Round, name_key
 from ..model.found import Fate
-from ..model.log import FIXED_UNITS
+from ..model.log import FIXED_UNITS, fixed_factors
 from ..vocabulary.units import unit_of
 from ..vocabulary.words import field_of
 from .builder import PLAIN_MONEY, Builder, Lost
@@ -144,10 +142,10 @@ def drop_reversed_bands(builder: Builder, sheets: Mapping[str, Sheet]) -> None:
 
 def _fixed(builder: Builder, name: str, value: float | None) -> float | None:
     """A number of a bed in the fixed unit of its field."""
-    unit = FIXED_UNITS.get(f"beds.{name}")
-    if value is None or unit is None:
+    key = f"beds.{name}"
+    if value is None or key not in FIXED_UNITS:
         return value
-    slope, offset = conversion(builder.units.get(f"beds.{name}") or unit, unit)
+    slope, offset = fixed_factors(builder.units, key)
     return slope * value + offset
 
 
