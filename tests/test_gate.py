@@ -6,10 +6,12 @@ import ctypes
 import dataclasses
 import multiprocessing
 import os
+import platform
 import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Callable
@@ -108,6 +110,20 @@ def hang_holding_python(progress: Progress) -> None:
     ctypes.PyDLL(None).sleep(1000)
 
 
+def heaps(progress: Progress) -> int:
+    """How many heaps the process has once a second thread has asked for memory: malloc_info(3) tells."""
+    thread = threading.Thread(target=lambda: ctypes.CDLL(None).malloc(1_000))
+    thread.start()
+    thread.join()
+    library = ctypes.CDLL(None)
+    library.fopen.restype = ctypes.c_void_p
+    with tempfile.NamedTemporaryFile() as told:
+        stream = ctypes.c_void_p(library.fopen(told.name.encode(), b"w"))
+        library.malloc_info(0, stream)
+        library.fclose(stream)
+        return told.read().count(b"<heap nr=")
+
+
 def write(path: Path, progress: Progress) -> str:
     for stream in (1, 2):
         os.write(stream, b"words of a library\n")  # as compiled ones do
@@ -137,6 +153,11 @@ def test_work_that_says_nothing(
     with pytest.raises(FileProblem, match="nothing came of it for 0 seconds"):
         run_apart(work, LOG)
     assert time.monotonic() - start < 10
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="other systems do not tell their heaps so")
+def test_threads_have_no_heap_of_their_own(method: str) -> None:
+    assert run_apart(heaps, LOG) == 1
 
 
 def test_a_fault_says_where(method: str) -> None:

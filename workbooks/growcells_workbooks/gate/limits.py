@@ -27,6 +27,7 @@ SPARING = {"ARROW_DEFAULT_MEMORY_POOL": "system", "OPENBLAS_NUM_THREADS": "1"}
 algebra some for each thread, which waits without end where the limit is reached."""
 
 _PR_SET_PDEATHSIG = 1  # prctl(2)
+_M_ARENA_MAX = -8  # mallopt(3)
 
 
 def obey_limits(lifeline: Connection, parent: int) -> None:
@@ -38,7 +39,11 @@ def obey_limits(lifeline: Connection, parent: int) -> None:
         # RLIMIT_DATA counts what is really held in private memory, RLIMIT_AS also what threads only reserve.
         resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
+        library = ctypes.CDLL(None)
+        if hasattr(library, "mallopt"):  # of glibc, and of no other
+            # Each thread would keep memory of its own, and near the limit ask the system in vain for every object.
+            library.mallopt(_M_ARENA_MAX, 1)
+        library.prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
         if os.getppid() != parent:  # it died before this was set
             os._exit(1)
     os.environ.update(SPARING)
