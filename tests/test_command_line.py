@@ -74,6 +74,23 @@ def test_a_missing_file_is_one_sentence(command: str, tmp_path: Path) -> None:
     assert done.stderr.strip().splitlines() == ["growcells: nowhere.xlsx does not exist: check the name and the folder"]
 
 
+CONTROLS = "".join(map(chr, (*range(1, 10), *range(11, 32), *range(127, 160)))) + "\u2028\u2029"
+"""What may stand in a name of a file here but breaks a line or is obeyed by a terminal."""
+
+
+def test_names_are_told_without_what_a_terminal_obeys(tmp_path: Path) -> None:
+    done = growcells("check", f"{CONTROLS}\n.xlsx", folder=tmp_path)
+    assert done.stderr.count("\n") == 1 and not set(done.stderr) & set(CONTROLS)
+    assert r"\x1b" in done.stderr and r"\x1d" in done.stderr and r"\n" in done.stderr
+
+
+def test_texts_of_a_log_are_told_without_what_a_terminal_obeys(tmp_path: Path) -> None:
+    lines = ["Date,Bed,pH", "2026-11-20,bed a,6.1", "2026-11-21,bed a,\x1b[31mred\x9b2J"]
+    tmp_path.joinpath("log.csv").write_text("\n".join(lines), "utf-8")
+    told = growcells("check", "log.csv", folder=tmp_path).stdout
+    assert r"\x1b[31mred\x9b2J" in told and not set(told) & set(CONTROLS)
+
+
 def test_functions_are_listed_and_found() -> None:
     listed = growcells("functions").stdout
     assert all(name in listed for name in functions())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -18,13 +19,15 @@ if TYPE_CHECKING:
 PROBLEMS = 1
 """Exit code where the input has problems, which were reported."""
 WRONG_USAGE = 2
+_CONTROLS = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+"""Characters that break a line or that a terminal obeys: the names and the texts in a file may hold any."""
 
 
 class Stop(Exception):
     """A sentence for the person at the keyboard, and the exit code."""
 
     def __init__(self, sentence: str, code: int = PROBLEMS) -> None:
-        super().__init__(sentence)
+        super().__init__(visible(sentence))
         self.code = code
 
 
@@ -39,12 +42,18 @@ def console(errors: bool = False) -> Console:
 def say(text: str, style: str = "", errors: bool = False) -> None:
     """Print a text: on a terminal broken between words, each line further in by its own indent; elsewhere as it is."""
     stream = sys.stderr if errors else sys.stdout
+    text = "\n".join(map(visible, text.split("\n")))
     if not stream.isatty():
         print(text, file=stream)
         return
     terminal = console(errors)
-    text = "\n".join(broken(line, terminal.width) for line in text.splitlines())
+    text = "\n".join(broken(line, terminal.width) for line in text.split("\n"))
     terminal.print(text, style=style, markup=False, soft_wrap=True)
+
+
+def visible(line: str) -> str:
+    """A line of text in which what is no sign stands as its escape."""
+    return _CONTROLS.sub(lambda control: control[0].encode("unicode_escape").decode(), line)
 
 
 def broken(line: str, width: int) -> str:
@@ -98,14 +107,14 @@ def progress_shown() -> Iterator[Progress]:
         return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     bar = Progress(*columns, console=console(errors=True), transient=True)
     tasks = {}
 
     def tell(step: str, done: int, total: int) -> None:
         if step not in tasks:
             bar.start()  # only now, since a process with the bar's thread in it cannot be copied
-            tasks[step] = bar.add_task(step, total=total)
+            tasks[step] = bar.add_task(visible(step), total=total)
         bar.update(tasks[step], completed=done, total=total)
 
     try:
