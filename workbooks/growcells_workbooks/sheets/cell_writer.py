@@ -83,20 +83,16 @@ class CellWriter:
         self.sheet.freeze_panes(row - 1, column - 1)
 
     def finish(self) -> None:
-        """Write all of it; what is put afterwards is lost."""
-        for place in sorted(self.column_widths | self.column_styles):
-            width = self.column_widths.get(place)
-            pixels = None if width is None else width * PIXELS_IN_DIGIT
-            look = self.painter.look(self.column_styles.get(place))
-            self.sheet.set_column_pixels(place - 1, place - 1, pixels, look)
+        """Write all of it."""
+        for column, width in self.column_widths.items():
+            look = self.painter.look(self.column_styles.get(column))
+            self.sheet.set_column_pixels(column - 1, column - 1, width * PIXELS_IN_DIGIT, look)
         for row, height in self.heights.items():
             self.sheet.set_row_pixels(row - 1, height * PIXELS_IN_POINT)
         for (row, first), last in self.merged.items():
             self.sheet.merge_range(row - 1, first - 1, row - 1, last - 1, "")
-        for place, style in self.styles.items():
-            self.write(*place, self.contents.pop(place, None), style)
-        for place, value in self.contents.items():
-            self.write(*place, value)
+        for place in self.styles | self.contents:
+            self.write(*place, self.contents.get(place), self.styles.get(place))
         self.sheet.set_h_pagebreaks(self.breaks)
 
     def write(self, row: int, column: int, value: Content, style: Style | None = None) -> None:

@@ -14,8 +14,6 @@ from .styles import BODY, FONTS, Painter, Style
 from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, heading_height, placed, row_height
 from .text_size import wrapped_lines
 
-SCREEN_AND_PAPER = 2
-"""Where grid lines are hidden, by the number that XlsxWriter has for it."""
 SECTION_HEIGHT = 20
 """Height of a heading within a page [points]."""
 
@@ -35,7 +33,7 @@ class SheetWriter(CellWriter):
         super().__init__(sheet, painter)
         self.width = width
         self.row = 1
-        sheet.hide_gridlines(SCREEN_AND_PAPER)
+        sheet.hide_gridlines(2)  # on the screen and on paper
         self.widths(columns)
         self.heading(title, subtitle, known=bool(columns))
 

@@ -30,6 +30,10 @@ _MISREAD = re.compile("^<r>|_x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_")
 class Book(Workbook):
     """A new workbook. All texts of cells stay what they are."""
 
+    def __init__(self) -> None:
+        self.file = io.BytesIO()
+        super().__init__(self.file, OPTIONS)
+
     def _prepare_sst_string_data(self) -> None:
         super()._prepare_sst_string_data()
         texts = self.str_table.string_array
@@ -45,11 +49,6 @@ def _run(text: str) -> str:
     return f'<r><t xml:space="preserve">{held}</t></r>'
 
 
-def new_book() -> Book:
-    """A workbook without sheets."""
-    return Book(io.BytesIO(), OPTIONS)
-
-
 def check_new_workbook(path: Path, overwrite: bool) -> None:
     """Raise FileProblem where a new .xlsx file cannot be written here, before any work is done."""
     if path.suffix.lower() != ".xlsx":
@@ -62,7 +61,7 @@ def workbook_bytes(book: Book, day: datetime.date, **properties: str) -> bytes:
     moment = datetime.datetime.combine(day, datetime.time())
     book.set_properties({"created": moment, **{name: writable(text) for name, text in properties.items()}})
     book.close()
-    return book.filename.getvalue()
+    return book.file.getvalue()
 
 
 def save_workbook(book: Book, path: Path, day: datetime.date) -> None:

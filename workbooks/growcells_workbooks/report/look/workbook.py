@@ -13,7 +13,7 @@ from ...sheets.print_setup import PAPERS, room_down, set_up_print
 from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter, TrialWriter
 from ...sheets.styles import Painter, Style
 from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
-from ...sheets.workbook_files import Book, new_book, workbook_bytes
+from ...sheets.workbook_files import Book, workbook_bytes
 from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
 from .charts import draw_charts, rows_high, rows_of_charts
@@ -71,7 +71,7 @@ class BookWriter:
 
     paper: int
     footer: str = ""
-    book: Book = field(default_factory=new_book)
+    book: Book = field(default_factory=Book)
     tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
     """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
     charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
