@@ -24,7 +24,16 @@ PACKAGES = {
 }
 TABLES = [table for package in PACKAGES.values() for table in package.rglob("*.csv")]
 FORBIDDEN = {
-    "growcells": {"growcells_addin", "growcells_workbooks", "xlwings", "openpyxl", "uno", "pandas", "ironcalc"},
+    "growcells": {
+        "growcells_addin",
+        "growcells_workbooks",
+        "xlwings",
+        "openpyxl",
+        "xlsxwriter",
+        "uno",
+        "pandas",
+        "ironcalc",
+    },
     "growcells_addin": {"growcells_workbooks"},
     "growcells_workbooks": set[str](),
 }

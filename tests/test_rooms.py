@@ -27,7 +27,7 @@ ABOVE = {"figures": {"advice", "pages", "look"}, "advice": {"pages", "look"}, "p
 READING = "growcells_workbooks/reading"
 QUESTIONS = ("read", "records", "tables", "mapping", "columns", "values", "vocabulary", "inputs", "model")
 """The rooms of reading from the top: the one that leads through them, then one for each question."""
-SPREADSHEETS = ("openpyxl", "lxml", "growcells_addin")
+SPREADSHEETS = ("openpyxl", "xlsxwriter", "lxml", "growcells_addin")
 
 
 def test_the_drawing_is_true() -> None:

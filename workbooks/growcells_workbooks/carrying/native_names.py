@@ -7,12 +7,11 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from openpyxl.utils import get_column_letter
-
 from growcells import CellFunction, functions
 from growcells.cells.kinds import Quantity
 from growcells.version import VERSION
 
+from ..recalculation.cells import column_letters
 from . import nutrient_formulas
 from .argument_formulas import body_name, core_formulas, core_name
 from .compiled_bodies import NotNative, constant
@@ -124,7 +123,7 @@ def table_cells() -> dict[str, str]:
     column = 1
     for table, rows in tables().items():
         width = max(map(len, rows))
-        first, last = get_column_letter(column), get_column_letter(column + width - 1)
+        first, last = column_letters(column), column_letters(column + width - 1)
         places[table] = f"{SHEET}!${first}$1:${last}${len(rows)}"
         column += width + 1
     return places

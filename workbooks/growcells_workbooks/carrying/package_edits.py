@@ -10,12 +10,11 @@ import posixpath
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from openpyxl.utils import get_column_letter
-
 from growcells import functions
 
 from ..gate import FileProblem
 from ..gate.safe_xml import attribute, escaped
+from ..recalculation.cells import column_letters
 from ..recalculation.sheet_edits import Edit, patched
 from ..recalculation.sheet_xml import SheetCell, scan_sheet
 from .marks import SHEET
@@ -184,7 +183,7 @@ def table_sheet(tables: Sequence[tuple[tuple[object, ...], ...]]) -> bytes:
         column = 0
         for table in tables:
             for place, value in enumerate(table[number] if number < len(table) else ()):
-                cells.append(_cell(f"{get_column_letter(column + place + 1)}{number + 1}", value))
+                cells.append(_cell(f"{column_letters(column + place + 1)}{number + 1}", value))
             column += max(map(len, table)) + 1
         rows.append(f'<row r="{number + 1}">'.encode() + b"".join(cells) + b"</row>")
     return (

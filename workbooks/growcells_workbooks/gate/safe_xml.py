@@ -29,7 +29,7 @@ def literal(text: str) -> str:
 
 def unescaped(text: str) -> str:
     """A text of a workbook with the characters in it that it holds as escapes (ISO/IEC 29500-1, 22.9.2.19)."""
-    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
+    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text) if "_x" in text else text
 
 
 def new_parser() -> xml.parsers.expat.XMLParserType:

@@ -17,6 +17,7 @@ from lxml import etree
 
 from growcells.cells.errors import CellError
 
+from ...gate.safe_xml import unescaped
 from ...recalculation.cells import column_number, place_at, read_place
 from ...recalculation.days import EPOCH_1900, EPOCH_1904
 from .log_cells import LogCell, Place
@@ -61,16 +62,7 @@ def text_of(element: etree._Element) -> str:
     """The text of a shared or inline string, without how it is pronounced."""
     parts = [element.findtext(_TEXT, "")]
     parts += [run.findtext(_TEXT, "") for run in element.iterchildren(_RUN)]
-    return _unescaped("".join(parts))
-
-
-def _unescaped(text: str) -> str:
-    """A text with the signs that XML cannot hold, which are written as ``_x000D_``: few have any."""
-    if "_x" not in text:
-        return text
-    from openpyxl.utils.escape import unescape
-
-    return str(unescape(text))
+    return unescaped("".join(parts))
 
 
 def is_blank(value: object) -> bool:
@@ -193,7 +185,7 @@ class WorksheetReader:
             case "s":
                 return self._strings[int(text)]
             case "str":
-                return _unescaped(text)
+                return unescaped(text)
             case "b":
                 return text in ("1", "true")
             case "e":

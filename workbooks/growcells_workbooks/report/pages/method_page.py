@@ -38,7 +38,7 @@ NO_PREVIOUS = (
     "The log holds only the present size, feed and rate of each bed, so it cannot tell what they were last week. Keep "
     "a copy of it each week and give that with --previous: the page of what to weigh then says what changed, and why."
 )
-MADE_WITH = ("ironcalc", "openpyxl", "pint", "scipy")
+MADE_WITH = ("ironcalc", "pint", "scipy", "XlsxWriter")
 
 
 def method_page(material: Material) -> Iterator[Page]:
