@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from openpyxl.worksheet.worksheet import Worksheet
+from xlsxwriter.worksheet import Worksheet
 
 from ..gate.safe_xml import literal, writable
 from .styles import FACE, GREY
@@ -27,28 +27,21 @@ def room_down(paper: int, landscape: bool) -> float:
 
 
 def set_up_print(
-    sheet: Worksheet, *, landscape: bool, paper: int, footer: str, title_rows: str = "", one_page: bool = False
+    sheet: Worksheet, *, landscape: bool, paper: int, footer: str, title_row: int = 0, one_page: bool = False
 ) -> None:
-    """Print on the width of one sheet of paper (or all on one), with a footer and repeated title rows."""
-    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
-    sheet.page_setup.paperSize = paper
-    sheet.page_setup.fitToWidth = 1
-    sheet.page_setup.fitToHeight = int(one_page)
-    assert sheet.sheet_properties.pageSetUpPr is not None
-    sheet.sheet_properties.pageSetUpPr.fitToPage = True
-    margins = sheet.page_margins
-    margins.left = margins.right = SIDE_MARGIN
-    margins.top, margins.bottom = TOP_MARGIN, BOTTOM_MARGIN
-    margins.header = margins.footer = FOOTER_MARGIN
-    footers = sheet.oddFooter
-    assert footers is not None and footers.left is not None and footers.right is not None
-    left, right = footers.left, footers.right
-    left.text, right.text = "", "page &P of &N"
-    for part in (left, right):
-        part.font, part.size, part.color = f"{FACE},Regular", 10, GREY
-    left.text = _fitting(footer, LONGEST_FOOTER - len(f"&L{left}&R{right}"))
-    if title_rows:
-        sheet.print_title_rows = title_rows
+    """Print on the width of one sheet of paper (or all on one), with a footer and a row of titles on each."""
+    if landscape:
+        sheet.set_landscape()
+    sheet.set_paper(paper)
+    sheet.fit_to_pages(1, int(one_page))
+    sheet.set_margins(SIDE_MARGIN, SIDE_MARGIN, TOP_MARGIN, BOTTOM_MARGIN)
+    letters = f'&"{FACE},Regular"&10 &K{GREY}'
+    left, right = f"&L{letters}", f"&R{letters}page &P of &N"
+    sheet.set_footer(margin=FOOTER_MARGIN)
+    # The method would take a name such as "R&G" for a place that wants a picture.
+    sheet.footer = f"{left}{_fitting(footer, LONGEST_FOOTER - len(left + right))}{right}"
+    if title_row:
+        sheet.repeat_rows(title_row - 1)
 
 
 def _fitting(text: str, room: int) -> str:
@@ -56,7 +49,7 @@ def _fitting(text: str, room: int) -> str:
     for length in range(len(text), 0, -1):
         shown = text if length == len(text) else f"{text[: length - 1]}…"
         # An ampersand starts a code in headers and footers; two of them are one.
-        footer = literal(writable(shown)).replace("&", "&&")
-        if len(footer.encode("utf-16-le")) <= 2 * room:  # as Excel counts
+        footer = writable(shown).replace("&", "&&")
+        if len(literal(footer).encode("utf-16-le")) <= 2 * room:  # as Excel counts
             return footer
     return ""

@@ -2,48 +2,40 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections.abc import Sequence
 from functools import cache
 
-from openpyxl.cell import Cell
-from openpyxl.styles.styleable import StyleableObject
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.cell_range import CellRange
-from openpyxl.worksheet.pagebreak import Break
-from openpyxl.worksheet.worksheet import Worksheet
+from xlsxwriter.utility import xl_col_to_name
+from xlsxwriter.worksheet import Worksheet
 
+from .cell_writer import CellWriter, Computed, Content
 from .styles import BODY, FONTS, Painter, Style
 from .table_columns import LINE_HEIGHT, Column, Formula, Sum, Value, heading_height, placed, row_height
 from .text_size import wrapped_lines
-from .workbook_files import put_text
 
+SCREEN_AND_PAPER = 2
+"""Where grid lines are hidden, by the number that XlsxWriter has for it."""
 SECTION_HEIGHT = 20
 """Height of a heading within a page [points]."""
 
 
-class SheetWriter:
-    """A sheet written from the top down. ``stored`` takes the values of its formulas."""
+class SheetWriter(CellWriter):
+    """A sheet written from the top down."""
 
     def __init__(
         self,
         sheet: Worksheet,
+        painter: Painter,
         title: str,
         subtitle: str,
         width: int,
-        painter: Painter | None = None,
-        stored: dict[tuple[str, str], float | str] | None = None,
         columns: Sequence[Column] = (),
     ) -> None:
-        self.sheet = sheet
+        super().__init__(sheet, painter)
         self.width = width
         self.row = 1
-        self.heights: dict[int, float] = {}
-        """Those of the rows that were written [points]."""
-        self.painter = painter or Painter()
-        self.stored = stored if stored is not None else {}
-        sheet.sheet_view.showGridLines = False
+        sheet.hide_gridlines(SCREEN_AND_PAPER)
         self.widths(columns)
         self.heading(title, subtitle, known=bool(columns))
 
@@ -56,26 +48,9 @@ class SheetWriter:
             self.paint(self.row - 1, column, Style("subtitle", "accent", down="top", wrap=lines > 1))
         self.gap()
 
-    def cell(self, row: int, column: int) -> Cell:
-        """A cell of the sheet."""
-        cell = self.sheet.cell(row, column)
-        assert isinstance(cell, Cell)
-        return cell
-
-    def paint(self, row: int, column: int, style: Style) -> None:
-        """Give a cell a style."""
-        cell = self.sheet.cell(row, column)
-        assert isinstance(cell, StyleableObject)  # a Cell, or the rest of a merged one
-        self.painter.paint(cell, style)
-
     def widths(self, columns: Sequence[Column]) -> None:
         """Set the widths of the sheet's columns."""
-        for place, column in enumerate(columns, 1):
-            self.sheet.column_dimensions[get_column_letter(place)].width = column.width
-
-    def column_width(self, place: int) -> float:
-        """The width of a column [characters]."""
-        return self.sheet.column_dimensions[get_column_letter(place)].width
+        self.column_widths.update((place, column.width) for place, column in enumerate(columns, 1))
 
     def paper_width(self) -> float:
         """The width of the page [characters]."""
@@ -106,24 +81,11 @@ class SheetWriter:
 
     def turn(self, row: int = 0) -> None:
         """Print what begins with a row, by default the present one, on a new page."""
-        self.sheet.row_breaks.append(Break(id=(row or self.row) - 1))
+        self.breaks.append((row or self.row) - 1)
 
     def height(self, first: int) -> float:
         """How high the rows from a row on are together [points]."""
         return float(sum(self.heights[row] for row in range(first, self.row)))
-
-    def set_height(self, row: int, height: float) -> None:
-        """Make a row so high [points]."""
-        self.heights[row] = height
-        self.sheet.row_dimensions[row].height = height
-
-    def merge(self, row: int, first: int, last: int) -> None:
-        """Make one cell of several beside each other; each of them has been given its style.
-
-        ``merge_cells`` of openpyxl would work out the borders of them all anew, which took most of a report's time.
-        """
-        if last > first:
-            self.sheet.merged_cells.ranges.add(CellRange(min_row=row, max_row=row, min_col=first, max_col=last))
 
     def table(
         self,
@@ -189,10 +151,10 @@ class SheetWriter:
         """Put the values of a table's row into their cells."""
         for (place, column), value in zip(placed(columns), row, strict=True):
             if isinstance(value, Formula):
-                names = (f"{get_column_letter(other)}{self.row}" for other, _ in placed(columns))
+                names = (f"{xl_col_to_name(other - 1)}{self.row}" for other, _ in placed(columns))
                 self._formula(self.row, place, value.text.format(*names), value.value)
             elif isinstance(value, Sum):
-                letter = get_column_letter(place)
+                letter = xl_col_to_name(place - 1)
                 self._formula(self.row, place, f"=SUM({letter}{first}:{letter}{self.row - 1})", value.value)
             else:
                 self.put(self.row, place, value)
@@ -202,28 +164,13 @@ class SheetWriter:
             self.merge(self.row, place, place + column.span - 1)
 
     def _formula(self, row: int, column: int, text: str, value: float) -> None:
-        if not math.isfinite(value):
-            self.put(row, column, value)
-            return
-        cell = self.cell(row, column)
-        cell.value = text
-        self.stored[self.sheet.title, cell.coordinate] = value
-
-    def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
-        """Put a value into a cell: a text as text, a number as a number, the error of one that no cell can hold."""
-        cell = self.cell(row, column)
-        if isinstance(value, str):
-            put_text(cell, value)
-        elif isinstance(value, float) and not math.isfinite(value):
-            cell.value = "#NUM!"
-        elif value is not None:
-            cell.value = value
+        self.put(row, column, Computed(text, value) if math.isfinite(value) else value)
 
 
 class TrialWriter(SheetWriter):
     """A sheet of which only the heights of the rows and the pages matter: nothing is put into its cells."""
 
-    def put(self, row: int, column: int, value: str | float | datetime.date | datetime.time | None) -> None:
+    def put(self, row: int, column: int, value: Content) -> None:
         """Put nothing."""
 
     def paint(self, row: int, column: int, style: Style) -> None:
@@ -231,10 +178,6 @@ class TrialWriter(SheetWriter):
 
     def merge(self, row: int, first: int, last: int) -> None:
         """Merge nothing."""
-
-    def set_height(self, row: int, height: float) -> None:
-        """Take note of the height of a row [points]."""
-        self.heights[row] = height
 
     def _fill(
         self, columns: Sequence[Column], row: Sequence[Value], font: str, rule: str, first: int, down: str

@@ -2,45 +2,51 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
-from openpyxl import Workbook
-from openpyxl.styles import Alignment, Border, Font, Side
-from openpyxl.styles.cell_style import StyleArray
-from openpyxl.styles.styleable import StyleableObject
+from xlsxwriter import Workbook
+from xlsxwriter.format import Format
 
 FACE = "Arial"
 ACCENT = "4A6A5E"
 RULE = "BFC7C3"
 GREY = "595959"
+BLACK = "000000"
 
-TITLE = Font(name=FACE, size=18, color="000000")
-SUBTITLE = Font(name=FACE, size=10, color=GREY)
-SECTION = Font(name=FACE, size=12, bold=True, color=ACCENT)
-HEAD = Font(name=FACE, size=10, color=GREY)
-BODY = Font(name=FACE, size=10, color="000000")
-STRONG = Font(name=FACE, size=10, bold=True, color="000000")
-SMALL = Font(name=FACE, size=10, color=GREY)
+
+@dataclass(frozen=True)
+class Font:
+    """Letters of our face; ``size`` in points."""
+
+    size: int = 10
+    color: str = BLACK
+    bold: bool = False
+    italic: bool = False
+
+
+BODY = Font()
 FONTS = {
-    "title": TITLE,
-    "subtitle": SUBTITLE,
-    "section": SECTION,
-    "head": HEAD,
+    "title": Font(18),
+    "subtitle": Font(color=GREY),
+    "section": Font(12, ACCENT, bold=True),
+    "head": Font(color=GREY),
     "body": BODY,
-    "strong": STRONG,
-    "small": SMALL,
+    "strong": Font(bold=True),
+    "small": Font(color=GREY),
+    "computed": Font(9, GREY, italic=True),
 }
 
-_THIN = Side(style="thin", color=RULE)
-_ACCENT_RULE = Side(style="medium", color=ACCENT)
-_DARK = Side(style="thin", color="000000")
-RULES = {
-    "": Border(),
-    "thin": Border(bottom=_THIN),
-    "dark": Border(bottom=_DARK),
-    "accent": Border(bottom=_ACCENT_RULE),
-    "frame": Border(left=_DARK, right=_DARK, top=_DARK, bottom=_DARK),
-    "top": Border(top=_DARK),
+THIN, MEDIUM = 1, 2
+"""Lines by the numbers that XlsxWriter has for them."""
+RULES: Mapping[str, Mapping[str, Any]] = {
+    "": {},
+    "thin": {"bottom": THIN, "bottom_color": f"#{RULE}"},
+    "dark": {"bottom": THIN, "bottom_color": f"#{BLACK}"},
+    "accent": {"bottom": MEDIUM, "bottom_color": f"#{ACCENT}"},
+    "frame": {"border": THIN, "border_color": f"#{BLACK}"},
+    "top": {"top": THIN, "top_color": f"#{BLACK}"},
 }
 
 
@@ -57,38 +63,35 @@ class Style:
     format: str = "General"
 
 
-def new_book() -> Workbook:
-    """A workbook without sheets, whose column widths are counted in digits of our own face."""
-    book = Workbook()
-    assert book.active is not None
-    book.remove(book.active)
-    book._fonts[0] = Font(name=FACE, size=10, family=2)  # type: ignore[attr-defined]  # openpyxl has no public way
-    book._named_styles["Normal"].font = Font(name=FACE, size=10, family=2)  # type: ignore[attr-defined]
-    return book
-
-
 @dataclass
 class Painter:
-    """Gives cells their style. Each style is worked out once: openpyxl takes long over it."""
+    """Gives the looks of the cells of a workbook, each made once."""
 
-    made: dict[Style, StyleArray] = field(default_factory=dict)
+    book: Workbook
+    made: dict[tuple[Style | None, bool], Format] = field(default_factory=dict)
 
-    def paint(self, cell: StyleableObject, style: Style) -> None:
-        """Give a cell a style."""
-        known = self.made.get(style)
-        if known is None:
-            cell.font = FONTS[style.font]
-            cell.border = RULES[style.rule]
-            cell.alignment = Alignment(
-                horizontal=style.across, vertical=style.down, indent=style.indent, wrap_text=style.wrap
-            )
-            cell.number_format = style.format
-            made = StyleArray(cell._style)  # type: ignore[attr-defined]  # openpyxl has no public way
-            made.quotePrefix = 0
-            self.made[style] = made
-        else:
-            # A text that must stay text when it is edited has a style of its own, set before.
-            quoted = cell.quotePrefix
-            cell._style = StyleArray(known)  # type: ignore[attr-defined]
-            if quoted:
-                cell.quotePrefix = True
+    def look(self, style: Style | None, quoted: bool = False) -> Format | None:
+        """The look of cells with a style; ``quoted``: of texts that stay texts when they are edited."""
+        if style is None and not quoted:
+            return None
+        key = style, quoted
+        if key not in self.made:
+            self.made[key] = self.book.add_format({**(_properties(style) if style else {}), "quote_prefix": quoted})
+        return self.made[key]
+
+
+def _properties(style: Style) -> dict[str, Any]:
+    """A style in the words of XlsxWriter."""
+    font = FONTS[style.font]
+    return {
+        "font_size": font.size,
+        "font_color": f"#{font.color}",
+        "bold": font.bold,
+        "italic": font.italic,
+        "align": style.across,
+        "valign": "vcenter" if style.down == "center" else style.down,
+        "indent": style.indent,
+        "text_wrap": style.wrap,
+        "num_format": style.format,
+        **RULES[style.rule],
+    }

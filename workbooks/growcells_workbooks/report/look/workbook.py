@@ -7,15 +7,13 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from openpyxl import Workbook
-from openpyxl.worksheet.worksheet import Worksheet
+from xlsxwriter.worksheet import Worksheet
 
-from ...gate.safe_xml import writable
 from ...sheets.print_setup import PAPERS, room_down, set_up_print
 from ...sheets.sheet_writer import SECTION_HEIGHT, SheetWriter, TrialWriter
-from ...sheets.styles import Painter, Style, new_book
+from ...sheets.styles import Painter, Style
 from ...sheets.table_columns import LINE_HEIGHT, Column, Value, heading_height, placed, row_height
-from ...sheets.workbook_files import workbook_bytes
+from ...sheets.workbook_files import Book, new_book, workbook_bytes
 from ..pages.page import Block, Card, ChartGrid, Document, Gap, Lines, Page, PhotoRow, Section, Table, Text
 from .cards import draw_card
 from .charts import draw_charts, rows_high, rows_of_charts
@@ -69,29 +67,36 @@ class Sheet:
 
 @dataclass
 class BookWriter:
-    """A workbook in the making; ``stored`` takes the values of its formulas."""
+    """A workbook in the making."""
 
     paper: int
-    footer: str
-    book: Workbook = field(default_factory=new_book)
-    painter: Painter = field(default_factory=Painter)
-    stored: dict[tuple[str, str], float | str] = field(default_factory=dict)
+    footer: str = ""
+    book: Book = field(default_factory=new_book)
     tables: dict[str, tuple[Worksheet, int, Sequence[int]]] = field(default_factory=dict)
     """Where the tables with a key stand: the sheet, the row of the first record, the columns."""
-    writer: type[SheetWriter] = SheetWriter
     charts: list[tuple[SheetWriter, int, float, ChartGrid]] = field(default_factory=list)
     """What is drawn once all tables stand: on which sheet, from which row on, and how high a chart is."""
 
-    def write(self, pages: Sequence[Page]) -> Sheet:
+    def __post_init__(self) -> None:
+        self.painter = Painter(self.book)
+
+    def write(self, pages: Sequence[Page]) -> None:
         """Add a sheet with pages, which are fitted, below each other."""
-        first, grid = pages[0], grid_of(pages)
-        sheet = self.book.create_sheet(first.name)
-        assert isinstance(sheet, Worksheet)
-        columns = [Column("", width) for width in grid.widths]
-        writer = self.writer(sheet, first.title, first.subtitle, len(columns), self.painter, self.stored, columns)
+        first = pages[0]
+        sheet = self.book.add_worksheet(first.name)
         set_up_print(sheet, landscape=first.landscape, paper=self.paper, footer=self.footer)
-        if not first.printed:
-            sheet.sheet_state = "hidden"
+        writer = self.lay_out(pages, sheet).writer
+        writer.finish()
+        if first.printed:  # LibreOffice prints even a hidden sheet that has an area to print
+            sheet.print_area(0, 0, max(writer.row - 1, LEAST_ROWS) - 1, writer.width - 1)
+        else:
+            sheet.hide()
+
+    def lay_out(self, pages: Sequence[Page], sheet: Worksheet, writer_of: type[SheetWriter] = SheetWriter) -> Sheet:
+        """Draw pages below each other on a sheet."""
+        first, grid = pages[0], grid_of(pages)
+        columns = [Column("", width) for width in grid.widths]
+        writer = writer_of(sheet, self.painter, first.title, first.subtitle, len(columns), columns)
         made = Sheet(writer, grid, room_down(self.paper, first.landscape) * SURE)
         start = 1
         for page in pages:
@@ -102,8 +107,6 @@ class BookWriter:
             for unit in units(page.blocks):
                 self._draw(made, page, unit, start)
                 start = writer.row
-        if first.printed:  # LibreOffice prints even a hidden sheet that has an area to print
-            sheet.print_area = f"A1:{sheet.cell(max(writer.row - 1, LEAST_ROWS), writer.width).coordinate}"
         return made
 
     def _draw(self, made: Sheet, page: Page, unit: Sequence[Block], start: int) -> None:
@@ -156,7 +159,7 @@ class BookWriter:
             self.tables[table.key] = writer.sheet, first, [place for place, _ in placed(columns)]
         if table.frozen_columns is not None and table is next(iter(page.blocks)):
             frozen = sum(column.span for column in columns[: table.frozen_columns])
-            writer.sheet.freeze_panes = writer.sheet.cell(first, frozen + 1).coordinate
+            writer.freeze(first, frozen + 1)
         return start
 
     def _lines(self, made: Sheet, block: Lines) -> None:
@@ -176,7 +179,7 @@ class BookWriter:
 
     def _charts(self, made: Sheet, grid: ChartGrid) -> None:
         writer = made.writer
-        writer.sheet.print_title_rows = f"1:{writer.row - 1}"
+        writer.sheet.repeat_rows(0, writer.row - 2)
         room = made.room - writer.height(1)
         height, breaks = rows_of_charts(len(grid.rows), room)
         self.charts.append((writer, writer.row, height, grid))
@@ -250,7 +253,7 @@ def parts_of(
 def sheets_of(pages: Sequence[Page], paper: int) -> Iterator[list[Page]]:
     """The pages by the sheet on which they stand: one that has room below the one before it stands there."""
     together: list[Page] = []
-    trials = Trials(paper)
+    trials = Trials(BookWriter(paper))
     for page in pages:
         if together and fits_below(together, page, trials):
             together.append(page)
@@ -266,9 +269,7 @@ def sheets_of(pages: Sequence[Page], paper: int) -> Iterator[list[Page]]:
 class Trials:
     """Sheets of pages that are laid out on paper to see how much of it they take, each once."""
 
-    paper: int
-    book: Workbook = field(default_factory=new_book)
-    """Of all trials, since a new workbook takes long; none is ever saved."""
+    writer: BookWriter
     made: dict[tuple[int, ...], Sheet] = field(default_factory=dict)
     """By the identities of the pages, which the caller holds."""
 
@@ -276,7 +277,7 @@ class Trials:
         """The sheet of some pages below each other."""
         key = tuple(map(id, pages))
         if key not in self.made:
-            self.made[key] = BookWriter(self.paper, "", self.book, writer=TrialWriter).write(pages)
+            self.made[key] = self.writer.lay_out(pages, Worksheet(), TrialWriter)
         return self.made[key]
 
 
@@ -293,8 +294,8 @@ def fits_below(together: Sequence[Page], page: Page, trials: Trials) -> bool:
     before = trials.of(together)
     if before.used < FLOWS * before.room:
         return True
-    pages = len(before.writer.sheet.row_breaks.brk)
-    return len(trials.of([*together, page]).writer.sheet.row_breaks.brk) == pages
+    pages = len(before.writer.breaks)
+    return len(trials.of([*together, page]).writer.breaks) == pages
 
 
 def report_bytes(document: Document, day: datetime.date, creator: str, category: str) -> bytes:
@@ -305,6 +306,4 @@ def report_bytes(document: Document, day: datetime.date, creator: str, category:
         writer.write(pages)
     for sheet, top, height, grid in writer.charts:
         draw_charts(sheet, top, height, grid, writer.tables)
-    properties = writer.book.properties
-    properties.title, properties.creator, properties.category = writable(document.title), creator, category
-    return workbook_bytes(writer.book, day, writer.stored)
+    return workbook_bytes(writer.book, day, title=document.title, author=creator, category=category)
