@@ -16,9 +16,9 @@ from growcells.cells.kinds import SPREADSHEET_EPOCH
 from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...gate.safe_xml import literal, writable
-from ...sheets.pixels import pixels_across, pixels_down
+from ...sheets.cell_writer import PIXELS_IN_DIGIT, PIXELS_IN_POINT
 from ...sheets.sheet_writer import SheetWriter
-from ...sheets.styles import ACCENT, FACE, GREY, RULE
+from ...sheets.styles import ACCENT, BLACK, FACE, GREY, RULE
 from ...sheets.table_columns import LINE_HEIGHT
 from ...sheets.text_size import text_width
 from ..pages.page import Cells, Chart, ChartGrid, Event, Line
@@ -38,8 +38,8 @@ WIDE = 220.0
 """From this width on a chart has room for a date a week [points]."""
 BELOW_TITLES = 3.0
 """A chart that touches the titles that are printed on every page would be printed with them [points]."""
-BLACK, PAPER, SHADE = "000000", "FFFFFF", "E0E0E0"
-"""Colours of letters and signs, of the plot, and of the band in it."""
+PAPER, SHADE = "FFFFFF", "E0E0E0"
+"""Colours of the plot, and of the band in it."""
 SIGNS = {"planted": "diamond", "changed": "square", "fed": "triangle", "trouble": "x"}
 """The signs of what happened."""
 
@@ -64,15 +64,14 @@ def rows_high(height: float) -> int:
 def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, tables: Tables) -> None:
     """Put charts on a sheet from a row on, drawn from cells of tables."""
     columns = writer.width // max((len(charts) for charts in grid.rows), default=1)
-    down = rows_high(height)
+    tall = int((height - BELOW_TITLES) * PIXELS_IN_POINT)
     for number, charts in enumerate(grid.rows):
         for side, described in enumerate(charts):
-            widths = [writer.column_width(1 + side * columns + at) for at in range(columns)]
-            chart = _chart(writer.book, described, tables, (sum(widths) * WIDTH_OF_DIGIT, height))
-            tall = down * pixels_down(height / down) - pixels_down(BELOW_TITLES)
-            chart.set_size({"width": sum(map(pixels_across, widths)), "height": tall})
-            place = {"y_offset": pixels_down(BELOW_TITLES)}
-            writer.sheet.insert_chart(top + number * down - 1, side * columns, chart, place)
+            width = sum(writer.column_width(1 + side * columns + at) for at in range(columns))
+            chart = _chart(writer.book, described, tables, (width * WIDTH_OF_DIGIT, height))
+            chart.set_size({"width": int(width * PIXELS_IN_DIGIT), "height": tall})
+            place = {"y_offset": BELOW_TITLES * PIXELS_IN_POINT}
+            writer.sheet.insert_chart(top + number * rows_high(height) - 1, side * columns, chart, place)
 
 
 def _chart(book: Workbook, described: Chart, tables: Tables, size: tuple[float, float]) -> ChartScatter:
@@ -166,7 +165,7 @@ def _draw(chart: ChartScatter, name: str, drawn: Line | Event, tables: Tables, *
 def _cells(cells: Cells, tables: Tables) -> list[str | int]:
     sheet, first, places = tables[cells.table]
     column = places[cells.column] - 1
-    return [sheet.name, first + cells.first - 1, column, first + cells.last - 1, column]
+    return [str(sheet.name), first + cells.first - 1, column, first + cells.last - 1, column]
 
 
 def _axis(number_format: str) -> Options:

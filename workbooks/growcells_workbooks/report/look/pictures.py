@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 
-from ...sheets.pixels import PIXELS_IN_POINT, pixels_across
+from ...sheets.cell_writer import PIXELS_IN_DIGIT, PIXELS_IN_POINT
 from ...sheets.sheet_writer import SheetWriter
 from ...sheets.styles import Style
 from ...sheets.table_columns import LINE_HEIGHT
@@ -34,7 +34,7 @@ def draw_photos(writer: SheetWriter, row: PhotoRow) -> None:
 
 def _hang(writer: SheetWriter, photo: Photo, caption: str, place: int) -> None:
     """Put a photo into its cell, its sides kept in proportion: it ends within the cell, however wide that is shown."""
-    room = pixels_across(writer.column_width(place)) - ROOM
+    room = writer.column_width(place) * PIXELS_IN_DIGIT - ROOM
     factor = min(room / photo.width, HEIGHT / photo.height)
     image = {
         "image_data": io.BytesIO(photo.jpeg),
