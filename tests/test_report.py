@@ -6,6 +6,7 @@ import datetime
 import re
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 from openpyxl import Workbook
@@ -115,18 +116,28 @@ class TestRooftop:
 
     def test_charts_draw_the_beds_rows(self, book: Workbook) -> None:
         history = sheet_of(book, "History")
+
+        def points_of(series: Any) -> list[Any]:
+            cells = history[series.yVal.numRef.f.split("!")[1].replace("$", "")]
+            return [cell for row in cells for cell in row] if isinstance(cells, tuple) else [cells]
+
         charts = sheet_of(book, "Charts")._charts  # type: ignore[attr-defined]
         assert len(charts) == 18
         for chart in charts:
-            assert chart.x_axis.delete is False and chart.y_axis.delete is False
-            shade, *ends, series = chart.series[:4]
-            assert [line.graphicalProperties.line.prstDash for line in (shade, *ends)] == ["solid", "dash", "dash"]
-            assert len(series.dLbls.dLbl) == 1 and series.dLbls.dLbl[0].showVal
+            assert not chart.x_axis.delete and not chart.y_axis.delete
+            *ends, series, latest = chart.series[:4]
+            assert [line.graphicalProperties.line.prstDash for line in ends] == ["dash", "dash"]
+            low, high = (points_of(line)[0].value for line in ends)
+            limits, stops = chart.y_axis.scaling, chart.plot_area.graphicalProperties.gradFill.gsLst
+            shaded = [limits.max - stop.pos / 100_000 * (limits.max - limits.min) for stop in stops[2:4]]
+            assert shaded == pytest.approx([high, low], abs=1e-4)
+            assert [stop.srgbClr.val for stop in stops] == ["FFFFFF"] * 2 + ["E0E0E0"] * 2 + ["FFFFFF"] * 2
             bed = series.tx.v.split(",")[0]
-            area = series.yVal.numRef.f.split("!")[1].replace("$", "")
-            rows = [cells[0].row for cells in history[area]]
-            assert {history.cell(row, 1).value for row in rows} == {bed}
-            assert len(rows) == sum(history.cell(row, 1).value == bed for row in range(1, history.max_row + 1))
+            drawn = points_of(series)
+            assert {history.cell(cell.row, 1).value for cell in drawn} == {bed}
+            assert len(drawn) == sum(history.cell(row, 1).value == bed for row in range(1, history.max_row + 1))
+            assert series.dLbls is None and latest.dLbls.showVal
+            assert points_of(latest) == [cell for cell in drawn if cell.value is not None][-1:]
 
     def test_nutrients_are_elemental(self, made: Report) -> None:
         book = report_book(made.output, data_only=True)

@@ -138,8 +138,10 @@ class TestPhotos:
         assert [column for _, column in sorted(places)] == [2, 3]  # weeks 46 and 47 side by side
         assert len({row for row, _ in places}) == 1
         for image in sheet._images:
-            size = image.anchor.ext
-            assert size.cx / size.cy == pytest.approx(image.width / image.height, rel=0.02)
+            begin, end = image.anchor._from, image.anchor.to
+            assert (begin.row, begin.col) == (end.row, end.col)  # within a cell, however wide a program shows it
+            across, down = end.colOff - begin.colOff, end.rowOff - begin.rowOff
+            assert across / down == pytest.approx(image.width / image.height, rel=0.02)
         texts = [cell.value for row in sheet.iter_rows() for cell in row if cell.value]
         assert "week 47: Mon 16 Nov" in texts and "week 44: no photo" in texts
         assert "who knows.jpg: its name has no date: name it like 2026-11-16 T1.jpg." in texts

@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 import datetime
-import functools
 import math
 from collections.abc import Mapping, Sequence
-from typing import Literal
+from dataclasses import replace
+from typing import Any
 
-from openpyxl.chart import Reference, ScatterChart, Series
-from openpyxl.chart.axis import ChartLines, NumericAxis
-from openpyxl.chart.label import DataLabel, DataLabelList
-from openpyxl.chart.layout import Layout, ManualLayout
-from openpyxl.chart.marker import Marker
-from openpyxl.chart.series import XYSeries
-from openpyxl.chart.shapes import GraphicalProperties
-from openpyxl.chart.text import RichText, Text
-from openpyxl.chart.title import Title
-from openpyxl.drawing.colors import ColorChoice, SchemeColor
-from openpyxl.drawing.line import LineProperties
-from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
-from openpyxl.drawing.text import CharacterProperties, Font, Paragraph, ParagraphProperties, RegularTextRun
-from openpyxl.worksheet.worksheet import Worksheet
+from xlsxwriter import Workbook
+from xlsxwriter.chart_scatter import ChartScatter
+from xlsxwriter.worksheet import Worksheet
 
 from growcells.cells.kinds import SPREADSHEET_EPOCH
 from growcells.chemistry.unit_factors import DAYS_IN_WEEK
 
 from ...gate.safe_xml import literal, writable
+from ...sheets.cell_writer import PIXELS_IN_DIGIT, PIXELS_IN_POINT
 from ...sheets.sheet_writer import SheetWriter
-from ...sheets.styles import ACCENT, FACE, GREY, RULE
+from ...sheets.styles import ACCENT, BLACK, FACE, GREY, RULE
 from ...sheets.table_columns import LINE_HEIGHT
 from ...sheets.text_size import text_width
 from ..pages.page import Cells, Chart, ChartGrid, Event, Line
@@ -46,20 +36,15 @@ WIDTH_OF_DIGIT = 5.56
 """Of our face at 10 points [points]; a chart is as wide as the columns below it."""
 WIDE = 220.0
 """From this width on a chart has room for a date a week [points]."""
-POINT = 12_700
-"""English metric units in a point (ISO/IEC 29500-1, 20.1.10.16)."""
-BELOW_TITLES = 3 * POINT
-"""A chart that touches the titles that are printed on every page would be printed with them."""
-SHADE = 12_000
-"""How much a band covers [thousandths of a percent]."""
-SIGNS: dict[str, Literal["diamond", "square", "triangle", "x"]] = {
-    "planted": "diamond",
-    "changed": "square",
-    "fed": "triangle",
-    "trouble": "x",
-}
+BELOW_TITLES = 3.0
+"""A chart that touches the titles that are printed on every page would be printed with them [points]."""
+PAPER, SHADE = "FFFFFF", "E0E0E0"
+"""Colours of the plot, and of the band in it."""
+SIGNS = {"planted": "diamond", "changed": "square", "fed": "triangle", "trouble": "x"}
 """The signs of what happened."""
 
+Options = dict[str, Any]
+"""What XlsxWriter takes for a part of a chart; widths of lines and sizes of letters and marks are in points."""
 Tables = Mapping[str, tuple[Worksheet, int, Sequence[int]]]
 """Where the tables that charts are drawn from stand: by key the sheet, the row of the first record, the columns."""
 
@@ -78,123 +63,126 @@ def rows_high(height: float) -> int:
 
 def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, tables: Tables) -> None:
     """Put charts on a sheet from a row on, drawn from cells of tables."""
-    across = max((len(charts) for charts in grid.rows), default=1)
-    columns = writer.width // across
+    columns = writer.width // max((len(charts) for charts in grid.rows), default=1)
+    tall = int((height - BELOW_TITLES) * PIXELS_IN_POINT)
     for number, charts in enumerate(grid.rows):
-        row = top + number * rows_high(height)
         for side, described in enumerate(charts):
-            width = sum(writer.column_width(1 + side * columns + at) for at in range(columns)) * WIDTH_OF_DIGIT
-            chart = _chart(described, tables, (width, height))
-            begin = AnchorMarker(col=side * columns, row=row - 1, rowOff=BELOW_TITLES)
-            end = AnchorMarker(col=(side + 1) * columns, row=row - 1 + rows_high(height))
-            chart.anchor = TwoCellAnchor(editAs="twoCell", _from=begin, to=end)  # type: ignore[assignment]
-            writer.sheet.add_chart(chart)
+            width = sum(writer.column_width(1 + side * columns + at) for at in range(columns))
+            chart = _chart(writer.book, described, tables, (width * WIDTH_OF_DIGIT, height))
+            chart.set_size({"width": int(width * PIXELS_IN_DIGIT), "height": tall})
+            place = {"y_offset": BELOW_TITLES * PIXELS_IN_POINT}
+            writer.sheet.insert_chart(top + number * rows_high(height) - 1, side * columns, chart, place)
 
 
-def _chart(described: Chart, tables: Tables, size: tuple[float, float]) -> ScatterChart:
-    chart = small_chart(described.title, described.scale, size)
-    chart.x_axis.scaling.min, chart.x_axis.scaling.max = serial(described.first), serial(described.last)
-    assert isinstance(chart.x_axis, NumericAxis)
-    chart.x_axis.majorUnit = DAYS_IN_WEEK if size[0] > WIDE else 2 * DAYS_IN_WEEK
-    ends = [line for line in described.lines if line.dashed]
-    if described.shade and described.band:
-        chart.series.append(_shade(described, described.shade, described.band, tables, size[1]))
+def _chart(book: Workbook, described: Chart, tables: Tables, size: tuple[float, float]) -> ChartScatter:
+    """A chart of this width and height [points] without legend or frame."""
+    chart = book.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
+    assert isinstance(chart, ChartScatter)
+    chart.set_style(1)
+    chart.set_legend({"none": True})
+    chart.set_chartarea({"fill": {"none": True}, "border": {"none": True}})
+    chart.show_hidden_data()
+    chart.set_title({"name_font": letters(BLACK), "layout": {"x": 0, "y": 0}})
+    # Set by itself, since set_title would take a name such as "Bed!A1" for a cell.
+    chart.title.name = writable(in_a_line(described.title, size[0]))
+    chart.set_plotarea(_plot(described, size))
+    chart.set_x_axis(
+        {
+            **_axis("d mmm"),
+            "min": serial(described.first),
+            "max": serial(described.last),
+            "major_unit": DAYS_IN_WEEK if size[0] > WIDE else 2 * DAYS_IN_WEEK,
+        }
+    )
+    limits = described.scale
+    chart.set_y_axis(
+        {
+            **_axis("0" if limits.step >= 1 else "0.0"),
+            "min": limits.low,
+            "max": limits.high,
+            "major_unit": limits.step,
+            "major_gridlines": {"visible": True, "line": lined(RULE, 0.5)},
+        }
+    )
     for line in described.lines:
-        draw = band_end if line in ends else series
-        drawn = draw(line.name, _reference(line.days, tables), _reference(line.values, tables))
-        if line not in ends:
-            drawn.dLbls = _last_value(line)
-        chart.series.append(drawn)
+        _draw_line(chart, line, tables)
     for event in described.events:
-        chart.series.append(_signs(event, tables))
+        color = GREY if event.kind == "fed" else BLACK
+        sign = mark(SIGNS[event.kind], 7, color, 0.75)
+        _draw(chart, event.kind, event, tables, line={"none": True}, marker=sign)
     return chart
 
 
-def _last_value(line: Line) -> DataLabelList | None:
-    """The label of the latest reading."""
-    read = [place for place, (_, value) in enumerate(line.points) if value is not None]
-    if not read:
-        return None
-    shown = DataLabel(idx=read[-1], showVal=True, dLblPos="r", txPr=lettered(1000, "000000", bold=True))
-    for part in ("showSerName", "showCatName", "showLegendKey", "showPercent", "showBubbleSize"):
-        setattr(shown, part, False)
-    return DataLabelList(
-        dLbl=[shown], showVal=False, showSerName=False, showCatName=False, showLegendKey=False, showPercent=False
-    )
+def _plot(described: Chart, size: tuple[float, float]) -> Options:
+    """The place of the plot in a chart; its filling shows the band, at whatever size it is drawn."""
+    width, height = size
+    plot: Options = {
+        "layout": {
+            "x": AROUND["left"] / width,
+            "y": AROUND["top"] / height,
+            "width": 1 - (AROUND["left"] + AROUND["right"]) / width,
+            "height": 1 - (AROUND["top"] + AROUND["bottom"]) / height,
+        }
+    }
+    if described.band:
+        plot["gradient"] = _shaded(described.band, described.scale)
+    return plot
 
 
-def _shade(
-    described: Chart, middle: Line, band: tuple[float | None, float | None], tables: Tables, height: float
-) -> XYSeries:
-    """The band as a broad pale line at its middle, as broad as the band is high on the paper.
-
-    Programs differ in which line they draw first, so that this one is to be seen through.
-    """
-    limits, (low, high) = described.scale, band
-    bottom, top = (limits.low if low is None else low), (limits.high if high is None else high)
-    part = (top - bottom) / (limits.high - limits.low)
-    broad = part * (height - AROUND["top"] - AROUND["bottom"])
-    shade = Series(_reference(middle.values, tables), _reference(middle.days, tables), title=held(middle.name))
-    assert isinstance(shade, XYSeries)
-    pale = ColorChoice(schemeClr=SchemeColor(val="tx1", alpha=SHADE))  # type: ignore[arg-type]  # its stubs are wrong
-    line = LineProperties(solidFill=pale, w=round(broad * POINT), cap="flat")
-    shade.graphicalProperties = GraphicalProperties(ln=line)
-    shade.marker, shade.smooth = unmarked(), False
-    return shade
+def _shaded(band: tuple[float | None, float | None], limits: Scale) -> Options:
+    """A filling that changes its colour at once at the ends of a band, from the top down."""
+    low, high = band
+    whole = limits.high - limits.low
+    begin = 0.0 if high is None else 100 * (limits.high - high) / whole
+    end = 100.0 if low is None else 100 * (limits.high - low) / whole
+    stops = [(PAPER, 0.0), (PAPER, begin), (SHADE, begin), (SHADE, end), (PAPER, end), (PAPER, 100.0)]
+    return {"colors": [f"#{color}" for color, _ in stops], "positions": [position for _, position in stops]}
 
 
-def _signs(event: Event, tables: Tables) -> XYSeries:
-    """The signs of what happened, at the foot of the chart."""
-    drawn = Series(_reference(event.values, tables), _reference(event.days, tables), title=held(event.kind))
-    assert isinstance(drawn, XYSeries)
-    drawn.smooth = False
-    drawn.graphicalProperties = lined()
-    color = GREY if event.kind == "fed" else "000000"
-    drawn.marker = mark(SIGNS[event.kind], 7, color, POINT * 3 // 4)
-    return drawn
+def _draw_line(chart: ChartScatter, line: Line, tables: Tables) -> None:
+    """A thin straight line with a small round mark at each reading, the latest labelled; an end of a band dashed."""
+    if line.dashed:
+        dashes = {**lined(GREY, 0.75), "dash_type": "dash"}
+        _draw(chart, line.name, line, tables, line=dashes, marker={"type": "none"})
+        return
+    round_mark = mark("circle", 4, ACCENT, 0.5)
+    _draw(chart, line.name, line, tables, line=lined(ACCENT, 1.25), marker=round_mark)
+    read = [record for record, (_, value) in enumerate(line.points, line.values.first) if value is not None]
+    if read:
+        days, values = (replace(cells, first=read[-1], last=read[-1]) for cells in (line.days, line.values))
+        latest = replace(line, days=days, values=values)
+        label = {"value": True, "position": "right", "font": letters(BLACK, bold=True)}
+        _draw(chart, line.name, latest, tables, line={"none": True}, marker=round_mark, data_labels=label)
 
 
-def _reference(cells: Cells, tables: Tables) -> Reference:
+def _draw(chart: ChartScatter, name: str, drawn: Line | Event, tables: Tables, **look: Options) -> None:
+    """What the cells of a line or of signs hold."""
+    chart.add_series({"categories": _cells(drawn.days, tables), "values": _cells(drawn.values, tables), **look})
+    # Set by itself, since add_series would take a name such as "Bed!A1" for a cell.
+    chart.series[-1]["name"] = literal(writable(name))
+
+
+def _cells(cells: Cells, tables: Tables) -> list[str | int]:
     sheet, first, places = tables[cells.table]
-    return Reference(sheet, min_col=places[cells.column], min_row=first + cells.first, max_row=first + cells.last)
+    column = places[cells.column] - 1
+    return [str(sheet.name), first + cells.first - 1, column, first + cells.last - 1, column]
+
+
+def _axis(number_format: str) -> Options:
+    """An axis with marks and labels at the edge of the plot."""
+    return {
+        "num_format": number_format,
+        "num_font": letters(GREY),
+        "line": lined(GREY, 0.5),
+        "major_tick_mark": "outside",
+        "minor_tick_mark": "none",
+        "label_position": "low",
+    }
 
 
 def serial(day: datetime.date) -> int:
     """The number that a sheet keeps for a day."""
     return (day - SPREADSHEET_EPOCH).days
-
-
-def small_chart(name: str, limits: Scale, size: tuple[float, float]) -> ScatterChart:
-    """A chart of this width and height [points] without legend or frame, its axes shown."""
-    width, height = size
-    chart = ScatterChart()
-    chart.style = 1
-    chart.scatterStyle = "lineMarker"
-    chart.title = title(in_a_line(name, width), 1000, "000000")
-    chart.title.layout = Layout(ManualLayout(xMode="edge", yMode="edge", x=0.0, y=0.0))
-    chart.legend = None
-    chart.roundedCorners = False
-    chart.visible_cells_only = False
-    chart.graphical_properties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
-    place = ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge")
-    place.x, place.y = AROUND["left"] / width, AROUND["top"] / height
-    place.w = 1 - (AROUND["left"] + AROUND["right"]) / width
-    place.h = 1 - (AROUND["top"] + AROUND["bottom"]) / height
-    chart.layout = Layout(place)
-    assert isinstance(chart.x_axis, NumericAxis) and isinstance(chart.y_axis, NumericAxis)
-    for ax in (chart.x_axis, chart.y_axis):
-        ax.delete = False
-        ax.txPr = lettered(1000, GREY)
-        ax.graphicalProperties = lined(GREY, POINT // 2)
-        ax.majorTickMark, ax.minorTickMark = "out", "none"
-        ax.tickLblPos = "low"
-    chart.x_axis.number_format = "d mmm"
-    chart.x_axis.majorGridlines = None
-    chart.y_axis.number_format = "0" if limits.step >= 1 else "0.0"
-    chart.y_axis.scaling.min, chart.y_axis.scaling.max = limits.low, limits.high
-    chart.y_axis.majorUnit = limits.step
-    chart.y_axis.majorGridlines = ChartLines(spPr=lined(RULE, POINT // 2))
-    return chart
 
 
 def in_a_line(name: str, room: float) -> str:
@@ -208,71 +196,16 @@ def in_a_line(name: str, room: float) -> str:
     return shown
 
 
-def held(text: str) -> str:
-    """The name of a line or of signs as a workbook holds it."""
-    return literal(writable(text))
+def letters(color: str, bold: bool = False) -> Options:
+    """Letters of a chart."""
+    return {"name": FACE, "size": 10, "color": f"#{color}", "bold": bold}
 
 
-def title(text: str, size: int, color: str) -> Title:
-    """A title of a chart or an axis that takes its own room."""
-    written = paragraph(size, color)
-    written.r = [RegularTextRun(rPr=letters(size, color), t=writable(text))]
-    return Title(tx=Text(rich=RichText(p=[written])), overlay=False)
+def lined(color: str, width: float) -> Options:
+    """A line."""
+    return {"color": f"#{color}", "width": width}
 
 
-def paragraph(size: int, color: str, bold: bool = False) -> Paragraph:
-    """A paragraph without text; size in hundredths of a point."""
-    shown = letters(size, color, bold)
-    return Paragraph(pPr=ParagraphProperties(defRPr=shown), endParaRPr=shown)
-
-
-@functools.cache
-def letters(size: int, color: str, bold: bool = False) -> CharacterProperties:
-    """Letters of a chart; size in hundredths of a point."""
-    return CharacterProperties(sz=size, b=bold, solidFill=color, latin=Font(typeface=FACE))
-
-
-@functools.cache
-def lettered(size: int, color: str, bold: bool = False) -> RichText:
-    """How the letters of an axis or a label are written; size in hundredths of a point."""
-    return RichText(p=[paragraph(size, color, bold)])
-
-
-@functools.cache
-def lined(color: str = "", width: int = 0, dash: Literal["dash"] | None = None) -> GraphicalProperties:
-    """A line of this width [English metric units] without a filling; none where it has no color."""
-    line = LineProperties(solidFill=color, w=width, prstDash=dash) if color else LineProperties(noFill=True)
-    return GraphicalProperties(ln=line)
-
-
-@functools.cache
-def mark(symbol: Literal["circle", "diamond", "square", "triangle", "x"], size: int, color: str, width: int) -> Marker:
-    """A mark of this size [points], whose line is so wide [English metric units]."""
-    inside = GraphicalProperties(solidFill=color, ln=LineProperties(solidFill=color, w=width))
-    return Marker(symbol=symbol, size=size, spPr=inside)
-
-
-@functools.cache
-def unmarked() -> Marker:
-    """No mark."""
-    return Marker(symbol="none")
-
-
-def series(name: str, days: Reference, values: Reference) -> XYSeries:
-    """A thin straight line with a small round mark at each reading."""
-    drawn = Series(values, days, title=held(name))
-    assert isinstance(drawn, XYSeries)
-    drawn.smooth = False
-    drawn.graphicalProperties = lined(ACCENT, POINT * 5 // 4)
-    drawn.marker = mark("circle", 4, ACCENT, POINT // 2)
-    return drawn
-
-
-def band_end(name: str, days: Reference, values: Reference) -> XYSeries:
-    """A dashed line without marks at an end of a band."""
-    drawn = Series(values, days, title=held(name))
-    assert isinstance(drawn, XYSeries)
-    drawn.smooth = False
-    drawn.graphicalProperties = lined(GREY, POINT * 3 // 4, "dash")
-    drawn.marker = unmarked()
-    return drawn
+def mark(symbol: str, size: int, color: str, width: float) -> Options:
+    """A filled mark with a line of this width around it."""
+    return {"type": symbol, "size": size, "fill": {"color": f"#{color}"}, "border": lined(color, width)}

@@ -11,7 +11,7 @@ from ...sheets.table_columns import DATE, Column, Value
 from ..advice.noted_trouble import troubles_in
 from ..figures.common_practice import MEASURES
 from ..figures.in_words import measure_labels
-from ..figures.week_figures import Band, Figures
+from ..figures.week_figures import Figures
 from .material import Material
 from .page import Block, Cells, Chart, ChartGrid, Event, Gap, Line, Page, Section, Table, Text
 from .readings_page import CLOCK
@@ -26,10 +26,8 @@ FEW = 2
 KINDS = {"planted": 0.17, "changed": 0.06, "fed": 0.06, "trouble": 0.17}
 """What is marked, and how far above the foot of a chart its sign stands, as a part of its height."""
 
-SHADE = "middle"
-
 BandEnd = tuple[str, str, Sequence[float | None]]
-"""A bed, ``low``, ``high`` or ``middle``, and that of the band of each measure."""
+"""A bed, ``low`` or ``high``, and that end of the band of each measure."""
 
 
 def charts_page(material: Material) -> Iterator[Page]:
@@ -60,11 +58,10 @@ def _charts(figures: Figures) -> Iterator[Block]:
                     first,
                     last,
                     (
-                        *_band_lines(figures, bed, place, "low", "high"),
+                        *_band_lines(figures, bed, place),
                         _line(figures, f"{label}: {axis}", place, name, spans),
                     ),
                     _band(figures, bed, name),
-                    next(_band_lines(figures, bed, place, SHADE), None),
                     _signs(events, scales[name], bed, place),
                 )
                 for place, (name, axis) in enumerate(measure_labels(figures).items())
@@ -143,9 +140,9 @@ def _line(figures: Figures, name: str, place: int, measure: str, span: tuple[int
     )
 
 
-def _band_lines(figures: Figures, bed: str, place: int, *ends: str) -> Iterator[Line]:
+def _band_lines(figures: Figures, bed: str, place: int) -> Iterator[Line]:
     for number, (of_bed, end, values) in enumerate(_band_ends(figures)):
-        if of_bed == bed and end in ends and values[place] is not None:
+        if of_bed == bed and values[place] is not None:
             first, last = 2 * number, 2 * number + 1
             yield Line(
                 f"{bed}, {end}",
@@ -157,22 +154,13 @@ def _band_lines(figures: Figures, bed: str, place: int, *ends: str) -> Iterator[
 
 
 def _band_ends(figures: Figures) -> list[BandEnd]:
-    """The ends of the bands of all beds and their middles, without those that no measure has."""
-    scales = _scales(figures)
+    """The ends of the bands of all beds, without those that no measure has."""
     found = []
     for bed in figures.beds:
-        bands = {name: bed.bands[name] for name in MEASURES}
+        bands = [bed.bands[name] for name in MEASURES]
         for end in ("low", "high"):
-            found.append((bed.name, end, [getattr(band, end) if band else None for band in bands.values()]))
-        middles = [_middle(band, scales[name]) if band else None for name, band in bands.items()]
-        found.append((bed.name, SHADE, middles))
+            found.append((bed.name, end, [getattr(band, end) if band else None for band in bands]))
     return [entry for entry in found if any(value is not None for value in entry[2])]
-
-
-def _middle(band: Band, limits: Scale) -> float:
-    """The middle of a band, an open end of it at the end of the axis."""
-    low, high = (limits.low if band.low is None else band.low), (limits.high if band.high is None else band.high)
-    return (low + high) / 2
 
 
 def _when(reading: Reading) -> datetime.date:

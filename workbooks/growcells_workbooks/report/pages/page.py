@@ -130,8 +130,6 @@ class Chart:
     last: datetime.date
     lines: Sequence[Line]
     band: tuple[float | None, float | None] | None = None
-    shade: Line | None = None
-    """The middle of the band within the scale, for writers that shade it with a broad line."""
     events: Sequence[Event] = ()
 
 
