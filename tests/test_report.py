@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lxml import etree
 from openpyxl import Workbook
 from openxml_audit import OpenXmlValidator  # type: ignore[import-untyped]
 
@@ -114,24 +115,32 @@ class TestRooftop:
         assert {row[1].date().day for row in rows} == {16, 18, 20, 22}
         assert rows[0][2:6] == [6.3, 1.76, 65, 8.77]
 
-    def test_charts_draw_the_beds_rows(self, book: Workbook) -> None:
+    def test_charts_draw_the_beds_rows(self, made: Report, book: Workbook) -> None:
         history = sheet_of(book, "History")
 
         def points_of(series: Any) -> list[Any]:
             cells = history[series.yVal.numRef.f.split("!")[1].replace("$", "")]
             return [cell for row in cells for cell in row] if isinstance(cells, tuple) else [cells]
 
+        def stops_of(number: int) -> list[tuple[float, str | None]]:
+            with zipfile.ZipFile(made.output) as package:
+                root = etree.fromstring(package.read(f"xl/charts/chart{number}.xml"))
+            found = root.iterfind(".//{*}plotArea/{*}spPr/{*}gradFill//{*}gs")
+            return [(int(stop.get("pos", "")) / 100_000, stop[0].get("val")) for stop in found]
+
         charts = sheet_of(book, "Charts")._charts  # type: ignore[attr-defined]
         assert len(charts) == 18
-        for chart in charts:
+        for number, chart in enumerate(charts, 1):
             assert not chart.x_axis.delete and not chart.y_axis.delete
             *ends, series, latest = chart.series[:4]
             assert [line.graphicalProperties.line.prstDash for line in ends] == ["dash", "dash"]
             low, high = (points_of(line)[0].value for line in ends)
-            limits, stops = chart.y_axis.scaling, chart.plot_area.graphicalProperties.gradFill.gsLst
-            shaded = [limits.max - stop.pos / 100_000 * (limits.max - limits.min) for stop in stops[2:4]]
-            assert shaded == pytest.approx([high, low], abs=1e-4)
-            assert [stop.srgbClr.val for stop in stops] == ["FFFFFF"] * 2 + ["E0E0E0"] * 2 + ["FFFFFF"] * 2
+            positions, colors = zip(*stops_of(number), strict=True)
+            assert colors == (*["FFFFFF"] * 2, *["E0E0E0"] * 2, *["FFFFFF"] * 2)
+            limits = chart.y_axis.scaling
+            shaded = [limits.max - part * (limits.max - limits.min) for part in positions]
+            exact = [limits.max, high, high, low, low, limits.min]
+            assert shaded == pytest.approx(exact, abs=(limits.max - limits.min) * 1e-5)
             bed = series.tx.v.split(",")[0]
             drawn = points_of(series)
             assert {history.cell(cell.row, 1).value for cell in drawn} == {bed}

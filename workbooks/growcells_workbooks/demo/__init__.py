@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..gate import make_folder
@@ -13,7 +13,7 @@ from ..recalculation import recalculate
 from ..report import Report, build_report
 from ..report.figures.iso_week import week_of
 from ..sheets.workbook_files import check_new_workbook
-from .log import change_size, write_log
+from .log import write_log
 from .scenario import CHANGED_TANK, FEEDS, LAST_DAY, NEW_LENGTH, TANKS, WEEKS
 
 __all__ = ["Demo", "DoseChange", "run"]
@@ -71,16 +71,17 @@ def run(folder: Path, say: Callable[[str], None], *, overwrite: bool = False) ->
     for path in (log, changed, page):
         check_new_workbook(path, overwrite)
     with tempfile.TemporaryDirectory() as workshop:
-        typed = write_log(Path(workshop) / "typed.xlsx")
+        typed = write_log(Path(workshop) / "typed.xlsx", TANKS)
         done = recalculate(typed, log, overwrite=overwrite, as_of=LAST_DAY)
         feeds = len({feed[0] for feed in FEEDS})
         say(f"Wrote {log}: {len(TANKS)} tanks, {feeds} feeds, {WEEKS} weeks of readings, all of it invented.")
         say(f"Computed its {done.formulas} formulas without a spreadsheet program.")
-        retyped = Path(workshop) / "retyped.xlsx"
-        old_length = change_size(log, retyped, CHANGED_TANK, NEW_LENGTH)
+        (rebuilt,) = (tank for tank in TANKS if tank.name == CHANGED_TANK)
+        longer = [replace(tank, length=NEW_LENGTH) if tank is rebuilt else tank for tank in TANKS]
+        retyped = write_log(Path(workshop) / "retyped.xlsx", longer)
         recalculate(retyped, changed, overwrite=overwrite, as_of=LAST_DAY)
-    say(f"Made {CHANGED_TANK} {NEW_LENGTH:g} in long instead of {old_length:g} in and computed again: {changed}")
+    say(f"Made {CHANGED_TANK} {NEW_LENGTH:g} in long instead of {rebuilt.length:g} in and computed again: {changed}")
     doses = dose_changes(log, changed)
     report = build_report(changed, page, previous=log, as_of=LAST_DAY, overwrite=overwrite)
     say(f"Wrote the report of {report.week.title}: {page}")
-    return Demo(log, changed, report, CHANGED_TANK, old_length, NEW_LENGTH, doses)
+    return Demo(log, changed, report, CHANGED_TANK, rebuilt.length, NEW_LENGTH, doses)

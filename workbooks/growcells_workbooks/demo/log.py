@@ -1,20 +1,15 @@
-"""The log of the demo as a workbook: written once, and once more with a longer tank."""
+"""The log of the demo as a workbook."""
 
 from __future__ import annotations
 
-import datetime
+from collections.abc import Sequence
 from pathlib import Path
 
-from openpyxl import load_workbook
-from openpyxl.cell import Cell
-from openpyxl.styles import Font
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.worksheet import Worksheet
-
-from ..sheets.styles import FACE, new_book
+from ..sheets.cell_writer import CellWriter, Computed, Content
+from ..sheets.styles import Painter, Style
 from ..sheets.table_columns import DATE
-from ..sheets.workbook_files import put_text, save_workbook
-from .scenario import FEEDS, FILLED, LAST_DAY, PLANTED, TANKS, TITLE, Tank, readings
+from ..sheets.workbook_files import Book, save_workbook
+from .scenario import FEEDS, FILLED, LAST_DAY, PLANTED, TITLE, Tank, readings
 
 HEADING_ROW, FIRST_ROW = 3, 4
 TANK_HEADINGS = (
@@ -48,49 +43,61 @@ TARGET_HEADINGS = (
     *("Lowest water in", "Source water EC mS/cm"),
 )
 READING_HEADINGS = ("Date", "Tank", "pH", "EC mS/cm", "water °F", "inches now", "added gal", "added g", "notes")
-LENGTH_COLUMN = TANK_HEADINGS.index("Length (in)") + 1
-BOLD = Font(name=FACE, size=10, bold=True)
+WIDTH = 13
+"""Of every column [characters]."""
+TITLED = Style("strong", across="general", down="bottom")
+FORMATS = {
+    **dict.fromkeys(("Planted", "Filled on", "Date"), DATE),
+    **dict.fromkeys(("gal", "feed g"), "0.0"),
+    **dict.fromkeys(("N ppm", "N ppm at this rate"), "0"),
+}
+"""Number formats by the heading of their column."""
 
 
-def write_log(path: Path) -> Path:
-    """Write the invented log with its formulas uncomputed. Raises FileProblem."""
-    book = new_book()
-    sheets = ("Tanks", "Targets", "Feeds", "Fills", "Diary")
-    tanks, targets, feeds, fills, diary = (book.create_sheet(name) for name in sheets)
-    for sheet, title, headings in (
-        (tanks, TITLE, TANK_HEADINGS),
-        (targets, "What we want (invented)", TARGET_HEADINGS),
-        (feeds, "Feeds on the shelf, part by part (invented)", FEED_HEADINGS),
-        (fills, "Tanks filled with fresh solution (invented)", FILL_HEADINGS),
-        (diary, "What we measured and added (invented)", READING_HEADINGS),
-    ):
-        _head(sheet, title, headings)
-    for row, tank in enumerate(TANKS, FIRST_ROW):
-        _tank(tanks, row, tank)
-        _row(targets, row, [tank.name, *tank.targets])
-    for row, feed in enumerate(FEEDS, FIRST_ROW):
-        _row(feeds, row, list(feed))
-        feeds.cell(row, len(FEED_HEADINGS), f'=GROW_PPM(F{row},1,C{row},"N")').number_format = "0"
-    for row, tank in enumerate(TANKS, FIRST_ROW):
-        rate = sum(part[5] for part in FEEDS if part[0] == tank.feed)
-        _row(fills, row, [PLANTED, tank.name, tank.feed, FILLED[tank.name], rate])
-        fills.cell(row, 1).number_format = DATE
-    for row, reading in enumerate(readings(), FIRST_ROW):
-        _row(diary, row, reading)
-        diary.cell(row, 1).number_format = DATE
+def write_log(path: Path, tanks: Sequence[Tank]) -> Path:
+    """Write the invented log of some tanks with its formulas uncomputed. Raises FileProblem."""
+    book = Book()
+    painter = Painter(book)
+    sheets: Sequence[tuple[str, str, Sequence[str], Sequence[Sequence[Content]]]] = (
+        ("Tanks", TITLE, TANK_HEADINGS, [_tank(row, tank) for row, tank in enumerate(tanks, FIRST_ROW)]),
+        ("Targets", "What we want (invented)", TARGET_HEADINGS, [[tank.name, *tank.targets] for tank in tanks]),
+        (
+            "Feeds",
+            "Feeds on the shelf, part by part (invented)",
+            FEED_HEADINGS,
+            [[*feed, Computed(f'=GROW_PPM(F{row},1,C{row},"N")')] for row, feed in enumerate(FEEDS, FIRST_ROW)],
+        ),
+        ("Fills", "Tanks filled with fresh solution (invented)", FILL_HEADINGS, [_fill(tank) for tank in tanks]),
+        ("Diary", "What we measured and added (invented)", READING_HEADINGS, readings()),
+    )
+    for name, title, headings, rows in sheets:
+        sheet = CellWriter(book.add_worksheet(name), painter)
+        sheet.column_widths = dict.fromkeys(range(1, len(headings) + 1), WIDTH)
+        sheet.freeze(FIRST_ROW, 2)
+        sheet.put(1, 1, title)
+        sheet.paint(1, 1, TITLED)
+        for column, heading in enumerate(headings, 1):
+            sheet.put(HEADING_ROW, column, heading)
+            sheet.paint(HEADING_ROW, column, TITLED)
+            for row, values in enumerate(rows, FIRST_ROW):
+                sheet.put(row, column, values[column - 1])
+                if heading in FORMATS:
+                    sheet.paint(row, column, Style(across="general", down="bottom", format=FORMATS[heading]))
+        sheet.finish()
     save_workbook(book, path, LAST_DAY)
     return path
 
 
-def _tank(sheet: Worksheet, row: int, tank: Tank) -> None:
+def _tank(row: int, tank: Tank) -> list[Content]:
     """A tank with the formulas that its grower typed: volume, feed to weigh and nitrogen."""
-    _row(sheet, row, [tank.name, tank.crop, tank.feed, tank.length, tank.width, tank.depth])
     sizes = {"length": f"D{row}", "width": f"E{row}", "depth": f"F{row}"}
-    sheet.cell(row, 7, tank.volume_formula.format(**sizes)).number_format = "0.0"
-    sheet.cell(row, 8, f"=GROW_DOSE(G{row},{_of_feed('F', row)})").number_format = "0.0"
-    sheet.cell(row, 9, f"={_of_feed('J', row)}").number_format = "0"
-    sheet.cell(row, 10, PLANTED).number_format = DATE
-    sheet.cell(row, 11, tank.plants)
+    return [
+        *(tank.name, tank.crop, tank.feed, tank.length, tank.width, tank.depth),
+        Computed(tank.volume_formula.format(**sizes)),
+        Computed(f"=GROW_DOSE(G{row},{_of_feed('F', row)})"),
+        Computed(f"={_of_feed('J', row)}"),
+        *(PLANTED, tank.plants),
+    ]
 
 
 def _of_feed(column: str, row: int) -> str:
@@ -99,31 +106,7 @@ def _of_feed(column: str, row: int) -> str:
     return f"SUMIF(Feeds!$A${FIRST_ROW}:$A${last},C{row},Feeds!${column}${FIRST_ROW}:${column}${last})"
 
 
-def _head(sheet: Worksheet, title: str, headings: tuple[str, ...]) -> None:
-    sheet["A1"] = title
-    sheet["A1"].font = BOLD
-    for column, heading in enumerate(headings, 1):
-        sheet.cell(HEADING_ROW, column, heading).font = BOLD
-        sheet.column_dimensions[get_column_letter(column)].width = 13
-    sheet.freeze_panes = f"B{FIRST_ROW}"
-
-
-def _row(sheet: Worksheet, row: int, values: list[str | float | datetime.date | None]) -> None:
-    for column, value in enumerate(values, 1):
-        cell = sheet.cell(row, column)
-        assert isinstance(cell, Cell)
-        if isinstance(value, str):
-            put_text(cell, value)
-        else:
-            cell.value = value
-
-
-def change_size(source: Path, output: Path, tank: str, length: float) -> float:
-    """Write a copy of the log in which a tank has another length [in]; gives the old one. Raises FileProblem."""
-    book = load_workbook(source)
-    cell = book["Tanks"].cell(FIRST_ROW + [known.name for known in TANKS].index(tank), LENGTH_COLUMN)
-    old = cell.value
-    assert isinstance(old, (int, float))
-    cell.value = length
-    save_workbook(book, output, LAST_DAY)
-    return float(old)
+def _fill(tank: Tank) -> list[Content]:
+    """The fresh solution that a tank was filled with when it was planted."""
+    rate = sum(part[5] for part in FEEDS if part[0] == tank.feed)
+    return [PLANTED, tank.name, tank.feed, FILLED[tank.name], rate]

@@ -26,7 +26,7 @@ def file_of(rows: Sequence[Sequence[Any]], kind: FrameKind, form: str) -> bytes:
     if form == "parquet":
         return _parquet(kind.frame_of(rows), kind)
     if form == "xlsx":
-        return _workbook(kind.frame_of(rows), kind)
+        return _workbook(rows, kind)
     return _csv(rows, kind)
 
 
@@ -77,33 +77,24 @@ def _parquet(frame: pd.DataFrame, kind: FrameKind) -> bytes:
     return file.getvalue()
 
 
-def _workbook(frame: pd.DataFrame, kind: FrameKind) -> bytes:
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
+def _workbook(rows: Sequence[Sequence[Any]], kind: FrameKind) -> bytes:
+    from ..sheets.cell_writer import CellWriter
+    from ..sheets.styles import Painter, Style
+    from ..sheets.workbook_files import Book, workbook_bytes
 
-    from ..sheets.workbook_files import put_text, workbook_bytes
-
-    if len(frame) > MOST_ROWS:
-        raise FileProblem(f"{kind.name} has {len(frame):,} rows, more than a sheet holds: take --format csv")
-    book = Workbook(write_only=True)
-    sheet = book.create_sheet(kind.name)
-    sheet.freeze_panes = "A2"
-    sheet.append([column.name for column in kind.columns])
+    if len(rows) > MOST_ROWS:
+        raise FileProblem(f"{kind.name} has {len(rows):,} rows, more than a sheet holds: take --format csv")
     formats = {Kind.DATE: ISO_DATE, Kind.TIME: ISO_TIME}
-
-    def cell(value: Any, held: Kind) -> Any:
-        if held is Kind.TEXT and isinstance(value, str):
-            made = WriteOnlyCell(sheet)
-            put_text(made, value)
-            return made
-        if held in formats and value is not None:
-            made = WriteOnlyCell(sheet, value)
-            made.number_format = formats[held]
-            return made
-        return value
-
-    kinds = [column.kind for column in kind.columns]
-    blank = frame.astype(object).where(frame.notna(), None)
-    for row in blank.itertuples(index=False, name=None):
-        sheet.append([cell(value, held) for value, held in zip(row, kinds, strict=True)])
+    styles = [
+        Style(across="general", down="bottom", format=formats[column.kind]) if column.kind in formats else None
+        for column in kind.columns
+    ]
+    book = Book()
+    writer = CellWriter(book.add_worksheet(kind.name), Painter(book))
+    writer.freeze(2, 1)
+    for place, column in enumerate(kind.columns, 1):
+        writer.write(1, place, column.name)
+    for number, row in enumerate(rows, 2):
+        for place, (value, style) in enumerate(zip(row, styles, strict=True), 1):
+            writer.write(number, place, value, style if value is not None else None)
     return workbook_bytes(book, datetime.date.today())
