@@ -322,6 +322,8 @@ def test_dropdowns(starter: Path) -> None:
     lists = {str(rule.sqref): rule.formula1 for rule in sheet.data_validations.dataValidation if rule.type == "list"}
     assert lists == {"B6:B1005": "Beds!$A$6:$A$30"}
     recipe = report_book(starter)["Mix"].data_validations.dataValidation[0]
+    rules = [recipe, *sheet.data_validations.dataValidation]
+    assert all(rule.showErrorMessage and rule.errorStyle == "warning" and rule.error for rule in rules)
     assert str(recipe.sqref) == "E4" and "Hoagland & Arnon 1" in str(recipe.formula1)
 
 

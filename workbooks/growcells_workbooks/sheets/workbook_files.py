@@ -20,9 +20,8 @@ OPTIONS = {
     "strings_to_numbers": False,
     "strings_to_urls": False,
     "default_format_properties": {"font_name": FACE, "font_size": 10, "font_scheme": "none"},
-    "default_row_height": 17,
 }
-"""Texts stay texts; column widths are counted in digits of our own face, and its rows are 12.75 points [17 pixels]."""
+"""Texts stay texts; column widths are counted in digits of our own face."""
 _MISREAD = re.compile("^<r>|_x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_")
 """Texts that XlsxWriter would take for its own XML, and of which it would not escape every part."""
 

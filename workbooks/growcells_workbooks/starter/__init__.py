@@ -9,8 +9,8 @@ from pathlib import Path
 from ..carrying.carry import carry
 from ..gate import Progress
 from ..recalculation import recalculate
-from ..sheets.styles import new_book
-from ..sheets.workbook_files import check_new_workbook, save_workbook
+from ..sheets.styles import Painter
+from ..sheets.workbook_files import Book, check_new_workbook, save_workbook
 from .clear import Cleared, clear_examples
 from .examples import example_rows
 from .guide import write_guide
@@ -40,13 +40,13 @@ def new_log(
     check_new_workbook(path, overwrite)
     today = day or datetime.date.today()
     rows = example_rows(today) if examples else {}
-    book = new_book()
+    book = Book()
+    painter = Painter(book)
+    write_guide(painter, examples)
     for table in TABLES:
-        write_table(book, table, rows.get(table.key, ()))
-    write_trial(book)
-    write_mix(book, examples)
-    write_guide(book, examples)
-    book.active = 0
+        write_table(painter, table, rows.get(table.key, ()))
+    write_trial(painter)
+    write_mix(painter, examples)
     with tempfile.TemporaryDirectory() as folder:
         uncomputed = Path(folder) / "log.xlsx"
         save_workbook(book, uncomputed, today)

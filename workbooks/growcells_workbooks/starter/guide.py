@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from openpyxl import Workbook
-from openpyxl.utils.datetime import from_excel
-from openpyxl.worksheet.worksheet import Worksheet
-
 from growcells import CellFunction, functions
 from growcells.cells.arguments import Example
-from growcells.cells.kinds import UNIT, Date
+from growcells.cells.kinds import SPREADSHEET_EPOCH, UNIT, Date
 from growcells.cells.reference import unit_of
 from growcells.families.cost import PricePerMass
 from growcells.version import VERSION
@@ -20,6 +17,7 @@ from growcells.version import VERSION
 from ..cautions import cautions
 from ..sheets.print_setup import LETTER, set_up_print
 from ..sheets.sheet_writer import SheetWriter
+from ..sheets.styles import Painter
 from ..sheets.table_columns import Column, Value
 from .season_tables import FIRST_ROW, LAST_ROW
 
@@ -53,10 +51,9 @@ STEPS = (
 )
 
 
-def write_guide(book: Workbook, examples: bool) -> None:
+def write_guide(painter: Painter, examples: bool) -> None:
     """The first sheet; ``examples`` says whether the log holds any."""
-    sheet = book.create_sheet("Guide", 0)
-    assert isinstance(sheet, Worksheet)
+    sheet = painter.book.add_worksheet("Guide")
     columns = [
         Column("", 25),
         Column("What it gives", 44, wrap=True),
@@ -64,7 +61,7 @@ def write_guide(book: Workbook, examples: bool) -> None:
         Column("gives", 14, "General", wrap=True),
         Column("in", 8),
     ]
-    page = SheetWriter(sheet, "A grow log", f"made by growcells {VERSION}", len(columns))
+    page = SheetWriter(sheet, painter, "A grow log", f"made by growcells {VERSION}", len(columns))
     page.widths(columns)
     page.section("How to use it")
     for number, text in enumerate((*(CLEAR if examples else ()), *STEPS), 1):
@@ -84,6 +81,7 @@ def write_guide(book: Workbook, examples: bool) -> None:
         page.table([replace(columns[0], heading=family), *columns[1:]], [_function_row(member) for member in members])
         page.gap()
         on_page += len(members)
+    page.finish()
     set_up_print(sheet, landscape=False, paper=LETTER, footer="A grow log")
 
 
@@ -105,7 +103,7 @@ def _value(function: CellFunction, example: Example) -> str | float:
     if not isinstance(value, (int, float)):
         return "a table"
     if isinstance(function.result.kind, Date):
-        return str(from_excel(value).date())
+        return str(SPREADSHEET_EPOCH + datetime.timedelta(days=value))
     return float(f"{value:.{DIGITS}g}")
 
 

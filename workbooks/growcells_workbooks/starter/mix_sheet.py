@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
-from openpyxl.worksheet.datavalidation import DataValidation
-
 from growcells.chemistry.published_solutions import recipes
 from growcells.families.recipes import GAP_COLUMNS, OVER, SHORT
 
 from ..data import USUAL_RECIPE
+from ..sheets.cell_writer import Computed
 from ..sheets.sheet_writer import SheetWriter
-from ..sheets.styles import Style
+from ..sheets.styles import Painter, Style
 from ..sheets.table_columns import PPM, Column
-from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
-from .table_sheets import name_examples
+from .planning_sheets import Figure, finish_page, plan_page, write_array, write_blank_table, write_figures
+from .table_sheets import CHOOSE_ONE, WARNING, name_examples
 
 MIX = "Mix"
 FIGURES = (
@@ -37,10 +35,10 @@ NUTRIENT_COLUMNS = (
 )
 
 
-def write_mix(book: Workbook, examples: bool) -> None:
+def write_mix(painter: Painter, examples: bool) -> None:
     """What a mix brings into the water, and what it lacks beside a recipe; ``examples`` puts an invented mix in."""
     page = plan_page(
-        book,
+        painter,
         MIX,
         "What a mix brings, and what it lacks",
         "Weigh on paper before you weigh in the shed: choose a recipe, then say what goes into how much water.",
@@ -48,10 +46,8 @@ def write_mix(book: Workbook, examples: bool) -> None:
     )
     figures = write_figures(page, FIGURES)
     recipe, volume = figures["recipe"], figures["volume"]
-    rule = DataValidation("list", formula1=f'"{",".join(recipes())}"', allow_blank=True)
-    rule.errorStyle, rule.errorTitle, rule.error = "warning", "Recipe", "Choose one from the list."
-    page.sheet.add_data_validation(rule)
-    rule.add(recipe.replace("$", ""))
+    rule = {"validate": "list", "source": list(recipes()), "error_title": "Recipe", "error_message": CHOOSE_ONE}
+    page.sheet.data_validation(recipe.replace("$", ""), {**rule, **WARNING})
     page.gap()
     rows = write_blank_table(page, PART_COLUMNS, PARTS)
     for row in rows:
@@ -61,7 +57,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
         for row, (mass, analysis) in zip(rows, EXAMPLES, strict=False):
             page.put(row, 1, mass)
             page.put(row, 2, analysis)
-        name_examples(book, MIX, rows[0], len(EXAMPLES), 2)
+        name_examples(page, MIX, rows[0], len(EXAMPLES), 2)
     page.gap()
     masses, analyses = (f"${letter}${rows[0]}:${letter}${rows[-1]}" for letter in "AB")
     _nutrients(page, masses, analyses, recipe, volume)
@@ -72,7 +68,7 @@ def write_mix(book: Workbook, examples: bool) -> None:
         "sulfates or phosphates: GROW_STOCK_CHECK says what stays dissolved.",
         "small",
     )
-    print_page_only(page)
+    finish_page(page)
 
 
 def _nutrients(page: SheetWriter, masses: str, analyses: str, recipe: str, volume: str) -> None:
@@ -84,6 +80,5 @@ def _nutrients(page: SheetWriter, masses: str, analyses: str, recipe: str, volum
     letters = write_array(page, page.row, MOST_NUTRIENTS, len(GAP_COLUMNS), formula)
     for row in write_blank_table(page, NUTRIENT_COLUMNS, MOST_NUTRIENTS - 1):
         for place, (letter, column) in enumerate(zip(letters, NUTRIENT_COLUMNS, strict=True), 1):
-            page.cell(row, place).value = (
-                f'=IFERROR({letter}{row}&"","")' if column.is_text else f'=IF(ISNUMBER({letter}{row}),{letter}{row},"")'
-            )
+            is_number = f'=IF(ISNUMBER({letter}{row}),{letter}{row},"")'
+            page.put(row, place, Computed(f'=IFERROR({letter}{row}&"","")' if column.is_text else is_number))

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from openpyxl import Workbook
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.formula import ArrayFormula
-from openpyxl.worksheet.worksheet import Worksheet
+from xlsxwriter.utility import xl_col_to_name
 
+from ..sheets.cell_writer import Computed
 from ..sheets.print_setup import LETTER, set_up_print
 from ..sheets.sheet_writer import SheetWriter
 from ..sheets.styles import Painter, Style
@@ -40,11 +39,10 @@ class Figure:
         return isinstance(self.value, str) and self.value.startswith("=")
 
 
-def plan_page(book: Workbook, name: str, title: str, hint: str, columns: Sequence[Column]) -> SheetWriter:
+def plan_page(painter: Painter, name: str, title: str, hint: str, columns: Sequence[Column]) -> SheetWriter:
     """A sheet that prints on one page."""
-    sheet = book.create_sheet(name)
-    assert isinstance(sheet, Worksheet)
-    page = SheetWriter(sheet, title, hint, len(columns), Painter(), columns=columns)
+    sheet = painter.book.add_worksheet(name)
+    page = SheetWriter(sheet, painter, title, hint, len(columns), columns)
     set_up_print(sheet, landscape=False, paper=LETTER, footer=title, one_page=True)
     return page
 
@@ -52,14 +50,14 @@ def plan_page(book: Workbook, name: str, title: str, hint: str, columns: Sequenc
 def write_figures(page: SheetWriter, figures: Sequence[Figure]) -> dict[str, str]:
     """Write figures below each other; the answer is the cell of each by its name."""
     place = LABEL_COLUMNS + 1
-    cells = {figure.name: f"${get_column_letter(place)}${row}" for row, figure in enumerate(figures, page.row)}
+    cells = {figure.name: f"${xl_col_to_name(place - 1)}${row}" for row, figure in enumerate(figures, page.row)}
     for figure in figures:
         row = page.row
         page.put(row, 1, figure.label)
         for column in range(1, LABEL_COLUMNS + 1):
             page.paint(row, column, Style("body", "thin"))
         page.merge(row, 1, LABEL_COLUMNS)
-        page.cell(row, place).value = str(figure.value).format(**cells) if figure.computed else figure.value
+        page.put(row, place, Computed(str(figure.value).format(**cells)) if figure.computed else figure.value)
         across = "left" if figure.format == "@" else "right"
         font = "strong" if figure.computed else "body"
         page.paint(row, place, Style(font, "thin", across, format=figure.format))
@@ -72,14 +70,13 @@ def write_figures(page: SheetWriter, figures: Sequence[Figure]) -> dict[str, str
 
 def write_array(page: SheetWriter, row: int, rows: int, columns: int, formula: str) -> list[str]:
     """A formula that gives a table, beside the printed page; the answer is the letters of its columns."""
-    letters = [get_column_letter(page.width + 2 + place) for place in range(columns)]
-    for down in range(rows):
-        for across in range(columns):
-            # A cell must stand in the file for a value to be stored in it.
-            page.paint(row + down, page.width + 2 + across, Style("small"))
-    first, last = f"{letters[0]}{row}", f"{letters[-1]}{row + rows - 1}"
-    page.sheet[first] = ArrayFormula(f"{first}:{last}", formula)
-    return letters
+    first, style = page.width + 2, Style("small")
+    last = row + rows - 1, first + columns - 1
+    page.sheet.write_array_formula(row - 1, first - 1, last[0] - 1, last[1] - 1, formula, page.painter.look(style), "")
+    for place in itertools.product(range(row, last[0] + 1), range(first, last[1] + 1)):
+        if place != (row, first):  # a cell must stand in the file for a value to be stored in it
+            page.paint(*place, style)
+    return [xl_col_to_name(place - 1) for place in range(first, last[1] + 1)]
 
 
 def write_blank_table(page: SheetWriter, columns: Sequence[Column], rows: int) -> range:
@@ -88,6 +85,7 @@ def write_blank_table(page: SheetWriter, columns: Sequence[Column], rows: int) -
     return range(first, last + 1)
 
 
-def print_page_only(page: SheetWriter) -> None:
-    """Print the page and not what it is worked out from."""
-    page.sheet.print_area = f"A1:{get_column_letter(page.width)}{page.row - 1}"
+def finish_page(page: SheetWriter) -> None:
+    """Write the page, and print it and not what it is worked out from."""
+    page.finish()
+    page.sheet.print_area(0, 0, page.row - 2, page.width - 1)

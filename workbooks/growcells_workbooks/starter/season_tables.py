@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from openpyxl.utils import get_column_letter
+from xlsxwriter.utility import xl_col_to_name
 
 from ..shapes import BOX, SHAPES
 from ..sheets.table_columns import DATE
@@ -52,7 +52,7 @@ class Table:
 
     def letter(self, name: str) -> str:
         """The letter of a column."""
-        return get_column_letter([column.name for column in self.fields].index(name) + 1)
+        return xl_col_to_name([column.name for column in self.fields].index(name))
 
     def area(self, name: str) -> str:
         """The cells of a column as a formula names them from any sheet."""

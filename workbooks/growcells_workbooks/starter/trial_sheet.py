@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
-
 from growcells.terms.trial_table import COLUMNS as TRIAL_COLUMNS
 
+from ..sheets.cell_writer import Computed
 from ..sheets.sheet_writer import SheetWriter
-from ..sheets.styles import Style
+from ..sheets.styles import Painter, Style
 from ..sheets.table_columns import Column
-from .planning_sheets import Figure, plan_page, print_page_only, write_array, write_blank_table, write_figures
+from .planning_sheets import Figure, finish_page, plan_page, write_array, write_blank_table, write_figures
 from .season_tables import FEEDS, FIRST_ROW, WEIGHTS
 
 PAPER = (Column("", 13), *([Column("", 8)] * 3), *([Column("", 10)] * 8))
@@ -81,10 +80,10 @@ TOO_MANY = (
 )
 
 
-def write_trial(book: Workbook) -> None:
+def write_trial(painter: Painter) -> None:
     """How large a trial must be, feeds on equal terms, and what it showed."""
     page = plan_page(
-        book,
+        painter,
         "Trial",
         "Trial",
         "Plan it before you sow, compare feeds at equal nitrogen, and read the result with its limits. The figures are "
@@ -96,7 +95,7 @@ def write_trial(book: Workbook) -> None:
     _equal_terms(page)
     page.gap()
     _result(page)
-    print_page_only(page)
+    finish_page(page)
 
 
 def _plan(page: SheetWriter) -> None:
@@ -119,11 +118,14 @@ def _equal_terms(page: SheetWriter) -> None:
         feed, analysis = (f"{FEEDS.sheet}!${FEEDS.letter(name)}${source}" for name in ("feed", "analysis"))
         known = f'=IF(OR({feed}="",{analysis}=""),"",'
         dose = f'GROW_DOSE_FOR({wanted},"N",{analysis},{volume})'
-        page.cell(row, 1).value = f'=IF({feed}="","",{feed})'
-        page.cell(row, 2).value = f'=IF({analysis}="","",{analysis})'
-        page.cell(row, 6).value = f'{known}GROW_PPM(GROW_DOSE({volume},{rate}),{volume},{analysis},"N"))'
-        page.cell(row, 8).value = f"{known}{dose})"
-        page.cell(row, 10).value = f"{known}GROW_RATE({dose},{volume}))"
+        for place, formula in (
+            (1, f'=IF({feed}="","",{feed})'),
+            (2, f'=IF({analysis}="","",{analysis})'),
+            (6, f'{known}GROW_PPM(GROW_DOSE({volume},{rate}),{volume},{analysis},"N"))'),
+            (8, f"{known}{dose})"),
+            (10, f"{known}GROW_RATE({dose},{volume}))"),
+        ):
+            page.put(row, place, Computed(formula))
 
 
 def _result(page: SheetWriter) -> None:
@@ -141,7 +143,7 @@ def _result(page: SheetWriter) -> None:
     ]
     for row in write_blank_table(page, columns, MOST_TREATMENTS):
         for place, letter in enumerate(letters, 1):
-            page.cell(row, place).value = f'=IF(ISNUMBER(${letters[1]}${row}),{letter}{row},"")'
+            page.put(row, place, Computed(f'=IF(ISNUMBER(${letters[1]}${row}),{letter}{row},"")'))
     page.gap()
     texts, counts = (f"${letter}${start}:${letter}${start + rows - 1}" for letter in letters[:2])
     _sentences(page, texts, f"COUNT({counts})")
@@ -158,7 +160,7 @@ def _sentences(page: SheetWriter, texts: str, treatments: str) -> None:
     for number in range(1, SENTENCES + 1):
         too_many = TOO_MANY if number == 1 else ""
         said = f'IF({treatments}>{MOST_TREATMENTS},"{too_many}",INDEX({texts},1+{treatments}+{number}))'
-        page.cell(page.row, 1).value = f'=IF({treatments}=0,"",{said})'
+        page.put(page.row, 1, Computed(f'=IF({treatments}=0,"",{said})'))
         for column in range(1, page.width + 1):
             page.paint(page.row, column, Style("body", "thin", wrap=True))
         page.merge(page.row, 1, page.width)
