@@ -217,7 +217,10 @@ class TestRooftop:
 
     def test_pages_are_set_up_for_print(self, book: Workbook) -> None:
         for sheet in book.worksheets:
-            assert sheet.page_setup.fitToWidth in (None, 1)  # where nothing is said it is 1 (ISO/IEC 29500-1, 18.3.1.63)
+            assert sheet.page_setup.fitToWidth in (
+                None,
+                1,
+            )  # where nothing is said it is 1 (ISO/IEC 29500-1, 18.3.1.63)
             assert sheet.sheet_properties.pageSetUpPr is not None and sheet.sheet_properties.pageSetUpPr.fitToPage
             assert "rooftop-log.xlsx" in str(sheet.oddFooter.left.text)  # type: ignore[union-attr]
 

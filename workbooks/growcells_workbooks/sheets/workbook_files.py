@@ -20,8 +20,13 @@ OPTIONS = {
     "strings_to_numbers": False,
     "strings_to_urls": False,
     "default_format_properties": {"font_name": FACE, "font_size": 10, "font_scheme": "none"},
+    "default_row_height": 20.001,
 }
-"""Texts stay texts; column widths are counted in digits of our own face."""
+"""Texts stay texts; column widths are counted in digits of our own face.
+
+Rows are 15 points [20 pixels] high. XlsxWriter leaves out of the file what is exactly as high as all others, and
+LibreOffice would then take a height of its own: hence a little more.
+"""
 _MISREAD = re.compile("^<r>|_x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_")
 """Texts that XlsxWriter would take for its own XML, and of which it would not escape every part."""
 
