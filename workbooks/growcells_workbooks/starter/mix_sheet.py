@@ -57,7 +57,7 @@ def write_mix(painter: Painter, examples: bool) -> None:
         for row, (mass, analysis) in zip(rows, EXAMPLES, strict=False):
             page.put(row, 1, mass)
             page.put(row, 2, analysis)
-        name_examples(page, MIX, rows[0], len(EXAMPLES), 2)
+        name_examples(page, rows[0], len(EXAMPLES), 2)
     page.gap()
     masses, analyses = (f"${letter}${rows[0]}:${letter}${rows[-1]}" for letter in "AB")
     _nutrients(page, masses, analyses, recipe, volume)

@@ -71,12 +71,12 @@ def write_figures(page: SheetWriter, figures: Sequence[Figure]) -> dict[str, str
 def write_array(page: SheetWriter, row: int, rows: int, columns: int, formula: str) -> list[str]:
     """A formula that gives a table, beside the printed page; the answer is the letters of its columns."""
     first, style = page.width + 2, Style("small")
-    last = row + rows - 1, first + columns - 1
-    page.sheet.write_array_formula(row - 1, first - 1, last[0] - 1, last[1] - 1, formula, page.painter.look(style), "")
-    for place in itertools.product(range(row, last[0] + 1), range(first, last[1] + 1)):
-        if place != (row, first):  # a cell must stand in the file for a value to be stored in it
-            page.paint(*place, style)
-    return [xl_col_to_name(place - 1) for place in range(first, last[1] + 1)]
+    places = list(itertools.product(range(row, row + rows), range(first, first + columns)))
+    bottom, right = places[-1]
+    page.sheet.write_array_formula(row - 1, first - 1, bottom - 1, right - 1, formula, page.painter.look(style), "")
+    for place in places[1:]:  # a cell must stand in the file for a value to be stored in it
+        page.paint(*place, style)
+    return [xl_col_to_name(first - 1 + place) for place in range(columns)]
 
 
 def write_blank_table(page: SheetWriter, columns: Sequence[Column], rows: int) -> range:

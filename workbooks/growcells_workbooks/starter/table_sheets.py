@@ -54,7 +54,7 @@ def write_table(painter: Painter, table: Table, examples: Sequence[Mapping[str, 
     if table.overruns:
         sheet.print_area(0, 0, LAST_ROW - 1, len(table.fields) - 1)
     if examples:
-        name_examples(page, table.sheet, FIRST_ROW, len(examples), len(table.typed))
+        name_examples(page, FIRST_ROW, len(examples), len(table.typed))
 
 
 def filled(formula: str, table: Table, row: int) -> str:
@@ -71,13 +71,13 @@ def filled(formula: str, table: Table, row: int) -> str:
     return _NAME.sub(cell, formula)
 
 
-def name_examples(page: SheetWriter, sheet: str, first_row: int, rows: int, columns: int) -> None:
+def name_examples(page: SheetWriter, first_row: int, rows: int, columns: int) -> None:
     """Name the cells of a sheet's examples, which begin in its first column, so that they are cleared in one go.
 
     The name box of LibreOffice takes names of one block of cells only.
     """
-    area = f"{sheet}!$A${first_row}:${xl_col_to_name(columns - 1)}${first_row + rows - 1}"
-    page.book.define_name(EXAMPLES_NAME + sheet, f"={area}")
+    area = f"$A${first_row}:${xl_col_to_name(columns - 1)}${first_row + rows - 1}"
+    page.book.define_name(f"{EXAMPLES_NAME}{page.sheet.name}", f"={page.sheet.name}!{area}")
 
 
 def _style(field: Field, place: int, font: str = "body", rule: str = "", wrap: bool = False) -> Style:
