@@ -277,6 +277,21 @@ def test_a_text_that_a_reader_would_make_a_formula_of(tmp_path: Path) -> None:
     assert not any(text.startswith("=1+1") for text in texts)
 
 
+def test_a_bed_whose_name_looks_like_a_cell(tmp_path: Path) -> None:
+    """Neither the title of a chart nor the name of a line in it becomes a reference to that cell."""
+    name = "Bed!A1"
+    log = log_with(
+        tmp_path / "log.xlsx", [BEDS[0], [name, "basil", 30]], [["Date", "Bed", "pH"], ["2026-11-16", name, 6]]
+    )
+    assert run("report", log, "--week", "2026-W47").code == 0
+    with zipfile.ZipFile(tmp_path / "log.week.xlsx") as package:
+        charts = [etree.fromstring(package.read(part)) for part in package.namelist() if "/charts/" in part]
+    texts = [(*chart.itertext("{*}t"), *chart.itertext("{*}v")) for chart in charts]
+    assert len(charts) == 3 and all(
+        f"{name}, low" in shown and shown[0].startswith(f"{name}, basil: ") for shown in texts
+    )
+
+
 def test_texts_that_look_like_escapes() -> None:
     assert literal(HIDDEN) == "_x005F_x003D_1+1"
     assert literal("_x00zz_ x_y _xABCD") == "_x00zz_ x_y _xABCD"
