@@ -83,6 +83,7 @@ def test_what_no_workbook_holds_is_a_space() -> None:
         (1e300, 1e300, "n"),
         (True, True, "b"),
         (datetime.date(2026, 11, 22), 46348, "n"),
+        (datetime.date(1900, 2, 28), 59, "n"),
         (datetime.datetime(2026, 11, 22, 6), 46348.25, "n"),
         (datetime.time(18), 0.75, "n"),
         (float("nan"), "=#NUM!", "f"),

@@ -220,6 +220,13 @@ def test_a_band_that_begins_above_its_end_is_none() -> None:
     assert lost(log) == ["B2", "C2", "D3", "E3"]
 
 
+@pytest.mark.parametrize("text", ["5.8", "about 6", "5.8 6.2 6.5", "5.8 to 6.2 in"])
+def test_a_band_in_one_cell_that_is_not_understood_is_known_to_be_there(text: str) -> None:
+    log = log_of(beds=[["Bed", "pH range", "Crop"], ["T1", text, "basil"], ["T2", "5.8-6.2", "basil"]])
+    assert lost(log) == ["B2"]
+    assert [bed.failed for bed in log.beds] == [{"ph_low", "ph_high"}, set()]
+
+
 def test_the_scale_in_a_heading_names_no_bed() -> None:
     beds: list[list[Any]] = [["Tub", "L cm", "W cm"], *([f"Tub {n}", 80, 60] for n in range(1, 6))]
     rows: list[list[Any]] = [["Date", "ppm (0.5)", "pH"], [D1, 800, 6.1]]

@@ -111,12 +111,16 @@ IN_PLACE: dict[str, Cells] = {
 }
 
 
+UNDECIDED = {"hidden rows": ["B1"]}
+"""The formulas of which nothing tells whether the engine's value is the right one, or the stored one."""
+
+
 @pytest.mark.parametrize("name", IN_PLACE)
 def test_a_right_value_stays(tmp_path: Path, name: str) -> None:
     cells = IN_PLACE[name]
     done, values = computed(tmp_path, cells)
     assert values == {cell: given[1] for cell, given in cells.items() if isinstance(given, tuple)}
-    assert (done.changed, done.kept, done.resting) == (0, (), ())
+    assert (done.changed, [cell.cell for cell in done.kept], done.resting) == (0, UNDECIDED.get(name, []), ())
 
 
 def test_last_digits_stay(tmp_path: Path) -> None:
@@ -191,6 +195,58 @@ def test_what_cannot_follow_is_old(tmp_path: Path) -> None:
     assert values == pytest.approx({"B1": 52, "C1": 7, "D1": 8, "E1": 9})
     assert [(cell.cell, cell.why[:9]) for cell in done.kept] == [("C1", "it is old")]
     assert [cell.cell for cell in done.resting] == ["D1"]
+
+
+BESIDE: dict[str, tuple[Cells, dict[str, object], list[str]]] = {
+    # NPV, STDEV and SUMPRODUCT are proven, though not firmly; what is typed is not what the stored values are of.
+    "alone, nothing tells": ({"A1": 0.1, "A2": 500, "B1": ("=NPV(A1,A2,A2)", 1)}, {"B1": 1}, ["B1"]),
+    "beside one that is stale": (
+        {"A1": 0.1, "A2": 500, "A3": 9, "B1": ("=NPV(A1,A2,A2)", 1), "B2": ("=A2+A3", 8), "B3": ("=A3+1", 10)},
+        {"B1": 500 / 1.1 + 500 / 1.21, "B2": 509, "B3": 10},
+        [],
+    ),
+    "beside a growcells function": (
+        {"A1": 40, "A2": 25, "A3": 6, "B1": ("=STDEV(A1:A3)", 1), "B2": ("=GROW_VOLUME_BOX(A1,A2,A3)", 5)},
+        {"B1": 17.039170558842742, "B2": 40 * 25 * 6 / 231},
+        [],
+    ),
+    "not beside what follows a changed cell": (
+        {"A1": 4, "A2": 3, "B1": ("=A1*2", 2), "B2": ("=B1+A2", 5), "B3": ("=NPV(A2,A2)", 9)},
+        {"B1": 8, "B2": 11, "B3": 9},
+        ["B3"],
+    ),
+    "beside growcells where it was not installed": (
+        {"A1": 2, "B1": ("=NPV(A1,A1)", 9), "B2": ("=GROW_DOSE(A1,2)", "#NAME?")},
+        {"B1": 9, "B2": 4},
+        ["B1"],
+    ),
+    "not computed here, beside one that is stale": (
+        {"A1": 2, "B1": ("=NOSUCHFUNCTION(A1)", 9), "B2": ("=A1*2", 3), "B3": ("=NOSUCHFUNCTION(2)", 9)},
+        {"B1": 9, "B2": 4, "B3": 9},
+        ["B1"],
+    ),
+    "a small result of large numbers": (
+        {"A1": 1000, "A2": 999_000, "B1": ("=A1/A2", 0.00100200), "B2": ("=IFERROR((A2-A1)/A2,0)", 0.998)},
+        {"B1": 1000 / 999_000, "B2": 998_000 / 999_000},
+        [],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BESIDE)
+def test_what_a_stale_formula_tells_of_those_beside_it(tmp_path: Path, name: str) -> None:
+    cells, wanted, kept = BESIDE[name]
+    done, values = computed(tmp_path, cells)
+    assert values == pytest.approx(wanted)
+    assert [cell.cell for cell in done.kept] == kept
+
+
+def test_what_rests_on_a_value_of_which_nothing_tells_is_told(tmp_path: Path) -> None:
+    cells = {"A1": 0.1, "A2": 500, "B1": ("=NPV(A1,A2,A2)", 1), "B2": ("=B1+A2", 2), "C1": ("=B2*2", 4)}
+    done, values = computed(tmp_path, cells)
+    assert values == {"B1": 1, "B2": 501, "C1": 1002}
+    assert [cell.cell for cell in done.kept] == ["B1"]
+    assert {(cell.cell, cell.rests_on) for cell in done.resting} == {("B2", "S!B1"), ("C1", "S!B1")}
 
 
 def test_no_stored_value(tmp_path: Path) -> None:

@@ -100,6 +100,22 @@ def test_the_first_page_says_that_all_is_well(tmp_path: Path) -> None:
     assert WELL in texts and ALL_KNOWN in texts
 
 
+@pytest.mark.parametrize(
+    ("bands", "usual"),
+    [(("about", 6.5), False), ((5.5, "about"), False), ((6.5, 5.5), True), (("about", "about"), True)],
+)
+def test_nothing_is_well_beside_a_band_that_could_not_be_read(
+    tmp_path: Path, bands: tuple[Any, Any], usual: bool
+) -> None:
+    log = Log(bands=(*bands, 1.2, 2.0, 60, 75)).write(tmp_path)
+    texts = texts_of(report_book(build_report(log, tmp_path / "week.xlsx", as_of=SUNDAY).output), "Week")
+    assert WELL not in texts
+    assert "Whether Raft is well is not known: the band of pH in the log could not be read." in texts
+    assert "The band of pH could not be read: Raft." in texts
+    note = "* The log gives no band here that could be read, so the usual one of the crop is shown."
+    assert (note in texts) == usual and not any("gives no band here," in text for text in texts)
+
+
 class TestPh:
     def test_above_the_band(self, tmp_path: Path) -> None:
         action = Log(ph=lambda place: 6.9 if place > 7 else 6.2).action(tmp_path, "ph")

@@ -113,7 +113,7 @@ class Computation:
         new = deciding.decided()
         for (name, row, column), value in new.items():
             self.sheets[name].values[row, column] = value
-        self.kept = kept_and_why(self, new, {place for place in self.refused if deciding.has_reason(place)})
+        self.kept = kept_and_why(self, new, deciding)
         self.resting = resting_on(self, self.kept)
 
     def refuse(self, place: CellPlace, why: str) -> bool:
@@ -169,6 +169,10 @@ class Computation:
     def places_of(self, place: CellPlace) -> Iterator[CellPlace]:
         """The places of a formula's cell, and of those that its array fills."""
         return ((place[0], *cell.place) for cell in self.cells_of(place))
+
+    def is_of_formula(self, place: CellPlace) -> bool:
+        """Whether a formula fills a cell."""
+        return place in self.formulas or place in self._anchors
 
     def owner(self, place: CellPlace) -> CellPlace:
         """The formula that fills a cell."""

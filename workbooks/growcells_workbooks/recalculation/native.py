@@ -26,6 +26,9 @@ LESS_EXACT = frozenset(_LESS_EXACT_NAMES.split())
 """Functions that Excel computes more exactly since its version of 2010: Microsoft's account of that, from memory; a
 value of ERFC that the version of 2007 stored is off in its seventh figure."""
 
+CANCELS_NOTHING = frozenset(("*", "/", "^", "%", "&", "=", "<>", "<", ">", "<=", ">=", "IF", "IFERROR", "PRODUCT"))
+"""Operations that take no number from another: a small result of large numbers is as exact as these."""
+
 HIDES_ERRORS = frozenset(
     ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
 )

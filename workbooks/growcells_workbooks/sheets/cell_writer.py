@@ -12,7 +12,6 @@ from xlsxwriter.worksheet import Worksheet
 from growcells.cells.kinds import LONGEST_TEXT
 
 from ..gate.safe_xml import writable
-from .shown_values import number_of
 from .styles import Painter, Style
 
 PIXELS_IN_DIGIT, PIXELS_IN_POINT = 7, 4 / 3
@@ -110,7 +109,7 @@ class CellWriter:
         elif isinstance(value, bool):
             self.sheet.write_boolean(*place, value, look)
         elif isinstance(value, datetime.date | datetime.time):
-            self.sheet.write_number(*place, number_of(value), look)
+            self.sheet.write_datetime(*place, value, look)  # type: ignore[call-overload]  # it takes days and times too
         elif math.isfinite(value):
             self.sheet.write_number(*place, value, look)
         else:

@@ -104,7 +104,9 @@ def read_bed(to: TableReader, record: Record) -> Fate:
     failed |= {"rate"} if bad_rate else set()
     numbers |= {k: v for k, v in _several(to, record, "size", ("length", "width", "depth"), 2).items() if v is not None}
     for ends in BANDS:
-        band = _several(to, record, ends[0].replace("_low", "_band"), ends, 2)
+        name = ends[0].replace("_low", "_band")
+        band = _several(to, record, name, ends, 2)
+        failed |= set(ends) if name in record.cells and not band else set()
         numbers |= zip(ends, sorted(v for v in band.values() if v is not None), strict=False)
     dates = {name: to.date(record, name)[0] for name in ROUND_FIELDS - {"round"} if name in record.cells}
     texts = {field: to.text(record, field) for field in ("crop", "feed", "shape", "notes")} | {"rate_unit": rate_unit}

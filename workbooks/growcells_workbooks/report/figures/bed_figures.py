@@ -91,6 +91,11 @@ def band_of(figures: Figures, bed: Bed, measure: str) -> Band | None:
     return Band(low, high, False, usual.source)
 
 
+def is_torn(bed: Bed, measure: str) -> bool:
+    """Whether an end of the band that the log gives a bed could not be read."""
+    return not bed.failed.isdisjoint(BAND_FIELDS[measure])
+
+
 def _span(readings: Sequence[Reading], name: str, band: Band | None) -> Span:
     values = [value for _, value in measured(readings, name)]
     if not values:

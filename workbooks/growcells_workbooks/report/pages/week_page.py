@@ -10,6 +10,7 @@ from ...reading import Fate
 from ...reading.model import name_key
 from ...season_figures.due import NEW_SOLUTION, Due
 from ..advice.action import Action, Urgency, unit_after
+from ..figures.bed_figures import is_torn
 from ..figures.common_practice import MEASURES
 from ..figures.in_words import amount, band_text, day_of, listed, money_text, named, number
 from ..figures.iso_week import long_date
@@ -40,8 +41,10 @@ def _blocks(figures: Figures, found: Sequence[Action]) -> Iterator[Block]:
     beds = {name_key(bed.name) for bed in figures.beds}
     for bed in figures.beds:
         yield _card(figures, bed, [action for action in found if action.topic != STOCK and action.about == bed.name])
-    if any(band and not band.own for bed in figures.beds for band in bed.bands.values()):
-        yield Text("* The log gives no band here, so the usual one of the crop is shown.", small=True)
+    usual = [(bed.bed, name) for bed in figures.beds for name, band in bed.bands.items() if band and not band.own]
+    if usual:
+        read = " that could be read" if any(is_torn(bed, measure) for bed, measure in usual) else ""
+        yield Text(f"* The log gives no band here{read}, so the usual one of the crop is shown.", small=True)
     mixing = [action for action in found if action.urgency is MIX and name_key(action.about) not in beds]
     if mixing:
         yield Card("At the next mix", to_do=[_to_do(action, f"{action.about}: ") for action in mixing])
@@ -101,14 +104,17 @@ def verdict(week: BedWeek, measure: str) -> str:
 
 
 def not_known(bed: BedWeek) -> str:
-    """What keeps a bed from being said to be well: pH or EC not read in the week, or no band to hold them to; or ""."""
+    """What keeps a bed from being said to be well, pH or EC not read in the week or no whole band for them; or ""."""
     unread = [MEASURES[name] for name in VITAL if bed.spans[name].latest is None]
     loose = [MEASURES[name] for name in VITAL if bed.spans[name].latest is not None and bed.bands[name] is None]
+    torn = [MEASURES[name] for name in VITAL if is_torn(bed.bed, name)]
     parts = []
     if unread:
         parts.append(f"{listed(unread)} not read this week")
     if loose:
         parts.append(f"no band is known for {listed(loose)}")
+    if torn:
+        parts.append(f"the band of {listed(torn)} in the log could not be read")
     return f"Whether {bed.name} is well is not known: {'; '.join(parts)}." if parts else ""
 
 
@@ -138,6 +144,10 @@ def _unknown(figures: Figures) -> list[str]:
         beds = [bed.name for bed in figures.beds if bed.bands[measure] is None]
         if beds:
             told.append(f"No band of {MEASURES[measure]} is known: {named(beds, len(figures.beds))}.")
+    for measure in MEASURES:
+        beds = [bed.name for bed in figures.beds if is_torn(bed.bed, measure)]
+        if beds:
+            told.append(f"The band of {MEASURES[measure]} could not be read: {named(beds, len(figures.beds))}.")
     doses = [bed.name for bed in figures.beds if bed.fill.why]
     if doses:
         told.append(f"What a full fill takes is not known: {named(doses, len(figures.beds))}.")
