@@ -225,6 +225,19 @@ BESIDE: dict[str, tuple[Cells, dict[str, object], list[str]]] = {
         {"B1": 9, "B2": 4, "B3": 9},
         ["B1"],
     ),
+    "figures in a text, which are the same in all languages": (
+        {
+            "A1": 46100,
+            "A2": 65,
+            "B1": ('=TEXT(A1,"yyyy-mm-dd")', "2026-01-01"),
+            "B2": ("=CHAR(A2)", "7"),
+            "B3": ('=TEXT(A1,"dddd, mmm")', "Friday, Mar"),
+            "B4": ('=TEXT(A1,"dddd, mmm")', "Donnerstag, Mrz"),
+            "B5": ('=TEXT(A1,"m/d/yyyy")', "19/3/2026"),
+        },
+        {"B1": "2026-03-19", "B2": "A", "B3": "Thursday, Mar", "B4": "Donnerstag, Mrz", "B5": "19/3/2026"},
+        [],
+    ),
     "a small result of large numbers": (
         {"A1": 1000, "A2": 999_000, "B1": ("=A1/A2", 0.00100200), "B2": ("=IFERROR((A2-A1)/A2,0)", 0.998)},
         {"B1": 1000 / 999_000, "B2": 998_000 / 999_000},
@@ -239,6 +252,25 @@ def test_what_a_stale_formula_tells_of_those_beside_it(tmp_path: Path, name: str
     done, values = computed(tmp_path, cells)
     assert values == pytest.approx(wanted)
     assert [cell.cell for cell in done.kept] == kept
+
+
+def test_an_array_of_which_the_first_cell_is_the_same(tmp_path: Path) -> None:
+    """It is not taken for right because of that cell."""
+    with xlsxwriter.Workbook(tmp_path / "plain.xlsx") as book:
+        page = book.add_worksheet("S")
+        page.write_column("A1", [1, 2, 7])
+        page.write_array_formula("B1:B3", "{=A1:A3*2}", None, 2)
+        page.write_column("B2", [4, 6])
+        page.write_formula("C1", "=A3+1", None, 4)
+    source = change_part(
+        tmp_path / "plain.xlsx",
+        tmp_path / "in.xlsx",
+        "xl/workbook.xml",
+        lambda data: data.replace(b' fullCalcOnLoad="1"', b""),
+    )
+    done = recalculate(source, tmp_path / "out.xlsx")
+    value = read_values(tmp_path / "out.xlsx")
+    assert ([value(f"B{row}") for row in (1, 2, 3)], value("C1"), done.kept) == ([2, 4, 14], 8, ())
 
 
 def test_what_rests_on_a_value_of_which_nothing_tells_is_told(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ READS_ANYWHERE = frozenset(("OFFSET", "INDIRECT"))
 """Those of them that read values; the others tell of formulas and sheets, which no new value changes."""
 
 OF_LANGUAGE = frozenset(
-    ("TEXT", "CHAR", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
+    ("TEXT", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
 )
 """Functions whose value hangs on the language or the system of the program that computes: names of months, signs
 between figures, codes. A stored value that differs from theirs is not old for that."""
