@@ -38,6 +38,8 @@ WIDE = 220.0
 """From this width on a chart has room for a date a week [points]."""
 BELOW_TITLES = 3.0
 """A chart that touches the titles that are printed on every page would be printed with them [points]."""
+ABOVE_NEXT = 1.5
+"""One that ends where its page does may be printed on the next as well, since programs round heights [points]."""
 PAPER, SHADE = "FFFFFF", "E0E0E0"
 """Colours of the plot, and of the band in it."""
 SIGNS = {"planted": "diamond", "changed": "square", "fed": "triangle", "trouble": "x"}
@@ -64,7 +66,7 @@ def rows_high(height: float) -> int:
 def draw_charts(writer: SheetWriter, top: int, height: float, grid: ChartGrid, tables: Tables) -> None:
     """Put charts on a sheet from a row on, drawn from cells of tables."""
     columns = writer.width // max((len(charts) for charts in grid.rows), default=1)
-    tall = int((height - BELOW_TITLES) * PIXELS_IN_POINT)
+    tall = int((height - BELOW_TITLES - ABOVE_NEXT) * PIXELS_IN_POINT)
     for number, charts in enumerate(grid.rows):
         for side, described in enumerate(charts):
             width = sum(writer.column_width(1 + side * columns + at) for at in range(columns))
