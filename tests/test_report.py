@@ -17,6 +17,7 @@ from growcells_workbooks.gate import FileProblem
 from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.figures.log_money import currency
+from growcells_workbooks.report.look.charts import shaded
 from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
 from report_books import cells_of, report_book, row_of, rows_of, sheet_of, texts_of, titles_of
@@ -238,6 +239,20 @@ class TestRooftop:
             assert {entry.date_time for entry in package.infolist()} == {(1980, 1, 1, 0, 0, 0)}
             core = package.read("docProps/core.xml").decode()
         assert core.count("2026-11-22T00:00:00Z") == 2
+
+
+@pytest.mark.parametrize(
+    ("band", "positions"),
+    [
+        ((5.5, 6.5), [0, 25, 25, 75, 75, 100]),
+        ((None, 6.5), [0, 25, 25, 100]),
+        ((5.5, None), [0, 75, 75, 100]),
+        ((5.0, 7.0), [0, 100]),
+    ],
+)
+def test_the_shade_of_a_band(band: tuple[float | None, float | None], positions: list[float]) -> None:
+    """From the top of the plot down, without stops of no height."""
+    assert shaded(band, Scale(5.0, 7.0, 0.5))["positions"] == positions
 
 
 @pytest.mark.parametrize(

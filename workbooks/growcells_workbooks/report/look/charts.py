@@ -127,17 +127,21 @@ def _plot(described: Chart, size: tuple[float, float]) -> Options:
         }
     }
     if described.band:
-        plot["gradient"] = _shaded(described.band, described.scale)
+        plot["gradient"] = shaded(described.band, described.scale)
     return plot
 
 
-def _shaded(band: tuple[float | None, float | None], limits: Scale) -> Options:
+def shaded(band: tuple[float | None, float | None], limits: Scale) -> Options:
     """A filling that changes its colour at once at the ends of a band, from the top down."""
     low, high = band
     whole = limits.high - limits.low
     begin = 0.0 if high is None else 100 * (limits.high - high) / whole
     end = 100.0 if low is None else 100 * (limits.high - low) / whole
-    stops = [(PAPER, 0.0), (PAPER, begin), (SHADE, begin), (SHADE, end), (PAPER, end), (PAPER, 100.0)]
+    stops = [
+        *([(PAPER, 0.0), (PAPER, begin)] if begin else []),
+        *((SHADE, begin), (SHADE, end)),
+        *([(PAPER, end), (PAPER, 100.0)] if end < 100 else []),
+    ]
     return {"colors": [f"#{color}" for color, _ in stops], "positions": [position for _, position in stops]}
 
 
