@@ -27,7 +27,7 @@ SCALE = 1.25
 LETTER, A4 = (612, 792), (595, 842)
 """Points: ANSI/ASME Y14.1, ISO 216."""
 BEDS = {"rooftop": 6, "demo": 4}
-SAMPLE = ((1, 1, "A4"), (13, 3, "Letter"))
+SAMPLE = ((1, 1, "A4"), (13, 3, "Letter"), (13, 3, "A4"))
 
 
 def pages(pdf: Path, name: str) -> list[str]:
