@@ -74,10 +74,11 @@ class Painter:
         """The look of cells with a style; ``quoted``: of texts that stay texts when they are edited."""
         if style is None and not quoted:
             return None
-        key = style, quoted
-        if key not in self.made:
-            self.made[key] = self.book.add_format({**(_properties(style) if style else {}), "quote_prefix": quoted})
-        return self.made[key]
+        look = self.made.get((style, quoted))
+        if look is None:
+            look = self.book.add_format({**(_properties(style) if style else {}), "quote_prefix": quoted})
+            self.made[style, quoted] = look
+        return look
 
 
 def _properties(style: Style) -> dict[str, Any]:
