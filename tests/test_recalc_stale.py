@@ -360,3 +360,9 @@ def test_days_of_strict_open_xml(tmp_path: Path) -> None:
     assert b'<c r="B2" t="d"><f>A1+0.5</f><v>2001-12-12T12:00:00</v>' in written
     assert b"<f>A1+9</f><v>37246</v>" in written
     assert b"<f>YEAR(B1)</f><v>2001</v>" in written
+
+
+def test_what_is_not_computed_is_told_though_nothing_shows_that_it_is_old(tmp_path: Path) -> None:
+    done, _ = computed(tmp_path, {f"A{row}": ("=[1]Prices!A1*2", 6) for row in range(1, 8)})
+    assert (done.changed, done.kept) == (0, ())
+    assert any("7 formulas not computed here" in note and "S!A5, 2 more" in note for note in done.notes)
