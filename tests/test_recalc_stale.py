@@ -106,6 +106,7 @@ IN_PLACE: dict[str, Cells] = {
     },
     "an amount in the spelling of another language": {"A1": "1,5", "B1": ("=A1*2", 3), "B2": ("=ROUND(A1,0)", 2)},
     "lines of another system": {"A1": ('="one\ntwo"', "one_x000D_two")},
+    "a remainder that is all but none": {"A1": 5, "A2": 1e-10, "B1": ("=MOD(A1,A2)", 9.999981783901343e-11)},
     "an angle that is none": {"A1": 36289263867, "B1": ("=SIN(A1)", "#NUM!")},
     "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
 }
@@ -360,3 +361,9 @@ def test_days_of_strict_open_xml(tmp_path: Path) -> None:
     assert b'<c r="B2" t="d"><f>A1+0.5</f><v>2001-12-12T12:00:00</v>' in written
     assert b"<f>A1+9</f><v>37246</v>" in written
     assert b"<f>YEAR(B1)</f><v>2001</v>" in written
+
+
+def test_what_is_not_computed_is_told_though_nothing_shows_that_it_is_old(tmp_path: Path) -> None:
+    done, _ = computed(tmp_path, {f"A{row}": ("=[1]Prices!A1*2", 6) for row in range(1, 8)})
+    assert (done.changed, done.kept) == (0, ())
+    assert any("7 formulas not computed here" in note and "S!A5, 2 more" in note for note in done.notes)

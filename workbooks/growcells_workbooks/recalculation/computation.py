@@ -15,7 +15,7 @@ from .deciding import Deciding
 from .engine_book import loaded
 from .handed_ranges import HandedRanges
 from .lifting import Lifting
-from .old_values import kept_and_why, resting_on
+from .old_values import kept_and_why, left_alone, resting_on
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import sheet_numbers
@@ -92,6 +92,7 @@ class Computation:
             self.compute()
             self._settle()
             self.notes += spilling(self)
+            self.notes += left_alone(self)
         self.report("computing", self.total, self.total)
 
     def _clock(self) -> tuple[str, str]:

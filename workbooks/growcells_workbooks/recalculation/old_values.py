@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
+from growcells.cells.number_texts import count
+
+from .cells import cell_name
 from .changed_inputs import beside_changed
 from .readers import CellPlace
 
@@ -12,6 +15,8 @@ if TYPE_CHECKING:
     from .computation import Computation
     from .deciding import Deciding
 
+MOST_NAMED = 5
+"""Formulas that a sentence names: ours."""
 OLD = "it is old, since a cell that it depends on has changed"
 PERHAPS = "it may be old, since a cell that it reads seems to have changed"
 DIFFERS = "its stored value is not what the engine gives"
@@ -45,6 +50,20 @@ def kept_and_why(computation: Computation, new: Collection[CellPlace], decided: 
             elif place in decided.undecided:
                 kept[place] = UNDECIDED
     return kept
+
+
+def left_alone(computation: Computation) -> Iterator[str]:
+    """Say which formulas nobody has looked at: they are not computed, and nothing shows that they are old."""
+    left = [place for place in computation.formulas if place in computation.refused and place not in computation.kept]
+    if not left:
+        return
+    named = [f"{sheet}!{cell_name(row, column)}" for sheet, row, column in left[:MOST_NAMED]]
+    if len(left) > MOST_NAMED:
+        named.append(f"{len(left) - MOST_NAMED:,} more")
+    yield (
+        f"{count(len(left), 'formula')} not computed here, with the stored value left alone: nothing shows that it is "
+        f"old, and nothing that it is not: {', '.join(named)}"
+    )
 
 
 def resting_on(computation: Computation, kept: Collection[CellPlace]) -> dict[CellPlace, CellPlace]:
