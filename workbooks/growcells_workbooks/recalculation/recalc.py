@@ -10,8 +10,6 @@ from functools import partial
 from pathlib import Path
 
 from ..gate import Progress, Runner, Target, here
-from .computation import Computation
-from .outcomes import failed_cells, kept_cells, resting_cells
 from .package import Book, Package
 from .results import Recalculation
 
@@ -60,6 +58,9 @@ def computed(
     everything: bool = False,
 ) -> Computed:
     """Compute what has to be computed in a workbook; ``prepare`` may edit it before that. Raises FileProblem."""
+    from .computation import Computation  # with the engine it is imported where something is computed alone
+    from .outcomes import failed_cells, kept_cells, resting_cells
+
     package = Package(source)
     if prepare is not None:
         prepare(package)

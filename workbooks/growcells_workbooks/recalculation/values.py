@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from growcells.cells.errors import CellError
 
 from ..gate import Progress, silent
 from .cells import ErrorValue, Value, read_place
-from .computation import Computation
-from .outcomes import failed_cells, kept_cells, resting_cells, value_of
 from .package import Package
 from .results import FailedCell, KeptCell, RestingCell
-from .sheet_formulas import Place
+
+if TYPE_CHECKING:
+    from .sheet_formulas import Place
+
+_FORMULA = re.compile(rb"<(?:[\w.-]+:)?f[\s/>]")
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,12 @@ def computed_values(
     sentence.
     """
     package = workbook if isinstance(workbook, Package) else Package(workbook)
+    if not any(_FORMULA.search(package.read(part)) for part in package.book.sheets.values()):
+        none: dict[str, dict[Place, CellError]] = {name: {} for name in package.book.sheets}
+        return ComputedValues({name: {} for name in none}, none, 0, (), (), (), ())
+    from .computation import Computation  # with the engine it is imported where something is computed alone
+    from .outcomes import failed_cells, kept_cells, resting_cells, value_of
+
     computation = Computation(package, as_of, progress or silent)
     computation.run()
     failed, kept = tuple(failed_cells(computation)), tuple(kept_cells(computation))
