@@ -6,6 +6,7 @@ import datetime
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from growcells_workbooks.export import export_log
 from growcells_workbooks.gate import FileProblem
@@ -14,6 +15,9 @@ from growcells_workbooks.reading import read_log
 from growcells_workbooks.report import build_report
 from log_books import write_log
 from ods_books import write_ods
+from processes import run_python
+
+SLOW = ("openpyxl", "pint", "numpy", "pandas", "ironcalc")
 
 DAY = datetime.date(2026, 11, 20)
 ROWS = [["Date", "Bed", "pH", "EC mS/cm"], [DAY, "T1", 5.8, 1.25], [DAY, "T2", 6.1, 1.5]]
@@ -41,3 +45,17 @@ def test_the_whole_way(tmp_path: Path, kind: str) -> None:
     assert export_log(log, tmp_path / "tables").rows[tmp_path / "tables" / "readings.csv"] == 2
     with pytest.raises(FileProblem, match="is a report that growcells wrote"):
         build_report(tmp_path / "week.xlsx", tmp_path / "again.xlsx", as_of=DAY)
+
+
+def test_a_log_without_formulas_is_read_without_what_takes_long_to_import(tmp_path: Path) -> None:
+    log = tmp_path / "log.xlsx"
+    with xlsxwriter.Workbook(log) as book:
+        sheet = book.add_worksheet()
+        sheet.write_row(0, 0, ["Date", "Bed", "pH", "EC mS/cm"])
+        sheet.write_row(1, 0, ["2026-11-16", "T1", 6.1, 1.6])
+    code = (
+        "import sys, datetime; from pathlib import Path; from growcells_workbooks.reading import read_log; "
+        f"log = read_log(Path({str(log)!r}), datetime.date(2026, 11, 20)); "
+        f"print(len(log.readings), [name for name in {SLOW!r} if name in sys.modules])"
+    )
+    assert run_python(code).stdout.strip() == "1 []"
