@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from importlib.metadata import PackageNotFoundError, version
+
+import ironcalc
 
 from growcells import functions
 from growcells.cells.number_texts import count
@@ -38,7 +39,6 @@ NO_PREVIOUS = (
     "The log holds only the present size, feed and rate of each bed, so it cannot tell what they were last week. Keep "
     "a copy of it each week and give that with --previous: the page of what to weigh then says what changed, and why."
 )
-MADE_WITH = ("ironcalc", "pint", "scipy", "XlsxWriter")
 
 
 def method_page(material: Material) -> Iterator[Page]:
@@ -53,7 +53,7 @@ def _method(figures: Figures, with_previous: bool) -> Iterator[Block]:
     yield Text(_log_told(figures.log))
     yield Text(f"Day of the report: {long_date(figures.as_of)}. Readings after it are not used.")
     yield Text(f"By the readings of the last four weeks, visits come every {days(figures.visit_days)}.")
-    yield Text(f"Made with growcells {VERSION}, {_versions()}.")
+    yield Text(f"Made with growcells {VERSION} and ironcalc {ironcalc.__version__}.")
     for note in figures.log.notes:
         yield Text(note)
     if not with_previous:
@@ -157,16 +157,6 @@ def _band_told(figures: Figures, bed: BedWeek, name: str) -> tuple[str, str]:
     if band is None:
         return f"{MEASURES[name]}: none", "the log has none, and none is usual for this crop"
     return f"{MEASURES[name]} {band_text(band)}{unit}", "the log" if band.own else f"usual: {band.source}"
-
-
-def _versions() -> str:
-    found = []
-    for name in MADE_WITH:
-        try:
-            found.append(f"{name} {version(name)}")
-        except PackageNotFoundError:
-            continue
-    return ", ".join(found)
 
 
 def _table_row(table: TableFound) -> list[Value]:
