@@ -18,6 +18,8 @@ from growcells_workbooks.recalculation import recalculate
 from growcells_workbooks.report import Report, build_report, parse_week
 from growcells_workbooks.report.figures.log_money import currency
 from growcells_workbooks.report.look.charts import shaded
+from growcells_workbooks.report.look.workbook import units
+from growcells_workbooks.report.pages.page import Section, Table, Text
 from growcells_workbooks.report.pages.scale import Scale, scale
 from log_books import ROOFTOP
 from report_books import cells_of, report_book, row_of, rows_of, sheet_of, texts_of, titles_of
@@ -439,3 +441,16 @@ class TestRefusals:
     def test_no_readings_before_the_day(self, tmp_path: Path) -> None:
         with pytest.raises(FileProblem, match="no reading up to 2020-01-01"):
             build_report(ROOFTOP, tmp_path / "week.xlsx", as_of=datetime.date(2020, 1, 1))
+
+
+def test_what_stands_together_on_paper() -> None:
+    """A heading with what follows it, a table with what leads to it below its heading, and with its notes."""
+    heading, lead, table, note = (
+        Section("Changes"),
+        Text("Beside last week:"),
+        Table((), ()),
+        Text("A note.", small=True),
+    )
+    parts = units([heading, lead, table, note, note, lead, table, heading, table, heading, lead, heading])
+    together = [[heading, lead, table, note, note], [lead], [table], [heading, table], [heading, lead], [heading]]
+    assert list(parts) == together

@@ -193,7 +193,8 @@ class BookWriter:
 
 
 def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
-    """The blocks in parts that must stand together: headings with what follows them, a table with its notes.
+    """The blocks in parts that must stand together: headings with what follows them, a table with what leads to it
+    below its heading, and with its notes.
 
     What a page says before anything else stands with what follows it too.
     """
@@ -206,6 +207,7 @@ def units(blocks: Sequence[Block]) -> Iterator[list[Block]]:
         if (
             opening
             or isinstance(block, Section)
+            or (isinstance(unit[0], Section) and isinstance(block, Text) and isinstance(after, Table))
             or (is_note(after) and (isinstance(block, Table) or (is_note(block) and len(unit) > 1)))
         ):
             continue
