@@ -144,6 +144,7 @@ CASES: dict[str, Case] = {
             "C4": ("=A4*2", "#VALUE!"),
             "C5": ('="12:00"*2', 1),
             "C6": ('="25:00"*2', 25 / 12),
+            "C7": ("=ISODD(A2)", True),
         },
     ),
     "truths among computed numbers": Case(
