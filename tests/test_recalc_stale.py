@@ -111,12 +111,16 @@ IN_PLACE: dict[str, Cells] = {
 }
 
 
+UNDECIDED = {"hidden rows": ["B1"]}
+"""The formulas of which nothing tells whether the engine's value is the right one, or the stored one."""
+
+
 @pytest.mark.parametrize("name", IN_PLACE)
 def test_a_right_value_stays(tmp_path: Path, name: str) -> None:
     cells = IN_PLACE[name]
     done, values = computed(tmp_path, cells)
     assert values == {cell: given[1] for cell, given in cells.items() if isinstance(given, tuple)}
-    assert (done.changed, done.kept, done.resting) == (0, (), ())
+    assert (done.changed, [cell.cell for cell in done.kept], done.resting) == (0, UNDECIDED.get(name, []), ())
 
 
 def test_last_digits_stay(tmp_path: Path) -> None:
@@ -191,6 +195,90 @@ def test_what_cannot_follow_is_old(tmp_path: Path) -> None:
     assert values == pytest.approx({"B1": 52, "C1": 7, "D1": 8, "E1": 9})
     assert [(cell.cell, cell.why[:9]) for cell in done.kept] == [("C1", "it is old")]
     assert [cell.cell for cell in done.resting] == ["D1"]
+
+
+BESIDE: dict[str, tuple[Cells, dict[str, object], list[str]]] = {
+    # NPV, STDEV and SUMPRODUCT are proven, though not firmly; what is typed is not what the stored values are of.
+    "alone, nothing tells": ({"A1": 0.1, "A2": 500, "B1": ("=NPV(A1,A2,A2)", 1)}, {"B1": 1}, ["B1"]),
+    "beside one that is stale": (
+        {"A1": 0.1, "A2": 500, "A3": 9, "B1": ("=NPV(A1,A2,A2)", 1), "B2": ("=A2+A3", 8), "B3": ("=A3+1", 10)},
+        {"B1": 500 / 1.1 + 500 / 1.21, "B2": 509, "B3": 10},
+        [],
+    ),
+    "beside a growcells function": (
+        {"A1": 40, "A2": 25, "A3": 6, "B1": ("=STDEV(A1:A3)", 1), "B2": ("=GROW_VOLUME_BOX(A1,A2,A3)", 5)},
+        {"B1": 17.039170558842742, "B2": 40 * 25 * 6 / 231},
+        [],
+    ),
+    "not beside what follows a changed cell": (
+        {"A1": 4, "A2": 3, "B1": ("=A1*2", 2), "B2": ("=B1+A2", 5), "B3": ("=NPV(A2,A2)", 9)},
+        {"B1": 8, "B2": 11, "B3": 9},
+        ["B3"],
+    ),
+    "beside growcells where it was not installed": (
+        {"A1": 2, "B1": ("=NPV(A1,A1)", 9), "B2": ("=GROW_DOSE(A1,2)", "#NAME?")},
+        {"B1": 9, "B2": 4},
+        ["B1"],
+    ),
+    "not computed here, beside one that is stale": (
+        {"A1": 2, "B1": ("=NOSUCHFUNCTION(A1)", 9), "B2": ("=A1*2", 3), "B3": ("=NOSUCHFUNCTION(2)", 9)},
+        {"B1": 9, "B2": 4, "B3": 9},
+        ["B1"],
+    ),
+    "figures in a text, which are the same in all languages": (
+        {
+            "A1": 46100,
+            "A2": 65,
+            "B1": ('=TEXT(A1,"yyyy-mm-dd")', "2026-01-01"),
+            "B2": ("=CHAR(A2)", "7"),
+            "B3": ('=TEXT(A1,"dddd, mmm")', "Friday, Mar"),
+            "B4": ('=TEXT(A1,"dddd, mmm")', "Donnerstag, Mrz"),
+            "B5": ('=TEXT(A1,"m/d/yyyy")', "19/3/2026"),
+        },
+        {"B1": "2026-03-19", "B2": "A", "B3": "Thursday, Mar", "B4": "Donnerstag, Mrz", "B5": "19/3/2026"},
+        [],
+    ),
+    "a small result of large numbers": (
+        {"A1": 1000, "A2": 999_000, "B1": ("=A1/A2", 0.00100200), "B2": ("=IFERROR((A2-A1)/A2,0)", 0.998)},
+        {"B1": 1000 / 999_000, "B2": 998_000 / 999_000},
+        [],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BESIDE)
+def test_what_a_stale_formula_tells_of_those_beside_it(tmp_path: Path, name: str) -> None:
+    cells, wanted, kept = BESIDE[name]
+    done, values = computed(tmp_path, cells)
+    assert values == pytest.approx(wanted)
+    assert [cell.cell for cell in done.kept] == kept
+
+
+def test_an_array_of_which_the_first_cell_is_the_same(tmp_path: Path) -> None:
+    """It is not taken for right because of that cell."""
+    with xlsxwriter.Workbook(tmp_path / "plain.xlsx") as book:
+        page = book.add_worksheet("S")
+        page.write_column("A1", [1, 2, 7])
+        page.write_array_formula("B1:B3", "{=A1:A3*2}", None, 2)
+        page.write_column("B2", [4, 6])
+        page.write_formula("C1", "=A3+1", None, 4)
+    source = change_part(
+        tmp_path / "plain.xlsx",
+        tmp_path / "in.xlsx",
+        "xl/workbook.xml",
+        lambda data: data.replace(b' fullCalcOnLoad="1"', b""),
+    )
+    done = recalculate(source, tmp_path / "out.xlsx")
+    value = read_values(tmp_path / "out.xlsx")
+    assert ([value(f"B{row}") for row in (1, 2, 3)], value("C1"), done.kept) == ([2, 4, 14], 8, ())
+
+
+def test_what_rests_on_a_value_of_which_nothing_tells_is_told(tmp_path: Path) -> None:
+    cells = {"A1": 0.1, "A2": 500, "B1": ("=NPV(A1,A2,A2)", 1), "B2": ("=B1+A2", 2), "C1": ("=B2*2", 4)}
+    done, values = computed(tmp_path, cells)
+    assert values == {"B1": 1, "B2": 501, "C1": 1002}
+    assert [cell.cell for cell in done.kept] == ["B1"]
+    assert {(cell.cell, cell.rests_on) for cell in done.resting} == {("B2", "S!B1"), ("C1", "S!B1")}
 
 
 def test_no_stored_value(tmp_path: Path) -> None:
@@ -272,3 +360,9 @@ def test_days_of_strict_open_xml(tmp_path: Path) -> None:
     assert b'<c r="B2" t="d"><f>A1+0.5</f><v>2001-12-12T12:00:00</v>' in written
     assert b"<f>A1+9</f><v>37246</v>" in written
     assert b"<f>YEAR(B1)</f><v>2001</v>" in written
+
+
+def test_what_is_not_computed_is_told_though_nothing_shows_that_it_is_old(tmp_path: Path) -> None:
+    done, _ = computed(tmp_path, {f"A{row}": ("=[1]Prices!A1*2", 6) for row in range(1, 8)})
+    assert (done.changed, done.kept) == (0, ())
+    assert any("7 formulas not computed here" in note and "S!A5, 2 more" in note for note in done.notes)

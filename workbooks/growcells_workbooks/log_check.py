@@ -222,11 +222,11 @@ def _formulas(log: GrowLog) -> Iterator[Line]:
         yield Line(f"{failed.sheet}!{failed.cell}  {failed.code}  {failed.formula}", 2)
         yield Line(failed.why, 6)
     for kept in log.kept:
-        yield Line(f"{kept.sheet}!{kept.cell}  cannot be computed here  {kept.formula}", 2)
+        yield Line(f"{kept.sheet}!{kept.cell}  has no sure value here  {kept.formula}", 2)
         yield Line(kept.why, 6)
     for resting in log.resting:
         yield Line(
-            f"{resting.sheet}!{resting.cell}  is computed from {resting.rests_on}, which cannot be computed here", 2
+            f"{resting.sheet}!{resting.cell}  is computed from {resting.rests_on}, which has no sure value here", 2
         )
 
 

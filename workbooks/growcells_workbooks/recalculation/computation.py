@@ -15,7 +15,7 @@ from .deciding import Deciding
 from .engine_book import loaded
 from .handed_ranges import HandedRanges
 from .lifting import Lifting
-from .old_values import kept_and_why, resting_on
+from .old_values import kept_and_why, left_alone, resting_on
 from .package import Package
 from .readers import CellPlace, Readers
 from .readings import sheet_numbers
@@ -92,6 +92,7 @@ class Computation:
             self.compute()
             self._settle()
             self.notes += spilling(self)
+            self.notes += left_alone(self)
         self.report("computing", self.total, self.total)
 
     def _clock(self) -> tuple[str, str]:
@@ -113,7 +114,7 @@ class Computation:
         new = deciding.decided()
         for (name, row, column), value in new.items():
             self.sheets[name].values[row, column] = value
-        self.kept = kept_and_why(self, new, {place for place in self.refused if deciding.has_reason(place)})
+        self.kept = kept_and_why(self, new, deciding)
         self.resting = resting_on(self, self.kept)
 
     def refuse(self, place: CellPlace, why: str) -> bool:
@@ -169,6 +170,10 @@ class Computation:
     def places_of(self, place: CellPlace) -> Iterator[CellPlace]:
         """The places of a formula's cell, and of those that its array fills."""
         return ((place[0], *cell.place) for cell in self.cells_of(place))
+
+    def is_of_formula(self, place: CellPlace) -> bool:
+        """Whether a formula fills a cell."""
+        return place in self.formulas or place in self._anchors
 
     def owner(self, place: CellPlace) -> CellPlace:
         """The formula that fills a cell."""

@@ -6,7 +6,9 @@ What is computed anew, and what keeps its value:
 2. A formula that depends on a cell whose value changed is computed.
 3. A formula made of operations and functions that are firmly proven equal to Excel's, whose stored value differs from
    what its inputs give, is stale: it is computed. A program that does not calculate has changed its inputs.
-4. Every other formula keeps the value that a real program stored, whatever the engine gives for it.
+4. One that is proven, though not firmly, is stale where a formula of which that is certain reads a typed cell with it.
+   Every other formula keeps the value that a real program stored; where the engine gives another one that nothing
+   accounts for, it is listed, since nothing tells which of the two is right.
 5. Where the workbook itself says that its values are not computed (fullCalcOnLoad), or everything is asked for, every
    formula is computed.
 6. A formula that must be computed and is not proven keeps its value and is listed; so is what rests on it.
@@ -20,6 +22,7 @@ from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
+from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
 from .doubtful_numbers import reads_another_number
 from .engine import NO_FIT, NO_ONE_CELL, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
@@ -27,7 +30,7 @@ from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
 from .sheet_edits import agrees, holds, stored_number
-from .staleness import is_stale
+from .staleness import is_accounted_for, is_stale
 from .trust import Trust
 
 if TYPE_CHECKING:
@@ -48,6 +51,8 @@ class Deciding:
 
     computation: Computation
     stale: set[CellPlace] = field(default_factory=set)
+    undecided: set[CellPlace] = field(default_factory=set)
+    """The formulas that keep their stored value, although nothing accounts for the other one that the engine gives."""
     _doubtful: dict[int, Operands] = field(default_factory=dict)
     """By the readings of formulas, which the computation holds."""
 
@@ -73,7 +78,7 @@ class Deciding:
             unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
             if not unexplained:
                 return {place: value for place, value in new.items() if self.computation.owner(place) in explained}
-            if self._pin_inexact_for(unexplained) or self._pin_unexplained(unexplained):
+            if self._pin_inexact_for(unexplained) or self._pin_unexplained(unexplained, explained):
                 compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
 
@@ -259,10 +264,11 @@ class Deciding:
         cell, value = self.computation.formulas[place].cell, self.computation.engine.value(*place)
         return isinstance(value, float) and cell.area is None and holds(cell, value) and stored_number(cell) != value
 
-    def _pin_unexplained(self, unexplained: dict[CellPlace, None]) -> bool:
+    def _pin_unexplained(self, unexplained: dict[CellPlace, None], explained: Iterable[CellPlace]) -> bool:
         """Judge the formulas whose value differs for no known reason, first those that read no other of them.
 
-        A firmly proven one is stale, any other keeps its stored value. Whether any is of the second kind.
+        A firmly proven one is stale, and so is what reads a typed cell with one; any other keeps its stored value.
+        Whether any is of the second kind.
         """
         computation = self.computation
         reading_others = {
@@ -274,7 +280,13 @@ class Deciding:
         }
         first = [place for place in unexplained if place not in reading_others] or list(unexplained)
         circling = set(computation.readers.circles(unexplained))
-        self.stale.update(place for place in first if place not in circling and is_stale(computation, place))
+        open_ = [place for place in first if place not in circling and not is_accounted_for(computation, place)]
+        self.stale.update(place for place in open_ if is_stale(computation, place))
+        left = [place for place in open_ if place not in self.stale]
+        if left and not computation.package.book.computes_by_hand:
+            beside = beside_changed(computation, self.stale.union(explained))
+            self.stale.update(place for place in left if place in beside)
+        self.undecided.update(place for place in left if place not in self.stale)
         wrong = [place for place in first if place not in self.stale]
         computation.pin(wrong)
         return bool(wrong)

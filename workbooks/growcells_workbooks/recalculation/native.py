@@ -11,7 +11,7 @@ READS_ANYWHERE = frozenset(("OFFSET", "INDIRECT"))
 """Those of them that read values; the others tell of formulas and sheets, which no new value changes."""
 
 OF_LANGUAGE = frozenset(
-    ("TEXT", "CHAR", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
+    ("TEXT", "CODE", "VALUE", "NUMBERVALUE", "DATEVALUE", "TIMEVALUE", "FIXED", "DOLLAR", "FORMULATEXT")
 )
 """Functions whose value hangs on the language or the system of the program that computes: names of months, signs
 between figures, codes. A stored value that differs from theirs is not old for that."""
@@ -25,6 +25,9 @@ _LESS_EXACT_NAMES = (
 LESS_EXACT = frozenset(_LESS_EXACT_NAMES.split())
 """Functions that Excel computes more exactly since its version of 2010: Microsoft's account of that, from memory; a
 value of ERFC that the version of 2007 stored is off in its seventh figure."""
+
+CANCELS_NOTHING = frozenset(("*", "/", "^", "%", "&", "=", "<>", "<", ">", "<=", ">=", "IF", "IFERROR", "PRODUCT"))
+"""Operations that take no number from another: a small result of large numbers is as exact as these."""
 
 HIDES_ERRORS = frozenset(
     ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")

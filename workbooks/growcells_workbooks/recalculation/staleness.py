@@ -2,67 +2,89 @@
 
 from __future__ import annotations
 
+import calendar
 import math
+import re
 from typing import TYPE_CHECKING
 
 from .contents import doubtful_operands, trust_in_contents
-from .native import LESS_EXACT, OF_LANGUAGE
+from .engine import Uncomputed
+from .native import CANCELS_NOTHING, LESS_EXACT, OF_LANGUAGE
 from .readers import CellPlace
+from .sheet_edits import agrees
 from .trust import Trust
 
 if TYPE_CHECKING:
-    from .computation import Computation
+    from collections.abc import Set
 
-_LEFT_OVER = 1e-9  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
+    from .computation import Computation
+    from .sheet_formulas import FormulaCell
+
+_LEFT_OVER = 1e-12  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
 _POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None, "\r": None, "\n": None})
 """What languages put between the figures of a number, and systems between lines, made one."""
+_WORD = re.compile(r"[^\W\d_]+")
+_ENGLISH = frozenset(
+    name.casefold()
+    for names in (calendar.day_name, calendar.day_abbr, calendar.month_name, calendar.month_abbr)
+    for name in names
+)
 _EARLIER = 1e-6
 """Of a number, what earlier versions of Excel are off by in functions that later ones compute more exactly: ours."""
 
 
 def is_stale(computation: Computation, place: CellPlace) -> bool:
-    """Whether a formula's own value proves the stored one to be old."""
+    """Whether a formula's own value, for which nothing else accounts, proves the stored one to be old."""
     formula = computation.formulas[place]
     in_contents = trust_in_contents(formula, computation.engine, doubtful_operands(formula.reading))
     firm = formula.trust is Trust.FIRM and in_contents is Trust.FIRM
     plain = formula.cell.area is None and not formula.reading.anywhere
-    known = firm and plain and not computation.package.book.computes_by_hand
-    return (
-        known
-        and not _is_left_over(computation, place)
-        and not _is_of_language(computation, place)
-        and not _is_of_earlier_version(computation, place)
-    )
+    return firm and plain and not computation.package.book.computes_by_hand
 
 
-def _is_of_earlier_version(computation: Computation, place: CellPlace) -> bool:
-    """Whether a value differs from the stored one by no more than an earlier version of Excel may be off by."""
-    if all(function not in LESS_EXACT for function, _, _ in computation.formulas[place].reading.uses):
-        return False
-    value, stored = computation.engine.value(*place), computation.stored(computation.formulas[place].cell)
-    return isinstance(value, float) and isinstance(stored, float) and math.isclose(value, stored, rel_tol=_EARLIER)
-
-
-def _is_of_language(computation: Computation, place: CellPlace) -> bool:
-    """Whether a value may differ from the stored one by the language of the program that stored it: a number in a
-    text has a comma in some, and a point in others."""
+def is_accounted_for(computation: Computation, place: CellPlace) -> bool:
+    """Whether a formula's values may differ from the stored ones though nothing that it reads was changed."""
     formula = computation.formulas[place]
-    if any(function in OF_LANGUAGE for function, _, _ in formula.reading.uses):
+    functions = {function for function, _, _ in formula.reading.uses}
+    room = _left_over(computation, formula, functions)
+    earlier = 0.0 if functions.isdisjoint(LESS_EXACT) else _EARLIER
+    for cell in computation.cells_of(place):
+        value, stored = computation.engine.value(place[0], *cell.place), computation.stored(cell)
+        if isinstance(value, Uncomputed):
+            return False
+        if agrees(stored, value) or _is_of_language(functions, value, stored):
+            continue
+        if not (isinstance(value, float) and isinstance(stored, float)):
+            return False
+        if not math.isclose(value, stored, rel_tol=earlier, abs_tol=room):
+            return False
+    return True
+
+
+def _is_of_language(functions: Set[str], value: object, stored: object) -> bool:
+    """Whether a value may differ from the stored one by the language or the system of the program that stored it: a
+    number in a text has a comma in some, and a point in others; its figures are the same in all, and a name of a day
+    or a month that is English is none of another language."""
+    if not isinstance(value, str) or not isinstance(stored, str):
+        return not functions.isdisjoint(OF_LANGUAGE)
+    if value.translate(_POINTS) == stored.translate(_POINTS):
         return True
-    value, stored = computation.engine.value(*place), computation.stored(formula.cell)
-    return isinstance(value, str) and isinstance(stored, str) and value.translate(_POINTS) == stored.translate(_POINTS)
+    if not functions.isdisjoint(OF_LANGUAGE):
+        same_figures = sorted(filter(str.isdigit, value)) == sorted(filter(str.isdigit, stored))
+        words, before = ({*_WORD.findall(text.casefold())} for text in (value, stored))
+        return same_figures and (words == before or not before <= words | _ENGLISH)
+    return "CHAR" in functions and not (value.isascii() and stored.isascii())
 
 
-def _is_left_over(computation: Computation, place: CellPlace) -> bool:
-    """Whether a value differs from the stored one by no more than what is left of large numbers that cancel."""
-    formula = computation.formulas[place]
-    value, stored = computation.engine.value(*place), computation.stored(formula.cell)
-    if not isinstance(value, float) or not isinstance(stored, float):
-        return False
+def _left_over(computation: Computation, formula: FormulaCell, functions: Set[str]) -> float:
+    """How much may be left of large numbers that cancel."""
+    if functions <= CANCELS_NOTHING:
+        return 0.0
     cells = (
         computation.engine.value(sheet, area.first_row, area.first_column)
         for sheet, area in formula.cells_read()
         if area.rows == area.columns == 1
     )
-    largest = max((abs(cell) for cell in cells if isinstance(cell, float)), default=0.0)
-    return abs(value - stored) <= _LEFT_OVER * largest
+    sizes = [abs(cell) for cell in cells if isinstance(cell, float) and cell]
+    divisor = max(1.0, min(sizes, default=1.0)) if "/" in functions else 1.0  # or a smaller one, a number in it
+    return _LEFT_OVER * max(sizes, default=0.0) / divisor

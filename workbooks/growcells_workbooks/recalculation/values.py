@@ -52,7 +52,7 @@ def computed_values(
     resting = tuple(resting_cells(computation))
     without: dict[str, dict[Place, CellError]] = {name: {} for name in computation.sheets}
     for cell in kept:
-        without[cell.sheet][read_place(cell.cell)] = CellError("no value", f"it cannot be computed here, {cell.why}")
+        without[cell.sheet][read_place(cell.cell)] = CellError("no value", f"it has no sure value here: {cell.why}")
     for rest in resting:
         why = f"it rests on {rest.rests_on}, not computed here"
         without[rest.sheet][read_place(rest.cell)] = CellError("no value", why)

@@ -55,9 +55,9 @@ class GrowLog:
     failed: tuple[FailedCell, ...] = ()
     """Formulas whose value is an error."""
     kept: tuple[KeptCell, ...] = ()
-    """Formulas that cannot be computed here."""
+    """Formulas that have no sure value here."""
     resting: tuple[RestingCell, ...] = ()
-    """Formulas that rest on one that cannot be computed here."""
+    """Formulas that rest on one without a sure value."""
     outdated: tuple[Outdated, ...] = ()
     """Formulas whose stored value, which was read, is not the one that growcells gives now."""
     category: str = ""
