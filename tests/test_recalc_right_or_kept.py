@@ -370,7 +370,15 @@ CASES: dict[str, Case] = {
     ),
     "the cell of a range in the own row": Case(
         {"A1": "a", "A2": "b", "B2": 7},
-        {"D1": ('=IF(A1:A9="a",1,2)', 1), "D2": ("=ABS(B1:B9-9)", 2), "E2": ('=IF(B1:B9="","-",B1:B9)', 7)},
+        {
+            "D1": ('=IF(A1:A9="a",1,2)', 1),
+            "D2": ("=ABS(B1:B9-9)", 2),
+            "E2": ('=IF(B1:B9="","-",B1:B9)', 7),
+            "D3": ("=SUM(IF(B1:B9>3,1,0))", 0),
+            "E3": ("=SUM(--(B1:B9>3))", 0),
+            "F3": ("=SUM((B1:B9>3))", 0),
+            "E1": ("=IF(B1:B9,1,2)", 2),
+        },
     ),
     "a matrix with a blank cell": Case(
         {"A1": 1, "B1": 2, "A2": 3},

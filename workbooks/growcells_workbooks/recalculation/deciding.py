@@ -162,9 +162,10 @@ class Deciding:
         )
 
     def _computes_with_ranges(self, owner: CellPlace) -> bool:
-        """Whether an ordinary formula computes with ranges, of which the engine does not always take the one cell."""
+        """Whether a function of an ordinary formula is given what is computed of ranges, of which the engine does not
+        always take the one cell."""
         uses = self.computation.formulas[owner].reading.uses
-        return any(form == _RANGES or (name == "IF" and form == "r") for name, _, form in uses)
+        return any(form == _RANGES and name[:1].isalpha() for name, _, form in uses)
 
     def _refuse_uncomputed(self, uncomputed: dict[CellPlace, Uncomputed]) -> None:
         """Leave uncomputed what the engine cannot compute; of what depends on a circle, only the circle itself."""
