@@ -106,6 +106,7 @@ IN_PLACE: dict[str, Cells] = {
     },
     "an amount in the spelling of another language": {"A1": "1,5", "B1": ("=A1*2", 3), "B2": ("=ROUND(A1,0)", 2)},
     "lines of another system": {"A1": ('="one\ntwo"', "one_x000D_two")},
+    "a remainder that is all but none": {"A1": 5, "A2": 1e-10, "B1": ("=MOD(A1,A2)", 9.999981783901343e-11)},
     "an angle that is none": {"A1": 36289263867, "B1": ("=SIN(A1)", "#NUM!")},
     "no function that is known": {"A1": ("=NOSUCHFUNCTION(1)", 41), "A2": ("=A1+1", 42)},
 }

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from .computation import Computation
     from .sheet_formulas import FormulaCell
 
-_LEFT_OVER = 1e-12  # of a number, what its last digits may leave where one nearly as large is taken from it: ours
+_LEFT_OVER, _OF_MOD = 1e-12, 1e-9
+"""Of a number, what its last digits may leave where one nearly as large is taken from it, and up to how much they
+decide in MOD whether a small one goes into it once more: ours."""
 _POINTS = str.maketrans({",": ".", "\u00a0": None, "\u202f": None, "'": None, " ": None, "\r": None, "\n": None})
 """What languages put between the figures of a number, and systems between lines, made one."""
 _WORD = re.compile(r"[^\W\d_]+")
@@ -87,4 +89,4 @@ def _left_over(computation: Computation, formula: FormulaCell, functions: Set[st
     )
     sizes = [abs(cell) for cell in cells if isinstance(cell, float) and cell]
     divisor = max(1.0, min(sizes, default=1.0)) if "/" in functions else 1.0  # or a smaller one, a number in it
-    return _LEFT_OVER * max(sizes, default=0.0) / divisor
+    return (_OF_MOD if "MOD" in functions else _LEFT_OVER) * max(sizes, default=0.0) / divisor
