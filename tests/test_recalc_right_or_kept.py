@@ -388,6 +388,22 @@ CASES: dict[str, Case] = {
             "D3": ("=MDETERM({1,2;3,4})", -2),
         },
     ),
+    "a blank cell as a day": Case(
+        {"A1": 46085},
+        {
+            "C1": ('=TEXT(A2,"dd")', "00"),
+            "C2": ('=TEXT(A2,"yyyy-mm-dd")', "1900-01-00"),
+            "C3": ('=TEXT(A2,"0.0")', "0.0"),
+            "C4": ('=TEXT(A1,"yyyy-mm-dd")', "2026-03-04"),
+        },
+    ),
+    "two columns put side by side": Case(
+        {"A1": 7, "A2": 8, "B1": 5, "B2": 6}, {"C1": ("=VLOOKUP(6,CHOOSE({1,2},B1:B2,A1:A2),2,FALSE)", 8)}
+    ),
+    "a number among criteria": Case(
+        {"A1": "year", "B1": "g", "A2": "2026", "B2": 5, "A3": "2025", "B3": 7, "D1": "year", "D2": 2026},
+        {"F1": ("=DSUM(A1:B3,2,D1:D2)", 5), "F2": ('=DSUM(A1:B3,"g",D1:D1)', 12)},
+    ),
     "a holiday that is a text": Case(
         {"A1": 43849}, {"C1": ('=WORKDAY(A1,6,"0000111")', 43857), "C2": ("=WORKDAY(A1,6,43850)", 43858)}
     ),

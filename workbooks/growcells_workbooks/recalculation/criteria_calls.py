@@ -51,6 +51,13 @@ _UNEQUAL_TO = (
 )
 """A criterion of all but a text, where no other text of the range begins with that."""
 
+_CELL = "_xlpm.growd"
+DATABASE = frozenset(
+    f"D{name}"
+    for name in ["AVERAGE", "COUNT", "COUNTA", "GET", "MAX", "MIN", "PRODUCT", "STDEV", "STDEVP", "SUM", "VAR", "VARP"]
+)
+"""Functions of a list with criteria in cells."""
+
 
 def _in_variable(criterion: str, cells: str) -> str:
     """A criterion whose text is not known beforehand."""
@@ -118,3 +125,14 @@ def _literal(typed: str, cells: str) -> str:
     if re.search(_LIKE_A_NUMBER, bare):
         return f'IF(ISNUMBER(VALUE("{bare}")),{_EQUAL_TO.format(cells=cells, text=chr(34) + bare + chr(34))},{typed})'
     return typed
+
+
+def of_database(call: NativeCall) -> str | None:
+    """A function of a list with criteria in cells, not computed where a number in these is also a text in the list:
+    Excel finds that, the engine does not."""
+    if len(call.forms) != 3 or (call.forms[0], call.forms[2]) != ("r", "r"):
+        return None
+    rows, _, criteria = call.texts
+    is_number = f"IF(ISTEXT({_CELL}),IF(ISERROR(VALUE({_CELL})),0,1),0)"
+    texts = f"SUM(_xlfn.MAP({rows},_xlfn.LAMBDA({_CELL},{is_number})))"
+    return f"IF(COUNT({criteria})=0,{call.text},IF({texts}=0,{call.text},{UNKNOWN}))"

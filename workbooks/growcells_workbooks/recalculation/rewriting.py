@@ -55,6 +55,11 @@ CASES = (
         "the engine asks for a range, Excel takes a cell for a range of one; Excel asks for ranges of one size; of a "
         "criterion the engine makes a number where Excel finds texts as well",
     ),
+    Case(
+        criteria_calls.DATABASE,
+        criteria_calls.of_database,
+        "the engine does not find a number that stands in the list as a text",
+    ),
     Case(("OFFSET",), look_up_calls.of_size, "the engine takes no size below none, and none that is left out"),
     Case(("INDEX",), look_up_calls.of_one_index, "the engine has another error for a range of rows and columns"),
     Case(("VLOOKUP", "HLOOKUP"), look_up_calls.whole_match, "the engine takes a blank cell for 0"),
