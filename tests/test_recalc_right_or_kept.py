@@ -404,6 +404,16 @@ CASES: dict[str, Case] = {
         {"A1": "year", "B1": "g", "A2": "2026", "B2": 5, "A3": "2025", "B3": 7, "D1": "year", "D2": 2026},
         {"F1": ("=DSUM(A1:B3,2,D1:D2)", 5), "F2": ('=DSUM(A1:B3,"g",D1:D1)', 12)},
     ),
+    "a list of criteria": Case(
+        {"A1": 5, "A2": 5, "A3": 6, "B1": 1, "B2": 2, "B3": 3, "C1": 5, "C2": 6},
+        {
+            "E1": ("=SUM(COUNTIF(A1:A3,{5,6}))", 3),
+            "E2": ("=SUMPRODUCT(COUNTIF(A1:A3,C1:C2))", 3),
+            "E3": ("{=SUM(SUMIFS(B1:B3,A1:A3,C1:C2))}", 6),
+            "E4": ("=SUMPRODUCT(SUMIF(A1:A3,C1:C2,B1:B3))", 6),
+            "E5": ("=SUM(COUNTIFS(A1:A3,{5,6},B1:B3,2))", 1),
+        },
+    ),
     "a holiday that is a text": Case(
         {"A1": 43849}, {"C1": ('=WORKDAY(A1,6,"0000111")', 43857), "C2": ("=WORKDAY(A1,6,43850)", 43858)}
     ),

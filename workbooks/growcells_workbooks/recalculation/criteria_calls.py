@@ -24,6 +24,8 @@ CRITERIA: dict[str, tuple[int, ...]] = {
     "MINIFS": ALL[2::2],
 }
 """The arguments that are criteria; the range of each stands before it."""
+_OF_MANY = ("SUMIF",)
+"""The functions that the engine computes for each of a list of criteria: of the others it gives nothing."""
 _PLAIN = r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
 """A number, which the engine takes as Excel does."""
 _UNKNOWN = r"~~|^=$|^(<|<=|>|>=)[^0-9.=>-]"
@@ -81,7 +83,12 @@ def _some_odd(criteria: str) -> str:
 
 
 def with_criteria(call: NativeCall) -> str:
-    """A call with its criteria as the engine takes them for what Excel takes them for."""
+    """A call with its criteria as the engine takes them for what Excel takes them for, not computed with a list of them
+    where the engine takes none."""
+    if call.name not in _OF_MANY and any(
+        index in CRITERIA[call.name] and form in "rhay" for index, form in enumerate(call.forms)
+    ):
+        return UNKNOWN
     texts, unknown, variables = list(call.texts), [], []
     for index, form in enumerate(call.forms):
         if index not in CRITERIA[call.name]:
