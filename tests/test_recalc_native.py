@@ -59,6 +59,7 @@ DIFFERENT = {
     "=DATE(1900,2,29)": FIRST_DAY,
     "=HOUR(C2+0.999999)": "a time is taken to the nearest second here, as what Excel stored for SECOND is",
     "=FLOOR(4.2,-1)": HERE_AS_EXCEL,
+    "=COUNTIF(B2:B11,B2:B400)": HERE_AS_EXCEL,
 }
 # In array formulas every function computes on each element; the engine alone does not.
 ARRAYS = [

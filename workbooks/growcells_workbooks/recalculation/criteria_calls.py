@@ -85,15 +85,12 @@ def _some_odd(criteria: str) -> str:
 def with_criteria(call: NativeCall) -> str:
     """A call with its criteria as the engine takes them for what Excel takes them for, not computed with a list of them
     where the engine takes none."""
-    if call.name not in _OF_MANY and any(
-        index in CRITERIA[call.name] and form in "rhay" for index, form in enumerate(call.forms)
-    ):
+    lists = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
+    if call.name not in _OF_MANY and any(call.forms[index] in lists for index in _criteria_of(call)):
         return UNKNOWN
     texts, unknown, variables = list(call.texts), [], []
-    for index, form in enumerate(call.forms):
-        if index not in CRITERIA[call.name]:
-            continue
-        cells, criterion = _range(call, index - 1), texts[index].strip()
+    for index in _criteria_of(call):
+        form, cells, criterion = call.forms[index], _range(call, index - 1), texts[index].strip()
         if form == "t":
             texts[index] = _literal(criterion, cells)
             if texts[index] not in (criterion, UNKNOWN):
@@ -111,6 +108,11 @@ def with_criteria(call: NativeCall) -> str:
     for condition in unknown:
         text = f"IF({condition},{UNKNOWN},{text})"
     return f"_xlfn.LET({','.join(variables)},{text})" if variables else text
+
+
+def _criteria_of(call: NativeCall) -> list[int]:
+    """Which of its arguments are criteria."""
+    return [index for index in range(len(call.forms)) if index in CRITERIA[call.name]]
 
 
 def _range(call: NativeCall, index: int) -> str:

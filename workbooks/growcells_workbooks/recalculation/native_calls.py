@@ -68,6 +68,7 @@ def _call(walk: Walk, frame: Frame, closing: str) -> NativeCall:
         closing,
         reader.days_before,
         reader.book.of_macintosh,
+        walk.arrays or walk.is_forced(),
     )
 
 
