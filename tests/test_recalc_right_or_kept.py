@@ -296,6 +296,7 @@ CASES: dict[str, Case] = {
             "C3": ("{=COUNT(_xlfn.ANCHORARRAY(A3))}", 3),
             "C4": ("{=MAX(_xlfn.ANCHORARRAY(A3)*10)}", 30),
             "C5": ("{=INDEX(_xlfn.ANCHORARRAY(A3),2)}", 2),
+            "C6": ("{=SUM(COUNTIF(A3:A5,_xlfn.ANCHORARRAY(A3)))}", 3),
         },
     ),
     "whole columns": Case(

@@ -24,6 +24,8 @@ CRITERIA: dict[str, tuple[int, ...]] = {
     "MINIFS": ALL[2::2],
 }
 """The arguments that are criteria; the range of each stands before it."""
+_SPILLED = "ANCHORARRAY("
+"""Begins a reference to all cells that an array fills."""
 _OF_MANY = ("SUMIF",)
 """The functions that the engine computes for each of a list of criteria: of the others it gives nothing."""
 _PLAIN = r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
@@ -86,7 +88,9 @@ def with_criteria(call: NativeCall) -> str:
     """A call with its criteria as the engine takes them for what Excel takes them for, not computed with a list of them
     where the engine takes none."""
     lists = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
-    if call.name not in _OF_MANY and any(call.forms[index] in lists for index in _criteria_of(call)):
+    if call.name not in _OF_MANY and any(
+        call.forms[index] in lists or _SPILLED in call.texts[index] for index in _criteria_of(call)
+    ):
         return UNKNOWN
     texts, unknown, variables = list(call.texts), [], []
     for index in _criteria_of(call):
