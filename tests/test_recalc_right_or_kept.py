@@ -144,6 +144,7 @@ CASES: dict[str, Case] = {
             "C4": ("=A4*2", "#VALUE!"),
             "C5": ('="12:00"*2', 1),
             "C6": ('="25:00"*2', 25 / 12),
+            "C7": ("=ISODD(A2)", True),
         },
     ),
     "truths among computed numbers": Case(
@@ -295,6 +296,7 @@ CASES: dict[str, Case] = {
             "C3": ("{=COUNT(_xlfn.ANCHORARRAY(A3))}", 3),
             "C4": ("{=MAX(_xlfn.ANCHORARRAY(A3)*10)}", 30),
             "C5": ("{=INDEX(_xlfn.ANCHORARRAY(A3),2)}", 2),
+            "C6": ("{=SUM(COUNTIF(A3:A5,_xlfn.ANCHORARRAY(A3)))}", 3),
         },
     ),
     "whole columns": Case(
@@ -343,6 +345,81 @@ CASES: dict[str, Case] = {
     "codes of numbers": Case(
         {"A1": 2, "A2": "E"},
         {"C1": ("=OCT2DEC(A9)", 0), "C2": ("=BIN2DEC(1011)", 11), "C3": ("=CHAR(176)", "°")},
+    ),
+    "ranges that go upwards, to the left, and as far as others": Case(
+        {"A1": 1, "A2": 2, "A3": 4, "A4": 8, "B4": 16, "D1": -2},
+        {
+            "E1": ("=SUM(OFFSET(A4,0,0,-3,1))", 14),
+            "E2": ("=SUM(OFFSET(B4,0,0,1,-2))", 24),
+            "E3": ("=SUM(OFFSET(A1:A2,1,0,,1))", 6),
+            "E4": ("=SUM(OFFSET(A3,1,0,D1,1))", 12),
+            "E5": ("=SUM(OFFSET(A1,1,0,2,1))", 6),
+            "E6": ("=SUM(OFFSET(A3,1.9,0,-1.5,1))", 8),
+        },
+    ),
+    "a second range that is larger": Case(
+        {"A1": 2, "A2": 1, "A3": 2, "B1": 1, "B2": 2, "B3": 3},
+        {
+            "C1": ("=SUMIF(A1:A2,2,B1:B3)", 1),
+            "C2": ("=AVERAGEIF(A1:A2,2,B1:B3)", 1),
+            "C3": ("=SUMIF(A1:A3,2,B1:B3)", 4),
+        },
+    ),
+    "one number for a range of rows and columns": Case(
+        {"A1": 1, "B1": 2, "A2": 3, "B2": 4},
+        {"D1": ("=INDEX(A1:B2,2)", "#REF!"), "D2": ("=SUM(INDEX(A1:B2,0))", 10), "D3": ("=INDEX(A1:A2,2)", 3)},
+    ),
+    "the cell of a range in the own row": Case(
+        {"A1": "a", "A2": "b", "B2": 7},
+        {
+            "D1": ('=IF(A1:A9="a",1,2)', 1),
+            "D2": ("=ABS(B1:B9-9)", 2),
+            "E2": ('=IF(B1:B9="","-",B1:B9)', 7),
+            "D3": ("=SUM(IF(B1:B9>3,1,0))", 0),
+            "E3": ("=SUM(--(B1:B9>3))", 0),
+            "F3": ("=SUM((B1:B9>3))", 0),
+            "E1": ("=IF(B1:B9,1,2)", 2),
+        },
+    ),
+    "a matrix with a blank cell": Case(
+        {"A1": 1, "B1": 2, "A2": 3},
+        {
+            "D1": ("=MDETERM(A1:B2)", "#VALUE!"),
+            "D2": ("=INDEX(MINVERSE(A1:B2),1,1)", "#VALUE!"),
+            "D3": ("=MDETERM({1,2;3,4})", -2),
+        },
+    ),
+    "a blank cell as a day": Case(
+        {"A1": 46085},
+        {
+            "C1": ('=TEXT(A2,"dd")', "00"),
+            "C2": ('=TEXT(A2,"yyyy-mm-dd")', "1900-01-00"),
+            "C3": ('=TEXT(A2,"0.0")', "0.0"),
+            "C4": ('=TEXT(A1,"yyyy-mm-dd")', "2026-03-04"),
+        },
+    ),
+    "two columns put side by side": Case(
+        {"A1": 7, "A2": 8, "B1": 5, "B2": 6}, {"C1": ("=VLOOKUP(6,CHOOSE({1,2},B1:B2,A1:A2),2,FALSE)", 8)}
+    ),
+    "a number among criteria": Case(
+        {"A1": "year", "B1": "g", "A2": "2026", "B2": 5, "A3": "2025", "B3": 7, "D1": "year", "D2": 2026},
+        {"F1": ("=DSUM(A1:B3,2,D1:D2)", 5), "F2": ('=DSUM(A1:B3,"g",D1:D1)', 12)},
+    ),
+    "a list of criteria": Case(
+        {"A1": 5, "A2": 5, "A3": 6, "B1": 1, "B2": 2, "B3": 3, "C1": 5, "C2": 6},
+        {
+            "E1": ("=SUM(COUNTIF(A1:A3,{5,6}))", 3),
+            "E2": ("=SUMPRODUCT(COUNTIF(A1:A3,C1:C2))", 3),
+            "E3": ("{=SUM(SUMIFS(B1:B3,A1:A3,C1:C2))}", 6),
+            "E4": ("=SUMPRODUCT(SUMIF(A1:A3,C1:C2,B1:B3))", 6),
+            "E5": ("=SUM(COUNTIFS(A1:A3,{5,6},B1:B3,2))", 1),
+        },
+    ),
+    "a holiday that is a text": Case(
+        {"A1": 43849}, {"C1": ('=WORKDAY(A1,6,"0000111")', 43857), "C2": ("=WORKDAY(A1,6,43850)", 43858)}
+    ),
+    "a heading with the signs of references": Case(
+        {}, {"C1": ("=SUM(Doses[net, in: a @ b])", 58)}, table("net, in: a @ b", totals=False)
     ),
     "INDIRECT": Case({"A1": 5}, {"C1": ('=INDIRECT("A1")', 5), "C2": ('=INDIRECT("Size")', 5)}),
 }
@@ -419,6 +496,27 @@ def test_excels_value_or_none(tmp_path: Path, name: str, way: str) -> None:
             assert left_out == "", formula
         if way != "taken out" or not left_out:
             assert same(expected, value), (formula, expected, value)
+
+
+OTHER_LANGUAGE = {
+    "xl/styles.xml": (b'name="Normal"', b'name="Standard"'),
+    "docProps/app.xml": (b">Worksheets<", ">Arbeitsblätter<".encode()),
+}
+"""What Excel in another language names in that, by the part: the style of all cells, the heading of the sheets."""
+
+
+@pytest.mark.parametrize("part", OTHER_LANGUAGE)
+def test_names_of_months_hang_on_the_language_of_the_program(tmp_path: Path, part: str) -> None:
+    """They are not computed in a workbook that a program in another language than English saved."""
+    case = Case({"A1": 44197}, {"B1": ('=TEXT(A1,"mmmm")', "Jänner"), "B2": ('=TEXT(A1,"0")', "44197")})
+    english = book(tmp_path / "case.xlsx", case)
+    other = change_part(english, tmp_path / "other.xlsx", part, lambda data: data.replace(*OTHER_LANGUAGE[part]))
+    for path, kept in ((english, []), (other, [("S", *read_place("B1"))])):
+        package = Package(path)
+        package.edit(package.book.sheets["S"], without_values(package.read(package.book.sheets["S"])))
+        computation = Computation(package, None, silent)
+        computation.run()
+        assert list(computation.kept) == kept
 
 
 def test_most_is_computed(tmp_path: Path) -> None:

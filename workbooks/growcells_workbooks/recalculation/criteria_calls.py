@@ -24,6 +24,10 @@ CRITERIA: dict[str, tuple[int, ...]] = {
     "MINIFS": ALL[2::2],
 }
 """The arguments that are criteria; the range of each stands before it."""
+_SPILLED = "ANCHORARRAY("
+"""Begins a reference to all cells that an array fills."""
+_OF_MANY = ("SUMIF",)
+"""The functions that the engine computes for each of a list of criteria: of the others it gives nothing."""
 _PLAIN = r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
 """A number, which the engine takes as Excel does."""
 _UNKNOWN = r"~~|^=$|^(<|<=|>|>=)[^0-9.=>-]"
@@ -51,6 +55,13 @@ _UNEQUAL_TO = (
 )
 """A criterion of all but a text, where no other text of the range begins with that."""
 
+_CELL = "_xlpm.growd"
+DATABASE = frozenset(
+    f"D{name}"
+    for name in ["AVERAGE", "COUNT", "COUNTA", "GET", "MAX", "MIN", "PRODUCT", "STDEV", "STDEVP", "SUM", "VAR", "VARP"]
+)
+"""Functions of a list with criteria in cells."""
+
 
 def _in_variable(criterion: str, cells: str) -> str:
     """A criterion whose text is not known beforehand."""
@@ -74,12 +85,16 @@ def _some_odd(criteria: str) -> str:
 
 
 def with_criteria(call: NativeCall) -> str:
-    """A call with its criteria as the engine takes them for what Excel takes them for."""
+    """A call with its criteria as the engine takes them for what Excel takes them for, not computed with a list of them
+    where the engine takes none."""
+    lists = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
+    if call.name not in _OF_MANY and any(
+        call.forms[index] in lists or _SPILLED in call.texts[index] for index in _criteria_of(call)
+    ):
+        return UNKNOWN
     texts, unknown, variables = list(call.texts), [], []
-    for index, form in enumerate(call.forms):
-        if index not in CRITERIA[call.name]:
-            continue
-        cells, criterion = _range(call, index - 1), texts[index].strip()
+    for index in _criteria_of(call):
+        form, cells, criterion = call.forms[index], _range(call, index - 1), texts[index].strip()
         if form == "t":
             texts[index] = _literal(criterion, cells)
             if texts[index] not in (criterion, UNKNOWN):
@@ -97,6 +112,11 @@ def with_criteria(call: NativeCall) -> str:
     for condition in unknown:
         text = f"IF({condition},{UNKNOWN},{text})"
     return f"_xlfn.LET({','.join(variables)},{text})" if variables else text
+
+
+def _criteria_of(call: NativeCall) -> list[int]:
+    """Which of its arguments are criteria."""
+    return [index for index in range(len(call.forms)) if index in CRITERIA[call.name]]
 
 
 def _range(call: NativeCall, index: int) -> str:
@@ -118,3 +138,14 @@ def _literal(typed: str, cells: str) -> str:
     if re.search(_LIKE_A_NUMBER, bare):
         return f'IF(ISNUMBER(VALUE("{bare}")),{_EQUAL_TO.format(cells=cells, text=chr(34) + bare + chr(34))},{typed})'
     return typed
+
+
+def of_database(call: NativeCall) -> str | None:
+    """A function of a list with criteria in cells, not computed where a number in these is also a text in the list:
+    Excel finds that, the engine does not."""
+    if len(call.forms) != 3 or (call.forms[0], call.forms[2]) != ("r", "r"):
+        return None
+    rows, _, criteria = call.texts
+    is_number = f"IF(ISTEXT({_CELL}),IF(ISERROR(VALUE({_CELL})),0,1),0)"
+    texts = f"SUM(_xlfn.MAP({rows},_xlfn.LAMBDA({_CELL},{is_number})))"
+    return f"IF(COUNT({criteria})=0,{call.text},IF({texts}=0,{call.text},{UNKNOWN}))"

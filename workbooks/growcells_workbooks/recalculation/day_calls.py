@@ -29,6 +29,8 @@ COUNTS_ON = frozenset(
     ("EDATE", "EOMONTH", "WEEKNUM", "ISOWEEKNUM", "DATEDIF", "DAYS360", "YEARFRAC", "NETWORKDAYS", "WORKDAY")
 )
 """Functions that count on from their first day."""
+HOLIDAYS = {"WORKDAY": 2, "NETWORKDAYS": 2, "WORKDAY.INTL": 3, "NETWORKDAYS.INTL": 3}
+"""Functions of days of work, and their argument that is holidays."""
 _BASES_OF_YEARS = 5
 """How many bases YEARFRAC has: Microsoft's page of it."""
 _LATER_YEAR = re.compile(r"\s*(?:190[1-9]|19[1-9][0-9]|[2-9][0-9]{3})\s*")
@@ -74,6 +76,12 @@ def counted_on(call: NativeCall) -> str | None:
     if not call.forms or call.forms[0] not in "cnx":
         return None
     return f"IF(({call.texts[0]})+0<{MARCH_1900},{UNKNOWN},{call.text})"
+
+
+def without_holidays(call: NativeCall) -> str | None:
+    """What counts days of work, not computed where a holiday is a text."""
+    place = HOLIDAYS[call.name]
+    return UNKNOWN if call.forms[place : place + 1] == ("t",) else None
 
 
 def part_of_time(call: NativeCall) -> str | None:

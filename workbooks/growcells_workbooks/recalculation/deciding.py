@@ -25,7 +25,7 @@ from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
 from .doubtful_numbers import reads_another_number
-from .engine import NO_FIT, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
+from .engine import NO_FIT, NO_ONE_CELL, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
@@ -38,6 +38,9 @@ if TYPE_CHECKING:
 
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
 _VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
+
+_RANGES = "y"
+"""The form of what is computed of ranges in an ordinary formula: in one of arrays it is a capital letter."""
 
 NewValues = dict[CellPlace, Value | ErrorValue]
 
@@ -118,6 +121,8 @@ class Deciding:
                 if value.__class__ is not float and value.__class__ is not str:
                     if owner != place and value == _VALUE_ERROR and self._is_short(owner):
                         value = Uncomputed(NO_FIT)
+                    elif value == _VALUE_ERROR and self._computes_with_ranges(owner):
+                        value = Uncomputed(NO_ONE_CELL)
                     elif value == _REF_ERROR and formulas[owner].reading.asks_by_text:
                         value = Uncomputed(NOT_FOUND)
                     elif value == DIVISION_ERROR and may_be_too_large(computation, owner):
@@ -155,6 +160,12 @@ class Deciding:
             and not formula.reading.calls
             and not isinstance(self.computation.engine.value(*owner), ErrorValue)
         )
+
+    def _computes_with_ranges(self, owner: CellPlace) -> bool:
+        """Whether a function of an ordinary formula is given what is computed of ranges, of which the engine does not
+        always take the one cell."""
+        uses = self.computation.formulas[owner].reading.uses
+        return any(form == _RANGES and name[:1].isalpha() for name, _, form in uses)
 
     def _refuse_uncomputed(self, uncomputed: dict[CellPlace, Uncomputed]) -> None:
         """Leave uncomputed what the engine cannot compute; of what depends on a circle, only the circle itself."""

@@ -22,11 +22,13 @@ from .engine_files import package_of
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
 NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, OTHER_NUMBER = "#FIT!", "#REF?", "#KIND?", "#POWER?", "#TEXT?"
+NO_ONE_CELL = "#CELL?"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
     "#ERROR!": "the engine cannot read it",
     NO_FIT: "its result is smaller than the cells of its array formula",
+    NO_ONE_CELL: "the engine does not take the one cell of each of its ranges that is in the own row or column",
     NOT_FOUND: "the engine does not find what a text in it names",
     TOO_LARGE: "the engine gives #DIV/0! for a power of zero and for one that is too large",
     OTHER_NUMBER: "it computes with a text that programs take for different numbers",

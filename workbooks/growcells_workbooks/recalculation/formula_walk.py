@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from .doubtful_numbers import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
 from .frames import Frame, Operator
 from .growcells_calls import put_growcells_call
-from .native import FORCES_ARRAYS
+from .native import FORCES_ARRAYS, GIVES_ONE, TAKES_ONE_CELL
 from .native_calls import put_native_call
 from .operands import put_operand
 from .readings import Call, Reading, Use
@@ -132,12 +132,19 @@ class Walk:
     def note_operators(self, frame: Frame) -> None:
         for index, operators in enumerate(frame.operators):
             form = "y" if any(atom in "rayh" for atom in frame.atoms[index]) else "x"
+            if operators and any(atom in "rhy" for atom in frame.atoms[index]):
+                self.refuse_among_all(frame)
             for operator in operators:
                 self.uses.add((operator, 1, self.in_context(form)))
                 if operator == ":":
                     raise NotComputed("a range in it is made by a formula")
             if not ARITHMETIC.isdisjoint(operators):
                 self.note_numbers(frame, index)
+
+    def refuse_among_all(self, frame: Frame) -> None:
+        """Raise NotComputed where ranges are computed with in an ordinary formula, within a function of lists."""
+        if not self.arrays and not self.is_forced() and any(one.name in GIVES_ONE for one in (*self.frames, frame)):
+            raise NotComputed(TAKES_ONE_CELL)
 
     def note_numbers(self, frame: Frame, index: int) -> None:
         """Note the cells that an argument takes for numbers; raises NotComputed for a text that may be another one."""

@@ -23,7 +23,12 @@ RANGES: dict[str, tuple[int, ...]] = {
 }
 """The arguments that have to be ranges for the engine."""
 _OF_ANY_SIZE = frozenset(("SUMIF", "AVERAGEIF"))
-"""Those of them whose ranges need not be of one size: the engine does not make the second one larger."""
+"""Those of them whose ranges need not be of one size: Excel takes of the second one as much as the first has, the
+engine as much of the first as the second has."""
+_WITH_SIZE = 4
+_SIZES = {3: (1, "ROWS"), 4: (2, "COLUMNS")}
+"""The arguments of OFFSET that are sizes: which one says where it begins, and what counts that of other cells."""
+_MAY_BE_NEGATIVE = ("-n", "c", "x", "g", "v")
 _FIXED = re.compile(r"\$?([A-Za-z]{1,3})\$([0-9]+):\$?([A-Za-z]{1,3})\$([0-9]+)")
 _LIST = "_xlpm.growl"
 _POSITION = (
@@ -55,7 +60,7 @@ _UPWARDS, _DOWNWARDS = (
 
 def cells_as_ranges(call: NativeCall) -> str:
     """A call that looks through ranges, each single cell among these made one of one cell; Excel's error where they
-    are to be of one size and are not, and not computed where Excel makes them so."""
+    are to be of one size and are not, and as much of the second as the first has where Excel makes them so."""
     places = RANGES[call.name]
     texts = [
         f"{text}:{text.rpartition('!')[2]}" if index in places and form == "c" else text
@@ -64,14 +69,20 @@ def cells_as_ranges(call: NativeCall) -> str:
     text = call.of(*texts).text
     first, *others = [texts[index] for index, form in enumerate(call.forms) if index in places and form in "cr"] or [""]
     sizes = [_size(cells) for cells in (first, *others)]
-    fits = "<=" if call.name in _OF_ANY_SIZE else "="
     alike = [
-        f"ROWS({first}){fits}ROWS({cells}),COLUMNS({first}){fits}COLUMNS({cells})"
+        f"ROWS({first})=ROWS({cells}),COLUMNS({first})=COLUMNS({cells})"
         for cells, size in zip(others, sizes[1:], strict=True)
         if size is None or size != sizes[0]
     ]
-    otherwise = UNKNOWN if call.name in _OF_ANY_SIZE else "#VALUE!"
+    otherwise = _cut(call.of(*texts), others[0]) if alike and call.name in _OF_ANY_SIZE else "#VALUE!"
     return f"IF(AND({','.join(alike)}),{text},{otherwise})" if alike else text
+
+
+def _cut(call: NativeCall, cells: str) -> str:
+    """The call with as much of its second range as the first has, not computed where that is more than there is."""
+    first, *criterion, _ = call.texts
+    part = call.of(first, *criterion, f"OFFSET({cells},0,0,ROWS({first}),COLUMNS({first}))").text
+    return f"IF(AND(ROWS({first})<=ROWS({cells}),COLUMNS({first})<=COLUMNS({cells})),{part},{UNKNOWN})"
 
 
 def _size(cells: str) -> tuple[int, int] | None:
@@ -97,6 +108,35 @@ def searched(name: str, forms: Sequence[str], texts: Sequence[str]) -> bool:
 def nearest(call: NativeCall) -> str | None:
     """A look-up of the nearest smaller value, which is looked for cell by cell."""
     return _NEAREST[call.name](call) if searched(call.name, call.forms, call.texts) else None
+
+
+def of_size(call: NativeCall) -> str | None:
+    """OFFSET with a size below none, which goes upwards or to the left, or one that is left out, which is that of the
+    cells that it starts from."""
+    if len(call.forms) < _WITH_SIZE:
+        return None
+    texts = list(call.texts)
+    for size, (place, count) in _SIZES.items():
+        form, text = (call.forms[size], texts[size]) if size < len(call.forms) else ("", "")
+        if form == "o":
+            if call.forms[0] not in "cr":
+                return UNKNOWN
+            texts[size] = f"{count}({texts[0]})"
+        elif form in _MAY_BE_NEGATIVE:
+            texts[place] = f"TRUNC({texts[place].strip() or 0})+IF(({text})<0,TRUNC({text})+1,0)"
+            texts[size] = f"ABS({text})"
+    return call.of(*texts).text
+
+
+def of_one_index(call: NativeCall) -> str | None:
+    """INDEX with one number for a range of rows and columns: Excel's error, but for the whole of it."""
+    if call.forms not in (("r", "n"), ("r", "c"), ("r", "x")):
+        return None
+    cells, number = call.texts
+    size = _size(cells)
+    if size is not None and 0 in size:
+        return None
+    return f"IF(AND(ROWS({cells})>1,COLUMNS({cells})>1),IF(({number})=0,{call.text},#REF!),{call.text})"
 
 
 def whole_match(call: NativeCall) -> str | None:

@@ -48,6 +48,9 @@ _GIVES_ONE_NAMES = (
 )
 
 GIVES_ONE = frozenset(_GIVES_ONE_NAMES.split())
+TAKES_ONE_CELL = "it computes with ranges, and is no array formula"
+"""Of ranges that an ordinary formula computes with, Excel takes the one cell in the own row or column; within functions
+that give one value of many, and of a condition, the engine takes all of them."""
 
 MODES: dict[str, tuple[int, ...]] = {
     "AGGREGATE": (0, 1),

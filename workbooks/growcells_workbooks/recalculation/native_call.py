@@ -16,7 +16,7 @@ class NativeCall:
     them apart.
 
     ``days_before`` is how many days the workbook's calendar begins after the engine's; ``of_macintosh`` tells that
-    Excel for Mac saved it.
+    Excel for Mac saved it, ``arrays`` that it is computed on arrays.
     """
 
     name: str
@@ -26,6 +26,7 @@ class NativeCall:
     closing: str
     days_before: int = 0
     of_macintosh: bool = False
+    arrays: bool = False
 
     @property
     def inside(self) -> str:

@@ -16,6 +16,7 @@ from .native import (
     LOOKED_UP,
     MODES,
     RANDOM,
+    TAKES_ONE_CELL,
 )
 from .native_call import NativeCall
 from .operands import names_something, put_name
@@ -44,7 +45,7 @@ def put_native_call(walk: Walk, frame: Frame, closing: str) -> None:
     cut_ranges(walk, frame)
     call = _call(walk, frame, closing)
     is_nearest = searched(name, call.forms, call.texts)
-    _note_arrays(walk, frame, call)
+    _note_arrays(walk, call)
     _note_uses(walk, frame, call, is_nearest)
     if name == "FORMULATEXT" and call.forms in (("t",), ("e",)):  # put in by constants.py
         walk.put(call.texts[0], "x")
@@ -67,18 +68,16 @@ def _call(walk: Walk, frame: Frame, closing: str) -> NativeCall:
         closing,
         reader.days_before,
         reader.book.of_macintosh,
+        walk.arrays or walk.is_forced(),
     )
 
 
-def _note_arrays(walk: Walk, frame: Frame, call: NativeCall) -> None:
+def _note_arrays(walk: Walk, call: NativeCall) -> None:
     """Note whether the engine has to compute on arrays; raises NotComputed where Excel takes one cell of a range."""
     if call.name in FORCES_ARRAYS and "y" in call.forms:
         walk.as_array = True
-    elif call.name in GIVES_ONE and not walk.arrays and not walk.is_forced():
-        for atoms, operators in zip(frame.atoms, frame.operators, strict=True):
-            if operators and any(atom in "rh" for atom in atoms):
-                # Excel takes the one cell in the own row or column, the engine all of them.
-                raise NotComputed("it computes with ranges, and is no array formula")
+    elif call.name == "IF" and call.forms[:1] in (("r",), ("h",)) and not walk.arrays and not walk.is_forced():
+        raise NotComputed(TAKES_ONE_CELL)
 
 
 def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> None:

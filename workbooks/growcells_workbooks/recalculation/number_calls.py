@@ -56,6 +56,13 @@ def pairs_of_numbers(call: NativeCall) -> str | None:
     return f"IF({numbers}={cells},{call.text},{UNKNOWN})"
 
 
+def of_filled_matrix(call: NativeCall) -> str | None:
+    """What is of a matrix, with Excel's error where a cell of it holds no number."""
+    if call.forms != ("r",):
+        return None
+    return f"IF(COUNT({call.inside})<ROWS({call.inside})*COLUMNS({call.inside}),#VALUE!,{call.text})"
+
+
 def of_angle(call: NativeCall) -> str | None:
     """A function of an angle, with Excel's error for one that is too large."""
     if len(call.forms) != 1 or not call.is_of_values:

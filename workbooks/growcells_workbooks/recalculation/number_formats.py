@@ -48,6 +48,7 @@ def given_for(text_format: str, value: str) -> str:
     if places is not None:
         rounded = _ROUNDED_IN_SECTIONS if ";" in text_format else _ROUNDED
         return rounded.replace("!", str(places)).replace("?", f"({value})")
+    bare = value
     if _CLOCK_FORMAT.fullmatch(text_format) and not _PART_OF_SECOND.search(text_format):
         value = to_second(value)
     if shows_day(text_format) or _CLOCK_FORMAT.fullmatch(text_format):
@@ -55,6 +56,7 @@ def given_for(text_format: str, value: str) -> str:
     if shows_day(text_format):
         early = UNKNOWN if "ddd" in text_format.lower() else _EARLY_DAY
         value = f"IF(ISNUMBER({value}),IF(({value})<{MARCH_1900},{early.replace('?', f'({value})')},{value}),{value})"
+        value = f"IF(ISBLANK({bare}),{UNKNOWN},{value})"  # day 0
     return value
 
 

@@ -11,7 +11,7 @@ from .frames import Range
 from .native import PASSES_BLANKS
 from .package import Table
 from .range_sizes import refuse_large
-from .references import MOVING, engine_name, quoted, shifted, table_area
+from .references import MOVING, engine_name, is_of_own_row, quoted, shifted, table_area
 from .tokens import FIRST_MARK, Kind, Marked, NotComputed, Token
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def put_table(walk: Walk, token: Token) -> None:
     if table is None:
         raise NotComputed(f"the table {name or 'around it'} is not there")
     inner = inner[:-1]
-    if "@" in inner or "#THIS ROW" in inner.upper():
+    if is_of_own_row(inner):
         first = table.area.first_row + table.heading_rows
         last = table.area.last_row - table.totals_rows
         if not first <= walk.row <= last:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import copy
 import posixpath
+import re
 import xml.parsers.expat
 import zipfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -34,6 +35,12 @@ _SIGNATURES = "/digital-signature/origin"
 _PROPERTIES = "/extended-properties"
 _MACINTOSH = b"<Application>Microsoft Macintosh Excel</Application>"
 _OF_PROPERTIES = 4_096  # bytes of them in which the program is named: it stands at their head
+_FIRST_HEADING = re.compile(rb"<HeadingPairs>.*?<vt:lpstr>([^<]*)<", re.DOTALL)
+_ENGLISH_HEADINGS = frozenset((b"Worksheets", b"Charts", b"Named Ranges", b"Excel 4.0 Macros"))
+"""What Excel in English calls the parts of a workbook in its properties."""
+_PLAIN_STYLE = re.compile(rb'<(?:\w+:)?cellStyle\s(?=[^>]*builtinId="0")[^>]*?\bname="([^"]*)"')
+_ENGLISH_PLAIN = b"Normal"
+"""The name that Excel in English gives the style that all cells begin with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +78,8 @@ class Book:
     """The sheets with a table that has a filter."""
     of_macintosh: bool = False
     """Whether Excel for Mac saved it, whose codes of signs beyond ASCII are other ones."""
+    of_other_language: bool = False
+    """Whether a program in another language than English saved it, which has other names of days and months."""
     has_pivots: bool = False
     is_signed: bool = False
 
@@ -194,16 +203,18 @@ class Package:
         related = self.relationships("")
         workbook = self.workbook_part = self._workbook_part(related)
         targets = {number: (kind, target) for number, kind, target in self.relationships(workbook)}
+        properties = self._properties(related)
         book = Book(
             has_pivots=any(kind.endswith(_PIVOT_CACHE) for kind, _ in targets.values()),
             is_signed=any(kind.endswith(_SIGNATURES) for _, kind, _ in related),
-            of_macintosh=self._is_of_macintosh(related),
+            of_macintosh=_MACINTOSH in properties,
         )
         self._read_workbook_part(workbook, targets, book)
         if not book.sheets:
             raise FileProblem(f"{self.path} holds no worksheet: give a workbook such as log.xlsx")
         parts = {kind.rpartition("/")[2]: target for kind, target in reversed(targets.values())}
         book.shared_strings, book.styles = parts.get(_SHARED_STRINGS), parts.get(_STYLES)
+        book.of_other_language = self._is_of_other_language(properties, book.styles)
         for sheet, part in book.sheets.items():
             for _, kind, target in self.relationships(part):
                 if kind.endswith(_TABLE):
@@ -213,11 +224,23 @@ class Package:
                     book.tables[table.name.upper()] = table
         return book
 
-    def _is_of_macintosh(self, related: Sequence[tuple[str, str, str]]) -> bool:
-        """Whether the properties name Excel for Mac; where they cannot be read, nothing is known of it."""
+    def _properties(self, related: Sequence[tuple[str, str, str]]) -> bytes:
+        """The properties that name the program, nothing where they cannot be read."""
         parts = (part for _, kind, part in related if kind.endswith(_PROPERTIES) and part in self._zip.NameToInfo)
         with contextlib.suppress(FileProblem):
-            return any(_MACINTOSH in self.read(part)[:_OF_PROPERTIES] for part in parts)
+            return b"".join(self.read(part)[:_OF_PROPERTIES] for part in parts)
+        return b""
+
+    def _is_of_other_language(self, properties: bytes, styles: str | None) -> bool:
+        """Whether what a program names in its own language is not named in English."""
+        heading = _FIRST_HEADING.search(properties)
+        if heading is not None and heading[1] not in _ENGLISH_HEADINGS:
+            return True
+        if styles is None or styles not in self._zip.NameToInfo:
+            return False
+        with contextlib.suppress(FileProblem):
+            plain = _PLAIN_STYLE.search(self.read(styles))
+            return plain is not None and plain[1] != _ENGLISH_PLAIN
         return False
 
     def shared_texts(self) -> list[str]:

@@ -90,6 +90,11 @@ def quoted(sheet: str) -> str:
     return "'" + sheet.replace("'", "''") + "'"
 
 
+def is_of_own_row(inner: str) -> bool:
+    """Whether ``Table[inner]`` is cells of the row that it stands in; raises NotComputed."""
+    return "#THIS ROW" in _table_items(inner)[0]
+
+
 def table_area(table: Table, inner: str, row: int) -> str:
     """The cells that ``Table[inner]`` is, as a reference without its sheet; raises NotComputed.
 
@@ -117,7 +122,7 @@ def table_area(table: Table, inner: str, row: int) -> str:
     numbers = []
     for name in columns:
         if name.casefold() not in known:
-            return "#REF!"
+            raise NotComputed(f"the table {table.name} has no column {name}")
         numbers.append(area.first_column + known.index(name.casefold()))
     left, right = (min(numbers), max(numbers)) if numbers else (area.first_column, area.last_column)
     if "#THIS ROW" in items:
@@ -127,7 +132,8 @@ def table_area(table: Table, inner: str, row: int) -> str:
     return first if first == last else f"{first}:{last}"
 
 
-_TABLE_PIECE = re.compile(r"\[((?:[^\[\]']|'.)*)\]|((?:[^\[\]',:]|'.)+)")
+_TABLE_PIECE = re.compile(r"\[((?:[^\[\]']|'.)*)\]|((?:[^\[\]']|'.)+)")
+"""In brackets of its own, one of several; without, all that there is: commas and colons in it are part of its name."""
 
 
 def _table_items(inner: str) -> tuple[list[str], list[str]]:

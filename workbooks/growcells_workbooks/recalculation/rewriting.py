@@ -55,6 +55,13 @@ CASES = (
         "the engine asks for a range, Excel takes a cell for a range of one; Excel asks for ranges of one size; of a "
         "criterion the engine makes a number where Excel finds texts as well",
     ),
+    Case(
+        criteria_calls.DATABASE,
+        criteria_calls.of_database,
+        "the engine does not find a number that stands in the list as a text",
+    ),
+    Case(("OFFSET",), look_up_calls.of_size, "the engine takes no size below none, and none that is left out"),
+    Case(("INDEX",), look_up_calls.of_one_index, "the engine has another error for a range of rows and columns"),
     Case(("VLOOKUP", "HLOOKUP"), look_up_calls.whole_match, "the engine takes a blank cell for 0"),
     Case(
         ("XLOOKUP", "XMATCH"),
@@ -73,6 +80,7 @@ CASES = (
     ),
     Case(day_calls.PARTS_OF_DAY, day_calls.part_of_early_day, "Excel has a 1900-02-29, the engine has none"),
     Case(("YEARFRAC",), day_calls.part_of_year, "the engine does not put days in order, and has other errors"),
+    Case(day_calls.HOLIDAYS, day_calls.without_holidays, "the engine takes no text for a holiday"),
     Case(day_calls.COUNTS_ON, day_calls.counted_on, "Excel has a 1900-02-29, the engine has none"),
     Case(("HOUR", "MINUTE", "SECOND"), day_calls.part_of_time, "the engine cuts off parts of a second, Excel rounds"),
     Case(("DATE",), day_calls.early_date, "Excel has a 1900-02-29, the engine has none"),
@@ -82,6 +90,11 @@ CASES = (
         ("SUMX2MY2", "SUMX2PY2", "SUMXMY2"),
         number_calls.pairs_of_numbers,
         "the engine does not leave out pairs with a text in them",
+    ),
+    Case(
+        ("MINVERSE", "MDETERM"),
+        number_calls.of_filled_matrix,
+        "the engine takes cells without a number for 0, or has another error for them",
     ),
     Case(("SIN", "COS"), number_calls.of_angle, "Excel takes no angle from a certain one on"),
     Case(("TAN", "COT", "SEC", "CSC"), number_calls.not_too_steep, "the last digit of the angle decides on the value"),

@@ -145,6 +145,8 @@ def _scopes(book: Book, sheet: Sheet) -> frozenset[str]:
         found.add("iterating")
     if sheet.name in book.filtered or b"autoFilter" in sheet.data:
         found.add("filtered")
+    if book.of_other_language:
+        found.add("another language")
     if book.names or book.tables:
         found.add("named")
     return frozenset(found)
