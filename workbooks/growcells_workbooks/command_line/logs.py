@@ -180,8 +180,9 @@ def recalc(
 
     Computed are the formulas with growcells functions, those without a stored value, those of the day or of chance,
     those that depend on a value that changed, and those whose stored value their own inputs prove to be old. Every
-    other formula keeps the value that a spreadsheet program stored. What would have to be computed and cannot be is
-    listed, with what rests on it, and the exit code is 1.
+    other formula keeps the value that a spreadsheet program stored. What would have to be computed and cannot be, or
+    comes out otherwise here without anything that tells which value is right, is listed, with what rests on it, and
+    the exit code is 1.
     """
     from ..gate import apart
 
