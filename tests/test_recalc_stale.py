@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 import xlsxwriter
@@ -29,7 +31,7 @@ def write_stored(path: Path, cells: Cells, sheet: str = "S") -> Path:
     return change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
 
 
-def computed(folder: Path, cells: Cells, sheet: str = "S", **options: bool) -> tuple[Recalculation, dict[str, object]]:
+def computed(folder: Path, cells: Cells, sheet: str = "S", **options: Any) -> tuple[Recalculation, dict[str, object]]:
     """Recalculate; what was told, and the values of the formulas afterwards."""
     source = write_stored(folder / "in.xlsx", cells, sheet)
     done = recalculate(source, folder / "out.xlsx", overwrite=True, **options)
@@ -221,6 +223,11 @@ BESIDE: dict[str, tuple[Cells, dict[str, object], list[str]]] = {
         {"B1": 9, "B2": 4},
         ["B1"],
     ),
+    "beside the clock": (
+        {"A1": 2, "B1": ("=TODAY()", 46000), "B2": ("=SUM(OFFSET(A1,0,0))", 3), "C1": ("=A1*1", 2)},
+        {"B1": 46344, "B2": 3, "C1": 2},
+        ["B2"],
+    ),
     "not computed here, beside one that is stale": (
         {"A1": 2, "B1": ("=NOSUCHFUNCTION(A1)", 9), "B2": ("=A1*2", 3), "B3": ("=NOSUCHFUNCTION(2)", 9)},
         {"B1": 9, "B2": 4, "B3": 9},
@@ -250,7 +257,7 @@ BESIDE: dict[str, tuple[Cells, dict[str, object], list[str]]] = {
 @pytest.mark.parametrize("name", BESIDE)
 def test_what_a_stale_formula_tells_of_those_beside_it(tmp_path: Path, name: str) -> None:
     cells, wanted, kept = BESIDE[name]
-    done, values = computed(tmp_path, cells)
+    done, values = computed(tmp_path, cells, as_of=datetime.date(2026, 11, 18))
     assert values == pytest.approx(wanted)
     assert [cell.cell for cell in done.kept] == kept
 

@@ -197,9 +197,14 @@ class Deciding:
         others = {place: None for place in owners if place not in explained}
         cells = (cell for root in roots for cell in computation.places_of(root))
         explained |= computation.readers.reached(cells, others).keys()
-        if explained:
+        if not all(map(self._is_of_the_clock, roots)):  # by which something changes whenever a workbook is computed
             explained |= {place for place in others if self._reads_anywhere(place)}
         return explained
+
+    def _is_of_the_clock(self, place: CellPlace) -> bool:
+        """Whether a formula's value is another one each time."""
+        reading = self.computation.formulas[place].reading
+        return reading.clock or reading.random
 
     def _reads_anywhere(self, place: CellPlace) -> bool:
         """Whether a formula may read values of cells that it does not name."""
