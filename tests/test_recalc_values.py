@@ -10,6 +10,7 @@ import pytest
 from growcells import functions
 from growcells.cells.arguments import formula_text
 from growcells_workbooks.recalculation import computed_values
+from growcells_workbooks.recalculation.native import PASSES_BLANKS
 from recalc_books import write_book
 
 
@@ -49,3 +50,33 @@ def test_a_range_in_each_argument_gives_a_value_for_each_of_its_rows(tmp_path: P
     computed = computed_values(write_book(tmp_path / "log.xlsx", cells), datetime.date(2026, 11, 20))
     assert computed.values["S"] == pytest.approx(sums)
     assert len(sums) > len(functions())
+
+
+WHOLE_COLUMNS = {
+    "{0}": "SUM AVERAGE MAX MIN COUNT COUNTA SUMSQ PRODUCT MEDIAN MODE MODE.SNGL STDEV STDEV.S STDEV.P STDEVP VAR "
+    "VAR.S VAR.P VARP DEVSQ AVEDEV GEOMEAN HARMEAN SKEW KURT",
+    "{0},{1}": "SUMPRODUCT CORREL PEARSON SLOPE INTERCEPT COVAR",
+    "{0},2": "LARGE SMALL QUARTILE QUARTILE.INC QUARTILE.EXC",
+    "{0},0.3": "TRIMMEAN PERCENTILE PERCENTILE.INC PERCENTILE.EXC",
+    "4,{0}": "RANK RANK.EQ RANK.AVG",
+    "3,{0},{1}": "FORECAST FORECAST.LINEAR",
+}
+"""How functions of columns are called."""
+
+
+@pytest.mark.parametrize(
+    ("function", "called"), [(name, called) for called, names in WHOLE_COLUMNS.items() for name in names.split()]
+)
+def test_whole_columns_give_what_their_filled_cells_give(tmp_path: Path, function: str, called: str) -> None:
+    """The engine is given no more than these: it would take a GiB for a million pairs of cells."""
+    numbers = {1: (2.0, 3.0), 2: (4.0, 4.5), 3: (4.0, 1.0), 5: (7.0, 8.0), 6: (1.0, 2.5), 7: (9.0, 6.0)}
+    cells: dict[str, object] = {
+        f"{letter}{row}": pair["AB".index(letter)] for row, pair in numbers.items() for letter in "AB"
+    }
+    prefix = "_xlfn." if "." in function else ""
+    call = f"={prefix}{function}({called})"
+    whole, filled = call.format("A:A", "B:B"), call.format("A1:A7", "B1:B7")
+    computed = computed_values(write_book(tmp_path / "log.xlsx", {**cells, "D1": whole, "D2": filled}))
+    assert not computed.without["S"]
+    assert computed.values["S"][1, 4] == computed.values["S"][2, 4]
+    assert function in PASSES_BLANKS
