@@ -32,6 +32,7 @@ sys.path[:0] = [str(PROJECT / name) for name in ("functions", "addin", "workbook
 import openpyxl  # noqa: E402  # the path first
 from lxml import etree  # noqa: E402
 from openpyxl.utils.datetime import from_excel  # noqa: E402
+from openpyxl.utils.escape import unescape  # noqa: E402
 
 from growcells_addin.libreoffice.program import clean_environment, profile_options  # noqa: E402
 from growcells_workbooks.gate import FileProblem, Progress, apart  # noqa: E402
@@ -134,7 +135,7 @@ def values_of(book: Path) -> Values:
     except Exception:  # whatever a library trips over in a workbook that is not ours
         return {}
     return {
-        (sheet.title, cell.coordinate): cell.value
+        (sheet.title, cell.coordinate): unescape(cell.value) if isinstance(cell.value, str) else cell.value
         for sheet in sheets
         for row in sheet.iter_rows()
         for cell in row
@@ -185,7 +186,7 @@ def outcomes(changed: Changed, before: Values, after: Values, done: Ours) -> Ite
     stored = values_of(changed.before)
     for place, value in done.values.items():
         was, is_now, given = before.get(place), after.get(place), plain(value, stored.get(place))
-        if not same(stored.get(place), was):
+        if place[1] == changed.cell or stored.get(place) is None or not same(stored.get(place), was):
             continue
         where = f"{changed.name} {place}: {stored.get(place)!r}, {is_now!r} in LibreOffice, {given!r} here"
         if same(was, is_now):

@@ -52,7 +52,7 @@ IN_PLACE: dict[str, Cells] = {
     "texts of truths": {"A1": ("=LEFT(TRUE,2)", "TR"), "A2": ('=OR("TRUE")', True)},
     "texts of numbers": {"A1": ('=_xlfn.GCD("4",6)', 2), "A2": ('=FLOOR("7",2)', 6)},
     "before March 1900": {"A1": 1, "B1": ("=YEAR(A1)", 1900), "B2": ("=MONTH(A9)", 1), "B3": ("=DAY(A9)", 0)},
-    "a circle": {"A1": ("=B1+1", 0), "B1": ("=A1+1", 0)},
+    "a circle": {"A1": ("=B1+1", 0), "B1": ("=A1+1", 0), "C1": ("=B1+2", 0), "C2": ("=C1*2+1", 0)},
     "another workbook": {"A1": ("=[1]Prices!A1*2", 6), "A2": ("=A1+1", 7)},
     "a name of another program": {"A1": ("=NoSuchName*2", 41), "A2": ("=A1+1", 42)},
     "a difference that shows an inexact function": {

@@ -25,7 +25,7 @@ from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
 from .doubtful_numbers import reads_another_number
-from .engine import NO_FIT, NO_ONE_CELL, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
+from .engine import NO_FIT, NO_ONE_CELL, NOT_COMPUTED, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
@@ -270,6 +270,13 @@ class Deciding:
         cell, value = self.computation.formulas[place].cell, self.computation.engine.value(*place)
         return isinstance(value, float) and cell.area is None and holds(cell, value) and stored_number(cell) != value
 
+    def _behind_circles(self) -> Iterable[CellPlace]:
+        """The formulas that depend on circles, of which a spreadsheet program computes nothing, or some rounds."""
+        computation = self.computation
+        circles = (place for place, why in computation.refused.items() if why == NOT_COMPUTED["#CIRC!"])
+        cells = (cell for circle in circles for cell in computation.places_of(circle))
+        return computation.readers.reached(cells, computation.formulas)
+
     def _pin_unexplained(self, unexplained: dict[CellPlace, None], explained: Iterable[CellPlace]) -> bool:
         """Judge the formulas whose value differs for no known reason, first those that read no other of them.
 
@@ -285,7 +292,7 @@ class Deciding:
             if reader != place
         }
         first = [place for place in unexplained if place not in reading_others] or list(unexplained)
-        circling = set(computation.readers.circles(unexplained))
+        circling = {*computation.readers.circles(unexplained), *self._behind_circles()}
         open_ = [place for place in first if place not in circling and not is_accounted_for(computation, place)]
         self.stale.update(place for place in open_ if is_stale(computation, place))
         left = [place for place in open_ if place not in self.stale]
