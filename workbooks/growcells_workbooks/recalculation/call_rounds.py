@@ -25,7 +25,7 @@ WORK_OF_CALL = 40
 """What the evaluation of a call counts for in that: ours, as the two compare on the clock."""
 FEW_ROUNDS = 4
 """Rounds of all calls that count for nothing, since a large log needs them as well: ours."""
-MANY_ROUNDS, MOST_SECONDS = 20, 10.0
+MANY_ROUNDS, MOST_SECONDS = 6, 6.0
 """How often the engine computes whatever it takes, and how long more often than that [s of the processor]: ours."""
 MOST_RESULTS = 4_096
 """Most results of calls with ranges that are kept for calls with the same arguments: ours."""
