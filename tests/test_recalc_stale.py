@@ -262,6 +262,15 @@ def test_what_a_stale_formula_tells_of_those_beside_it(tmp_path: Path, name: str
     assert [cell.cell for cell in done.kept] == kept
 
 
+def test_last_digits_that_come_to_light_row_by_row(tmp_path: Path) -> None:
+    """As of a loan that is paid off: a row all but agrees with its stored value where the row above has its own."""
+    rows = 99
+    cells: dict[str, object] = {"A1": -5e-13, "B1": ("=A1+6E-13", -5e-13)}
+    cells |= {f"B{row}": (f"=B{row - 1}+6E-13", -5e-13) for row in range(2, rows)}
+    done, values = computed(tmp_path, cells)
+    assert not done.failed and values["B1"] == values["B30"] == -5e-13
+
+
 def test_an_array_of_which_the_first_cell_is_the_same(tmp_path: Path) -> None:
     """It is not taken for right because of that cell."""
     with xlsxwriter.Workbook(tmp_path / "plain.xlsx") as book:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from .computation import Computation
 
 _MOST_ROUNDS = 50  # each finds cells that keep their value because others do
+_USUAL_ROUNDS = 40  # then all are kept at once that have their value but for last digits: a loan has many rows
 _VALUE_ERROR, _REF_ERROR = ErrorValue("#VALUE!"), ErrorValue("#REF!")
 
 _RANGES = "y"
@@ -59,7 +60,7 @@ class Deciding:
     def decided(self) -> NewValues:
         """The values of the cells that have to change."""
         compute = self.computation.compute
-        for _ in range(_MOST_ROUNDS):
+        for number in range(_MOST_ROUNDS):
             if self._keep_what_rests_on_nothing():
                 compute()
                 continue
@@ -71,7 +72,7 @@ class Deciding:
             owners = self._owners(new)
             near = {place: None for place in owners if self._is_inexact(place, new)}
             others = {place: None for place in owners if place not in near} if near else owners
-            if near and self._pin_near(near, others):
+            if near and self._pin_near(near, near if number > _USUAL_ROUNDS else others):
                 compute()
                 continue
             explained = self._explained(others)
@@ -238,12 +239,12 @@ class Deciding:
             if (place[0], *cell.place) in new
         )
 
-    def _pin_near(self, near: dict[CellPlace, None], others: dict[CellPlace, None]) -> bool:
-        """Put stored values in place of the engine's that all but agree with them, where formulas with other values
-        read them: a difference of large numbers shows what an inexact function is off by. Whether there are any."""
+    def _pin_near(self, near: dict[CellPlace, None], readers: dict[CellPlace, None]) -> bool:
+        """Put stored values in place of the engine's that all but agree with them, where these formulas read them: a
+        difference of large numbers shows what an inexact function is off by. Whether there are any."""
         computation = self.computation
         cells = (cell for place in near for cell in computation.places_of(place))
-        read = computation.readers.reached(cells, others)
+        read = computation.readers.reached(cells, readers)
         wanted = {computation.owner(origin) for origin in read.values()}
         computation.near.update(wanted)
         computation.pin(wanted)
