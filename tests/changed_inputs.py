@@ -51,6 +51,8 @@ TOGETHER, PATIENCE = 20, 300.0
 """Workbooks that one LibreOffice computes, and the seconds that it may take."""
 _CELL = re.compile(r"(?<![A-Za-z!'\].])\$?([A-Z]{1,2})\$?(\d{1,5})(?![\d(A-Za-z])")
 _PLAIN = re.compile(r"-?\d+(\.\d+)?")
+_UNLIKE = re.compile(rb"RAND|date1904=.(?:1|true)")
+"""What makes a workbook useless here: chance, and days that openpyxl and LibreOffice write otherwise."""
 _ALWAYS_COMPUTED = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
 <item oor:path="/org.openoffice.Office.Calc/Formula/Load">
@@ -80,6 +82,8 @@ def changed_workbook(source: Path, folder: Path, number: int, chosen: random.Ran
     except zipfile.BadZipFile:
         return None
     parts = [name for name in package.namelist() if re.fullmatch(r"xl/worksheets/sheet\d+\.xml", name)]
+    if any(_UNLIKE.search(package.read(part)) for part in (*parts, "xl/workbook.xml")):
+        return None
     for part in chosen.sample(parts, len(parts)):
         try:
             root = etree.fromstring(package.read(part))
