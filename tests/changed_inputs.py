@@ -176,7 +176,9 @@ def ours(book: Path, progress: Progress) -> Ours:
     }
     failed = ((cell.sheet, cell.cell) for cell in failed_cells(computation))
     told = named_cells(computation, (*computation.kept, *computation.resting))
-    return Ours(values, told.union(failed), named_cells(computation, computation.refused))
+    refused = [cell for place in computation.refused for cell in computation.places_of(place)]
+    alone = {*computation.refused, *computation.readers.reached(refused, computation.formulas)}
+    return Ours(values, told.union(failed), named_cells(computation, alone))
 
 
 def named_cells(computation: Computation, places: Iterable[CellPlace]) -> frozenset[tuple[str, str]]:

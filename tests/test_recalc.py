@@ -234,6 +234,7 @@ def test_names_tables_and_other_sheets(tmp_path: Path) -> None:
             "Left": "='It''s a sheet'!A1",
             "S!Local": "='It''s a sheet'!$A$2",
             "Local": "='It''s a sheet'!$A$3",
+            "month": "='It''s a sheet'!$A$2",
         }.items():
             book.define_name(name, definition)
         other.add_table(
@@ -263,6 +264,7 @@ def test_names_tables_and_other_sheets(tmp_path: Path) -> None:
             "A12": ("=COUNTA(Tubs[#All])", 3 * 3 + 1),
             "A13": ('=INDEX(Tubs[dose],MATCH("b",Tubs[tub],0))', 60),
             "A14": ("=one+ALL", "#VALUE!"),
+            "A15": ("=MONTH(46000)*100+month", 1208),  # named like a function
         }
         for cell, (formula, _) in formulas.items():
             sheet.write_formula(cell, formula)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from .formulas import Reader
 
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
+_CELLS = re.compile(r"(?:'(?:[^']|'')+'|[\w.]+)!\$[A-Z]{1,3}\$[0-9]+(?::\$[A-Z]{1,3}\$[0-9]+)?", re.IGNORECASE)
 
 
 @dataclass
@@ -202,7 +203,8 @@ class Walk:
                 raise NotComputed(f"the function {token.text[:-1]} belongs to {token.scope[:-1]}")
             if not frame.is_grow and bare.startswith("GROW_"):
                 raise NotComputed(f"the function {bare} is not known here")
-            if not frame.is_grow and (None, bare) in self.reader.book.names:
+            defined = self.reader.book.names.get((None, bare))  # cells may bear the name of a function, such as month
+            if not frame.is_grow and defined is not None and not _CELLS.fullmatch(defined):
                 raise NotComputed(f"the workbook defines {bare} as a function of its own")
             if bare in ("LET", "LAMBDA"):
                 frame.uses_variable = True
