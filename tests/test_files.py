@@ -18,7 +18,7 @@ import pytest
 from growcells_addin.libreoffice.program import clean_environment, profile_options
 from growcells_workbooks.gate import FileProblem, write_whole, zip_parts
 from growcells_workbooks.gate import reading as gate_reading
-from growcells_workbooks.recalculation import recalculate
+from growcells_workbooks.recalculation import computed_values, recalculate
 from libreoffice import needed_office
 from log_books import ROOFTOP
 from processes import ENVIRONMENT, run_python
@@ -207,6 +207,18 @@ CHANGES: dict[str, tuple[str, Callable[[bytes], bytes], str]] = {
     "a part that points outside": ("../../evil.txt", lambda _: b"x", "points out of the file"),
     "a part on the root": ("/etc/evil.txt", lambda _: b"x", "points out of the file"),
 }
+
+
+OF_ANY_SHEET = ("cut XML", "a sheet of another kind", "another encoding", "an encoding not said")
+
+
+@pytest.mark.parametrize("name", OF_ANY_SHEET)
+def test_damage_of_a_log_without_formulas(tmp_path: Path, name: str) -> None:
+    """It is read without the engine of formulas, and refused for the same."""
+    part, change, words = CHANGES[name]
+    book = write_book(tmp_path / "plain.xlsx", {"A1": "Date", "B1": "pH", "A2": "2026-11-16", "B2": 6.1})
+    with pytest.raises(FileProblem, match=words):
+        computed_values(change_part(book, tmp_path / "bad.xlsx", part, change))
 
 
 @pytest.mark.parametrize("name", CHANGES)

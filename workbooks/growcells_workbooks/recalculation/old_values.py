@@ -61,8 +61,8 @@ def left_alone(computation: Computation) -> Iterator[str]:
     if len(left) > MOST_NAMED:
         named.append(f"{len(left) - MOST_NAMED:,} more")
     yield (
-        f"{count(len(left), 'formula')} not computed here, left with the stored value as is what depends on it: "
-        f"nothing shows that it is old, and nothing that it is not: {', '.join(named)}"
+        f"{count(len(left), 'formula')} not computed here; that and all that depends on it is left as stored, and "
+        f"nothing shows whether it is old: {', '.join(named)}"
     )
 
 

@@ -37,10 +37,10 @@ _MACINTOSH = b"<Application>Microsoft Macintosh Excel</Application>"
 _OF_PROPERTIES = 4_096  # bytes of them in which the program is named: it stands at their head
 _FIRST_HEADING = re.compile(rb"<HeadingPairs>.*?<vt:lpstr>([^<]*)<", re.DOTALL)
 _ENGLISH_HEADINGS = frozenset((b"Worksheets", b"Charts", b"Named Ranges", b"Excel 4.0 Macros"))
-"""What Excel in English calls the parts of a workbook in its properties."""
+"""What Excel in English calls the parts of a workbook in its properties: workbooks that it saved."""
 _PLAIN_STYLE = re.compile(rb'<(?:\w+:)?cellStyle\s(?=[^>]*builtinId="0")[^>]*?\bname="([^"]*)"')
 _ENGLISH_PLAIN = b"Normal"
-"""The name that Excel in English gives the style that all cells begin with."""
+"""The name that Excel in English gives the style that all cells begin with: workbooks that it saved."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -214,16 +214,21 @@ class _Scanner:
         return self.data.index(b">", self.parser.CurrentByteIndex) + 1  # a closing tag has no attributes
 
 
+def has_formulas(data: bytes) -> bool:
+    """Whether a worksheet part holds formulas; raises FileProblem where it is in an encoding that hides them."""
+    if b"\0" in data[:4]:  # the first signs of UTF-16, which needs no declaration
+        raise FileProblem("the workbook is refused: a sheet of it is in UTF-16, and only UTF-8 is read")
+    return _FORMULA.search(data) is not None
+
+
 def scan_sheet(data: bytes, also: Set[tuple[int, int]] = frozenset()) -> list[SheetCell]:
     """The cells of a worksheet part that hold formula values, in the order of the file; raises FileProblem.
 
     Where cells are to be edited that hold none, ``also`` names them by row and column.
     """
-    if b"\0" in data[:4]:  # the first signs of UTF-16, which needs no declaration
-        raise FileProblem("the workbook is refused: a sheet of it is in UTF-16, and only UTF-8 is read")
-    has_formulas = _FORMULA.search(data) is not None
-    plain, rest = _plain_cells(data) if has_formulas and not also else ([], data)
-    scanner = _Scanner(data, also, has_formulas)
+    calculates = has_formulas(data)
+    plain, rest = _plain_cells(data) if calculates and not also else ([], data)
+    scanner = _Scanner(data, also, calculates)
     try:
         scanner.parser.Parse(rest, True)
     except xml.parsers.expat.ExpatError as problem:

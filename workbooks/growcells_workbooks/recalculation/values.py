@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -15,11 +14,10 @@ from ..gate import Progress, silent
 from .cells import ErrorValue, Value, read_place
 from .package import Package
 from .results import FailedCell, KeptCell, RestingCell
+from .sheet_xml import has_formulas, scan_sheet
 
 if TYPE_CHECKING:
     from .sheet_formulas import Place
-
-_FORMULA = re.compile(rb"<(?:[\w.-]+:)?f[\s/>]")
 
 
 @dataclass(frozen=True)
@@ -50,7 +48,10 @@ def computed_values(
     sentence.
     """
     package = workbook if isinstance(workbook, Package) else Package(workbook)
-    if not any(_FORMULA.search(package.read(part)) for part in package.book.sheets.values()):
+    sheets = package.book.sheets.values()
+    if not any(has_formulas(package.read(part)) for part in sheets):
+        for part in sheets:
+            scan_sheet(package.read(part))  # which refuses what is damaged
         none: dict[str, dict[Place, CellError]] = {name: {} for name in package.book.sheets}
         return ComputedValues({name: {} for name in none}, none, 0, (), (), (), ())
     from .computation import Computation  # with the engine it is imported where something is computed alone
