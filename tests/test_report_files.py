@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import io
 import zipfile
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -205,9 +206,8 @@ class TestMany:
         (logs / "b.xlsx").write_bytes(b"torn")
         told: list[tuple[int, int]] = []
         sources = [logs / name for name in ("a.xlsx", "b.xlsx", "~$c.xlsx", "c.xlsx", "other/a.xlsx")]
-        results = build_reports(
-            sources, tmp_path / "out", week="2026-W47", done=lambda number, total: told.append((number, total))
-        )
+        build = partial(build_report, week="2026-W47")
+        results = build_reports(sources, tmp_path / "out", build, lambda number, total: told.append((number, total)))
         assert [isinstance(result, Failed) for result in results] == [False, True, False, True]
         assert "would have the same name as that of" in str(results[3])
         assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.week.xlsx", "c.week.xlsx"]

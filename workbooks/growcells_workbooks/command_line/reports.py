@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -146,12 +147,12 @@ def form(
 def report_many(logs: list[Path], folder: Path, choices: Choices) -> None:
     """Build the reports of several logs, and say which failed."""
     from ..gate import apart
+    from ..report import build_report
     from ..report.many import Failed, build_reports
 
     with sentences(), progress_shown() as progress:
-        results = build_reports(
-            logs, folder, done=lambda number, total: progress("reports", number, total), run=apart, **choices._asdict()
-        )
+        build = partial(build_report, run=apart, **choices._asdict())
+        results = build_reports(logs, folder, build, lambda number, total: progress("reports", number, total))
     failed = [result for result in results if isinstance(result, Failed)]
     for result in results:
         if not isinstance(result, Failed):

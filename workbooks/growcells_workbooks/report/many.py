@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..data import USUAL_RECIPE
-from ..gate import Fault, FileProblem, Runner, here, make_folder
-from . import Report, build_report
+from ..gate import Fault, FileProblem, make_folder
+from . import Report
 
 LOCKS = ("~$", ".~")
 """How names of the files begin that spreadsheet programs lay beside an open workbook."""
@@ -26,24 +24,13 @@ class Failed:
 def build_reports(
     sources: Sequence[Path],
     folder: Path,
-    *,
-    week: str | None = None,
-    as_of: datetime.date | None = None,
-    recipe: str = USUAL_RECIPE,
-    photos: Path | None = None,
-    map_path: Path | None = None,
-    short: bool = False,
-    paper: str = "",
-    pdf: bool = False,
-    html: bool = False,
-    overwrite: bool = False,
+    build: Callable[[Path, Path], Report],
     done: Callable[[int, int], None] | None = None,
-    run: Runner = here,
 ) -> list[Report | Failed]:
     """Write the report of each log into a folder, as ``log.week.xlsx``; ``done`` is told how many of them are done.
 
-    ``map_path`` is a mapping file for all of them, by default the one beside each. The answer has an entry for each
-    log in turn. Raises FileProblem where the folder cannot be made.
+    ``build`` makes one report from a log and its path, as ``build_report`` does. The answer has an entry for each log
+    in turn. Raises FileProblem where the folder cannot be made.
     """
     logs = [source for source in sources if not source.name.startswith(LOCKS)]
     make_folder(folder)
@@ -62,23 +49,7 @@ def build_reports(
             continue
         written[output] = source
         try:
-            results.append(
-                build_report(
-                    source,
-                    output,
-                    week=week,
-                    as_of=as_of,
-                    recipe=recipe,
-                    photos=photos,
-                    map_path=map_path,
-                    short=short,
-                    paper=paper,
-                    pdf=pdf,
-                    html=html,
-                    overwrite=overwrite,
-                    run=run,
-                )
-            )
+            results.append(build(source, output))
         except FileProblem as problem:
             results.append(Failed(source, str(problem)))
         except Fault as fault:
