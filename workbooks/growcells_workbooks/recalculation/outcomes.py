@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from growcells import functions
 from growcells.cells.errors import CellError
+from growcells.families.help import ALL_WELL, EXPLAINING
 
 from .cells import Area, ErrorValue, Value, cell_name
 from .computation import Computation
@@ -86,8 +87,8 @@ def _taken(computation: Computation, calls: Mapping[CellPlace, list[LiftedCall]]
 
 def _why(computation: Computation, place: CellPlace, code: str, calls: Iterable[LiftedCall]) -> str:
     for call in calls:
-        answer = functions()["GROW_WHY"].evaluate([call.name, *(call.given or ())])
-        if isinstance(answer, str) and answer != "OK":
+        answer = functions()[EXPLAINING].evaluate([call.name, *(call.given or ())])
+        if isinstance(answer, str) and answer != ALL_WELL:
             return answer
     formula = computation.formulas[place]
     for sheet, area in formula.cells_read():
