@@ -56,7 +56,8 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
-    builder.stated = stated_units(sheets, (cell for table in tables for cell in table.heading_cells))
+    headings = (cell for table in tables for cell in table.heading_cells)
+    builder.stated = stated_units(((sheet, found[sheet.title]) for sheet in sheets), headings)
     for cell in scale_cells:
         cell.settle(Fate.READ)
     readers = {
@@ -257,6 +258,7 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
     certainty, why = Certainty.SURE, ""
     if how is not None and how.column.unit.asks:
         certainty, why = Certainty.GUESSED, how.column.unit.asks
+        unit = "" if unit_from in _WHY else unit
     elif reader and any(other.units_of == known.name for other in reader.table.columns):
         unit, unit_from = "", "cells"
     elif unit_from in _WHY and not column.settled:

@@ -289,7 +289,8 @@ class Finder:
                 break
             if any(table.first_row <= number <= table.last_row for table in self.open):
                 break
-            if any(self._is_record(table, row) for table in self.open):
+            is_their_day = len(cells) == len(dates) == 1 and number == first - 1  # not one of a table that ends here
+            if not is_their_day and any(self._is_record(table, row) for table in self.open):
                 break
             found += sorted(cells, key=lambda cell: shape_of(cell) is not Shape.DATE)
         return found
