@@ -126,10 +126,12 @@ def _check_tables(log_map: LogMap, found: Mapping[str, Sequence[Table]]) -> None
 
 
 def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
-    """The names in tables of beds, and of the beds that labels and values describe."""
+    """The names in tables of beds, and of the beds that a table or labels and values describe alone."""
     nobody = Names((), log_map.beds)
     found: list[str] = []
     for sheet in sheets:
+        listed: list[str] = []
+        alone: list[str] = []
         tables = find_tables(sheet, nobody, log_map.on(sheet.title))
         for table in tables:
             if table.kind == "beds":
@@ -137,17 +139,19 @@ def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
                     (column.place for column in table.columns if column.field and column.field.name == "bed"), None
                 )
                 if place is None:
-                    found.append(table.settings.bed or table.context.bed)
+                    alone.append(table.settings.bed or table.context.bed)
                     continue
                 reader = TableReader(Builder(log_map, nobody), table)
-                found += [
+                listed += [
                     record.cells["bed"].text
                     for record in reader.records
                     if "bed" in record.cells and shape_of(record.cells["bed"]) is not Shape.ERROR
                 ]
         for table, block in _described(sheet, tables, nobody, log_map):
             named = next((pair.value.text for pair in block if pair.claim.field.name == "bed"), table.context.bed)
-            found.append(named)
+            alone.append(named)
+        # A sheet that lists beds is not named after one: what stands beside its list without a bed is part of it.
+        found += [*listed, *(name for name in alone if not listed or name != sheet.title)]
     return [name for name in dict.fromkeys(found) if name]
 
 
