@@ -56,7 +56,9 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
-    headings = (cell for table in tables for cell in table.heading_cells)
+    # A text that heads nothing may stand beside the headings.
+    columns = (column for table in tables for column in table.columns if column.field or not column.is_empty)
+    headings = (cell for column in columns for cell in column.cells)
     builder.stated = stated_units(((sheet, found[sheet.title]) for sheet in sheets), headings)
     for cell in scale_cells:
         cell.settle(Fate.READ)
