@@ -56,12 +56,7 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
-    # A text that heads nothing may stand beside the headings.
-    columns = (column for table in tables for column in table.columns if column.field or not column.is_empty)
-    headings = (cell for column in columns for cell in column.cells)
-    builder.stated = stated_units(((sheet, found[sheet.title]) for sheet in sheets), headings)
-    for cell in scale_cells:
-        cell.settle(Fate.READ)
+    builder.stated = stated_units((sheet, found[sheet.title]) for sheet in sheets)
     readers = {
         id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem
     }
@@ -71,6 +66,9 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
+    for cell in scale_cells:
+        if cell.fate is None:
+            cell.settle(Fate.READ)
     drop_reversed_bands(builder, {sheet.title: sheet for sheet in sheets})
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)

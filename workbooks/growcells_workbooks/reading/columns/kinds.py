@@ -144,6 +144,8 @@ def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -
     dated = any(column.field is None and column.is_mostly(Shape.DATE) for column in columns)
     if kind == "beds" and dated and taken <= BANDS | {"bed", "crop", "notes"}:
         return 0.0  # the lowest and the highest of a day are no band to keep to
+    if kind == "beds" and taken & SIZES <= {"depth"} and any(map(_is_measured, columns)):
+        return 0.0  # readings whose days stand nowhere
     needed = NEEDED[kind]
     if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
         needed = needed[1:]
@@ -151,6 +153,13 @@ def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -
     known = sum(column.field is not None or any(map(is_other, column.texts)) for column in headed)
     enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
     return points if enough and has_data(columns) else 0.0
+
+
+def _is_measured(column: Column) -> bool:
+    """Whether a column of numbers that is of no bed is headed as what was read of one."""
+    if column.field is not None or not column.is_mostly(Shape.NUMBER):
+        return False
+    return any(claim.field.name in ("ph", "ec", "temperature") for claim in claims(column.lowest, "readings"))
 
 
 def _drop_lone_letters(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:

@@ -66,7 +66,8 @@ def _is_page(sheet: Sheet) -> bool:
     cells = [cell for row in sheet.rows.values() for cell in row.values()]
     if sum(shape_of(cell) is Shape.DATE for cell in cells) >= FEWEST_DATES:
         return False
-    sentences = sum(isinstance(cell.value, str) and cell.value.count(" ") >= WORDS_OF_SENTENCE for cell in cells)
+    texts = [cell for cell in cells if isinstance(cell.value, str) and not looks_like_data(cell)]
+    sentences = sum(cell.text.count(" ") >= WORDS_OF_SENTENCE for cell in texts)
     return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
 
 

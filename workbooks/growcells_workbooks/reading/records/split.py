@@ -359,6 +359,8 @@ def _is_carried(table: Table, name: str, records: Sequence[Record]) -> bool:
     lacking = sum(name not in record.cells and measures(record) for record in records)
     if not lacking or not any(name in record.cells for record in records):
         return False
+    if name == "bed" and lacking < ENOUGH:
+        return False  # one blank is no way to write it
     having = sum(name in record.cells and measures(record) for record in records)
     return lacking * ENOUGH >= having
 

@@ -15,6 +15,7 @@ from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
 from ..vocabulary.date_texts import date_within
 from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from ..vocabulary.several import values_in
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
 from ..vocabulary.words import is_known, is_other, label_key
@@ -54,7 +55,7 @@ class Finder:
         self.headings = Headings(sheet, grid, names)
         self.open: list[Table] = []
         self.found: list[Table] = []
-        self._places: dict[int, list[tuple[int, bool]]] = {}
+        self._places: dict[int, list[tuple[int, str]]] = {}
         """By the identity of a table, which ``found`` holds."""
 
     def tables(self) -> list[Table]:
@@ -152,20 +153,24 @@ class Finder:
         )
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
-        """Whether a row has a number or a date where a table above asks for one."""
-        for place, is_dated in self._asked(table):
+        """Whether a row has a number, a date or several values where a table above asks for such."""
+        for place, quantity in self._asked(table):
             cell = cells.get(place)
             if cell is not None:
                 shape = shape_of(cell)
-                if shape is Shape.NUMBER or (is_dated and shape is Shape.DATE):
+                if (
+                    shape is Shape.NUMBER
+                    or (quantity in ("date", "time") and shape is Shape.DATE)
+                    or (quantity == "several" and values_in(cell.text))
+                ):
                     return True
         return False
 
-    def _asked(self, table: Table) -> list[tuple[int, bool]]:
-        """The columns of a table in which numbers or dates stand, each with whether dates do."""
+    def _asked(self, table: Table) -> list[tuple[int, str]]:
+        """The columns of a table in which no texts stand, each with what does."""
         if id(table) not in self._places:
             used = [(column.place, column.field.quantity) for column in table.columns if column.field is not None]
-            self._places[id(table)] = [(place, of in ("date", "time")) for place, of in used if of != "text"]
+            self._places[id(table)] = [(place, of) for place, of in used if of != "text"]
         return self._places[id(table)]
 
     def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:

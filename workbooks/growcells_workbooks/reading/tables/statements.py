@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
+from ..columns.column import Column
 from ..inputs.log_cells import LogCell, Sheet
 from ..vocabulary.shapes import is_text
 from ..vocabulary.units import MOST_TEXTS, Unit, meter_unit, unit_of
@@ -57,14 +58,16 @@ Stated = dict[tuple[str, str, str], Unit]
 """Units by sheet, kind of table and field; the sheet is "" where the whole log has one."""
 
 
-def stated_units(found_on: Iterable[tuple[Sheet, Sequence[Table]]], headings: Iterable[LogCell]) -> Stated:
+def stated_units(found_on: Iterable[tuple[Sheet, Sequence[Table]]]) -> Stated:
     """The units that texts over, under or beside the tables of a sheet give: ``Depth in cm, water in liters``."""
-    heads = {id(cell) for cell in headings}
     found: dict[tuple[str, str, str], set[Unit]] = {}
     for sheet, tables in found_on:
+        columns = [column for table in tables for column in table.columns]
+        heads = {id(cell) for column in columns if not _heads_nothing(column) for cell in column.cells}
         rows = [*sheet.rows.values(), *_beside(sheet, tables)]
         few = (row.values() for row in rows if len(row) <= MOST_TITLES)
-        texts = [cell.text for row in few for cell in row if is_text(cell) and id(cell) not in heads]
+        spare = (column.cells for column in columns if _heads_nothing(column))
+        texts = [cell.text for cells in (*few, *spare) for cell in cells if is_text(cell) and id(cell) not in heads]
         for claim in (claim for text in (sheet.title, *texts) for claim in _statements(text)):
             assert claim.unit is not None
             for place in (sheet.title, ""):
@@ -79,6 +82,11 @@ def _agreed(units: Iterable[Unit]) -> Unit:
         return first
     said = " and ".join(unit.label for unit in (first, *others))
     return Unit(first.name, asks=f"texts of the log say both {said}: write the unit in the heading")
+
+
+def _heads_nothing(column: Column) -> bool:
+    """Whether a text only stands among the headings of a table."""
+    return column.field is None and column.is_empty
 
 
 def _beside(sheet: Sheet, tables: Sequence[Table]) -> Iterator[dict[int, LogCell]]:
