@@ -139,7 +139,8 @@ def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
                     (column.place for column in table.columns if column.field and column.field.name == "bed"), None
                 )
                 if place is None:
-                    alone.append(table.settings.bed or table.context.bed)
+                    if not _is_of_unnamed(table):
+                        alone.append(table.settings.bed or table.context.bed)
                     continue
                 reader = TableReader(Builder(log_map, nobody), table)
                 listed += [
@@ -153,6 +154,13 @@ def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
         # A sheet that lists beds is not named after one: what stands beside its list without a bed is part of it.
         found += [*listed, *(name for name in alone if not listed or name != sheet.title)]
     return [name for name in dict.fromkeys(found) if name]
+
+
+def _is_of_unnamed(table: Table) -> bool:
+    """Whether only its sheet names the bed of a table of several rows that are no plantings."""
+    fields = {column.field.name for column in table.columns if column.field}
+    by_sheet = not table.settings.bed and table.context.bed == table.sheet.title
+    return by_sheet and not fields & ROUND_FIELDS and sum(1 for _ in table.rows()) > 1
 
 
 def _described(sheet: Sheet, tables: Sequence[Table], names: Names, log_map: LogMap) -> list[tuple[Table, list[Pair]]]:

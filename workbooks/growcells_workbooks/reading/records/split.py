@@ -241,7 +241,7 @@ def _section_in(row: Mapping[int, LogCell], names: Names, over_same_days: set[in
     if others:
         is_bed = bool(names.exactly(head.text)) if names else looks_like_bed(head.text)
     else:
-        is_bed = bool(names.within(head.text)) if names else looks_like_bed(head.text) or id(head) in over_same_days
+        is_bed = bool(names.within(head.text)) or looks_like_bed(head.text) or id(head) in over_same_days
     return head if is_bed else None
 
 
@@ -362,7 +362,16 @@ def _is_carried(table: Table, name: str, records: Sequence[Record]) -> bool:
     if name == "bed" and lacking < ENOUGH:
         return False  # one blank is no way to write it
     having = sum(name in record.cells and measures(record) for record in records)
+    if _written_again(name, records) >= lacking:
+        return False  # who writes it again where it stays the same forgot it elsewhere
     return lacking * ENOUGH >= having
+
+
+def _written_again(name: str, records: Sequence[Record]) -> int:
+    """How many rows hold the same as the row above, each in a cell of its own."""
+    cells = (record.cells.get(name) for record in records if measures(record))
+    pairs = ((one, other) for one, other in pairwise(cells) if one is not None and other is not None)
+    return sum(one is not other and one.value == other.value for one, other in pairs)
 
 
 def _carry(table: Table, name: str, found: Split) -> Iterator[int]:

@@ -23,7 +23,7 @@ from ..values.plausible import doubt_of
 from ..vocabulary.date_texts import read_time
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import holds_value, looks_like_data
-from ..vocabulary.units import Unit, is_liquid, unit_of
+from ..vocabulary.units import Unit, is_liquid, is_unit, unit_of
 from ..vocabulary.words import MEASURED, Field, claims
 from .builder import Builder, Lost, NotRecord
 from .dates import TableDates
@@ -385,7 +385,7 @@ class TableReader:
         label, cell = record.cells.get("measure"), record.cells.get("value")
         if cell is None or label is None:
             raise Lost("no measure is named in this row" if cell is not None else "no value in this row")
-        unit_cell = record.cells.get("unit")
+        unit_cell = record.cells.get("unit") or self._unit_right_of(cell)
         text = f"{label.text} ({unit_cell.text})" if unit_cell is not None else label.text
         offers = [claim for claim in claims(text, "readings") if claim.field.name in MEASURED]
         offers = offers or [claim for claim in claims(label.text, "readings") if claim.field.name in MEASURED]
@@ -404,6 +404,11 @@ class TableReader:
         if best.unit is None and unit_cell is None and label.text in self._with_units:
             reader = self._reader_in(reader, Unit(reader.column.unit.name, asks=NO_UNIT_BESIDE), cell)
         return best.field.name, self._number_in(cell, reader)[0]
+
+    def _unit_right_of(self, cell: LogCell) -> LogCell | None:
+        """The unit that stands right beside a value, in a column without a heading."""
+        beside = self.table.sheet.rows[cell.row].get(cell.column + 1)
+        return beside if beside is not None and beside.column > self.table.right and is_unit(beside.text) else None
 
     @cached_property
     def _with_units(self) -> frozenset[str]:

@@ -64,10 +64,20 @@ class Finder:
         for row in self.grid.numbers:
             if row <= busy:
                 continue
-            for block in self._blocks(row):
+            blocks = self._blocks(row)
+            for block in blocks:
                 self.begin(block)
                 busy = max(busy, block.last)
+            if not blocks:
+                self._end_before(row)
         return self.found
+
+    def _end_before(self, row: int) -> None:
+        """End tables of the day above them where their headings come again without one."""
+        cells = self.grid.rows[row]
+        for table in [table for table in self.open if _repeats(table, cells)]:
+            table.end = min(table.end, row)
+            self.open.remove(table)
 
     def begin(self, block: _Block) -> Table:
         """Begin a table, which ends those above it."""
@@ -313,6 +323,14 @@ class Finder:
 
     def _bed_in(self, text: str) -> str:
         return self.names.within(text) or numbered_in(text)
+
+
+def _repeats(table: Table, cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row holds the headings of a table whose day stands above it."""
+    heads = {column.place: label_key(column.lowest) for column in table.columns}
+    if not table.context.has_date or any(column.field and column.field.name == "date" for column in table.columns):
+        return False
+    return len(cells) > 1 and all(label_key(cell.text) == heads.get(place) for place, cell in cells.items())
 
 
 def _named_beside(cells: Sequence[LogCell]) -> LogCell | None:
