@@ -256,7 +256,7 @@ def _read_of(record: Record, name: str) -> Read:
     of = name_key(of) if name == "bed" and isinstance(of, str) else of
     time = cells["time"].value if "time" in cells else None
     if "measure" in cells:
-        return {(of, time, cells["measure"].text)}
+        return {(None if record.bed else of, time, cells["measure"].text)}
     return {(of, time, measure) for measure in cells.keys() & MEASURED}
 
 
@@ -395,7 +395,9 @@ def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
             # After a text where a date should be, what follows may be of any day.
             above = cell if name != "date" or shape_of(cell) in (Shape.DATE, Shape.NUMBER) or measures(record) else None
         elif above is not None and over is not None and measures(record):
-            if (is_date or is_bed) and over.unless_again(read, twice=is_bed) is None:
+            # Beds side by side share the name of what was measured.
+            twice = is_bed or bool(record.bed and "measure" in record.cells)
+            if (is_date or is_bed) and over.unless_again(read, twice) is None:
                 above = None
             elif not is_date or record.bed or "bed" in record.cells:
                 record.cells[name] = above

@@ -219,10 +219,15 @@ class Finder:
 
     def _block(self, rows: Sequence[int], left: int, right: int) -> _Block | None:
         first, last = rows[0], rows[-1]
-        titles = (*self._titles(first, left, right), *self.titles)
         columns, cells = self.headings.under(rows, left, right, last)
         if len(columns) < 2:
             return None
+        # A text over headings that come again speaks of what stands below and right of it.
+        bound = min(_first_again(columns), right)
+        titles = (
+            *(cell for cell in self._titles(first, left, right) if self.grid.place(cell)[1] <= bound),
+            *self.titles,
+        )
         return self._understood(columns, self._context(titles), first, last, cells)
 
     def _understood(
@@ -323,6 +328,15 @@ class Finder:
 
     def _bed_in(self, text: str) -> str:
         return self.names.within(text) or numbered_in(text)
+
+
+def _first_again(columns: Sequence[Column]) -> float:
+    """Where the first of the headings stands that come again further right."""
+    places: dict[str, list[int]] = {}
+    for column in columns:
+        if column.lowest:
+            places.setdefault(label_key(column.lowest), []).append(column.place)
+    return min((at[0] for at in places.values() if len(at) > 1), default=float("inf"))
 
 
 def _repeats(table: Table, cells: Mapping[int, LogCell]) -> bool:

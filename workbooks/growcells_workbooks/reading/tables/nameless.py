@@ -116,7 +116,8 @@ def _names_some(table: Table) -> bool:
 
 
 def _are_several(nameless: Sequence[Table]) -> bool:
-    if len({table.sheet.title for table in nameless}) > 1 or _share_days(nameless):
+    titles = {name_key(title) for table in nameless if (title := _title(table))}
+    if len({table.sheet.title for table in nameless}) > 1 or len(titles) > 1 or _share_days(nameless):
         return True
     for table in nameless:
         moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
