@@ -79,7 +79,8 @@ def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
         return False
     text = label.text
     words = set(words_of(text))
-    return bool(words & BESIDE_TITLES and len(words) <= 3) or is_total(text) or is_other(text)
+    is_lone = sum(shape_of(other) is Shape.NUMBER for other in cells.values()) == 1
+    return bool(words & BESIDE_TITLES and len(words) <= 3) or is_total(text) or (is_lone and is_other(text))
 
 
 def _is_title(cell: LogCell) -> bool:

@@ -18,7 +18,7 @@ from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, n
 from ..vocabulary.several import values_in
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
-from ..vocabulary.words import is_known, is_other, label_key
+from ..vocabulary.words import heads_others, is_known, label_key
 from .grids import Grid, Table, may_be_heading, within
 from .headings import TITLE_ROWS, Headings
 
@@ -159,7 +159,7 @@ class Finder:
             len(below) > len(cells)
             and min(cells) > min(below)
             and all(map(may_be_heading, (*cells.values(), *below.values())))
-            and any(is_other(cell.text) and not any(map(str.isdigit, cell.text)) for cell in cells.values())
+            and any(heads_others(cell.text) for cell in cells.values())
         )
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
