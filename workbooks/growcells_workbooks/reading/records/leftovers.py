@@ -68,7 +68,8 @@ def _is_page(sheet: Sheet) -> bool:
         return False
     texts = [cell for cell in cells if isinstance(cell.value, str) and not looks_like_data(cell)]
     sentences = sum(cell.text.count(" ") >= WORDS_OF_SENTENCE for cell in texts)
-    return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
+    is_text = sentences * PAGE_SHARE >= len(cells) and len(texts) * 2 > len(cells)
+    return is_text or len(sheet.computed) * PAGE_SHARE >= len(cells)
 
 
 def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:

@@ -120,7 +120,8 @@ def _are_several(nameless: Sequence[Table]) -> bool:
     if len({table.sheet.title for table in nameless}) > 1 or len(titles) > 1 or _share_days(nameless):
         return True
     for table in nameless:
-        moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
+        # Rows under the one day above them are of a bed each.
+        moments = Counter(moment for moment in _moments(table) if moment[1] is not None or table.context.has_date)
         total = moments.total()
         if (total - len(moments)) * REPEATED > total or _has_another(table):
             return True
