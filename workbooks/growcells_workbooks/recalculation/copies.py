@@ -53,6 +53,11 @@ class Corners(NamedTuple):
     first: _End
     last: _End
 
+    @property
+    def is_cell(self) -> bool:
+        """Whether it is one cell."""
+        return self.first is self.last
+
     def at(self, row: int) -> Area:
         """The area for the copy in this row."""
         (top, left, top_moves), (bottom, right, bottom_moves) = self.first, self.last
