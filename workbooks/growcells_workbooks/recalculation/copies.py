@@ -58,6 +58,15 @@ class Corners(NamedTuple):
         """Whether it is one cell."""
         return self.first is self.last
 
+    def place_at(self, row: int) -> tuple[str, int, int]:
+        """The first cell for the copy in this row, with its sheet."""
+        top, column, moves = self.first
+        return self.sheet, top + row if moves else top, column
+
+    def whole_columns(self) -> Area:
+        """All rows of its columns."""
+        return Area(1, min(self.first.column, self.last.column), MAX_ROWS, max(self.first.column, self.last.column))
+
     def at(self, row: int) -> Area:
         """The area for the copy in this row."""
         (top, left, top_moves), (bottom, right, bottom_moves) = self.first, self.last

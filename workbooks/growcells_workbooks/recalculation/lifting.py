@@ -4,7 +4,7 @@ what growcells gives for them is put into it."""
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from growcells import functions
 
 from ..gate import FileProblem
 from .cells import Area
-from .copies import Copies, Corners, areas_at, moves_as_one
+from .copies import Copies, Corners, moves_as_one
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
 from .handed_ranges import LEFT_OUT, HandedRanges, TooLarge, handed_in
@@ -48,8 +48,20 @@ class _Own(NamedTuple):
 Read = Callable[[Engine], object]
 """Reads an argument of a call from the engine."""
 
-Source = Callable[[LiftedCall, _Own], Read]
-"""Makes what reads an argument, for one of the copies of a formula. Raises TooLarge."""
+
+class _Source(NamedTuple):
+    """Where an argument of a call comes from, as all copies of a formula have it."""
+
+    reader: Callable[[LiftedCall, _Own], Read]
+    """Makes what reads it, for one of the copies. Raises TooLarge."""
+    cell: Corners | None = None
+    """The one cell that it is, if so."""
+    areas: Sequence[Corners | None] = ()
+    """The range that it is, or all that its formula reads."""
+    helper: str = ""
+    """The sheet with its formula, in the place of the call's, where the engine computes it from these alone."""
+    depends: bool = False
+    """Whether it may change while the workbook is computed, whatever else is read."""
 
 
 class _Planned(NamedTuple):
@@ -57,7 +69,7 @@ class _Planned(NamedTuple):
 
     call: Call
     evaluate: Evaluate
-    sources: tuple[Source, ...]
+    sources: tuple[_Source, ...]
     is_named: bool
     """Whether the formula, or the argument of another call, names its value."""
 
@@ -74,6 +86,8 @@ class Lifting:
     calls: list[LiftedCall] = field(default_factory=list)
     helpers: dict[str, dict[Place, str | SharedFormula]] = field(default_factory=dict)
     """The formulas on each helper sheet."""
+    _sources: list[tuple[_Source, ...]] = field(default_factory=list)
+    """Those of the arguments of each call."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
     _tables: int = 0
@@ -98,7 +112,7 @@ class Lifting:
         many: dict[str, LiftedCall] = {}
         for call, evaluate, sources, is_named in self._plan(formula, sheet):
             made = LiftedCall(owner, call.name, evaluate)
-            made.read = tuple([source(made, own) for source in sources])
+            made.read = tuple([source.reader(made, own) for source in sources])
             if call.many:
                 made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
@@ -112,6 +126,7 @@ class Lifting:
                 self.helpers.setdefault(made.put[0], {})
             own.lifted[call.number] = made
             self.calls.append(made)
+            self._sources.append(sources)
         for place, text in own.helpers:
             self._hold(text, place, many, None, False)
         if owner in self.direct:
@@ -147,7 +162,7 @@ class Lifting:
         if calls:
             holder = Holder(place, text, calls, area, first_alone)
             for call in calls.values():
-                call.holders.append(holder)
+                call.holders += (holder,)
             text = holder.formula()
         return text
 
@@ -165,7 +180,7 @@ class Lifting:
             self._evaluate[name] = found
         return found
 
-    def _source(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
+    def _source(self, argument: Argument, formula: FormulaCell, sheet: str) -> _Source:
         """What makes the reader of an argument. Raises FileProblem."""
         kind = argument.kind
         if kind is ArgumentKind.LEFT_OUT:
@@ -182,15 +197,16 @@ class Lifting:
             raise FileProblem("a reference names a cell that no sheet has")
         return _of_cell(corners) if kind is ArgumentKind.CELL else self._of_area(corners)
 
-    def _of_area(self, corners: Corners) -> Source:
-        def source(made: LiftedCall, own: _Own) -> Read:
+    def _of_area(self, corners: Corners) -> _Source:
+        ranges = self.ranges
+
+        def reader(made: LiftedCall, own: _Own) -> Read:
             sheet, area = corners.sheet, corners.at(own.owner[1])
-            made.areas.append((sheet, area))
-            return lambda engine: self.ranges.read(engine, sheet, area)
+            return lambda engine: ranges.read(engine, sheet, area)
 
-        return source
+        return _Source(reader, areas=(corners,))
 
-    def _of_formula(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
+    def _of_formula(self, argument: Argument, formula: FormulaCell, sheet: str) -> _Source:
         """Of an argument that the engine computes, in a helper cell in the place of the formula."""
         marked, copies, reading = argument.text, formula.copies, formula.reading
         helper = HELPER.format(self.numbers[sheet], argument.number)
@@ -202,12 +218,8 @@ class Lifting:
         self._arguments += 1
         number = self._arguments
 
-        def source(made: LiftedCall, own: _Own) -> Read:
-            row, column = own.owner[1:]
-            if read is None:
-                made.depends = True
-            else:
-                made.computed.append(((helper, row, column), list(areas_at(read, row))))
+        def reader(made: LiftedCall, own: _Own) -> Read:
+            _, row, column = own.owner
             text = "" if number in self._told else own.formula.filled_in(marked, self.clock)
             if is_shared:
                 self._told.add(number)
@@ -216,7 +228,7 @@ class Lifting:
             self.helpers.setdefault(helper, {})[row, column] = SharedFormula(number, text) if is_shared else text
             return lambda engine: handed_in(engine.value(helper, row, column))
 
-        return source
+        return _Source(reader, depends=True) if read is None else _Source(reader, areas=read, helper=helper)
 
     def _read_by(self, text: str, formula: FormulaCell, sheet: str) -> list[Corners | None] | None:
         """What the formula of an argument reads, None where that is more than cells: growcells functions too."""
@@ -225,67 +237,72 @@ class Lifting:
         except NotComputed:
             return None
 
-    def _of_table(self, argument: Argument) -> Source:
+    def _of_table(self, argument: Argument) -> _Source:
         """Of an argument that may give several cells, on a helper sheet of its own."""
+        ranges = self.ranges
 
-        def source(made: LiftedCall, own: _Own) -> Read:
-            text, made.depends = own.formula.filled_in(argument.text, self.clock), True
+        def reader(made: LiftedCall, own: _Own) -> Read:
+            text = own.formula.filled_in(argument.text, self.clock)
             helper = self._new_table()
             areas = [read_area_of(found) for _, found in references_in(text, own.owner[0])]
-            self.ranges.fill(max((area.rows * area.columns for area in areas), default=1))
+            ranges.fill(max((area.rows * area.columns for area in areas), default=1))
             self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
             own.helpers.append(((helper, 1, 1), text))
-            made.tables.append(helper)
-            return lambda engine: self.ranges.read(engine, helper, engine.filled(helper))
+            made.tables += (helper,)
+            return lambda engine: ranges.read(engine, helper, engine.filled(helper))
 
-        return source
+        return _Source(reader, depends=True)
 
-    def note_formulas(self, formulas: set[CellPlace], unbounded: set[str]) -> None:
+    def note_formulas(self, formulas: Set[CellPlace], unbounded: set[str]) -> None:
         """Tell the calls apart whose arguments are typed.
 
         ``formulas`` is the cells that formulas fill, ``unbounded`` the sheets on which formulas may fill others too.
         """
-        self.ranges.note_formulas(formulas, unbounded | self.helpers.keys())
-        known: dict[tuple[str, Area], bool] = {}
+        ranges = self.ranges
+        ranges.note_formulas(formulas, unbounded | self.helpers.keys())
+        known: dict[Corners, bool] = {}
 
-        def is_typed(found: tuple[str, Area]) -> bool:
-            if found not in known:
-                known[found] = self.ranges.is_typed(*found)
-            return known[found]
+        def is_typed(corners: Corners | None, row: int) -> bool:
+            if corners is None:
+                return True
+            if corners not in known:  # of most, whole columns are typed
+                known[corners] = ranges.is_typed(corners.sheet, corners.whole_columns())
+            return known[corners] or ranges.is_typed(corners.sheet, corners.at(row))
 
-        for call in self.calls:
-            for helper, areas in call.computed:
-                if all(is_typed(found) for found in areas):
-                    call.fixed.append(helper)
-                else:
+        for call, sources in zip(self.calls, self._sources, strict=True):
+            _, row, column = call.owner
+            for source in sources:
+                computed = source.depends or (source.cell is not None and source.cell.place_at(row) in formulas)
+                if computed or not all([is_typed(corners, row) for corners in source.areas]):
                     call.depends = True
-            if not call.depends:
-                call.depends = not formulas.isdisjoint(call.cells) or not all(is_typed(found) for found in call.areas)
+                elif source.helper:
+                    call.fixed += ((source.helper, row, column),)
+        self._plans.clear()  # no more is lifted, and what is lifted holds nothing of this
+        self._sources.clear()
 
 
-def _constant(value: object) -> Source:
+def _constant(value: object) -> _Source:
     def read(engine: Engine) -> object:
         return value
 
-    return lambda made, own: read
+    return _Source(lambda made, own: read)
 
 
-def _of_call(number: int) -> Source:
+def _of_call(number: int) -> _Source:
     """Of the call of this number before it in the formula."""
 
-    def source(made: LiftedCall, own: _Own) -> Read:
-        call, made.depends = own.lifted[number], True
+    def reader(made: LiftedCall, own: _Own) -> Read:
+        call = own.lifted[number]
         return lambda engine: call.result
 
-    return source
+    return _Source(reader, depends=True)
 
 
-def _of_cell(corners: Corners) -> Source:
+def _of_cell(corners: Corners) -> _Source:
     sheet, (top, column, moves), _ = corners
 
-    def source(made: LiftedCall, own: _Own) -> Read:
+    def reader(made: LiftedCall, own: _Own) -> Read:
         row = top + own.owner[1] if moves else top
-        made.cells.append((sheet, row, column))
         return lambda engine: handed_in(engine.value(sheet, row, column))
 
-    return source
+    return _Source(reader, cell=corners)

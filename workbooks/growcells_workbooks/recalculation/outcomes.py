@@ -45,13 +45,11 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
     taken = _taken(computation, {place: failing for place, failing in calls.items() if len(failing) > 1})
     for name, sheet in computation.sheets.items():
         for cell in sheet.cells:
-            place = (name, *cell.place)
-            if cell.formula_span is None or place in computation.kept:
-                continue
-            if cell.place not in sheet.values and cell.type != "e":
+            if cell.formula_span is None or not (cell.place in sheet.values or cell.type == "e"):
                 continue
             value = value_of(computation, sheet, cell)
-            if isinstance(value, ErrorValue):
+            place = (name, *cell.place)
+            if isinstance(value, ErrorValue) and place not in computation.kept:
                 formula = computation.formulas[place].written
                 why = _why(computation, place, value.code, taken.get(place, calls.get(place, [])))
                 yield FailedCell(name, cell.name, "=" + formula, value.code, why)

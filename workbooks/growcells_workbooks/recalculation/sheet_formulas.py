@@ -23,7 +23,7 @@ Place = tuple[int, int]
 
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 _NOTHING = Copies.of("", 0), None
-_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
+_ROW = re.compile(rb"""row(?<=[<:]row)\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
 class WrittenFormula(NamedTuple):
