@@ -113,7 +113,7 @@ class Copies:
 
     def text(self, row: int) -> str:
         """The formula of the copy in this row."""
-        return self.pattern % tuple([row + offset for offset in self.offsets])
+        return self.pattern % tuple(map(row.__add__, self.offsets))
 
     def moving(self, row: int) -> list[str]:
         """The moving references of the copy in this row."""

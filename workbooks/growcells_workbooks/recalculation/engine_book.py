@@ -59,7 +59,7 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
                 text = None
         is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
         if not is_as_written:
-            given[place[0]][place[1:]] = text
+            given[place[0]][formula.cell.place] = text
     sheets: dict[str, bytes] = {}
     without = {name for name, sheet in found.sheets.items() if not sheet.cells}
     readings = {formula.copies: formula.reading for formula in found.formulas.values()} if without else {}

@@ -168,7 +168,7 @@ class _Scanner:
 
     def look_for_array(self) -> None:
         place = self.place()
-        anchor = next((array for array in self.arrays if array.area and place in array.area), None)
+        anchor = next((array for array in self.arrays if array.area and array.area.has(*place)), None)
         if anchor is not None:
             self.take_cell().anchor = anchor
 
