@@ -57,8 +57,8 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
             if looked_through > _MOST_SEARCHED:
                 found.refused[place] = "its look-ups read too many cells"
                 text = None
-        is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
-        if not is_as_written:
+        may_be_as_written = isinstance(text, str) and formula.cell.kind != "shared" and place not in lifting.direct
+        if not (may_be_as_written and text == formula.written):
             given[place[0]][formula.cell.place] = text
     sheets: dict[str, bytes] = {}
     without = {name for name, sheet in found.sheets.items() if not sheet.cells}

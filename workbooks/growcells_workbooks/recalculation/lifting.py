@@ -72,6 +72,7 @@ class _Planned(NamedTuple):
     sources: tuple[_Source, ...]
     is_named: bool
     """Whether the formula, or the argument of another call, names its value."""
+    lifted: list[LiftedCall]
 
 
 @dataclass
@@ -86,12 +87,12 @@ class Lifting:
     calls: list[LiftedCall] = field(default_factory=list)
     helpers: dict[str, dict[Place, str | SharedFormula]] = field(default_factory=dict)
     """The formulas on each helper sheet."""
-    _sources: list[tuple[_Source, ...]] = field(default_factory=list)
-    """Those of the arguments of each call."""
     direct: set[CellPlace] = field(default_factory=set)
     """Cells whose whole formula is one call, so that its value is put into them."""
     _tables: int = 0
     _plans: dict[Copies, list[_Planned]] = field(default_factory=dict)
+    _planned: list[_Planned] = field(default_factory=list)
+    """The calls of all plans."""
     _evaluate: dict[str, Evaluate] = field(default_factory=dict)
     _arguments: int = 0
     """How many formulas of arguments there are, copies counted once."""
@@ -110,7 +111,7 @@ class Lifting:
         area = None if cell.dynamic else cell.area
         own = _Own(formula, owner, {}, [])
         many: dict[str, LiftedCall] = {}
-        for call, evaluate, sources, is_named in self._plan(formula, sheet):
+        for call, evaluate, sources, is_named, lifted in self._plan(formula, sheet):
             made = LiftedCall(owner, call.name, evaluate)
             made.read = tuple([source.reader(made, own) for source in sources])
             if call.many:
@@ -126,7 +127,7 @@ class Lifting:
                 self.helpers.setdefault(made.put[0], {})
             own.lifted[call.number] = made
             self.calls.append(made)
-            self._sources.append(sources)
+            lifted.append(made)
         for place, text in own.helpers:
             self._hold(text, place, many, None, False)
         if owner in self.direct:
@@ -149,9 +150,11 @@ class Lifting:
                     self._function(call.name),
                     tuple([self._source(argument, formula, sheet) for argument in call.arguments]),
                     any(call_mark(number, call.number) in text for text in texts),
+                    [],
                 )
                 for call in reading.calls
             ]
+            self._planned += plan
         return plan
 
     def _hold(
@@ -217,15 +220,19 @@ class Lifting:
         read = None if reading.random or reading.anywhere else self._read_by(argument.text, formula, sheet)
         self._arguments += 1
         number = self._arguments
+        alike = SharedFormula(number)
 
         def reader(made: LiftedCall, own: _Own) -> Read:
             _, row, column = own.owner
-            text = "" if number in self._told else own.formula.filled_in(marked, self.clock)
-            if is_shared:
-                self._told.add(number)
-            else:
-                own.helpers.append(((helper, row, column), text))
-            self.helpers.setdefault(helper, {})[row, column] = SharedFormula(number, text) if is_shared else text
+            given: str | SharedFormula = alike
+            if not is_shared or number not in self._told:
+                given = text = own.formula.filled_in(marked, self.clock)
+                if is_shared:
+                    given = SharedFormula(number, text)
+                    self._told.add(number)
+                else:
+                    own.helpers.append(((helper, row, column), text))
+            self.helpers.setdefault(helper, {})[row, column] = given
             return lambda engine: handed_in(engine.value(helper, row, column))
 
         return _Source(reader, depends=True) if read is None else _Source(reader, areas=read, helper=helper)
@@ -258,27 +265,29 @@ class Lifting:
 
         ``formulas`` is the cells that formulas fill, ``unbounded`` the sheets on which formulas may fill others too.
         """
-        ranges = self.ranges
-        ranges.note_formulas(formulas, unbounded | self.helpers.keys())
-        known: dict[Corners, bool] = {}
-
-        def is_typed(corners: Corners | None, row: int) -> bool:
-            if corners is None:
-                return True
-            if corners not in known:  # of most, whole columns are typed
-                known[corners] = ranges.is_typed(corners.sheet, corners.whole_columns())
-            return known[corners] or ranges.is_typed(corners.sheet, corners.at(row))
-
-        for call, sources in zip(self.calls, self._sources, strict=True):
-            _, row, column = call.owner
-            for source in sources:
-                computed = source.depends or (source.cell is not None and source.cell.place_at(row) in formulas)
-                if computed or not all([is_typed(corners, row) for corners in source.areas]):
-                    call.depends = True
-                elif source.helper:
-                    call.fixed += ((source.helper, row, column),)
+        self.ranges.note_formulas(formulas, unbounded | self.helpers.keys())
+        for planned in self._planned:
+            for source in planned.sources:
+                self._note_source(source, planned.lifted, formulas)
         self._plans.clear()  # no more is lifted, and what is lifted holds nothing of this
-        self._sources.clear()
+        self._planned.clear()
+
+    def _note_source(self, source: _Source, lifted: Sequence[LiftedCall], formulas: Set[CellPlace]) -> None:
+        """Tell for one of their arguments which of the copies of a call have it typed."""
+        is_typed = self.ranges.is_typed
+        cell = source.cell
+        if cell is not None and is_typed(cell.sheet, cell.whole_columns()):
+            cell = None
+        areas = [area for area in source.areas if area and not is_typed(area.sheet, area.whole_columns())]
+        if not (source.depends or cell or areas or source.helper):
+            return
+        for call in lifted:
+            _, row, column = call.owner
+            computed = source.depends or (cell is not None and cell.place_at(row) in formulas)
+            if computed or not all([is_typed(area.sheet, area.at(row)) for area in areas]):
+                call.depends = True
+            elif source.helper:
+                call.fixed += ((source.helper, row, column),)
 
 
 def _constant(value: object) -> _Source:

@@ -44,8 +44,9 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             calls.setdefault(call.owner, []).append(call)
     taken = _taken(computation, {place: failing for place, failing in calls.items() if len(failing) > 1})
     for name, sheet in computation.sheets.items():
+        errors = {place for place, value in sheet.values.items() if value.__class__ is ErrorValue}
         for cell in sheet.cells:
-            if cell.formula_span is None or not (cell.place in sheet.values or cell.type == "e"):
+            if cell.formula_span is None or not (cell.type == "e" or cell.place in errors):
                 continue
             value = value_of(computation, sheet, cell)
             place = (name, *cell.place)

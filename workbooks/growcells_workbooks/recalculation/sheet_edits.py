@@ -104,7 +104,7 @@ def may_hold(cell: SheetCell, value: Value | ErrorValue) -> bool:
     if value.__class__ is float:
         stored = stored_number(cell)
         return stored is None or agrees(stored, value)
-    return True
+    return value.__class__ is not str or cell.type in ("str", "e")
 
 
 def written(value: Value | ErrorValue) -> tuple[str, str]:
