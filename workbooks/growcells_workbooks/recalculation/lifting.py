@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 from growcells import functions
@@ -233,7 +234,7 @@ class Lifting:
                 else:
                     own.helpers.append(((helper, row, column), text))
             self.helpers.setdefault(helper, {})[row, column] = given
-            return lambda engine: handed_in(engine.value(helper, row, column))
+            return partial(_cell_value, helper, row, column)
 
         return _Source(reader, depends=True) if read is None else _Source(reader, areas=read, helper=helper)
 
@@ -312,6 +313,11 @@ def _of_cell(corners: Corners) -> _Source:
 
     def reader(made: LiftedCall, own: _Own) -> Read:
         row = top + own.owner[1] if moves else top
-        return lambda engine: handed_in(engine.value(sheet, row, column))
+        return partial(_cell_value, sheet, row, column)
 
     return _Source(reader, cell=corners)
+
+
+def _cell_value(sheet: str, row: int, column: int, engine: Engine) -> object:
+    """The value of a cell as the registry takes it."""
+    return handed_in(engine.value(sheet, row, column))
