@@ -26,18 +26,16 @@ _CELL = re.compile(rb"c(?<=[<:]c)[\s/>]")
 # an ordinary formula, and many of any kind in a row, no more than the regular expression may remember without harm.
 _SIGNS = r"[\x20-\x25\x27-;=\x3f-\x7e]*+"
 _TEXT = rf"{_SIGNS}(?:&(?:amp|lt|gt|quot|apos);{_SIGNS})*"
-_PLAIN_TAG = r'<c r="%s"(?: s="[0-9]++")?(?: t="%s")?'
-_FORMULA_BEGINS, _VALUE_BEGINS, _VALUE_ENDS, _CELL_ENDS = '<f(?: aca="false")?>', "<v>", "</v>", "</c>"
+_VALUE_BEGINS, _VALUE_ENDS, _CELL_ENDS = "<v>", "</v>", "</c>"
 _PLAIN_FORMULA = re.compile(
-    _PLAIN_TAG % ("([A-Z]{1,3})([1-9][0-9]{0,6})", "([A-Za-z]++)")
-    + rf">({_FORMULA_BEGINS}({_TEXT})</f>)(?:{_VALUE_BEGINS}({_TEXT}){_VALUE_ENDS})?{_CELL_ENDS}"
+    r'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]++")?(?: t="([A-Za-z]++)")?>'
+    rf'(<f(?: aca="false")?>({_TEXT})</f>)(?:{_VALUE_BEGINS}({_TEXT}){_VALUE_ENDS})?{_CELL_ENDS}'
 )
 _PLAIN_CELLS = re.compile(
     (
-        "(?:"
-        + _PLAIN_TAG % ("[A-Z]{1,3}[1-9][0-9]{0,6}", "[A-Za-z]++")
-        + rf"(?:/>|>(?:{_FORMULA_BEGINS}{_TEXT}</f>(?:<v>{_TEXT}</v>)?|<v>{_TEXT}</v>|<is><t>{_TEXT}</t></is>)</c>))"
-        + "{1,1000}"
+        r'(?:<c r="[A-Z]{1,3}[1-9][0-9]{0,6}"(?: s="[0-9]++")?(?: t="[A-Za-z]++")?'
+        rf'(?:/>|>(?:<f(?: aca="false")?>{_TEXT}</f>(?:<v>{_TEXT}</v>)?|<v>{_TEXT}</v>|<is><t>{_TEXT}</t></is>)</c>))'
+        "{1,1000}"
     ).encode()
 )
 # Where such cells may mean something else: comments, CDATA, instructions, cells that do not say where they are.
