@@ -58,10 +58,10 @@ class Corners(NamedTuple):
         """Whether it is one cell."""
         return self.first is self.last
 
-    def place_at(self, row: int) -> tuple[str, int, int]:
-        """The first cell for the copy in this row, with its sheet."""
+    def first_cell(self, row: int) -> tuple[int, int]:
+        """Row and column of the first cell for the copy in this row."""
         top, column, moves = self.first
-        return self.sheet, top + row if moves else top, column
+        return (top + row if moves else top), column
 
     def whole_columns(self) -> Area:
         """All rows of its columns."""

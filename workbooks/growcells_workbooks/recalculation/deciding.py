@@ -73,7 +73,7 @@ class Deciding:
                 self._refuse_uncomputed(uncomputed)
                 compute()
                 continue
-            near = {place: None for place in owners if place in close and self._is_inexact(place, new)}
+            near = {place: None for place in owners if place in close and self._is_inexact(place, new)} if close else {}
             others = {place: None for place in owners if place not in near} if near else owners
             if near and self._pin_near(near, near if number > _USUAL_ROUNDS else others):
                 compute()

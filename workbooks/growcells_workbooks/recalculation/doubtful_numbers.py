@@ -52,12 +52,12 @@ def reading_other_numbers(first: FormulaCell, places: Sequence[CellPlace], engin
         corners = areas[number]
         if corners is None:
             continue
-        read = [corners.at(row) for _, row, _ in places]
         if corners.is_cell:
-            values = engine.values(corners.sheet, [(area.first_row, area.first_column) for area in read])
+            values = engine.values(corners.sheet, [corners.first_cell(row) for _, row, _ in places])
             yield from (place for place, value in zip(places, values, strict=True) if _may_be_another(value))
         else:
-            for place, area in zip(places, read, strict=True):
+            for place in places:
+                area = corners.at(place[1])
                 if area.rows * area.columns <= MOST_LOOKED_AT and any(
                     map(_may_be_another, engine.values(corners.sheet, area.places()))
                 ):

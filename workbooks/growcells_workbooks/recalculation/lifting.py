@@ -284,7 +284,7 @@ class Lifting:
             return
         for call in lifted:
             _, row, column = call.owner
-            computed = source.depends or (cell is not None and cell.place_at(row) in formulas)
+            computed = source.depends or (cell is not None and (cell.sheet, *cell.first_cell(row)) in formulas)
             if computed or not all([is_typed(area.sheet, area.at(row)) for area in areas]):
                 call.depends = True
             elif source.helper:
@@ -320,4 +320,5 @@ def _of_cell(corners: Corners) -> _Source:
 
 def _cell_value(sheet: str, row: int, column: int, engine: Engine) -> object:
     """The value of a cell as the registry takes it."""
-    return handed_in(engine.value(sheet, row, column))
+    value = engine.value(sheet, row, column)
+    return value if value.__class__ is float else handed_in(value)
