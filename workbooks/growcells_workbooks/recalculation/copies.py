@@ -58,6 +58,11 @@ class Corners(NamedTuple):
         """Whether it is one cell."""
         return self.first is self.last
 
+    @property
+    def moves(self) -> bool:
+        """Whether it is another one for each copy."""
+        return self.first.moves or self.last.moves
+
     def first_cell(self, row: int) -> tuple[int, int]:
         """Row and column of the first cell for the copy in this row."""
         top, column, moves = self.first

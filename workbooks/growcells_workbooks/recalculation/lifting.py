@@ -74,6 +74,7 @@ class _Planned(NamedTuple):
     is_named: bool
     """Whether the formula, or the argument of another call, names its value."""
     lifted: list[LiftedCall]
+    """The call of each copy."""
 
 
 @dataclass
@@ -280,12 +281,14 @@ class Lifting:
         if cell is not None and is_typed(cell.sheet, cell.whole_columns()):
             cell = None
         areas = [area for area in source.areas if area and not is_typed(area.sheet, area.whole_columns())]
-        if not (source.depends or cell or areas or source.helper):
+        moving = [area for area in areas if area.moves]
+        depends = source.depends or not all(is_typed(area.sheet, area.at(1)) for area in areas if not area.moves)
+        if not (depends or cell or moving or source.helper):
             return
         for call in lifted:
             _, row, column = call.owner
-            computed = source.depends or (cell is not None and (cell.sheet, *cell.first_cell(row)) in formulas)
-            if computed or not all([is_typed(area.sheet, area.at(row)) for area in areas]):
+            computed = depends or (cell is not None and (cell.sheet, *cell.first_cell(row)) in formulas)
+            if computed or not all([is_typed(area.sheet, area.at(row)) for area in moving]):
                 call.depends = True
             elif source.helper:
                 call.fixed += ((source.helper, row, column),)
