@@ -44,14 +44,13 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             calls.setdefault(call.owner, []).append(call)
     taken = _taken(computation, {place: failing for place, failing in calls.items() if len(failing) > 1})
     for name, sheet in computation.sheets.items():
+        errors = {place for place, value in sheet.values.items() if value.__class__ is ErrorValue}
         for cell in sheet.cells:
-            place = (name, *cell.place)
-            if cell.formula_span is None or place in computation.kept:
-                continue
-            if cell.place not in sheet.values and cell.type != "e":
+            if cell.formula_span is None or not (cell.type == "e" or cell.place in errors):
                 continue
             value = value_of(computation, sheet, cell)
-            if isinstance(value, ErrorValue):
+            place = (name, *cell.place)
+            if isinstance(value, ErrorValue) and place not in computation.kept:
                 formula = computation.formulas[place].written
                 why = _why(computation, place, value.code, taken.get(place, calls.get(place, [])))
                 yield FailedCell(name, cell.name, "=" + formula, value.code, why)
