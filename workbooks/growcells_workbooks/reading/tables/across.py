@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from bisect import bisect
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
@@ -51,6 +52,8 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
             cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
         if cells:
             rows.append((number, cells))
+    own = {number for number, _ in rows}
+    of_tables = sorted(number for number in sheet.rows if number not in own)
     band: dict[int, dict[int, LogCell]] = {}
     titles: list[LogCell] = []
     waiting: list[tuple[int, dict[int, LogCell]]] = []
@@ -61,6 +64,8 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
         if title and len(cells) == 2 and min(sheet.rows.get(number + 1, cells)) < min(cells):
             title = False  # names over the columns of what lies across
         gap = number - last > 1
+        if bisect(of_tables, number) > bisect(of_tables, last):
+            waiting = []  # what stood above a table is no title below it
         if band and (dated or (gap and not _continues(band, cells))):
             yield band, titles
             band, titles = {}, [cell for _, row in reversed(waiting) for cell in row.values()]
