@@ -24,8 +24,18 @@ from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
-from .doubtful_numbers import reads_another_number
-from .engine import NO_FIT, NO_ONE_CELL, NOT_COMPUTED, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
+from .doubtful_numbers import Asked, reads_another_number, shows_point
+from .engine import (
+    NO_FIT,
+    NO_ONE_CELL,
+    NOT_COMPUTED,
+    NOT_FOUND,
+    NOT_PROVEN,
+    OTHER_NUMBER,
+    OTHER_SIGN,
+    TOO_LARGE,
+    Uncomputed,
+)
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
@@ -133,12 +143,20 @@ class Deciding:
                         continue
                 if not holds(cell, value):
                     new[place] = value
+        if computation.package.book.of_other_language:
+            uncomputed |= {
+                owner: Uncomputed(OTHER_SIGN)
+                for place, value in new.items()
+                if shows_point(formulas[owner := computation.owner(place)], value)
+            }
         if not computation.trusting:
             uncomputed |= {owner: Uncomputed(NOT_PROVEN) for owner in self._unproven(new)}
+            asked = Asked(computation.engine)
             uncomputed |= {
                 owner: Uncomputed(OTHER_NUMBER)
                 for owner in self._owners(new)
                 if reads_another_number(computation.formulas[owner], computation.engine)
+                or asked.finds_another(computation.formulas[owner])
             }
         return new, uncomputed
 
