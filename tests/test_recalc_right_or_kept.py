@@ -463,6 +463,26 @@ CASES: dict[str, Case] = {
             "C6": ("=ROUND(A3&5,0)", 25),
         },
     ),
+    "a day in figures": Case(
+        {"A1": "1/2/2024", "A2": "3/3/2024", "A3": "25/12/2024"},
+        {
+            "C1": ("=DATEVALUE(A1)", 45323),  # saved by a program in the language of Britain
+            "C2": ("=DATEVALUE(A2)", 45354),
+            "C3": ("=DATEVALUE(A3)", 45651),
+            "C4": ('=VALUE("1/2/2024")', 45323),
+            "C5": ('=VALUE("3/3/2024")', 45354),
+        },
+    ),
+    "conditions multiplied": Case(
+        {"A1": 1, "A2": 2, "A3": 3, "B1": "a", "B2": "b", "B3": "a"},
+        {
+            "D1": ('=SUMPRODUCT((B1:B3="a")*A1:A3)', 4),
+            "D2": ('=SUMPRODUCT(--(B1:B3="a"))', 2),
+            "D3": ('=SUMPRODUCT((B1:B3="a")*(A1:A3>1))', 1),
+            "D4": ('=SUMPRODUCT((B1:B3="a")*1,A1:A3)/SUM(A1:A3)', 4 / 6),
+            "D5": ('=LOOKUP(2,1/(B1:B3="b"),A1:A3)', 2),
+        },
+    ),
     "cells that INDEX gives": Case(
         {"A2": 5, "A3": 7},
         {"C1": ("=SUM(OFFSET(INDEX(A1:A3,2),0,0,2,1))", 12), "C2": ("=SUM(OFFSET(OFFSET(A1,1,0),0,0,2,1))", 12)},

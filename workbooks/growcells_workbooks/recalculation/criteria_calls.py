@@ -25,6 +25,8 @@ CRITERIA: dict[str, tuple[int, ...]] = {
     "MINIFS": ALL[2::2],
 }
 """The arguments that are criteria; the range of each stands before it."""
+_SPILLED = "ANCHORARRAY("
+"""Begins a reference to all cells that an array fills."""
 _PLAIN = (
     r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
     r"|^[<>]=?[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}$"
@@ -75,11 +77,20 @@ def _in_variable(criterion: str, cells: str) -> str:
     return f"_xlfn.LET({given},{criterion},IF(ISTEXT({given}),{text},{given}))"
 
 
+def _some_odd(criteria: str) -> str:
+    """Whether a criterion in a range of them is one that is put another way."""
+    return (
+        f"SUM(_xlfn.MAP({criteria},_xlfn.LAMBDA({_VARIABLE},IF(ISTEXT({_VARIABLE}),"
+        f'IF(_xlfn.REGEXTEST({_VARIABLE},"{_PLAIN}"),0,'
+        f'ISNUMBER(VALUE({_VARIABLE}))+_xlfn.REGEXTEST({_VARIABLE},"^[<>=]|~~")),0))))>0'
+    )
+
+
 def with_criteria(call: NativeCall) -> str:
     """A call with its criteria as the engine takes them for what Excel takes them for; a list of them one by one, and
     not computed with several lists."""
     many = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
-    lists = [index for index in criteria_of(call) if call.forms[index] in many]
+    lists = [index for index in criteria_of(call) if call.forms[index] in many or _SPILLED in call.texts[index]]
     if len(lists) > 1:
         return UNKNOWN
     if lists:
@@ -96,6 +107,8 @@ def with_criteria(call: NativeCall) -> str:
             variables.append(f"{name},{_in_variable(criterion, cells)}")
             texts[index] = name
             unknown.append(f"ISERROR({name})")
+        elif form == "r":
+            unknown.append(_some_odd(criterion))
         if texts[index] == UNKNOWN:
             return UNKNOWN
     text = cells_as_ranges(call.of(*texts))

@@ -36,7 +36,7 @@ def of_computed(call: NativeCall) -> str | None:
     odd = [index for index, form in enumerate(call.forms) if form == "y" and UNKNOWN in call.texts[index]]
     if not odd:
         return None
-    if len(odd) > 1 or call.name not in ("COUNT", "MATCH") or searched(call.name, call.forms, call.texts):
+    if len(odd) > 1 or call.name != "MATCH" or searched(call.name, call.forms, call.texts):
         return UNKNOWN
     texts = list(call.texts)
     texts[odd[0]] = _ASKED

@@ -151,7 +151,7 @@ class Walk:
         """Raise NotComputed where ranges are computed with in an ordinary formula, within a function of lists or by a
         name, which Excel computes on all of their cells."""
         among = self.depth > 0 or any(one.name in GIVES_ONE for one in (*self.frames, frame))
-        if among and not self.arrays and not self.is_forced():
+        if among and not self.arrays and not self.is_forced() and frame.name not in FORCES_ARRAYS:
             raise NotComputed(TAKES_ONE_CELL)
 
     def note_numbers(self, frame: Frame, index: int) -> None:

@@ -15,3 +15,7 @@ SURE_NUMBER = (
     r"|[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}|(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9])?(?: ?[AaPp][Mm])?)$"
 )
 """Plain numbers, days that begin with the year, times of the day: what all programs read alike."""
+DAY_OR_MONTH = r"^\s*0?([1-9]|1[0-2])[-/. ]0?([1-9]|1[0-2])[-/. ][0-9]"
+"""A day and a month in figures, which languages have in either order."""
+DAY_AND_MONTH = rf"^\s*(?:{'|'.join(f'0?{number}[-/. ]0?{number}' for number in range(1, 13))})[-/. ]"
+"""Where it does not matter."""

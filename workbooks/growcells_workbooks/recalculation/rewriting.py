@@ -110,6 +110,7 @@ CASES = (
         "Excel tells of a number of figures that cannot be before a text that is no number, the engine after it",
     ),
     Case(("AGGREGATE",), number_calls.aggregated, "the engine does not have it"),
+    Case(("COUNT",), number_calls.numbers_counted, "the engine counts no numbers of what a formula gives"),
     Case(("COUNTA",), number_calls.counted, "the engine leaves out blanks of a list that a function made"),
     Case(("CONVERT",), number_calls.converted, "the engine has another absolute zero, and does not know all units"),
     Case(("AVEDEV", "DEVSQ"), number_calls.of_some_numbers, "of no numbers the engine gives another error"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .native_call import ALL, NativeCall
 from .number_formats import UNKNOWN, decimals_of, given_for, shows_day
-from .number_texts import LIKE_A_NUMBER, SURE_NUMBER
+from .number_texts import DAY_AND_MONTH, DAY_OR_MONTH, LIKE_A_NUMBER, SURE_NUMBER
 
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
@@ -161,7 +161,12 @@ def code_of_macintosh(call: NativeCall) -> str | None:
 
 
 def value_of_text(call: NativeCall) -> str | None:
-    """What reads a number or a day from a text, not computed where the engine gives an error."""
+    """What reads a number or a day from a text, not computed where the engine gives an error, nor of a day and a month
+    that stand in another order in another language."""
     if len(call.forms) != 1:
         return None
-    return f"IF(AND(ISERROR({call.text}),NOT(ISERROR({call.inside}))),{UNKNOWN},{call.text})"
+    read = f"IF(AND(ISERROR({call.text}),NOT(ISERROR({call.inside}))),{UNKNOWN},{call.text})"
+    if call.forms[0] not in "tcx":
+        return read
+    order = f'IF(_xlfn.REGEXTEST({_READ},"{DAY_OR_MONTH}"),_xlfn.REGEXTEST({_READ},"{DAY_AND_MONTH}"),TRUE)'
+    return f"_xlfn.LET({_READ},{call.inside},IF(IF(ISTEXT({_READ}),{order},TRUE),{read},{UNKNOWN}))"
