@@ -611,6 +611,13 @@ def test_what_hangs_on_the_language_of_the_program(tmp_path: Path, part: str) ->
     assert kept_without_values(other) == ["B1", "B3"]
 
 
+@pytest.mark.parametrize("cell", ["XFD1", "A1048576"])
+def test_an_array_in_the_last_cells(tmp_path: Path, cell: str) -> None:
+    """No cell beyond them is looked at for more of its values."""
+    case = Case({"B2": 5}, {cell: ("{=B2:B2*2}", 10)})
+    assert [same(10, value) for _, _, value, _ in outcomes(tmp_path / "case.xlsx", case, "everything")] == [True]
+
+
 def test_a_workbook_that_may_compute_circles_step_by_step(tmp_path: Path) -> None:
     """What is in no circle is computed, and what is in one, or rests on one, is not."""
     case = Case(
