@@ -481,6 +481,9 @@ CASES: dict[str, Case] = {
             "D3": ('=SUMPRODUCT((B1:B3="a")*(A1:A3>1))', 1),
             "D4": ('=SUMPRODUCT((B1:B3="a")*1,A1:A3)/SUM(A1:A3)', 4 / 6),
             "D5": ('=LOOKUP(2,1/(B1:B3="b"),A1:A3)', 2),
+            "D6": ('=SUMPRODUCT(--ISNUMBER(SEARCH("a",B1:B3)))', 2),
+            "D7": ("=SUMPRODUCT(--ISTEXT(A1:B3))", 3),
+            "D8": ("=SUMPRODUCT(1-ISBLANK(A1:A4))", 3),
         },
     ),
     "cells that INDEX gives": Case(
@@ -587,6 +590,16 @@ def test_excels_value_or_none(tmp_path: Path, name: str, way: str) -> None:
             assert left_out == "", formula
         if way != "taken out" or not left_out:
             assert same(expected, value), (formula, expected, value)
+
+
+@pytest.mark.parametrize(
+    "name", ["conditions multiplied", "the first that is not yet in a list", "modes that mean the same"]
+)
+def test_what_everybody_writes_is_computed(tmp_path: Path, name: str) -> None:
+    """Nothing of these is left out."""
+    case = CASES[name]
+    found = [(formula, left_out) for formula, _, _, left_out in outcomes(tmp_path / "case.xlsx", case, "taken out")]
+    assert found == [(formula, "") for formula, _ in case.formulas.values()]
 
 
 OTHER_LANGUAGE = {

@@ -12,7 +12,19 @@ from .native_call import ONE_VALUE, NativeCall
 from .number_formats import UNKNOWN
 
 HIDES = frozenset(
-    ("ERROR.TYPE", "IFERROR", "ISERR", "ISERROR", "ISLOGICAL", "ISNA", "ISNONTEXT", "ISNUMBER", "ISTEXT", "TYPE")
+    (
+        "ERROR.TYPE",
+        "IFERROR",
+        "ISBLANK",
+        "ISERR",
+        "ISERROR",
+        "ISLOGICAL",
+        "ISNA",
+        "ISNONTEXT",
+        "ISNUMBER",
+        "ISTEXT",
+        "TYPE",
+    )
 )
 PASSES_OVER = frozenset(("AGGREGATE", "COUNT", "LOOKUP", "MATCH", "XLOOKUP", "XMATCH"))
 _ASKED, _ONE = "_xlpm.growasked", "_xlpm.growerror"
@@ -21,14 +33,15 @@ _LAST_OF_EXCEL = 100
 
 
 def passed_on(call: NativeCall) -> str | None:
-    """A call that passes on what is not computed, and is not computed of lists in which something may not be."""
-    if call.forms[0] not in ONE_VALUE:
-        return UNKNOWN if UNKNOWN in call.texts[0] else None
-    if "(" not in call.texts[0]:
-        return None
+    """A call that passes on what is not computed; of a list it asks for each value, as the engine does for IFERROR
+    alone, which is not computed of lists in which something may not be."""
     asks = call.of(_ASKED, *call.texts[1:]).text
-    is_own = f"IFERROR(ERROR.TYPE({_ASKED}),0)>{_LAST_OF_EXCEL}"
-    return f"_xlfn.LET({_ASKED},{call.texts[0]},IF({is_own},{_ASKED},{asks}))"
+    value = f"IF(IFERROR(ERROR.TYPE({_ASKED}),0)>{_LAST_OF_EXCEL},{_ASKED},{asks})"
+    if call.forms[0] in ONE_VALUE:
+        return f"_xlfn.LET({_ASKED},{call.texts[0]},{value})" if "(" in call.texts[0] else None
+    if call.arrays and call.name.startswith("IS") and call.forms[0] in "ary":
+        return f"_xlfn.MAP({call.texts[0]},_xlfn.LAMBDA({_ASKED},{value}))"
+    return UNKNOWN if UNKNOWN in call.texts[0] else None
 
 
 def of_computed(call: NativeCall) -> str | None:

@@ -101,9 +101,10 @@ SAME_MODES = {
     "HLOOKUP": {"1": "TRUE", "": "FALSE"},
     "MATCH": {"TRUE": "1", "": "0"},
     "VLOOKUP": {"1": "TRUE", "": "FALSE"},
+    "WEEKDAY": {"1": ""},
 }
-"""Of these arguments those that mean the same as another one: Excel takes a truth for a number, and what is left out
-behind its comma for 0."""
+"""Of these arguments those that mean the same as another one, or as none: Excel takes a truth for a number, and what is
+left out behind its comma for 0; Microsoft's pages."""
 
 FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
 """Functions that compute what they enclose on arrays, in an ordinary formula too."""

@@ -105,8 +105,9 @@ def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> 
         if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l", "o"):
             mode = call.texts[index].strip().upper()
             mode = SAME_MODES.get(name, {}).get(mode, mode)
-            if mode or form != "o":
+            if mode:
                 walk.uses.add((name, index + 1, f"={mode}"))
+            if mode or form != "o":
                 continue
         position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
         use = name, position, walk.in_context(form)

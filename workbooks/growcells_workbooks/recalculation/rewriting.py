@@ -126,7 +126,11 @@ CASES = (
         "the engine has an error for lists with gaps, of which Excel leaves the pairs out",
     ),
     Case(number_calls.PAIRED, number_calls.of_one_length, "the engine does not ask for lists of the same length"),
-    Case(error_calls.HIDES, error_calls.passed_on, "what is not computed is an error in the engine, which these hide"),
+    Case(
+        error_calls.HIDES,
+        error_calls.passed_on,
+        "what is not computed is an error in the engine, which these hide; it asks for none of the values of a list",
+    ),
     Case(COUNTS_UP, number_calls.counted_up, "the engine counts up to such a number, which may have no end"),
 )
 """All cases; where a function has several, the first one that its arguments fit is taken."""
