@@ -486,6 +486,10 @@ CASES: dict[str, Case] = {
             "D8": ("=SUMPRODUCT(1-ISBLANK(A1:A4))", 3),
         },
     ),
+    "functions of an add-in that bear the names of Excel's": Case(
+        {"A1": 1, "A2": 2, "B1": 10, "B2": 20},
+        {"C1": ("=_xll.XLOOKUP(2,A1:A2,B1:B2)", 21), "C2": ("=_xludf.SUM(A1:A2)", 4), "C3": ("=C1+1", 22)},
+    ),
     "cells that INDEX gives": Case(
         {"A2": 5, "A3": 7},
         {"C1": ("=SUM(OFFSET(INDEX(A1:A3,2),0,0,2,1))", 12), "C2": ("=SUM(OFFSET(OFFSET(A1,1,0),0,0,2,1))", 12)},

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from .formulas import Reader
 
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
+_OF_ADD_IN = re.compile(r"_xl(?:l|udf)\.", re.IGNORECASE)
+"""Begins the name of a function that is none of Excel's own, though it may bear the name of one: [MS-XLSX] 2.2.2."""
 _CELLS = re.compile(r"(?:'(?:[^']|'')+'|[\w.]+)!\$[A-Z]{1,3}\$[0-9]+(?::\$[A-Z]{1,3}\$[0-9]+)?", re.IGNORECASE)
 
 
@@ -208,6 +210,8 @@ class Walk:
             frame.is_grow = bare in self.reader.grow
             if token.scope and not frame.is_grow:
                 raise NotComputed(f"the function {token.text[:-1]} belongs to {token.scope[:-1]}")
+            if not frame.is_grow and _OF_ADD_IN.search(token.text):
+                raise NotComputed(f"the function {bare} is one of an add-in or a macro")
             if not frame.is_grow and bare.startswith("GROW_"):
                 raise NotComputed(f"the function {bare} is not known here")
             defined = self.reader.book.names.get((None, bare))  # cells may bear the name of a function, such as month
