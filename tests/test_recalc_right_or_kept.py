@@ -435,7 +435,7 @@ CASES: dict[str, Case] = {
     "a bound that is a day": Case(
         {"A1": 43500, "A2": 43800, "C1": 43740},
         {
-            "D1": ('=COUNTIF(A1:A2,">02-10-2019")', 1),  # in the languages that begin with the day, and with the month
+            "D1": ('=COUNTIF(A1:A2,">02/10/2019")', 1),  # in the languages that begin with the day, and with the month
             "D2": ('=COUNTIF(A1:A2,">"&C1)', 1),
             "D3": ('=COUNTIF(A1:A2,">=2019-06-01")', 1),
         },
