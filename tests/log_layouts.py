@@ -311,7 +311,7 @@ def named_above(w: Writer) -> None:
 
 
 def units_in_title(w: Writer) -> None:
-    """A text above the table says in which units its numbers are."""
+    """A text above the table, or beside it, says in which units its numbers are."""
     r = w.r
     page = w.page(r.choice(("log", "Readings")))
     ways = {"depth": ("Depth in {}", ("in", "cm", "mm")), "water_added": ("water in {}", ("gallons", "L", "mL"))}
@@ -324,13 +324,18 @@ def units_in_title(w: Writer) -> None:
     w.complete()
     w.cells_carry = dict.fromkeys(w.names, False)
     w.textual = w.comma = False
-    page.put(1, 1, r.choice((", ", "; ", " and ")).join(said))
-    row = headings(w, page, 3, ["Date", "Bed", "pH", "Depth", "Water added"])
+    text = r.choice((", ", "; ", " and ")).join(said)
+    above, left = r.choice(((True, 1), (False, 1), (False, 3)))
+    if above:
+        page.put(1, left, text)
+    else:
+        page.put(r.choice((3, 4)), 7 if left == 1 else 1, text)
+    row = headings(w, page, 3, ["Date", "Bed", "pH", "Depth", "Water added"], left)
     for day in w.days:
         for bed in w.beds:
-            w.put_date(page, row, 1, day)
-            page.put(row, 2, bed)
-            w.record(page, row, 3, bed, day)
+            w.put_date(page, row, left, day)
+            page.put(row, left + 1, bed)
+            w.record(page, row, left + 2, bed, day)
             row += 1
 
 

@@ -70,6 +70,16 @@ UNREAD: dict[str, tuple[str, Rows, set[str]]] = {
         [["Metric units"], ["Date", "Bed", "pH", "Depth"], *([day, "T1", 6.0, 15] for day in DAYS)],
         {"D3"},
     ),
+    "texts that give two units": (
+        "log",
+        [["Depth in cm"], ["depth in inches"], ["Date", "Bed", "pH", "Depth"], *([day, "T1", 6.0, 15] for day in DAYS)],
+        {"D4"},
+    ),
+    "a text beside the table and one above it": (
+        "log",
+        [["Depth in mm"], ["Date", "Bed", "Depth"], *([day, "T1", 15, None, "Depth in cm"] for day in DAYS)],
+        {"C3"},
+    ),
     "a salt is no test of water": (
         "log",
         [["Date", "Bed", "pH", "Calcium nitrate g"], *([day, "T1", 6.0, 30] for day in DAYS)],
@@ -116,6 +126,15 @@ def test_days_of_the_week_are_counted_from_the_date_of_their_week(name: str) -> 
     found = {(reading.bed, reading.date.day): reading.ph for reading in log.readings}
     assert found == {("T1", 7): 6.0, ("T2", 7): 6.2, ("T1", 8): 6.1, ("T2", 8): 6.3}
     assert not [note for note in log.left_out if note.problem]
+
+
+@pytest.mark.parametrize("title", [None, "On hand", "leaf tips burnt"])
+def test_a_visit_without_its_day_costs_no_other(title: str | None) -> None:
+    titles = ["September 2, 2026", title, "September 4, 2026", DAYS[3]]
+    visits = ([[said], ["Bed", "pH", "EC mS"], *([bed, 6.0, 1.2] for bed in ("T1", "T2")), []] for said in titles)
+    log = read([row for visit in visits for row in visit])
+    assert [reading.date for reading in log.readings] == [DAYS[place] for place in (0, 0, 2, 2, 3, 3)]
+    assert {note.cell for note in log.left_out if note.problem} == {"A8", "B8", "C8", "A9", "B9", "C9"}
 
 
 def test_sun_is_weather_where_no_other_day_stands() -> None:

@@ -237,8 +237,9 @@ def twice(heading: str, first: object, second: object) -> list[list[object]]:
         ([["Date", "Bed", "pH / EC mS"], [FIRST, "T1", "6.1 / 1.4"]], 1),
         (twice("pH", 6.1, 6.2), 2),
         (twice("Water temp", 68, 20), 2),  # degrees of two kinds, which their numbers tell
+        ([["Metric units"], ["Date", "Bed", "pH", "Depth"], [FIRST, "T1", 6.1, 15]], 1),
     ],
-    ids=["several measures", "the same headings", "the same headings over other units"],
+    ids=["several measures", "the same headings", "the same headings over other units", "a unit that nothing tells"],
 )
 def test_a_proposed_map_changes_nothing(tmp_path: Path, rows: list[list[object]], readings: int) -> None:
     log = write_log(tmp_path, Log=rows)

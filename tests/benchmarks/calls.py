@@ -76,15 +76,17 @@ def known_unit_argument(size: Size) -> Seconds:
     return known_unit(size, 'box(42.0, 31.0, 6.0, "cm", "L")')
 
 
-def rows(size: Size) -> Seconds:
+def rows(size: Size, row_by_row: str = "box") -> Seconds:
     """A range of many rows, as numpy arrays, in one call."""
     import numpy as np
 
     box = functions()["GROW_VOLUME_BOX"]
     columns = np.random.default_rng(8).uniform(10, 60, (3, size.range_rows))
-    names = {"box": box, "columns": columns, "rows": list(zip(*columns.tolist(), strict=True))}
+    names = {"box": box, "alone": box_alone, "columns": columns, "rows": list(zip(*columns.tolist(), strict=True))}
     assert box(*columns)[-1] == box(*names["rows"][-1])  # type: ignore[index]  # an array
-    return statements(replace(size, calls=1), "box(*columns)", "[box(*row) for row in rows]", names)
+    return statements(
+        replace(size, calls=1, rounds=5 * size.rounds), "box(*columns)", f"[{row_by_row}(*row) for row in rows]", names
+    )
 
 
 BENCHMARKS = (
@@ -122,5 +124,12 @@ BENCHMARKS = (
         "100,000 scalar calls",
         Goal(Kind.FASTER, 200),
         rows,
+    ),
+    Benchmark(
+        "rows-bare",
+        "100,000 rows as numpy arrays in one call",
+        "the same arithmetic in a bare Python function, row by row",
+        Goal(Kind.FASTER, 25),
+        lambda size: rows(size, "alone"),
     ),
 )

@@ -9,13 +9,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from growcells import CellFunction, functions
+from growcells.families.help import EXPLAINING
 
 from .declare import argument_name
 
 PYTHON_MODULE = "growcells_addin.excel.functions_for_macros"
 """The module whose functions the macros call."""
 
-TELLING = ("GROW_WHY", "GROW_VERSION")
+TELLING = (EXPLAINING, "GROW_VERSION")
 """Functions that give a sentence, also on an error and on what keeps Python from answering."""
 
 

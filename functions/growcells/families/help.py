@@ -10,10 +10,12 @@ from ..version import VERSION
 from . import functions
 
 ALL_WELL = "OK"
+EXPLAINING = "GROW_WHY"
+"""The function that takes the name and the arguments of another."""
 
 
 @cell_function(
-    "GROW_WHY",
+    EXPLAINING,
     family=Family.HELP,
     help="What is wrong with a call and what to type instead, in one sentence, or OK and what of it was not checked.",
     arguments=(

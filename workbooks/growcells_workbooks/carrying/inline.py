@@ -11,6 +11,7 @@ from pathlib import Path
 
 from growcells import functions
 from growcells.cells.ranges import Column
+from growcells.families.help import ALL_WELL, EXPLAINING
 
 from ..gate import FileProblem, Progress, Runner, Target, here
 from ..gate.safe_xml import escaped
@@ -106,13 +107,12 @@ def _without_calls(tokens: Sequence[Token], book: Book, texts: ReadTexts) -> Ite
             place += 1
             continue
         arguments, place = _arguments(tokens, place + 1)
-        if name == WHY:
+        if name == EXPLAINING:
             yield Token(Kind.NAME, _why(arguments, book, texts))
         else:
             yield Token(Kind.NAME, _called(name, arguments, book, texts))
 
 
-WHY = "GROW_WHY"
 NO_SENTENCE = "an error: growcells, which is not in this copy, says why"
 
 
@@ -120,8 +120,8 @@ def _why(arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> 
     """What stands for a sentence on a call: whether it gives an error."""
     name = literal(arguments[0][0].text) if arguments and len(arguments[0]) == 1 else None
     if not isinstance(name, str):
-        raise NotNative(f"{WHY} is given a name that is not typed")
-    return f'IF(ISERROR({_called(name.strip().upper(), arguments[1:], book, texts)}),"{NO_SENTENCE}","OK")'
+        raise NotNative(f"{EXPLAINING} is given a name that is not typed")
+    return f'IF(ISERROR({_called(name.strip().upper(), arguments[1:], book, texts)}),"{NO_SENTENCE}","{ALL_WELL}")'
 
 
 def _called(name: str, arguments: Sequence[Sequence[Token]], book: Book, texts: ReadTexts) -> str:

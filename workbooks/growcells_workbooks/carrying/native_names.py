@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from growcells import CellFunction, functions
 from growcells.cells.kinds import Quantity
+from growcells.families.help import EXPLAINING
 from growcells.version import VERSION
 
 from ..recalculation.cells import column_letters
@@ -86,7 +87,7 @@ def not_carried() -> dict[str, str]:
     """The functions that it cannot, and what stands in the way of each."""
     found = {}
     for name, function in functions().items():
-        if name not in carried() and name != "GROW_WHY":
+        if name not in carried() and name != EXPLAINING:
             try:
                 native_function(function)
             except NotNative as why:
@@ -155,7 +156,7 @@ def names() -> Iterator[NativeName]:
     for name, function in functions().items():
         if name in carried():
             yield NativeName(name, placed(carried()[name].typed), function.help[:LONGEST_NAME])
-        elif name == "GROW_WHY":
+        elif name == EXPLAINING:
             yield NativeName(name, placed(_why()), function.help[:LONGEST_NAME])
         else:
             yield NativeName(

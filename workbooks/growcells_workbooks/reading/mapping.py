@@ -300,7 +300,7 @@ def _is_second(column: ColumnFound, columns: Sequence[ColumnFound]) -> bool:
 
 def _column(column: ColumnFound) -> dict[str, str]:
     entry = {"heading": column.heading, "field": column.field or (IGNORE if column.other else "")}
-    if column.unit:
+    if column.unit or column.unit_from:
         entry["unit"] = column.unit
     if column.bed:
         entry["bed"] = column.bed

@@ -56,9 +56,7 @@ def read_tables(
     tables = [table for sheet in sheets for table in (*found[sheet.title], *(table for table, _ in pairs[sheet.title]))]
     builder = Builder(log_map, names, log_map.meter or meter, _written(tables))
     builder.of_several = of_several_beds(tables)
-    builder.stated = stated_units(sheets, (cell for table in tables for cell in table.heading_cells))
-    for cell in scale_cells:
-        cell.settle(Fate.READ)
+    builder.stated = stated_units((sheet, found[sheet.title]) for sheet in sheets)
     readers = {
         id(table): TableReader(builder, table) for table in tables if table.kind in READERS and not table.problem
     }
@@ -68,6 +66,9 @@ def read_tables(
         for table in tables:
             if table.kind == kind:
                 told.append(_read(builder, table, readers.get(id(table)), progress))
+    for cell in scale_cells:
+        if cell.fate is None:
+            cell.settle(Fate.READ)
     drop_reversed_bands(builder, {sheet.title: sheet for sheet in sheets})
     rounds = numbered(builder.rounds, list(builder.beds.values()))
     assign(rounds, builder.readings, builder.fills)
@@ -125,10 +126,12 @@ def _check_tables(log_map: LogMap, found: Mapping[str, Sequence[Table]]) -> None
 
 
 def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
-    """The names in tables of beds, and of the beds that labels and values describe."""
+    """The names in tables of beds, and of the beds that a table or labels and values describe alone."""
     nobody = Names((), log_map.beds)
     found: list[str] = []
     for sheet in sheets:
+        listed: list[str] = []
+        alone: list[str] = []
         tables = find_tables(sheet, nobody, log_map.on(sheet.title))
         for table in tables:
             if table.kind == "beds":
@@ -136,18 +139,28 @@ def _listed(sheets: Sequence[Sheet], log_map: LogMap) -> list[str]:
                     (column.place for column in table.columns if column.field and column.field.name == "bed"), None
                 )
                 if place is None:
-                    found.append(table.settings.bed or table.context.bed)
+                    if not _is_of_unnamed(table):
+                        alone.append(table.settings.bed or table.context.bed)
                     continue
                 reader = TableReader(Builder(log_map, nobody), table)
-                found += [
+                listed += [
                     record.cells["bed"].text
                     for record in reader.records
                     if "bed" in record.cells and shape_of(record.cells["bed"]) is not Shape.ERROR
                 ]
         for table, block in _described(sheet, tables, nobody, log_map):
             named = next((pair.value.text for pair in block if pair.claim.field.name == "bed"), table.context.bed)
-            found.append(named)
+            alone.append(named)
+        # A sheet that lists beds is not named after one: what stands beside its list without a bed is part of it.
+        found += [*listed, *(name for name in alone if not listed or name != sheet.title)]
     return [name for name in dict.fromkeys(found) if name]
+
+
+def _is_of_unnamed(table: Table) -> bool:
+    """Whether only its sheet names the bed of a table of several rows that are no plantings."""
+    fields = {column.field.name for column in table.columns if column.field}
+    by_sheet = not table.settings.bed and table.context.bed == table.sheet.title
+    return by_sheet and not fields & ROUND_FIELDS and sum(1 for _ in table.rows()) > 1
 
 
 def _described(sheet: Sheet, tables: Sequence[Table], names: Names, log_map: LogMap) -> list[tuple[Table, list[Pair]]]:
@@ -257,6 +270,7 @@ def _column_found(column: Column, reader: TableReader | None) -> ColumnFound:
     certainty, why = Certainty.SURE, ""
     if how is not None and how.column.unit.asks:
         certainty, why = Certainty.GUESSED, how.column.unit.asks
+        unit = "" if unit_from in _WHY else unit
     elif reader and any(other.units_of == known.name for other in reader.table.columns):
         unit, unit_from = "", "cells"
     elif unit_from in _WHY and not column.settled:

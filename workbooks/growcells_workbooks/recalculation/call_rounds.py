@@ -122,12 +122,14 @@ class CallRounds:
         self.work += WORK_OF_CALL
         call.times += 1
         self.counted()
-        call.refusal = next((value.why for value in given if isinstance(value, Uncomputed)), "")
-        if call.refusal:
+        kinds = set(map(type, given))
+        call.refusal = ""
+        if Uncomputed in kinds:
+            call.refusal = next(value.why for value in given if isinstance(value, Uncomputed))
             return CellError("#N/A")
-        ranges = [index for index, value in enumerate(given) if isinstance(value, tuple)]
-        if not ranges:
+        if tuple not in kinds:
             return whole(call.evaluate(given))
+        ranges = [index for index, value in enumerate(given) if isinstance(value, tuple)]
         asked = (
             call.name,
             *(id(value) if index in ranges else (type(value), value) for index, value in enumerate(given)),
@@ -157,4 +159,4 @@ def _fix(calls: Sequence[LiftedCall], engine: Engine) -> None:
             value = engine.value(*place)
             if isinstance(value, (float, str)):
                 engine.put(*place, value)
-        call.fixed.clear()
+        call.fixed = ()

@@ -6,6 +6,7 @@ import functools
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..gate import FileProblem
 
@@ -24,8 +25,7 @@ class ErrorValue:
     code: str
 
 
-@dataclass(frozen=True, slots=True)
-class Area:
+class Area(NamedTuple):
     """A rectangle of cells, rows and columns counted from 1, both ends in it."""
 
     first_row: int
@@ -33,8 +33,7 @@ class Area:
     last_row: int
     last_column: int
 
-    def __contains__(self, place: tuple[int, int]) -> bool:
-        row, column = place
+    def has(self, row: int, column: int) -> bool:
         return self.first_row <= row <= self.last_row and self.first_column <= column <= self.last_column
 
     def has_row(self, row: int) -> bool:

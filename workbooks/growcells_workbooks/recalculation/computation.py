@@ -173,14 +173,14 @@ class Computation:
 
     def is_of_formula(self, place: CellPlace) -> bool:
         """Whether a formula fills a cell."""
-        return place in self.formulas or place in self._anchors
+        return place in self.formulas or place in self.anchors
 
     def owner(self, place: CellPlace) -> CellPlace:
         """The formula that fills a cell."""
-        return place if place in self.formulas else self._anchors[place]
+        return place if place in self.formulas else self.anchors[place]
 
     @functools.cached_property
-    def _anchors(self) -> dict[CellPlace, CellPlace]:
+    def anchors(self) -> dict[CellPlace, CellPlace]:
         """The array formula of each cell that one fills."""
         return {
             (name, *cell.place): (name, *cell.anchor.place)

@@ -53,6 +53,25 @@ class Corners(NamedTuple):
     first: _End
     last: _End
 
+    @property
+    def is_cell(self) -> bool:
+        """Whether it is one cell."""
+        return self.first is self.last
+
+    @property
+    def moves(self) -> bool:
+        """Whether it is another one for each copy."""
+        return self.first.moves or self.last.moves
+
+    def first_cell(self, row: int) -> tuple[int, int]:
+        """Row and column of the first cell for the copy in this row."""
+        top, column, moves = self.first
+        return (top + row if moves else top), column
+
+    def whole_columns(self) -> Area:
+        """All rows of its columns."""
+        return Area(1, min(self.first.column, self.last.column), MAX_ROWS, max(self.first.column, self.last.column))
+
     def at(self, row: int) -> Area:
         """The area for the copy in this row."""
         (top, left, top_moves), (bottom, right, bottom_moves) = self.first, self.last
@@ -99,7 +118,7 @@ class Copies:
 
     def text(self, row: int) -> str:
         """The formula of the copy in this row."""
-        return self.pattern % tuple([row + offset for offset in self.offsets])
+        return self.pattern % tuple(map(row.__add__, self.offsets))
 
     def moving(self, row: int) -> list[str]:
         """The moving references of the copy in this row."""

@@ -9,6 +9,7 @@ from growcells import CellFunction, functions
 from growcells.cells.arguments import Argument
 from growcells.cells.kinds import SPREADSHEET_EPOCH, Date
 from growcells.cells.ranges import Column
+from growcells.families.help import EXPLAINING
 
 EPOCH_1900 = datetime.datetime.combine(SPREADSHEET_EPOCH, datetime.time())
 """Day 0 of most workbooks, from 1 March 1900 on; the days before count a 29 February that there was not."""
@@ -44,7 +45,7 @@ def counting_from_1904(function: CellFunction) -> Evaluate:
 
 def _forward(function: CellFunction, cells: Sequence[object]) -> list[object]:
     """The cells with the numbers among dates made those of the 1900 system."""
-    if function.name == "GROW_WHY" and cells:  # the arguments of the function that it names
+    if function.name == EXPLAINING and cells:  # the arguments of the function that it names
         named = functions().get(str(cells[0]).strip().upper())
         return [cells[0], *(_forward(named, cells[1:]) if named else cells[1:])]
     dated = [_is_date(argument) for argument in function.arguments]

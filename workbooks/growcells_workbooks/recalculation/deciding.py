@@ -16,15 +16,16 @@ What is computed anew, and what keeps its value:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..gate import FileProblem
 from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
-from .contents import MOST_LOOKED_AT, Operands, doubtful_operands, trust_in_contents
-from .doubtful_numbers import Asked, reads_another_number, shows_point
+from .contents import MOST_LOOKED_AT, doubtful_operands, trust_in_contents
+from .copies import Copies
+from .doubtful_numbers import Asked, reading_other_numbers, shows_point
 from .engine import (
     NO_FIT,
     NO_ONE_CELL,
@@ -39,7 +40,7 @@ from .engine import (
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
-from .sheet_edits import agrees, holds, stored_number
+from .sheet_edits import agrees, holds, may_hold, stored_number
 from .staleness import is_accounted_for, is_stale
 from .trust import Trust
 
@@ -55,6 +56,9 @@ _RANGES = "y"
 
 NewValues = dict[CellPlace, Value | ErrorValue]
 
+Places = Mapping[CellPlace, object]
+"""Places in an order, of which it is quickly told whether one is among them."""
+
 
 @dataclass
 class Deciding:
@@ -64,8 +68,6 @@ class Deciding:
     stale: set[CellPlace] = field(default_factory=set)
     undecided: set[CellPlace] = field(default_factory=set)
     """The formulas that keep their stored value, although nothing accounts for the other one that the engine gives."""
-    _doubtful: dict[int, Operands] = field(default_factory=dict)
-    """By the readings of formulas, which the computation holds."""
 
     def decided(self) -> NewValues:
         """The values of the cells that have to change."""
@@ -74,18 +76,21 @@ class Deciding:
             if self._keep_what_rests_on_nothing():
                 compute()
                 continue
-            new, uncomputed = self._differing()
+            new, close, uncomputed = self._differing()
+            owners = self._owners(new)
+            uncomputed |= self._of_other_sign(new) | self._untrusted(owners)
             if uncomputed:
                 self._refuse_uncomputed(uncomputed)
                 compute()
                 continue
-            owners = self._owners(new)
-            near = {place: None for place in owners if self._is_inexact(place, new)}
+            near = {place: None for place in owners if place in close and self._is_inexact(place, new)} if close else {}
             others = {place: None for place in owners if place not in near} if near else owners
             if near and self._pin_near(near, near if number > _USUAL_ROUNDS else others):
                 compute()
                 continue
             explained = self._explained(others)
+            if len(explained) == len(owners):
+                return new
             unexplained = {place: None for place in others if place not in explained and self._is_far(place, new)}
             if not unexplained:
                 return {place: value for place, value in new.items() if self.computation.owner(place) in explained}
@@ -93,10 +98,10 @@ class Deciding:
                 compute()
         raise FileProblem("the workbook cannot be computed: its formulas come to no end")
 
-    def _owners(self, places: Iterable[CellPlace]) -> dict[CellPlace, None]:
+    def _owners(self, places: Places) -> Places:
         """The formulas that fill cells, in their order."""
-        formulas, owner = self.computation.formulas, self.computation.owner
-        return {place if place in formulas else owner(place): None for place in places}
+        computation = self.computation
+        return {computation.owner(place): None for place in places} if computation.anchors else places
 
     def _keep_what_rests_on_nothing(self) -> bool:
         """Leave uncomputed what depends on formulas that have neither a value nor a stored one."""
@@ -113,63 +118,85 @@ class Deciding:
             ]
         )
 
-    def _differing(self) -> tuple[NewValues, dict[CellPlace, Uncomputed]]:
-        """The cells whose value in the engine is not the stored one, and the formulas that it does not compute."""
+    def _differing(self) -> tuple[NewValues, set[CellPlace], dict[CellPlace, Uncomputed]]:
+        """The cells whose value in the engine is not the stored one, those of their formulas of which one may be the
+        stored one but for its last digits, and the formulas that the engine does not compute."""
         computation = self.computation
         new: NewValues = {}
+        close: set[CellPlace] = set()
         uncomputed: dict[CellPlace, Uncomputed] = {}
-        value_of, formulas = computation.engine.value, computation.formulas
         idle = computation.refused.keys() | computation.pinned
         for name, sheet in computation.sheets.items():
-            for cell in sheet.cells:
-                row, column = cell.place
-                place = owner = (name, row, column)
+            values = computation.engine.values(name, [cell.place for cell in sheet.cells])
+            for cell, value in zip(sheet.cells, values, strict=True):
+                place = owner = (name, *cell.place)
                 if cell.anchor is not None and not cell.formula_span:
                     owner = (name, *cell.anchor.place)
-                if owner in idle:
+                if idle and owner in idle:
                     continue
-                value = value_of(name, row, column)
                 if value.__class__ is not float and value.__class__ is not str:
-                    if owner != place and value == _VALUE_ERROR and self._is_short(owner):
-                        value = Uncomputed(NO_FIT)
-                    elif value == _VALUE_ERROR and self._computes_with_ranges(owner):
-                        value = Uncomputed(NO_ONE_CELL)
-                    elif value == _REF_ERROR and formulas[owner].reading.asks_by_text:
-                        value = Uncomputed(NOT_FOUND)
-                    elif value == DIVISION_ERROR and may_be_too_large(computation, owner):
-                        value = Uncomputed(TOO_LARGE)
+                    value = self._understood(value, place, owner)
                     if isinstance(value, Uncomputed):
                         uncomputed[owner] = value
                         continue
-                if not holds(cell, value):
-                    new[place] = value
-        if computation.package.book.of_other_language:
-            uncomputed |= {
-                owner: Uncomputed(OTHER_SIGN)
-                for place, value in new.items()
-                if shows_point(formulas[owner := computation.owner(place)], value)
-            }
-        if not computation.trusting:
-            uncomputed |= {owner: Uncomputed(NOT_PROVEN) for owner in self._unproven(new)}
-            asked = Asked(computation.engine)
-            uncomputed |= {
-                owner: Uncomputed(OTHER_NUMBER)
-                for owner in self._owners(new)
-                if reads_another_number(computation.formulas[owner], computation.engine)
-                or asked.finds_another(computation.formulas[owner])
-            }
-        return new, uncomputed
+                if may_hold(cell, value):
+                    if holds(cell, value):
+                        continue
+                    close.add(owner)
+                new[place] = value
+        return new, close, uncomputed
 
-    def _unproven(self, new: NewValues) -> Iterator[CellPlace]:
+    def _understood(
+        self, value: Value | ErrorValue | Uncomputed, place: CellPlace, owner: CellPlace
+    ) -> Value | ErrorValue | Uncomputed:
+        """What the engine gives for a cell, or that it does not compute it, where it says so by an error."""
+        if value == _VALUE_ERROR and owner != place and self._is_short(owner):
+            return Uncomputed(NO_FIT)
+        if value == _VALUE_ERROR and self._computes_with_ranges(owner):
+            return Uncomputed(NO_ONE_CELL)
+        if value == _REF_ERROR and self.computation.formulas[owner].reading.asks_by_text:
+            return Uncomputed(NOT_FOUND)
+        if value == DIVISION_ERROR and may_be_too_large(self.computation, owner):
+            return Uncomputed(TOO_LARGE)
+        return value
+
+    def _of_other_sign(self, new: NewValues) -> dict[CellPlace, Uncomputed]:
+        """The formulas with numbers in new texts, in the workbook of a program that may write these otherwise."""
+        computation = self.computation
+        if not computation.package.book.of_other_language:
+            return {}
+        return {
+            owner: Uncomputed(OTHER_SIGN)
+            for place, value in new.items()
+            if shows_point(computation.formulas[owner := computation.owner(place)], value)
+        }
+
+    def _untrusted(self, owners: Places) -> dict[CellPlace, Uncomputed]:
         """The formulas with new values that are not trusted with what the cells hold that they read."""
         computation = self.computation
-        for owner in self._owners(new):
-            formula = computation.formulas[owner]
-            doubtful = self._doubtful.get(id(formula.reading))
-            if doubtful is None:
-                doubtful = self._doubtful[id(formula.reading)] = doubtful_operands(formula.reading)
-            if doubtful and trust_in_contents(formula, computation.engine, doubtful) is Trust.NONE:
-                yield owner
+        if computation.trusting:
+            return {}
+        formulas, engine = computation.formulas, computation.engine
+        alike: dict[Copies, list[CellPlace]] = {}
+        for place in owners:
+            alike.setdefault(formulas[place].copies, []).append(place)
+        unproven: set[CellPlace] = set()
+        other_numbers: set[CellPlace] = set()
+        asked = Asked(engine)
+        for places in alike.values():
+            first = formulas[places[0]]
+            doubtful = doubtful_operands(first.reading)
+            if doubtful:
+                unproven.update(
+                    place for place in places if trust_in_contents(formulas[place], engine, doubtful) is Trust.NONE
+                )
+            other_numbers.update(reading_other_numbers(first, places, engine))
+            if first.reading.asked:
+                other_numbers.update(place for place in places if asked.finds_another(formulas[place]))
+        found = {place: Uncomputed(NOT_PROVEN) for place in owners if place in unproven} if unproven else {}
+        if other_numbers:
+            found |= {place: Uncomputed(OTHER_NUMBER) for place in owners if place in other_numbers}
+        return found
 
     def _is_short(self, owner: CellPlace) -> bool:
         """Whether an array formula has more cells than its result: there the engine gives #VALUE! and Excel #N/A."""
@@ -206,12 +233,14 @@ class Deciding:
             or place in self.stale
         )
 
-    def _explained(self, owners: dict[CellPlace, None]) -> set[CellPlace]:
+    def _explained(self, owners: Places) -> Collection[CellPlace]:
         """Those of the formulas with another value that have a reason for it, or read a cell that has."""
         computation = self.computation
+        if computation.everything:
+            return owners
         roots = [place for place in owners if self.has_reason(place)]
         if len(roots) == len(owners):
-            return set(roots)
+            return owners
         explained = set(roots)
         others = {place: None for place in owners if place not in explained}
         cells = (cell for root in roots for cell in computation.places_of(root))
@@ -257,7 +286,7 @@ class Deciding:
             if (place[0], *cell.place) in new
         )
 
-    def _pin_near(self, near: dict[CellPlace, None], readers: dict[CellPlace, None]) -> bool:
+    def _pin_near(self, near: Places, readers: Places) -> bool:
         """Put stored values in place of the engine's that all but agree with them, where these formulas read them: a
         difference of large numbers shows what an inexact function is off by. Whether there are any."""
         computation = self.computation

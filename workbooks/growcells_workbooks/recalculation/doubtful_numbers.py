@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from .cells import Area
@@ -15,6 +16,7 @@ from .contents import MOST_LOOKED_AT
 from .criteria_calls import is_no_number
 from .engine import NOT_COMPUTED, OTHER_NUMBER, Engine
 from .number_texts import LIKE_A_NUMBER, SURE_NUMBER
+from .readers import CellPlace
 from .text_calls import TAKES_TEXT
 
 if TYPE_CHECKING:
@@ -47,23 +49,27 @@ def is_like_a_number(text: str) -> bool:
     return _HAS_A_FIGURE.search(text) is not None and _LIKE_A_NUMBER.fullmatch(text) is not None
 
 
-def reads_another_number(formula: FormulaCell, engine: Engine) -> bool:
-    """Whether a formula computes with such a text in a cell."""
-    if not formula.reading.numbers:
-        return False
-    areas = formula.copies.areas(formula.reading)
-    for number in formula.reading.numbers:
+def reading_other_numbers(first: FormulaCell, places: Sequence[CellPlace], engine: Engine) -> Iterator[CellPlace]:
+    """Those of the copies of a formula, ``first`` of them, that compute with such a text in a cell."""
+    areas = first.copies.areas(first.reading) if first.reading.numbers else ()
+    for number in first.reading.numbers:
         corners = areas[number]
         if corners is None:
             continue
-        area = corners.at(formula.cell.place[0])
-        if area.rows * area.columns > MOST_LOOKED_AT:
-            continue
-        for place in area.places():
-            value = engine.value(corners.sheet, *place)
-            if value.__class__ is str and may_be_another_number(value):
-                return True
-    return False
+        if corners.is_cell:
+            values = engine.values(corners.sheet, [corners.first_cell(row) for _, row, _ in places])
+            yield from (place for place, value in zip(places, values, strict=True) if _may_be_another(value))
+        else:
+            for place in places:
+                area = corners.at(place[1])
+                if area.rows * area.columns <= MOST_LOOKED_AT and any(
+                    map(_may_be_another, engine.values(corners.sheet, area.places()))
+                ):
+                    yield place
+
+
+def _may_be_another(value: object) -> bool:
+    return value.__class__ is str and may_be_another_number(str(value))
 
 
 def shows_point(formula: FormulaCell, value: object) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tempfile
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import TypeVar
@@ -71,6 +71,14 @@ class Engine:
         number = self._numbers[sheet]
         value: Value = self._model.get_cell_value(number, row, column)
         return self._told(number, row, column, value) if value.__class__ is str else value
+
+    def values(self, sheet: str, places: Iterable[tuple[int, int]]) -> list[Value | ErrorValue | Uncomputed]:
+        """The values of cells, by their rows and columns."""
+        number, get, told = self._numbers[sheet], self._model.get_cell_value, self._told
+        return [
+            told(number, row, column, value) if (value := get(number, row, column)).__class__ is str else value
+            for row, column in places
+        ]
 
     def _told(self, number: int, row: int, column: int, value: str) -> str | ErrorValue | Uncomputed:
         """What the text of a cell means: itself, or an error."""

@@ -57,12 +57,13 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
             if looked_through > _MOST_SEARCHED:
                 found.refused[place] = "its look-ups read too many cells"
                 text = None
-        is_as_written = isinstance(text, str) and formula.cell.kind != "shared" and text == formula.written
-        if not is_as_written:
-            given[place[0]][place[1:]] = text
+        may_be_as_written = isinstance(text, str) and formula.cell.kind != "shared" and place not in lifting.direct
+        if not (may_be_as_written and text == formula.written):
+            given[place[0]][formula.cell.place] = text
     sheets: dict[str, bytes] = {}
     without = {name for name, sheet in found.sheets.items() if not sheet.cells}
-    idle = unread(without, (formula.reading for formula in found.formulas.values()))
+    readings = {formula.copies: formula.reading for formula in found.formulas.values()} if without else {}
+    idle = unread(without, readings.values())
     days_before = DAYS_BETWEEN if package.book.starts_1904 else 0
     for name, sheet in found.sheets.items():
         edits = engine_edits(sheet.data, sheet.cells, given[name])
@@ -72,9 +73,11 @@ def loaded(package: Package, found: WorkbookFormulas, lifting: Lifting) -> Engin
         sheets[name] = helper_sheet(cells)
     strings = package.book.shared_strings
     engine = Engine(sheets, package.read(strings) if strings else None)
-    filled = {(name, *cell.place) for name, sheet in found.sheets.items() for cell in sheet.cells}
+    filled = {
+        (name, *cell.place) for name, sheet in found.sheets.items() for cell in sheet.cells if cell.anchor is not None
+    }
     unbounded = {place[0] for place, formula in found.formulas.items() if formula.reading.many or formula.cell.area}
-    lifting.note_formulas(filled, unbounded)
+    lifting.note_formulas(found.formulas.keys() | filled if filled else found.formulas.keys(), unbounded)
     return engine
 
 

@@ -6,7 +6,7 @@ import html
 import io
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
@@ -61,6 +61,8 @@ _EMPTY = re.compile(
     rb"""\s*<(?P=q)v\s*(?:/>|></(?P=q)v>)\s*</(?P=q)c\s*>"""
 )
 """Cells with nothing in them, which the engine takes for 0 where they say that they are numbers."""
+_RARE = b"!?'\n\r\t"
+"""The bytes in those that few sheets have in them."""
 _PHONETIC = re.compile(rb"<((?:[\w.-]+:)?)rPh\b.*?</\1rPh\s*>", re.DOTALL)
 
 
@@ -84,7 +86,7 @@ def engine_sheet(data: bytes, days_before: int) -> bytes:
         body = _PHONETIC.sub(b"", body)
     if b" s=" in body:
         body = _STYLE.sub(rb"\1", body)
-    if any(sign in body for sign in (_EMPTY_USUALLY if is_usual else _MAY_BE_EMPTY)):
+    if _has_any(body, _EMPTY_USUALLY if is_usual else _MAY_BE_EMPTY):
         body = _EMPTY.sub(b"", body)
     body = body.replace(b"</f></c>", b"</f><v/></c>")  # the engine complains of each cell without a value
     tag = data[head : data.index(b">", head) + 1]
@@ -97,8 +99,14 @@ def _is_usual(cells: bytes) -> bool:
         cells.startswith(b"<sheetData")
         and cells.count(b"<c ") == cells.count(b"<c r=")
         and cells.count(b"<row ") == cells.count(b"<row r=")
-        and not any(sign in cells for sign in _UNUSUAL)
+        and not _has_any(cells, _UNUSUAL)
     )
+
+
+def _has_any(cells: bytes, signs: Iterable[bytes]) -> bool:
+    """Whether one of some signs is among cells; a single byte is found ten times as quickly as several."""
+    absent = [byte for byte in _RARE if byte not in cells]
+    return any(sign in cells for sign in signs if not any(byte in sign for byte in absent))
 
 
 def _plain_sheet(data: bytes, days_before: int) -> bytes:

@@ -10,6 +10,7 @@ from itertools import chain
 
 from growcells import functions
 from growcells.cells.errors import CellError
+from growcells.families.help import EXPLAINING
 
 from .cells import MAX_COLUMNS, MAX_ROWS, Area, ErrorValue, Value
 from .engine import Engine, Uncomputed
@@ -31,7 +32,6 @@ WORK_PER_ROW = 200
 MOST_KEPT = 2**21
 """Most cells of ranges that are kept, to be handed over again: ours, two full columns."""
 
-EXPLAINING = "GROW_WHY"
 LEFT_OUT = "\ue000"
 """Stands for a blank that an argument's formula gives, which the engine would make 0; a private-use character."""
 

@@ -139,7 +139,7 @@ def _remaining(cells: Token, hidden: set[int], totals: set[Place]) -> Sequence[s
         area = read_area_of(cells.text)
     except FileProblem:
         return ()
-    if area.rows > _MOST_ROWS or not (any(area.has_row(row) for row in hidden) or any(at in area for at in totals)):
+    if area.rows > _MOST_ROWS or not (any(area.has_row(row) for row in hidden) or any(area.has(*at) for at in totals)):
         return ()
     return [
         f"{cell_name(first, column)}:{cell_name(last, column)}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from growcells.cells.errors import CellError
 
@@ -27,17 +27,12 @@ class LiftedCall:
     put: CellPlace | None = None
     table: str = ""
     """The helper sheet of a call that may give several cells."""
-    holders: list[Holder] = field(default_factory=list)
+    holders: tuple[Holder, ...] = ()
     """The formulas that name the cells of its value."""
-    cells: list[CellPlace] = field(default_factory=list)
-    areas: list[tuple[str, Area]] = field(default_factory=list)
-    """The single cells and the ranges among its arguments."""
-    tables: list[str] = field(default_factory=list)
+    tables: tuple[str, ...] = ()
     """The helper sheets of those of its arguments that may give several cells."""
-    computed: list[tuple[CellPlace, list[tuple[str, Area]]]] = field(default_factory=list)
-    """The helper cells of arguments that the engine computes from cells alone, and what these read."""
-    fixed: list[CellPlace] = field(default_factory=list)
-    """Those of them that read nothing but what is typed."""
+    fixed: tuple[CellPlace, ...] = ()
+    """The helper cells of arguments that the engine computes of nothing but what is typed."""
     depends: bool = False
     """Whether its arguments may change while the workbook is computed."""
     area: Area | None = None

@@ -4,15 +4,16 @@ what growcells gives for them is put into it."""
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 from growcells import functions
 
 from ..gate import FileProblem
 from .cells import Area
-from .copies import Copies, Corners, areas_at, moves_as_one
+from .copies import Copies, Corners, moves_as_one
 from .days import Evaluate, counting_from_1904
 from .engine import Engine
 from .handed_ranges import LEFT_OUT, HandedRanges, TooLarge, handed_in
@@ -48,8 +49,20 @@ class _Own(NamedTuple):
 Read = Callable[[Engine], object]
 """Reads an argument of a call from the engine."""
 
-Source = Callable[[LiftedCall, _Own], Read]
-"""Makes what reads an argument, for one of the copies of a formula. Raises TooLarge."""
+
+class _Source(NamedTuple):
+    """Where an argument of a call comes from, as all copies of a formula have it."""
+
+    reader: Callable[[LiftedCall, _Own], Read]
+    """Makes what reads it, for one of the copies. Raises TooLarge."""
+    cell: Corners | None = None
+    """The one cell that it is, if so."""
+    areas: Sequence[Corners | None] = ()
+    """The range that it is, or all that its formula reads."""
+    helper: str = ""
+    """The sheet with its formula, in the place of the call's, where the engine computes it from these alone."""
+    depends: bool = False
+    """Whether it may change while the workbook is computed, whatever else is read."""
 
 
 class _Planned(NamedTuple):
@@ -57,9 +70,11 @@ class _Planned(NamedTuple):
 
     call: Call
     evaluate: Evaluate
-    sources: tuple[Source, ...]
+    sources: tuple[_Source, ...]
     is_named: bool
     """Whether the formula, or the argument of another call, names its value."""
+    lifted: list[LiftedCall]
+    """The call of each copy."""
 
 
 @dataclass
@@ -78,6 +93,8 @@ class Lifting:
     """Cells whose whole formula is one call, so that its value is put into them."""
     _tables: int = 0
     _plans: dict[Copies, list[_Planned]] = field(default_factory=dict)
+    _planned: list[_Planned] = field(default_factory=list)
+    """The calls of all plans."""
     _evaluate: dict[str, Evaluate] = field(default_factory=dict)
     _arguments: int = 0
     """How many formulas of arguments there are, copies counted once."""
@@ -96,9 +113,9 @@ class Lifting:
         area = None if cell.dynamic else cell.area
         own = _Own(formula, owner, {}, [])
         many: dict[str, LiftedCall] = {}
-        for call, evaluate, sources, is_named in self._plan(formula, sheet):
+        for call, evaluate, sources, is_named, lifted in self._plan(formula, sheet):
             made = LiftedCall(owner, call.name, evaluate)
-            made.read = tuple([source(made, own) for source in sources])
+            made.read = tuple([source.reader(made, own) for source in sources])
             if call.many:
                 made.table, made.area = self._new_table(), area
                 made.put = (made.table, 1, 1)
@@ -112,6 +129,7 @@ class Lifting:
                 self.helpers.setdefault(made.put[0], {})
             own.lifted[call.number] = made
             self.calls.append(made)
+            lifted.append(made)
         for place, text in own.helpers:
             self._hold(text, place, many, None, False)
         if owner in self.direct:
@@ -134,9 +152,11 @@ class Lifting:
                     self._function(call.name),
                     tuple([self._source(argument, formula, sheet) for argument in call.arguments]),
                     any(call_mark(number, call.number) in text for text in texts),
+                    [],
                 )
                 for call in reading.calls
             ]
+            self._planned += plan
         return plan
 
     def _hold(
@@ -147,7 +167,7 @@ class Lifting:
         if calls:
             holder = Holder(place, text, calls, area, first_alone)
             for call in calls.values():
-                call.holders.append(holder)
+                call.holders += (holder,)
             text = holder.formula()
         return text
 
@@ -165,7 +185,7 @@ class Lifting:
             self._evaluate[name] = found
         return found
 
-    def _source(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
+    def _source(self, argument: Argument, formula: FormulaCell, sheet: str) -> _Source:
         """What makes the reader of an argument. Raises FileProblem."""
         kind = argument.kind
         if kind is ArgumentKind.LEFT_OUT:
@@ -182,15 +202,16 @@ class Lifting:
             raise FileProblem("a reference names a cell that no sheet has")
         return _of_cell(corners) if kind is ArgumentKind.CELL else self._of_area(corners)
 
-    def _of_area(self, corners: Corners) -> Source:
-        def source(made: LiftedCall, own: _Own) -> Read:
+    def _of_area(self, corners: Corners) -> _Source:
+        ranges = self.ranges
+
+        def reader(made: LiftedCall, own: _Own) -> Read:
             sheet, area = corners.sheet, corners.at(own.owner[1])
-            made.areas.append((sheet, area))
-            return lambda engine: self.ranges.read(engine, sheet, area)
+            return lambda engine: ranges.read(engine, sheet, area)
 
-        return source
+        return _Source(reader, areas=(corners,))
 
-    def _of_formula(self, argument: Argument, formula: FormulaCell, sheet: str) -> Source:
+    def _of_formula(self, argument: Argument, formula: FormulaCell, sheet: str) -> _Source:
         """Of an argument that the engine computes, in a helper cell in the place of the formula."""
         marked, copies, reading = argument.text, formula.copies, formula.reading
         helper = HELPER.format(self.numbers[sheet], argument.number)
@@ -201,22 +222,22 @@ class Lifting:
         read = None if reading.random or reading.anywhere else self._read_by(argument.text, formula, sheet)
         self._arguments += 1
         number = self._arguments
+        alike = SharedFormula(number)
 
-        def source(made: LiftedCall, own: _Own) -> Read:
-            row, column = own.owner[1:]
-            if read is None:
-                made.depends = True
-            else:
-                made.computed.append(((helper, row, column), list(areas_at(read, row))))
-            text = "" if number in self._told else own.formula.filled_in(marked, self.clock)
-            if is_shared:
-                self._told.add(number)
-            else:
-                own.helpers.append(((helper, row, column), text))
-            self.helpers.setdefault(helper, {})[row, column] = SharedFormula(number, text) if is_shared else text
-            return lambda engine: handed_in(engine.value(helper, row, column))
+        def reader(made: LiftedCall, own: _Own) -> Read:
+            _, row, column = own.owner
+            given: str | SharedFormula = alike
+            if not is_shared or number not in self._told:
+                given = text = own.formula.filled_in(marked, self.clock)
+                if is_shared:
+                    given = SharedFormula(number, text)
+                    self._told.add(number)
+                else:
+                    own.helpers.append(((helper, row, column), text))
+            self.helpers.setdefault(helper, {})[row, column] = given
+            return partial(_cell_value, helper, row, column)
 
-        return source
+        return _Source(reader, depends=True) if read is None else _Source(reader, areas=read, helper=helper)
 
     def _read_by(self, text: str, formula: FormulaCell, sheet: str) -> list[Corners | None] | None:
         """What the formula of an argument reads, None where that is more than cells: growcells functions too."""
@@ -225,67 +246,82 @@ class Lifting:
         except NotComputed:
             return None
 
-    def _of_table(self, argument: Argument) -> Source:
+    def _of_table(self, argument: Argument) -> _Source:
         """Of an argument that may give several cells, on a helper sheet of its own."""
+        ranges = self.ranges
 
-        def source(made: LiftedCall, own: _Own) -> Read:
-            text, made.depends = own.formula.filled_in(argument.text, self.clock), True
+        def reader(made: LiftedCall, own: _Own) -> Read:
+            text = own.formula.filled_in(argument.text, self.clock)
             helper = self._new_table()
             areas = [read_area_of(found) for _, found in references_in(text, own.owner[0])]
-            self.ranges.fill(max((area.rows * area.columns for area in areas), default=1))
+            ranges.fill(max((area.rows * area.columns for area in areas), default=1))
             self.helpers[helper] = {(1, 1): ARRAY_MARK + text}
             own.helpers.append(((helper, 1, 1), text))
-            made.tables.append(helper)
-            return lambda engine: self.ranges.read(engine, helper, engine.filled(helper))
+            made.tables += (helper,)
+            return lambda engine: ranges.read(engine, helper, engine.filled(helper))
 
-        return source
+        return _Source(reader, depends=True)
 
-    def note_formulas(self, formulas: set[CellPlace], unbounded: set[str]) -> None:
+    def note_formulas(self, formulas: Set[CellPlace], unbounded: set[str]) -> None:
         """Tell the calls apart whose arguments are typed.
 
         ``formulas`` is the cells that formulas fill, ``unbounded`` the sheets on which formulas may fill others too.
         """
         self.ranges.note_formulas(formulas, unbounded | self.helpers.keys())
-        known: dict[tuple[str, Area], bool] = {}
+        for planned in self._planned:
+            for source in planned.sources:
+                self._note_source(source, planned.lifted, formulas)
+        self._plans.clear()  # no more is lifted, and what is lifted holds nothing of this
+        self._planned.clear()
 
-        def is_typed(found: tuple[str, Area]) -> bool:
-            if found not in known:
-                known[found] = self.ranges.is_typed(*found)
-            return known[found]
+    def _note_source(self, source: _Source, lifted: Sequence[LiftedCall], formulas: Set[CellPlace]) -> None:
+        """Tell for one of their arguments which of the copies of a call have it typed."""
+        is_typed = self.ranges.is_typed
+        cell = source.cell
+        if cell is not None and is_typed(cell.sheet, cell.whole_columns()):
+            cell = None
+        areas = [area for area in source.areas if area and not is_typed(area.sheet, area.whole_columns())]
+        moving = [area for area in areas if area.moves]
+        depends = source.depends or not all(is_typed(area.sheet, area.at(1)) for area in areas if not area.moves)
+        if not (depends or cell or moving or source.helper):
+            return
+        for call in lifted:
+            _, row, column = call.owner
+            computed = depends or (cell is not None and (cell.sheet, *cell.first_cell(row)) in formulas)
+            if computed or not all([is_typed(area.sheet, area.at(row)) for area in moving]):
+                call.depends = True
+            elif source.helper:
+                call.fixed += ((source.helper, row, column),)
 
-        for call in self.calls:
-            for helper, areas in call.computed:
-                if all(is_typed(found) for found in areas):
-                    call.fixed.append(helper)
-                else:
-                    call.depends = True
-            if not call.depends:
-                call.depends = not formulas.isdisjoint(call.cells) or not all(is_typed(found) for found in call.areas)
 
-
-def _constant(value: object) -> Source:
+def _constant(value: object) -> _Source:
     def read(engine: Engine) -> object:
         return value
 
-    return lambda made, own: read
+    return _Source(lambda made, own: read)
 
 
-def _of_call(number: int) -> Source:
+def _of_call(number: int) -> _Source:
     """Of the call of this number before it in the formula."""
 
-    def source(made: LiftedCall, own: _Own) -> Read:
-        call, made.depends = own.lifted[number], True
+    def reader(made: LiftedCall, own: _Own) -> Read:
+        call = own.lifted[number]
         return lambda engine: call.result
 
-    return source
+    return _Source(reader, depends=True)
 
 
-def _of_cell(corners: Corners) -> Source:
+def _of_cell(corners: Corners) -> _Source:
     sheet, (top, column, moves), _ = corners
 
-    def source(made: LiftedCall, own: _Own) -> Read:
+    def reader(made: LiftedCall, own: _Own) -> Read:
         row = top + own.owner[1] if moves else top
-        made.cells.append((sheet, row, column))
-        return lambda engine: handed_in(engine.value(sheet, row, column))
+        return partial(_cell_value, sheet, row, column)
 
-    return source
+    return _Source(reader, cell=corners)
+
+
+def _cell_value(sheet: str, row: int, column: int, engine: Engine) -> object:
+    """The value of a cell as the registry takes it."""
+    value = engine.value(sheet, row, column)
+    return value if value.__class__ is float else handed_in(value)

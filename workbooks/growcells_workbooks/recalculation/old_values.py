@@ -54,6 +54,8 @@ def kept_and_why(computation: Computation, new: Collection[CellPlace], decided: 
 
 def left_alone(computation: Computation) -> Iterator[str]:
     """Say which formulas nobody has looked at: they are not computed, and nothing shows that they are old."""
+    if not computation.refused:
+        return
     left = [place for place in computation.formulas if place in computation.refused and place not in computation.kept]
     if not left:
         return

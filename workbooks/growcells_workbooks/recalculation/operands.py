@@ -83,7 +83,7 @@ def _own_table(walk: Walk) -> Table | None:
     walk.movable = False
     here = (walk.row, walk.column)
     tables = walk.reader.book.tables.values()
-    return next((table for table in tables if table.sheet == walk.sheet and here in table.area), None)
+    return next((table for table in tables if table.sheet == walk.sheet and table.area.has(*here)), None)
 
 
 def put_name(walk: Walk, token: Token) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from growcells import functions
 from growcells.cells.errors import CellError
+from growcells.families.help import ALL_WELL, EXPLAINING
 
 from .cells import Area, ErrorValue, Value, cell_name
 from .computation import Computation
@@ -43,14 +44,13 @@ def failed_cells(computation: Computation) -> Iterator[FailedCell]:
             calls.setdefault(call.owner, []).append(call)
     taken = _taken(computation, {place: failing for place, failing in calls.items() if len(failing) > 1})
     for name, sheet in computation.sheets.items():
+        errors = {place for place, value in sheet.values.items() if value.__class__ is ErrorValue}
         for cell in sheet.cells:
-            place = (name, *cell.place)
-            if cell.formula_span is None or place in computation.kept:
-                continue
-            if cell.place not in sheet.values and cell.type != "e":
+            if cell.formula_span is None or not (cell.type == "e" or cell.place in errors):
                 continue
             value = value_of(computation, sheet, cell)
-            if isinstance(value, ErrorValue):
+            place = (name, *cell.place)
+            if isinstance(value, ErrorValue) and place not in computation.kept:
                 formula = computation.formulas[place].written
                 why = _why(computation, place, value.code, taken.get(place, calls.get(place, [])))
                 yield FailedCell(name, cell.name, "=" + formula, value.code, why)
@@ -86,8 +86,8 @@ def _taken(computation: Computation, calls: Mapping[CellPlace, list[LiftedCall]]
 
 def _why(computation: Computation, place: CellPlace, code: str, calls: Iterable[LiftedCall]) -> str:
     for call in calls:
-        answer = functions()["GROW_WHY"].evaluate([call.name, *(call.given or ())])
-        if isinstance(answer, str) and answer != "OK":
+        answer = functions()[EXPLAINING].evaluate([call.name, *(call.given or ())])
+        if isinstance(answer, str) and answer != ALL_WELL:
             return answer
     formula = computation.formulas[place]
     for sheet, area in formula.cells_read():

@@ -55,10 +55,10 @@ class Readers:
         sheet, row, column = place
         yield from self._single.get(place, ())
         for area, reader in self._blocks.get((sheet, row // _BLOCK, column), ()):
-            if (row, column) in area:
+            if area.has(row, column):
                 yield reader
         for area, readers in self._large.get(sheet, {}).items():
-            if (row, column) in area:
+            if area.has(row, column):
                 yield from readers
 
     def reached(self, from_: Iterable[CellPlace], among: Mapping[CellPlace, object]) -> dict[CellPlace, CellPlace]:

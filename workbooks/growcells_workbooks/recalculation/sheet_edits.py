@@ -97,6 +97,16 @@ def holds(cell: SheetCell, value: Value | ErrorValue) -> bool:
     return cell.value_span is not None and cell.type == kind and cell.stored == text
 
 
+def may_hold(cell: SheetCell, value: Value | ErrorValue) -> bool:
+    """Whether the cell may hold the value, or one that differs from it in its last digits; quick to see."""
+    if cell.value_span is None:
+        return value is None
+    if value.__class__ is float:
+        stored = stored_number(cell)
+        return stored is None or agrees(stored, value)
+    return value.__class__ is not str or cell.type in ("str", "e")
+
+
 def written(value: Value | ErrorValue) -> tuple[str, str]:
     """The ``t`` attribute and the text of ``<v>`` for a value, both empty for none: ISO/IEC 29500-1, 18.18.11."""
     if isinstance(value, float):

@@ -13,7 +13,7 @@ from .cells import Area, ErrorValue, Value
 from .copies import Copies, areas_at
 from .readings import Reading, filled_in
 from .references import shifted
-from .sheet_edits import new_value_edits, patched
+from .sheet_edits import Edit, new_value_edits, patched
 from .sheet_xml import SheetCell
 from .tokens import NotComputed
 from .trust import Trust
@@ -23,7 +23,7 @@ Place = tuple[int, int]
 
 _MOST_ARRAY_CELLS = 2**20  # cells of an array formula: ours, a full column
 _NOTHING = Copies.of("", 0), None
-_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["']([0-9]{1,7})["']""")
+_ROW = re.compile(rb"""row(?<=[<:]row)\s[^<>]*?\br=["']([0-9]{1,7})["']""")
 
 
 class WrittenFormula(NamedTuple):
@@ -85,9 +85,11 @@ class Sheet:
         """The sheet's XML with the new values in it, and how many cells differ."""
         if not self.values:
             return self.data, 0
-        changed = [cell for cell in self.cells if cell.place in self.values]
-        edits = [edit for cell in changed for edit in new_value_edits(self.data, cell, self.values[cell.place])]
-        return patched(self.data, edits), len(changed)
+        edits: list[Edit] = []
+        for cell in self.cells:
+            if cell.place in self.values:
+                edits += new_value_edits(self.data, cell, self.values[cell.place])
+        return patched(self.data, edits), len(self.values)
 
 
 def last_row(data: bytes) -> int:

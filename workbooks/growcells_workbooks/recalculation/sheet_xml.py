@@ -24,16 +24,19 @@ _CELL = re.compile(rb"c(?<=[<:]c)[\s/>]")
 
 # Cells of ASCII text, without attributes that change what they mean (aca, which LibreOffice writes, does not): one with
 # an ordinary formula, and many of any kind in a row, no more than the regular expression may remember without harm.
-_SIGNS = rb"[\x20-\x25\x27-;=\x3f-\x7e]*"
-_TEXT = rb"%s(?:&(?:amp|lt|gt|quot|apos);%s)*" % (_SIGNS, _SIGNS)
+_SIGNS = r"[\x20-\x25\x27-;=\x3f-\x7e]*+"
+_TEXT = rf"{_SIGNS}(?:&(?:amp|lt|gt|quot|apos);{_SIGNS})*"
+_VALUE_BEGINS, _VALUE_ENDS, _CELL_ENDS = "<v>", "</v>", "</c>"
 _PLAIN_FORMULA = re.compile(
-    rb'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]+")?(?: t="([A-Za-z]+)")?>'
-    rb'(<f(?: aca="false")?>(%s)</f>)(<v>(%s)</v>)?</c>' % (_TEXT, _TEXT)
+    r'<c r="([A-Z]{1,3})([1-9][0-9]{0,6})"(?: s="[0-9]++")?(?: t="([A-Za-z]++)")?>'
+    rf'(<f(?: aca="false")?>({_TEXT})</f>)(?:{_VALUE_BEGINS}({_TEXT}){_VALUE_ENDS})?{_CELL_ENDS}'
 )
 _PLAIN_CELLS = re.compile(
-    rb'(?:<c r="[A-Z]{1,3}[1-9][0-9]{0,6}"(?: s="[0-9]+")?(?: t="[A-Za-z]+")?'
-    rb'(?:/>|>(?:<f(?: aca="false")?>%s</f>(?:<v>%s</v>)?|<v>%s</v>|<is><t>%s</t></is>)</c>)){1,1000}'
-    % (_TEXT, _TEXT, _TEXT, _TEXT)
+    (
+        r'(?:<c r="[A-Z]{1,3}[1-9][0-9]{0,6}"(?: s="[0-9]++")?(?: t="[A-Za-z]++")?'
+        rf'(?:/>|>(?:<f(?: aca="false")?>{_TEXT}</f>(?:<v>{_TEXT}</v>)?|<v>{_TEXT}</v>|<is><t>{_TEXT}</t></is>)</c>))'
+        "{1,1000}"
+    ).encode()
 )
 # Where such cells may mean something else: comments, CDATA, instructions, cells that do not say where they are.
 _NOT_PLAIN = re.compile(rb"<!|<\?(?!xml )|<c(?! r=)[\s/>]")
@@ -163,7 +166,7 @@ class _Scanner:
 
     def look_for_array(self) -> None:
         place = self.place()
-        anchor = next((array for array in self.arrays if array.area and place in array.area), None)
+        anchor = next((array for array in self.arrays if array.area and array.area.has(*place)), None)
         if anchor is not None:
             self.take_cell().anchor = anchor
 
@@ -255,23 +258,25 @@ def _plain_cells(data: bytes) -> tuple[list[SheetCell], bytes]:
     rest = _PLAIN_CELLS.sub(b"", data[start:end])
     if _CELL.search(rest):  # what else there is has to be found at its place
         rest = _PLAIN_CELLS.sub(lambda match: b" " * len(match[0]), data[start:end])
-    return [_plain_cell(match) for match in _PLAIN_FORMULA.finditer(data, start, end)], data[:start] + rest + data[end:]
+    text = data.decode("latin-1")  # a sign for each byte: its bytes beyond ASCII stand in no cell that is found
+    return [_plain_cell(match) for match in _PLAIN_FORMULA.finditer(text, start, end)], data[:start] + rest + data[end:]
 
 
-def _plain_cell(match: re.Match[bytes]) -> SheetCell:
+def _plain_cell(match: re.Match[str]) -> SheetCell:
     """The formula cell that _PLAIN_FORMULA has found."""
-    letters, number, kind, _, formula, value_element, value = match.groups()
-    start, end = match.span()
-    formula_span, told, stored = match.span(4), formula.decode(), "" if value is None else value.decode()
+    letters, number, kind, _, formula, stored = match.groups()
+    (start, end), formula_span = match.span(), match.span(4)
+    tag_end, formula_end = formula_span
+    value_end = end - len(_CELL_ENDS)
     return SheetCell(
-        place_at(letters.decode(), number.decode()),
+        place_at(letters, number),
         start,
-        formula_span[0],
+        tag_end,
         end,
-        kind.decode() if kind else "n",
-        html.unescape(told) if "&" in told else told,
+        kind or "n",
+        html.unescape(formula) if "&" in formula else formula,
         formula_span,
-        match.span(6) if value_element else None,
-        match.span(7) if value_element else None,
-        html.unescape(stored) if "&" in stored else stored,
+        None if stored is None else (formula_end, value_end),
+        None if stored is None else (formula_end + len(_VALUE_BEGINS), value_end - len(_VALUE_ENDS)),
+        html.unescape(stored) if stored and "&" in stored else stored or "",
     )

@@ -88,7 +88,7 @@ class _Judge:
         """Read the formulas, those in ``put`` as they are there."""
         formulas, refused = self.found.formulas, self.found.refused
         for place, (cell, shown, problem) in written.items():
-            copies = Copies.of(put[place], place[1]) if place in put else shown
+            copies = Copies.of(put[place], place[1]) if put and place in put else shown
             judged = self.known.get(copies)
             if judged is None:
                 judged = self.known[copies] = self.judged(copies, place, cell.area is not None)

@@ -11,7 +11,7 @@ from ..vocabulary.date_texts import SUNDAY, weekday_of
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import Shape
 from ..vocabulary.units import Unit
-from ..vocabulary.words import MEASURED, Claim, Field, all_claims, claims, fields, is_other, words_of
+from ..vocabulary.words import MEASURED, Claim, Field, claims, fields, heads_others, is_other, words_of
 
 OTHER = "other"
 """The kind of a table of which nothing is used here: climate, expenses."""
@@ -195,7 +195,7 @@ def column_claims(column: Column, table: str, texts: Sequence[str] | None = None
     if looks_like_bed(lowest) or column.names_weekdays:
         return []
     found = {claim.field.name: claim for claim in claims(lowest, table)}
-    if any(is_other(text) and not all_claims(text) for text in texts[1:]):
+    if any(map(heads_others, texts[1:])):
         found = {name: claim for name, claim in found.items() if not claim.field.is_number}
     is_day = bool(found) and words_of(lowest)[-1:] == ("on",)
     for upper in () if is_day else texts[1:]:

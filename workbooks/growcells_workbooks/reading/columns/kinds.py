@@ -14,6 +14,7 @@ from ..vocabulary.words import (
     all_claims,
     claims,
     field_of,
+    heads_others,
     is_other,
     splits,
     words_of,
@@ -61,9 +62,15 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
     chosen = best[0] if len(best) == 1 else _chosen(best, context)
     _beside_numbers(chosen)
     for column in chosen.columns:
-        if column.field is None and any(is_other(text) and not all_claims(text) for text in column.texts if text):
+        if column.field is None and _is_of_others(column):
             column.other = True
     return chosen
+
+
+def _is_of_others(column: Column) -> bool:
+    """Whether the heading of a column, or what stands over it, is of something that is not used here."""
+    itself = is_other(column.lowest) and not all_claims(column.lowest)
+    return itself or any(map(heads_others, filter(None, column.texts[1:])))
 
 
 _UNITS = frozenset({"unit", "units", "uom"})
@@ -144,13 +151,25 @@ def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -
     dated = any(column.field is None and column.is_mostly(Shape.DATE) for column in columns)
     if kind == "beds" and dated and taken <= BANDS | {"bed", "crop", "notes"}:
         return 0.0  # the lowest and the highest of a day are no band to keep to
+    if kind == "beds" and taken & SIZES <= {"depth"} and any(map(_is_measured, columns)):
+        return 0.0  # readings whose days stand nowhere
     needed = NEEDED[kind]
     if kind == "beds" and "bed" not in taken and context.bed and len(taken & SIZES) + ("crop" in taken) > 1:
         needed = needed[1:]
     headed = [column for column in columns if column.lowest]
-    known = sum(column.field is not None or any(map(is_other, column.texts)) for column in headed)
+    known = sum(
+        column.field is not None or is_other(column.lowest) or any(map(heads_others, filter(None, column.texts[1:])))
+        for column in headed
+    )
     enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
     return points if enough and has_data(columns) else 0.0
+
+
+def _is_measured(column: Column) -> bool:
+    """Whether a column of numbers that is of no bed is headed as what was read of one."""
+    if column.field is not None or not column.is_mostly(Shape.NUMBER):
+        return False
+    return any(claim.field.name in ("ph", "ec", "temperature") for claim in claims(column.lowest, "readings"))
 
 
 def _drop_lone_letters(columns: Sequence[Column], options: dict[int, list[tuple[str, Claim]]]) -> None:
@@ -209,7 +228,7 @@ def _as_other(columns: Sequence[Column]) -> Understood | None:
         return None  # labels down the side
     known = 0
     for column in fresh:
-        column.other = any(is_other(text) for text in column.texts if text)
+        column.other = is_other(column.lowest) or any(map(heads_others, filter(None, column.texts[1:])))
         keys = {claim.field.name for claim in all_claims(column.lowest)}
         if column.is_mostly(Shape.NUMBER) and not column.other:
             return None

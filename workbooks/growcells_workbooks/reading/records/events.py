@@ -59,6 +59,8 @@ def read_reading(to: TableReader, record: Record) -> Fate:
         numbers = {name: value}
     else:
         numbers, _ = to.all_numbers(record, READING_NUMBERS)
+        if (unnamed := record.cells.get("value")) is not None:
+            to.leave_unused(unnamed, "nothing says what was measured")
     notes = to.text(record, "notes")
     if not notes and set(numbers.values()) <= {None}:
         return (

@@ -66,8 +66,10 @@ def _is_page(sheet: Sheet) -> bool:
     cells = [cell for row in sheet.rows.values() for cell in row.values()]
     if sum(shape_of(cell) is Shape.DATE for cell in cells) >= FEWEST_DATES:
         return False
-    sentences = sum(isinstance(cell.value, str) and cell.value.count(" ") >= WORDS_OF_SENTENCE for cell in cells)
-    return sentences * PAGE_SHARE >= len(cells) or len(sheet.computed) * PAGE_SHARE >= len(cells)
+    texts = [cell for cell in cells if isinstance(cell.value, str) and not looks_like_data(cell)]
+    sentences = sum(cell.text.count(" ") >= WORDS_OF_SENTENCE for cell in texts)
+    is_text = sentences * PAGE_SHARE >= len(cells) and len(texts) * 2 > len(cells)
+    return is_text or len(sheet.computed) * PAGE_SHARE >= len(cells)
 
 
 def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
@@ -78,7 +80,8 @@ def _is_beside(cells: Mapping[int, LogCell], cell: LogCell) -> bool:
         return False
     text = label.text
     words = set(words_of(text))
-    return bool(words & BESIDE_TITLES and len(words) <= 3) or is_total(text) or is_other(text)
+    is_lone = sum(shape_of(other) is Shape.NUMBER for other in cells.values()) == 1
+    return bool(words & BESIDE_TITLES and len(words) <= 3) or is_total(text) or (is_lone and is_other(text))
 
 
 def _is_title(cell: LogCell) -> bool:

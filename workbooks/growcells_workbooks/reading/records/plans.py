@@ -98,6 +98,8 @@ def read_bed(to: TableReader, record: Record) -> Fate:
             raise Lost("no bed is named in this row")
     else:
         name = to.table.settings.bed or to.table.context.bed
+        if not to.table.settings.bed and to.builder.names.find(name) is None:
+            raise Lost("nothing names the bed of this row")
     found = to.builder.names.find(name) or name
     numbers, failed = to.all_numbers(record, BED_NUMBERS)
     numbers["rate"], rate_unit, bad_rate = to.amount(record, "rate")

@@ -14,7 +14,7 @@ from ..tables.grids import Table
 from ..values.date_columns import looks_like_date
 from ..vocabulary.names import Names, is_total, looks_like_bed, may_be_name
 from ..vocabulary.several import pieces
-from ..vocabulary.shapes import Shape, is_text, shape_of
+from ..vocabulary.shapes import Shape, is_text, looks_like_data, shape_of
 from ..vocabulary.words import MEASURED
 
 CARRIED = ("year", "month", "date", "bed", "treatment", "feed")
@@ -183,25 +183,22 @@ def _readings(table: Table, names: Names, found: Split) -> None:
     units = [column for column in table.columns if column.units_of]
     used.update(column.place for column in units)
     own = {column.place for column in with_shared}
-    section: LogCell | None = None
+    section: _Over | None = None
     by_row = not beds and "bed" not in described[0][2]
     over_same_days = _over_same_days(table, described[0][2]) if by_row and not names else set()
-    day: LogCell | None = None
+    day: _Over | None = None
     by_days = "date" in described[0][2] and "date" not in described[0][1].values()
     for number, row in table.rows():
         others = () if row.keys() <= used else tuple(cell for place, cell in row.items() if place not in used)
         if by_days and len(row) == 1 and shape_of(only := next(iter(row.values()))) is Shape.DATE:
-            day = only
+            day = _Over(only)
             found.sections.append(only)
             continue
-        if by_row and len(row) == 1:
-            (only,) = row.values()
-            if is_text(only) and (
-                names.within(only.text) if names else looks_like_bed(only.text) or id(only) in over_same_days
-            ):
-                section = only
-                found.sections.append(only)
-                continue
+        if by_row and (head := _section_in(row, names, over_same_days)):
+            section = _Over(head)
+            found.sections.append(head)
+            found.notes += [cell for cell in row.values() if cell is not head]
+            continue
         by_bed = [{name: row[place] for place, name in places.items() if place in row} for _, places, _ in described]
         whole = dict(chain.from_iterable(map(dict.items, by_bed)))
         if len(row) == 1 or "date" not in whole or not looks_like_date(whole["date"].value):
@@ -218,11 +215,15 @@ def _readings(table: Table, names: Names, found: Split) -> None:
             if beds and not first and "notes" in cells and columns["notes"].place in own:
                 del cells["notes"]
             _shared(table, number, cells, columns)
-            if day is not None:
-                cells["date"] = day
-            if section is not None and "bed" not in cells:
-                cells["bed"] = section
             record = Record(number, cells, columns, bed, others if first else ())
+            if day is not None:
+                day = day.unless_again(_read_of(record, "bed"))
+                if day is not None:
+                    cells["date"] = day.cell
+            if section is not None and "bed" not in cells:
+                section = section.unless_again(_read_of(record, "date"), twice=True)
+                if section is not None:
+                    cells["bed"] = section.cell
             if units:
                 record.units = {c.units_of: row[c.place] for c in units if c.bed == bed and c.place in row}
             found.records.append(record)
@@ -230,6 +231,51 @@ def _readings(table: Table, names: Names, found: Split) -> None:
         if first and whole:
             # What is said of a day on which no bed was read.
             found.records.append(Record(number, whole, described[0][2], "", others))
+
+
+def _section_in(row: Mapping[int, LogCell], names: Names, over_same_days: set[int]) -> LogCell | None:
+    """The text that names the bed of the rows below, where a row holds nothing else, or beside it only a note."""
+    head, *others = row.values()
+    if not is_text(head) or not all(is_text(cell) and not looks_like_data(cell) for cell in others):
+        return None
+    if others:
+        is_bed = bool(names.exactly(head.text)) if names else looks_like_bed(head.text)
+    else:
+        is_bed = bool(names.within(head.text)) or looks_like_bed(head.text) or id(head) in over_same_days
+    return head if is_bed else None
+
+
+Read = set[tuple[object, ...]]
+"""What was read: of which bed or on which day, at what time, and which measures."""
+
+
+def _read_of(record: Record, name: str) -> Read:
+    """What a record holds, beside the bed or the day that its row names."""
+    cells = record.cells
+    of = record.bed or (cells[name].value if name in cells else None)
+    of = name_key(of) if name == "bed" and isinstance(of, str) else of
+    time = cells["time"].value if "time" in cells else None
+    if "measure" in cells:
+        return {(None if record.bed else of, time, cells["measure"].text)}
+    return {(of, time, measure) for measure in cells.keys() & MEASURED}
+
+
+@dataclass
+class _Over:
+    """A day or a bed that stands once over rows: as long as nothing comes again, since then another may be missing."""
+
+    cell: LogCell
+    seen: Read = field(default_factory=set)
+    last: Read = field(default_factory=set)
+
+    def unless_again(self, read: Read, twice: bool = False) -> _Over | None:
+        """This, or None where what is read was read before: with ``twice`` other than in the row above."""
+        again = read & self.seen
+        if again and not (twice and again <= self.last):
+            return None
+        self.seen |= read
+        self.last = read
+        return self
 
 
 def _taken_apart(cells: dict[str, LogCell], columns: Mapping[str, Column]) -> dict[str, Column]:
@@ -313,40 +359,50 @@ def _is_carried(table: Table, name: str, records: Sequence[Record]) -> bool:
     lacking = sum(name not in record.cells and measures(record) for record in records)
     if not lacking or not any(name in record.cells for record in records):
         return False
+    if name == "bed" and lacking < ENOUGH:
+        return False  # one blank is no way to write it
     having = sum(name in record.cells and measures(record) for record in records)
+    if _written_again(name, records) >= lacking:
+        return False  # who writes it again where it stays the same forgot it elsewhere
     return lacking * ENOUGH >= having
 
 
+def _written_again(name: str, records: Sequence[Record]) -> int:
+    """How many rows hold the same as the row above, each in a cell of its own."""
+    cells = (record.cells.get(name) for record in records if measures(record))
+    pairs = ((one, other) for one, other in pairwise(cells) if one is not None and other is not None)
+    return sum(one is not other and one.value == other.value for one, other in pairs)
+
+
 def _carry(table: Table, name: str, found: Split) -> Iterator[int]:
+    """Give rows the value above, as long as nothing comes again: what follows may be of another day or bed."""
     above: LogCell | None = None
-    seen: set[tuple[str, str]] = set()
+    over: _Over | None = None
     kept: list[Record] = []
     breaks = found.breaks if name == "date" else []
+    is_date, is_bed = name == "date" and table.kind == "readings", name == "bed"
     passed = 0
     for record in found.records:
         while passed < len(breaks) and breaks[passed] < record.number:
             above, passed = None, passed + 1
-        bed = record.cells.get("bed")
-        key = name_key(bed.text) if bed else record.bed
-        had = {(key, measure) for measure in (record.cells.keys() & MEASURED or {"measure"})}
-        if "measure" in record.cells:
-            had = {(key, record.cells["measure"].text)}
+        read = _read_of(record, "date" if is_bed else "bed")
         cell = record.cells.get(name)
         if cell is not None:
+            over = over if cell is above and over else _Over(cell)
+            if measures(record):
+                over.seen |= read
+                over.last = read
             # After a text where a date should be, what follows may be of any day.
-            again = cell is above
             above = cell if name != "date" or shape_of(cell) in (Shape.DATE, Shape.NUMBER) or measures(record) else None
-            seen = (seen if again else set()) | (had if measures(record) else set())
-        elif (
-            above is not None
-            and measures(record)
-            # A second reading of the same bed under a date may be of another day.
-            and (name != "date" or table.kind != "readings" or (bool(key) and not had & seen))
-        ):
-            record.cells[name] = above
-            seen |= had
-            if kept and kept[-1].cells == {name: above} and not kept[-1].others:
-                kept.pop()
-            yield record.number
+        elif above is not None and over is not None and measures(record):
+            # Beds side by side share the name of what was measured.
+            twice = is_bed or bool(record.bed and "measure" in record.cells)
+            if (is_date or is_bed) and over.unless_again(read, twice) is None:
+                above = None
+            elif not is_date or record.bed or "bed" in record.cells:
+                record.cells[name] = above
+                if kept and kept[-1].cells == {name: above} and not kept[-1].others:
+                    kept.pop()
+                yield record.number
         kept.append(record)
     found.records[:] = kept

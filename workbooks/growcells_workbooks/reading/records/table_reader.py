@@ -6,6 +6,7 @@ import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import cached_property
 from itertools import groupby
 from typing import Any, TypeVar
 
@@ -22,7 +23,7 @@ from ..values.plausible import doubt_of
 from ..vocabulary.date_texts import read_time
 from ..vocabulary.names import looks_like_bed
 from ..vocabulary.shapes import holds_value, looks_like_data
-from ..vocabulary.units import Unit, is_liquid, unit_of
+from ..vocabulary.units import Unit, is_liquid, is_unit, unit_of
 from ..vocabulary.words import MEASURED, Field, claims
 from .builder import Builder, Lost, NotRecord
 from .dates import TableDates
@@ -30,6 +31,7 @@ from .split import Record, split
 
 T = TypeVar("T")
 METRIC = frozenset({"cm", "mm", "m", "L", "mL"})
+NO_UNIT_BESIDE = "no unit stands beside it, and one does in other rows"
 
 
 class TableReader:
@@ -205,7 +207,7 @@ class TableReader:
         reader, beside = self.numbers[id(record.columns[name])], record.units.get(name)
         if beside is None:
             told = name not in self.beside or isinstance(cell.value, str)
-            asked = Unit(reader.column.unit.name, asks="no unit stands beside it, and one does in other rows")
+            asked = Unit(reader.column.unit.name, asks=NO_UNIT_BESIDE)
             return reader if told else self._reader_in(reader, asked, cell)
         unit = unit_of(reader.field.quantity, beside.text)
         if unit is None:
@@ -347,7 +349,8 @@ class TableReader:
 
     def _bed_of_table(self) -> str:
         builder, context = self.builder, self.table.context
-        if context.bed and id(self.table) not in builder.of_several:
+        is_of_several = id(self.table) in builder.of_several
+        if context.bed and not is_of_several:
             found = builder.names.find(context.bed)
             if found is not None or not builder.names:
                 found = builder.known(found or context.bed)
@@ -355,9 +358,9 @@ class TableReader:
                     if isinstance(cell.value, str) and name_key(context.bed) in name_key(cell.text):
                         cell.settle(Fate.HEADING)
                 return found
-        if len(builder.names.names) == 1 and not looks_like_bed(context.bed):
+        if len(builder.names.names) == 1 and not looks_like_bed(context.bed) and not is_of_several:
             return builder.known(builder.names.names[0])
-        if not builder.names and not context.bed and id(self.table) not in builder.of_several:
+        if not builder.names and not context.bed and not is_of_several:
             return builder.bed_of(self.table.sheet.title)
         unknown = (
             f'"{cut(context.bed or self.table.sheet.title)}" is not in the list of beds, and ' if builder.names else ""
@@ -382,7 +385,7 @@ class TableReader:
         label, cell = record.cells.get("measure"), record.cells.get("value")
         if cell is None or label is None:
             raise Lost("no measure is named in this row" if cell is not None else "no value in this row")
-        unit_cell = record.cells.get("unit")
+        unit_cell = record.cells.get("unit") or self._unit_right_of(cell)
         text = f"{label.text} ({unit_cell.text})" if unit_cell is not None else label.text
         offers = [claim for claim in claims(text, "readings") if claim.field.name in MEASURED]
         offers = offers or [claim for claim in claims(label.text, "readings") if claim.field.name in MEASURED]
@@ -397,4 +400,18 @@ class TableReader:
                 if "value" in other.cells and "measure" in other.cells and other.cells["measure"].text == label.text
             ]
             self._long[key] = self._reader(best.field, best.unit, cells, False)
-        return best.field.name, self._number_in(cell, self._long[key])[0]
+        reader = self._long[key]
+        if best.unit is None and unit_cell is None and label.text in self._with_units:
+            reader = self._reader_in(reader, Unit(reader.column.unit.name, asks=NO_UNIT_BESIDE), cell)
+        return best.field.name, self._number_in(cell, reader)[0]
+
+    def _unit_right_of(self, cell: LogCell) -> LogCell | None:
+        """The unit that stands right beside a value, in a column without a heading."""
+        beside = self.table.sheet.rows[cell.row].get(cell.column + 1)
+        return beside if beside is not None and beside.column > self.table.right and is_unit(beside.text) else None
+
+    @cached_property
+    def _with_units(self) -> frozenset[str]:
+        """The names of measures beside which a unit stands in some row."""
+        rows = (record.cells for record in self.records if "unit" in record.cells)
+        return frozenset(cells["measure"].text for cells in rows if "measure" in cells)

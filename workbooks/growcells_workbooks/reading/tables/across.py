@@ -89,7 +89,10 @@ def _with_days(cells: dict[int, LogCell], year: int, month: int) -> dict[int, Lo
     numbers = [float(cell.value) for cell in days.values()]  # type: ignore[arg-type]  # are numbers
     if len(days) < FEWEST_DAYS or len(cells) - len(days) > LABEL_COLUMNS:
         return cells
-    if any(later - earlier != 1 for earlier, later in pairwise(numbers)) or not 1 <= numbers[0] <= numbers[-1]:
+    # One may be missing, its column is then of no day, or a blank column may stand between them.
+    follow = all(later - earlier == 1 for earlier, later in pairwise(numbers))
+    shifts = {number - column for column, number in zip(days, numbers, strict=True)}
+    if not (follow or len(shifts) == 1) or not 1 <= numbers[0] <= numbers[-1]:
         return cells
     try:
         return cells | {

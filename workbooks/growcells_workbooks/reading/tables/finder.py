@@ -15,9 +15,10 @@ from ..mapping import Layout, MapTable, Settings, mapped
 from ..model.entries import name_key
 from ..vocabulary.date_texts import date_within
 from ..vocabulary.names import Names, is_bed_word, is_generic, looks_like_bed, numbered_in
+from ..vocabulary.several import values_in
 from ..vocabulary.shapes import Shape, shape_of
 from ..vocabulary.units import is_unit
-from ..vocabulary.words import is_known, is_other, label_key
+from ..vocabulary.words import heads_others, is_known, label_key
 from .grids import Grid, Table, may_be_heading, within
 from .headings import TITLE_ROWS, Headings
 
@@ -54,7 +55,7 @@ class Finder:
         self.headings = Headings(sheet, grid, names)
         self.open: list[Table] = []
         self.found: list[Table] = []
-        self._places: dict[int, list[tuple[int, bool]]] = {}
+        self._places: dict[int, list[tuple[int, str]]] = {}
         """By the identity of a table, which ``found`` holds."""
 
     def tables(self) -> list[Table]:
@@ -63,10 +64,20 @@ class Finder:
         for row in self.grid.numbers:
             if row <= busy:
                 continue
-            for block in self._blocks(row):
+            blocks = self._blocks(row)
+            for block in blocks:
                 self.begin(block)
                 busy = max(busy, block.last)
+            if not blocks:
+                self._end_before(row)
         return self.found
+
+    def _end_before(self, row: int) -> None:
+        """End tables of the day above them where their headings come again without one."""
+        cells = self.grid.rows[row]
+        for table in [table for table in self.open if _repeats(table, cells)]:
+            table.end = min(table.end, row)
+            self.open.remove(table)
 
     def begin(self, block: _Block) -> Table:
         """Begin a table, which ends those above it."""
@@ -148,24 +159,28 @@ class Finder:
             len(below) > len(cells)
             and min(cells) > min(below)
             and all(map(may_be_heading, (*cells.values(), *below.values())))
-            and any(is_other(cell.text) and not any(map(str.isdigit, cell.text)) for cell in cells.values())
+            and any(heads_others(cell.text) for cell in cells.values())
         )
 
     def _is_record(self, table: Table, cells: Mapping[int, LogCell]) -> bool:
-        """Whether a row has a number or a date where a table above asks for one."""
-        for place, is_dated in self._asked(table):
+        """Whether a row has a number, a date or several values where a table above asks for such."""
+        for place, quantity in self._asked(table):
             cell = cells.get(place)
             if cell is not None:
                 shape = shape_of(cell)
-                if shape is Shape.NUMBER or (is_dated and shape is Shape.DATE):
+                if (
+                    shape is Shape.NUMBER
+                    or (quantity in ("date", "time") and shape is Shape.DATE)
+                    or (quantity == "several" and values_in(cell.text))
+                ):
                     return True
         return False
 
-    def _asked(self, table: Table) -> list[tuple[int, bool]]:
-        """The columns of a table in which numbers or dates stand, each with whether dates do."""
+    def _asked(self, table: Table) -> list[tuple[int, str]]:
+        """The columns of a table in which no texts stand, each with what does."""
         if id(table) not in self._places:
             used = [(column.place, column.field.quantity) for column in table.columns if column.field is not None]
-            self._places[id(table)] = [(place, of in ("date", "time")) for place, of in used if of != "text"]
+            self._places[id(table)] = [(place, of) for place, of in used if of != "text"]
         return self._places[id(table)]
 
     def _best(self, row: int, run: Mapping[int, LogCell], alone: bool) -> list[_Block]:
@@ -204,10 +219,15 @@ class Finder:
 
     def _block(self, rows: Sequence[int], left: int, right: int) -> _Block | None:
         first, last = rows[0], rows[-1]
-        titles = (*self._titles(first, left, right), *self.titles)
         columns, cells = self.headings.under(rows, left, right, last)
         if len(columns) < 2:
             return None
+        # A text over headings that come again speaks of what stands below and right of it.
+        bound = min(_first_again(columns), right)
+        titles = (
+            *(cell for cell in self._titles(first, left, right) if self.grid.place(cell)[1] <= bound),
+            *self.titles,
+        )
         return self._understood(columns, self._context(titles), first, last, cells)
 
     def _understood(
@@ -289,7 +309,8 @@ class Finder:
                 break
             if any(table.first_row <= number <= table.last_row for table in self.open):
                 break
-            if any(self._is_record(table, row) for table in self.open):
+            is_their_day = len(cells) == len(dates) == 1 and number == first - 1  # not one of a table that ends here
+            if not is_their_day and any(self._is_record(table, row) for table in self.open):
                 break
             found += sorted(cells, key=lambda cell: shape_of(cell) is not Shape.DATE)
         return found
@@ -307,6 +328,23 @@ class Finder:
 
     def _bed_in(self, text: str) -> str:
         return self.names.within(text) or numbered_in(text)
+
+
+def _first_again(columns: Sequence[Column]) -> float:
+    """Where the first of the headings stands that come again further right."""
+    places: dict[str, list[int]] = {}
+    for column in columns:
+        if column.lowest:
+            places.setdefault(label_key(column.lowest), []).append(column.place)
+    return min((at[0] for at in places.values() if len(at) > 1), default=float("inf"))
+
+
+def _repeats(table: Table, cells: Mapping[int, LogCell]) -> bool:
+    """Whether a row holds the headings of a table whose day stands above it."""
+    heads = {column.place: label_key(column.lowest) for column in table.columns}
+    if not table.context.has_date or any(column.field and column.field.name == "date" for column in table.columns):
+        return False
+    return len(cells) > 1 and all(label_key(cell.text) == heads.get(place) for place, cell in cells.items())
 
 
 def _named_beside(cells: Sequence[LogCell]) -> LogCell | None:

@@ -34,6 +34,12 @@ def _heads_no_bed(table: Table) -> bool:
     )
 
 
+def _is_named(table: Table) -> bool:
+    """Whether a table of readings names its beds itself: in a column, in its headings or above it."""
+    itself = not _heads_no_bed(table) or table.context.bed not in ("", table.sheet.title)
+    return table.kind == "readings" and itself
+
+
 def _is_by_sheet(table: Table) -> bool:
     """Whether only the name of its sheet, which does not look like that of a bed, names the bed of a table."""
     bed = table.context.bed
@@ -82,17 +88,18 @@ def _name_in(cell: LogCell) -> str:
 def of_several_beds(tables: Sequence[Table]) -> set[int]:
     """The identities of the tables of which nothing names the bed and which are not surely all of one.
 
-    They may be of one where they stand on one sheet and no day comes again.
+    They may be of one where they stand on one sheet, no day comes again, and no other table names beds.
     """
+    named = {table.sheet.title for table in tables if _is_named(table)}
     nameless = [table for table in tables if is_nameless(table)]
-    several = {id(table) for table in nameless} if _are_several(nameless) else set()
+    several = {id(table) for table in nameless} if named or _are_several(nameless) else set()
     several |= {id(table) for table in tables if _names_some(table)}
     by_sheet: dict[str, list[Table]] = {}
     for table in tables:
         if _is_by_sheet(table):
             by_sheet.setdefault(table.sheet.title, []).append(table)
-    for alike in by_sheet.values():
-        if _share_days(alike) or any(map(_has_another, alike)):
+    for title, alike in by_sheet.items():
+        if title in named or _share_days(alike) or any(map(_has_another, alike)):
             several |= {id(table) for table in alike}
     return several
 
@@ -109,10 +116,12 @@ def _names_some(table: Table) -> bool:
 
 
 def _are_several(nameless: Sequence[Table]) -> bool:
-    if len({table.sheet.title for table in nameless}) > 1 or _share_days(nameless):
+    titles = {name_key(title) for table in nameless if (title := _title(table))}
+    if len({table.sheet.title for table in nameless}) > 1 or len(titles) > 1 or _share_days(nameless):
         return True
     for table in nameless:
-        moments = Counter(moment for moment in _moments(table) if moment[1] is not None)
+        # Rows under the one day above them are of a bed each.
+        moments = Counter(moment for moment in _moments(table) if moment[1] is not None or table.context.has_date)
         total = moments.total()
         if (total - len(moments)) * REPEATED > total or _has_another(table):
             return True

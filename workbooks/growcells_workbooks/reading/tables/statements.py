@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
+from ..columns.column import Column
 from ..inputs.log_cells import LogCell, Sheet
 from ..vocabulary.shapes import is_text
 from ..vocabulary.units import MOST_TEXTS, Unit, meter_unit, unit_of
 from ..vocabulary.words import Claim, all_claims, field_of, splits
+from .grids import Table, not_taken
 
 MOST_TITLES, LONGEST_STATEMENT = 2, 120
 """A row of texts with more cells is none of titles, a longer text says nothing of units; ours."""
@@ -56,18 +58,41 @@ Stated = dict[tuple[str, str, str], Unit]
 """Units by sheet, kind of table and field; the sheet is "" where the whole log has one."""
 
 
-def stated_units(sheets: Iterable[Sheet], headings: Iterable[LogCell]) -> Stated:
-    """The units that texts over or under tables give: ``Depth in cm, water in liters``."""
-    heads = {id(cell) for cell in headings}
+def stated_units(found_on: Iterable[tuple[Sheet, Sequence[Table]]]) -> Stated:
+    """The units that texts over, under or beside the tables of a sheet give: ``Depth in cm, water in liters``."""
     found: dict[tuple[str, str, str], set[Unit]] = {}
-    for sheet in sheets:
-        rows = (row.values() for row in sheet.rows.values() if len(row) <= MOST_TITLES)
-        texts = [cell.text for row in rows for cell in row if is_text(cell) and id(cell) not in heads]
+    for sheet, tables in found_on:
+        columns = [column for table in tables for column in table.columns]
+        heads = {id(cell) for column in columns if not _heads_nothing(column) for cell in column.cells}
+        rows = [*sheet.rows.values(), *_beside(sheet, tables)]
+        few = (row.values() for row in rows if len(row) <= MOST_TITLES)
+        spare = (column.cells for column in columns if _heads_nothing(column))
+        texts = [cell.text for cells in (*few, *spare) for cell in cells if is_text(cell) and id(cell) not in heads]
         for claim in (claim for text in (sheet.title, *texts) for claim in _statements(text)):
             assert claim.unit is not None
             for place in (sheet.title, ""):
                 found.setdefault((place, claim.field.table, claim.field.name), set()).add(claim.unit)
-    return {key: next(iter(units)) for key, units in found.items() if len(units) == 1}
+    return {key: _agreed(units) for key, units in found.items()}
+
+
+def _agreed(units: Iterable[Unit]) -> Unit:
+    """The unit that all texts give; where they give several, one that is asked for."""
+    first, *others = sorted(units, key=lambda unit: unit.label)
+    if not others:
+        return first
+    said = " and ".join(unit.label for unit in (first, *others))
+    return Unit(first.name, asks=f"texts of the log say both {said}: write the unit in the heading")
+
+
+def _heads_nothing(column: Column) -> bool:
+    """Whether a text only stands among the headings of a table."""
+    return column.field is None and column.is_empty
+
+
+def _beside(sheet: Sheet, tables: Sequence[Table]) -> Iterator[dict[int, LogCell]]:
+    """What stands in the rows of tables, left and right of them."""
+    for _, row, spans in not_taken(sheet, tables):
+        yield {place: cell for place, cell in row.items() if not any(left <= place <= right for left, right in spans)}
 
 
 @lru_cache(MOST_TEXTS)

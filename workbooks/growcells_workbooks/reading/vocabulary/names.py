@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from ..inputs.log_cells import LogCell
 from ..model.entries import name_key
-from .date_texts import MONTHS, is_date_text, month_of
+from .date_texts import MONTHS, is_date_text, month_of, weekday_of
 from .shapes import is_text
 from .units import is_unit
 from .words import all_claims, field_of, is_filler, is_other, is_word, words_of
@@ -68,7 +68,8 @@ def looks_like_bed(text: str) -> bool:
     if len(glued) == 1:
         return glued not in _NO_BEDS
     known = all_claims(glued) or is_word(glued) or is_unit(glued) or is_other(glued) or glued in _GENERIC
-    return not known and letters[:3] not in MONTHS and len(glued) <= 3
+    is_of_calendar = letters[:3] in MONTHS or weekday_of(glued) is not None
+    return not known and not is_of_calendar and len(glued) <= 3
 
 
 @lru_cache(MOST_NAMES)
@@ -97,7 +98,9 @@ class Names:
         self.keys = {name_key(name): name for name in reversed(self.names)}
         self.others = {key: self.keys.get(name_key(name), name) for key, name in (others or {}).items()}
         self.spelled = self._unique(lambda parts: [parts])
-        self.short = self._unique(_short_forms)
+        letters = {parts[0] for name in self.names if _is_coded(parts := parts_of(name))}
+        # Of A1, A2 and B1 none is the bed 2: B2 is another one, which is not listed.
+        self.short = self._unique(_short_forms if len(letters) < 2 else _without_word)
         self._found: dict[str, str | None] = {}
 
     def _unique(self, forms: object) -> dict[tuple[str, ...], str]:
@@ -127,8 +130,8 @@ class Names:
             return None
         if parts in self.spelled:
             return self.spelled[parts]
-        forms = (parts, *_short_forms(parts))
-        found = {where[form] for form in forms for where in (self.spelled, self.short) if form in where}
+        found = {self.spelled[form] for form in _short_forms(parts) if form in self.spelled}
+        found |= {self.short[form] for form in (parts, *_without_word(parts)) if form in self.short}
         return found.pop() if len(found) == 1 else None
 
     def within(self, text: str) -> str | None:
@@ -163,14 +166,22 @@ class Names:
 
 
 def _short_forms(parts: tuple[str, ...]) -> list[tuple[str, ...]]:
-    """Shorter ways to say a name: without the word for a bed, or with its first letter for it."""
-    if len(parts) < 2 or not is_bed_word(parts[0]):
-        if len(parts) > 1 and is_bed_word(parts[-1]):
-            return [parts[:-1]]
-        return (
-            [parts[1:]] if len(parts) == 2 and parts[0].isalpha() and len(parts[0]) <= 2 and parts[1].isdigit() else []
-        )
-    return [parts[1:], (parts[0][0], *parts[1:])]
+    """Shorter ways to say a name: without the word or letters for a bed, or with its first letter for the word."""
+    return [parts[1:]] if _is_coded(parts) else _without_word(parts)
+
+
+def _is_coded(parts: tuple[str, ...]) -> bool:
+    """Whether a name is a letter or two and a number: ``T1``, ``B-02``."""
+    word, *others = parts or ("",)
+    return len(others) == 1 and word.isalpha() and len(word) <= 2 and others[0].isdigit() and not is_bed_word(word)
+
+
+def _without_word(parts: tuple[str, ...]) -> list[tuple[str, ...]]:
+    if len(parts) < 2:
+        return []
+    if is_bed_word(parts[0]):
+        return [parts[1:], (parts[0][0], *parts[1:])]
+    return [parts[:-1]] if is_bed_word(parts[-1]) else []
 
 
 def numbered_in(text: str) -> str:

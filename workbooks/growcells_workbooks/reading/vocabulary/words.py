@@ -118,17 +118,26 @@ def label_key(text: str) -> str:
     return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
 
 
+def _words_in(name: str) -> Tokens:
+    """The words of a row of the vocabulary that is of no field."""
+    (row,) = (row for row in read_data("log_words.csv") if row["field"] == name)
+    return frozenset(word for phrase in row["words"].split("|") for word in words_of(phrase))
+
+
 @cache
 def _fillers() -> Tokens:
-    (row,) = (row for row in read_data("log_words.csv") if row["field"] == "filler")
-    return frozenset(word for phrase in row["words"].split("|") for word in words_of(phrase))
+    return _words_in("filler")
 
 
 @cache
 def others() -> Tokens:
     """Words of headings that many logs have and that name nothing that is used here."""
-    (row,) = (row for row in read_data("log_words.csv") if row["field"] == "other")
-    return frozenset(word for phrase in row["words"].split("|") for word in words_of(phrase)) - _fillers()
+    return _words_in("other") - _fillers()
+
+
+@cache
+def _groups() -> Tokens:
+    return _words_in("group") - _fillers()
 
 
 def _tokens(phrase: str) -> Tokens:
@@ -377,6 +386,13 @@ def is_known(text: str) -> bool:
 
 SALTS = frozenset({"calcium", "potassium", "ammonium", "magnesium", "sodium"})
 """Words before nitrate that make it a salt."""
+
+
+@lru_cache(MOST_TEXTS)
+def heads_others(text: str) -> bool:
+    """Whether a text over headings says that they are of something that is not used here: ``Air``; no note does."""
+    words = frozenset(words_of(text)) - _fillers()
+    return bool(words) and words <= _groups() and not all_claims(text)
 
 
 @lru_cache(MOST_TEXTS)
