@@ -36,7 +36,7 @@ from openpyxl.utils.escape import unescape  # noqa: E402
 
 from growcells_addin.libreoffice.program import clean_environment, profile_options  # noqa: E402
 from growcells_workbooks.gate import FileProblem, Progress, apart  # noqa: E402
-from growcells_workbooks.recalculation.cells import ErrorValue, cell_name  # noqa: E402
+from growcells_workbooks.recalculation.cells import ErrorValue, cell_name, read_area, read_place  # noqa: E402
 from growcells_workbooks.recalculation.computation import Computation  # noqa: E402
 from growcells_workbooks.recalculation.outcomes import failed_cells, value_of  # noqa: E402
 from growcells_workbooks.recalculation.package import Package  # noqa: E402
@@ -92,7 +92,14 @@ def changed_workbook(source: Path, folder: Path, number: int, chosen: random.Ran
         cells = {str(cell.get("r")): cell for cell in root.iter(f"{MAIN}c")}
         formulas = [cell for cell in cells.values() if cell.find(f"{MAIN}f") is not None]
         read = {"".join(match.groups()) for cell in formulas for match in _CELL.finditer(cell.findtext(f"{MAIN}f", ""))}
-        typed = [name for name in sorted(read) if name in cells and _is_typed_number(cells[name])]
+        filled = [
+            read_area(str(formula.get("ref"))) for formula in root.iter(f"{MAIN}f") if formula.get("t") == "array"
+        ]
+        typed = [
+            name
+            for name in sorted(read)
+            if name in cells and _is_typed_number(cells[name]) and not any(read_place(name) in area for area in filled)
+        ]
         if not typed or len(formulas) > MOST_FORMULAS:
             continue
         name = chosen.choice(typed)

@@ -11,7 +11,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from growcells_workbooks.gate import silent
-from growcells_workbooks.recalculation.cells import ErrorValue, read_place
+from growcells_workbooks.recalculation.cells import ErrorValue, cell_name, read_place
 from growcells_workbooks.recalculation.computation import Computation
 from growcells_workbooks.recalculation.package import Package
 from growcells_workbooks.recalculation.sheet_edits import agrees
@@ -421,6 +421,103 @@ CASES: dict[str, Case] = {
     "a heading with the signs of references": Case(
         {}, {"C1": ("=SUM(Doses[net, in: a @ b])", 58)}, table("net, in: a @ b", totals=False)
     ),
+    "a number asked of texts that read like it": Case(
+        {"A1": "2023-01", "A2": "2023-02", "A3": "5", "B1": 5, "B2": 7, "B3": 9, "D1": 44927, "E1": "2023-02", "E2": 5},
+        {
+            "F1": ("=SUMIFS(B1:B2,A1:A2,D1)", 5),
+            "F2": ("=SUMIFS(B1:B2,A1:A2,E1)", 7),
+            "F3": ("=COUNTIF(A1:A2,44927)", 1),
+            "F4": ("=COUNTIF(A3,E2)", 1),
+            "F5": ('=SUMIFS(B1:B2,A1:A2,TEXT(D1,"yyyy-mm"))', 5),
+            "F6": ("=COUNTIF(A1:A2,D1+0)", 1),
+        },
+    ),
+    "a bound that is a day": Case(
+        {"A1": 43500, "A2": 43800, "C1": 43740},
+        {
+            "D1": ('=COUNTIF(A1:A2,">02/10/2019")', 1),  # in the languages that begin with the day, and with the month
+            "D2": ('=COUNTIF(A1:A2,">"&C1)', 1),
+            "D3": ('=COUNTIF(A1:A2,">=2019-06-01")', 1),
+        },
+    ),
+    "what is not computed in a function that hides errors": Case(
+        {"A1": "12", "A2": 3},
+        {
+            "C1": ('=IFERROR(TEXT("12","0.00"),"none")', "12.00"),
+            "C2": ('=ISERROR(TEXT(A1,"0.00"))', False),
+            "C3": ("=IFERROR(N({1,2}),5)", 1),
+            "C4": ("=IFERROR(A2/0,7)", 7),
+            "C5": ("=IFERROR(IFERROR(A2/0,A2/0),8)", 8),
+            "C6": ('=ISNUMBER(SEARCH("2",A1))', True),
+            "C7": ("=IFERROR(VLOOKUP(3,A1:A2,1,FALSE),0)", 3),
+        },
+    ),
+    "a text made that reads like a day": Case(
+        {"A1": "Jan", "A2": "x5", "A3": 2},
+        {
+            "C1": ("=MONTH(A1&1)", 1),
+            "C2": ("=DAY(EOMONTH(1&A1,0))", 31),
+            "C3": ("=MID(A2,2,1)*2", 10),
+            "C4": ('=IFERROR(LEFT(A2,1)*1,"none")', "none"),
+            "C5": ("=--(A3&5)", 25),
+            "C6": ("=ROUND(A3&5,0)", 25),
+        },
+    ),
+    "a day in figures": Case(
+        {"A1": "1/2/2024", "A2": "3/3/2024", "A3": "25/12/2024"},
+        {
+            "C1": ("=DATEVALUE(A1)", 45323),  # saved by a program in the language of Britain
+            "C2": ("=DATEVALUE(A2)", 45354),
+            "C3": ("=DATEVALUE(A3)", 45651),
+            "C4": ('=VALUE("1/2/2024")', 45323),
+            "C5": ('=VALUE("3/3/2024")', 45354),
+        },
+    ),
+    "conditions multiplied": Case(
+        {"A1": 1, "A2": 2, "A3": 3, "B1": "a", "B2": "b", "B3": "a"},
+        {
+            "D1": ('=SUMPRODUCT((B1:B3="a")*A1:A3)', 4),
+            "D2": ('=SUMPRODUCT(--(B1:B3="a"))', 2),
+            "D3": ('=SUMPRODUCT((B1:B3="a")*(A1:A3>1))', 1),
+            "D4": ('=SUMPRODUCT((B1:B3="a")*1,A1:A3)/SUM(A1:A3)', 4 / 6),
+            "D5": ('=LOOKUP(2,1/(B1:B3="b"),A1:A3)', 2),
+            "D6": ('=SUMPRODUCT(--ISNUMBER(SEARCH("a",B1:B3)))', 2),
+            "D7": ("=SUMPRODUCT(--ISTEXT(A1:B3))", 3),
+            "D8": ("=SUMPRODUCT(1-ISBLANK(A1:A4))", 3),
+        },
+    ),
+    "functions of an add-in that bear the names of Excel's": Case(
+        {"A1": 1, "A2": 2, "B1": 10, "B2": 20},
+        {"C1": ("=_xll.XLOOKUP(2,A1:A2,B1:B2)", 21), "C2": ("=_xludf.SUM(A1:A2)", 4), "C3": ("=C1+1", 22)},
+    ),
+    "cells that INDEX gives": Case(
+        {"A2": 5, "A3": 7},
+        {"C1": ("=SUM(OFFSET(INDEX(A1:A3,2),0,0,2,1))", 12), "C2": ("=SUM(OFFSET(OFFSET(A1,1,0),0,0,2,1))", 12)},
+    ),
+    "a name that computes with ranges": Case(
+        {"A1": 1, "A2": 2, "A3": 3, "B1": 0.5, "B2": 0.25, "B3": 0.125},
+        {
+            "D1": ('=IFERROR(MATCH(A2&B2,Both,0),"none")', 2),
+            "D2": ('=IFERROR(INDEX(A1:A3,MATCH(A3&B3,Both,0)),"-")', 3),
+        },
+    ),
+    "modes that mean the same": Case(
+        {"A1": 1, "A2": 2, "A3": 3, "B1": 10, "B2": 20, "B3": 30},
+        {
+            "D1": ("=VLOOKUP(2.5,A1:B3,2,1)", 20),
+            "D2": ("=VLOOKUP(2.5,A1:B3,2,)", "#N/A"),
+            "D3": ("=VLOOKUP(2,A1:B3,2,)", 20),
+            "D4": ("=MATCH(2.5,A1:A3,)", "#N/A"),
+            "D5": ("=MATCH(2.5,A1:A3,TRUE)", 2),
+        },
+    ),
+    "the first that is not yet in a list": Case(
+        {"A1": "cat", "A2": "cat", "A3": "dog", "C1": "cat"},
+        {
+            "D1": ("{=INDEX(A1:A3,MATCH(0,COUNTIF(C1:C1,A1:A3),0))}", "dog"),
+            "D2": ("=SUMPRODUCT(1/COUNTIF(A1:A3,A1:A3))", 2),
+        },
+    ),
     "INDIRECT": Case({"A1": 5}, {"C1": ('=INDIRECT("A1")', 5), "C2": ('=INDIRECT("Size")', 5)}),
 }
 
@@ -455,6 +552,7 @@ def book(path: Path, case: Case) -> Path:
                 sheet.write_formula(cell, formula, None, value)
         written.define_name("Size", "=S!$A$1")
         written.define_name("Ends", "=S!$A$1,S!$A$3")
+        written.define_name("Both", "=S!$A$1:$A$3&S!$B$1:$B$3")
     change_part(plain, path, "xl/workbook.xml", lambda data: data.replace(b' fullCalcOnLoad="1"', b""))
     if not any("\n" in formula for formula, _ in case.formulas.values()):
         return path
@@ -498,6 +596,16 @@ def test_excels_value_or_none(tmp_path: Path, name: str, way: str) -> None:
             assert same(expected, value), (formula, expected, value)
 
 
+@pytest.mark.parametrize(
+    "name", ["conditions multiplied", "the first that is not yet in a list", "modes that mean the same"]
+)
+def test_what_everybody_writes_is_computed(tmp_path: Path, name: str) -> None:
+    """Nothing of these is left out."""
+    case = CASES[name]
+    found = [(formula, left_out) for formula, _, _, left_out in outcomes(tmp_path / "case.xlsx", case, "taken out")]
+    assert found == [(formula, "") for formula, _ in case.formulas.values()]
+
+
 OTHER_LANGUAGE = {
     "xl/styles.xml": (b'name="Normal"', b'name="Standard"'),
     "docProps/app.xml": (b">Worksheets<", ">Arbeitsblätter<".encode()),
@@ -506,17 +614,57 @@ OTHER_LANGUAGE = {
 
 
 @pytest.mark.parametrize("part", OTHER_LANGUAGE)
-def test_names_of_months_hang_on_the_language_of_the_program(tmp_path: Path, part: str) -> None:
-    """They are not computed in a workbook that a program in another language than English saved."""
-    case = Case({"A1": 44197}, {"B1": ('=TEXT(A1,"mmmm")', "Jänner"), "B2": ('=TEXT(A1,"0")', "44197")})
-    english = book(tmp_path / "case.xlsx", case)
+def test_what_hangs_on_the_language_of_the_program(tmp_path: Path, part: str) -> None:
+    """Names of months and decimals in texts are not computed where a program in another language saved the workbook."""
+    formulas = {
+        "B1": ('=TEXT(A1,"mmmm")', "Jänner"),
+        "B2": ('=TEXT(A1,"0")', "44197"),
+        "B3": ('=A2&" L"', "1,5 L"),
+        "B4": ('=A1&" L"', "44197 L"),
+    }
+    english = book(tmp_path / "case.xlsx", Case({"A1": 44197, "A2": 1.5}, formulas))
     other = change_part(english, tmp_path / "other.xlsx", part, lambda data: data.replace(*OTHER_LANGUAGE[part]))
-    for path, kept in ((english, []), (other, [("S", *read_place("B1"))])):
-        package = Package(path)
-        package.edit(package.book.sheets["S"], without_values(package.read(package.book.sheets["S"])))
-        computation = Computation(package, None, silent)
-        computation.run()
-        assert list(computation.kept) == kept
+    assert kept_without_values(english) == []
+    assert kept_without_values(other) == ["B1", "B3"]
+
+
+@pytest.mark.parametrize("cell", ["XFD1", "A1048576"])
+def test_an_array_in_the_last_cells(tmp_path: Path, cell: str) -> None:
+    """No cell beyond them is looked at for more of its values."""
+    case = Case({"B2": 5}, {cell: ("{=B2:B2*2}", 10)})
+    assert [same(10, value) for _, _, value, _ in outcomes(tmp_path / "case.xlsx", case, "everything")] == [True]
+
+
+def test_a_workbook_that_may_compute_circles_step_by_step(tmp_path: Path) -> None:
+    """What is in no circle is computed, and what is in one, or rests on one, is not."""
+    case = Case(
+        {"A1": 2},
+        {
+            "B1": ("=A1*3", 6),
+            "B2": ("=IF(A1>1,B1+1,B2+1)", 7),
+            "B3": ("=B3/2+A1", 4),
+            "B4": ("=B3+1", 5),
+            "B5": ("=B2+1", 8),
+        },
+    )
+    steps = change_part(
+        book(tmp_path / "case.xlsx", case),
+        tmp_path / "steps.xlsx",
+        "xl/workbook.xml",
+        lambda data: data.replace(b"<calcPr ", b'<calcPr iterate="1" '),
+    )
+    assert kept_without_values(steps) == ["B3", "B4"]
+
+
+def kept_without_values(path: Path) -> list[str]:
+    """The cells that are not computed where their stored values are taken out."""
+    package = Package(path)
+    assert package.book.sheets
+    for part in package.book.sheets.values():
+        package.edit(part, without_values(package.read(part)))
+    computation = Computation(package, None, silent)
+    computation.run()
+    return [cell_name(row, column) for _, row, column in computation.kept]
 
 
 def test_most_is_computed(tmp_path: Path) -> None:

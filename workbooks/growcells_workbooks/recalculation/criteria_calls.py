@@ -8,6 +8,7 @@ an asterisk it takes as it stands.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from .look_up_calls import cells_as_ranges
 from .native_call import ALL, NativeCall
@@ -26,16 +27,17 @@ CRITERIA: dict[str, tuple[int, ...]] = {
 """The arguments that are criteria; the range of each stands before it."""
 _SPILLED = "ANCHORARRAY("
 """Begins a reference to all cells that an array fills."""
-_OF_MANY = ("SUMIF",)
-"""The functions that the engine computes for each of a list of criteria: of the others it gives nothing."""
-_PLAIN = r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
-"""A number, which the engine takes as Excel does."""
-_UNKNOWN = r"~~|^=$|^(<|<=|>|>=)[^0-9.=>-]"
-"""A tilde looked for, blank cells alone, the order of texts: the engine has them otherwise."""
+_PLAIN = (
+    r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
+    r"|^[<>]=?[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}$"
+)
+"""A number, and a day that begins with the year as a bound, which the engine takes as Excel does."""
+_UNKNOWN = r"~~|^=$|^(<|<=|>|>=)[^=>]"
+"""A tilde looked for, blank cells alone, a bound that is no plain number: the order of texts, and days and amounts that
+languages read as different numbers. The engine has them otherwise."""
 _UNEQUAL = r"^<>[^*?~]+$"
 _LIKE_A_NUMBER = r"^=?[-+$€£( ]*[0-9][0-9,./: -]*[%)]?[ ]*$"
-_BY_YEAR = re.compile(r"[<>]=?[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}")
-_VARIABLE = "_xlpm.growcriterion"
+_ONE, _VARIABLE = "_xlpm.growone", "_xlpm.growcriterion"
 _TEXT = "_xlpm.growtext"
 _BEGINNING = f'COUNTIF({{cells}},{_TEXT}&"*")'
 _SAME = (
@@ -85,15 +87,16 @@ def _some_odd(criteria: str) -> str:
 
 
 def with_criteria(call: NativeCall) -> str:
-    """A call with its criteria as the engine takes them for what Excel takes them for, not computed with a list of them
-    where the engine takes none."""
-    lists = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
-    if call.name not in _OF_MANY and any(
-        call.forms[index] in lists or _SPILLED in call.texts[index] for index in _criteria_of(call)
-    ):
+    """A call with its criteria as the engine takes them for what Excel takes them for; a list of them one by one, and
+    not computed with several lists."""
+    many = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
+    lists = [index for index in criteria_of(call) if call.forms[index] in many or _SPILLED in call.texts[index]]
+    if len(lists) > 1:
         return UNKNOWN
+    if lists:
+        return _one_by_one(call, lists[0])
     texts, unknown, variables = list(call.texts), [], []
-    for index in _criteria_of(call):
+    for index in criteria_of(call):
         form, cells, criterion = call.forms[index], _range(call, index - 1), texts[index].strip()
         if form == "t":
             texts[index] = _literal(criterion, cells)
@@ -114,9 +117,22 @@ def with_criteria(call: NativeCall) -> str:
     return f"_xlfn.LET({','.join(variables)},{text})" if variables else text
 
 
-def _criteria_of(call: NativeCall) -> list[int]:
+def _one_by_one(call: NativeCall, index: int) -> str:
+    """A call for each of a list of criteria: the engine gives nothing for most functions of such a list."""
+    texts, forms = list(call.texts), list(call.forms)
+    texts[index], forms[index] = _ONE, "x"
+    of_one = replace(call, texts=tuple(texts), forms=tuple(forms))
+    return f"_xlfn.MAP({call.texts[index]},_xlfn.LAMBDA({_ONE},{with_criteria(of_one)}))"
+
+
+def criteria_of(call: NativeCall) -> list[int]:
     """Which of its arguments are criteria."""
-    return [index for index in range(len(call.forms)) if index in CRITERIA[call.name]]
+    return [index for index in range(len(call.forms)) if index in CRITERIA.get(call.name, ())]
+
+
+def is_no_number(criterion: str) -> bool:
+    """Whether a text as a criterion asks for no cell with this number, and so for no text that reads like it."""
+    return re.fullmatch(_PLAIN, criterion.removeprefix("=")) is None or criterion[:1] in "<>"
 
 
 def _range(call: NativeCall, index: int) -> str:
@@ -128,7 +144,7 @@ def _range(call: NativeCall, index: int) -> str:
 def _literal(typed: str, cells: str) -> str:
     """A criterion that is typed in the formula."""
     text = typed[1:-1]
-    if re.search(_PLAIN, text) or _BY_YEAR.fullmatch(text) or text in ("", "<>"):
+    if re.search(_PLAIN, text) or text in ("", "<>"):
         return typed
     if re.search(_UNKNOWN, text):
         return UNKNOWN

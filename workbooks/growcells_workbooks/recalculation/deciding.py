@@ -25,8 +25,18 @@ from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, doubtful_operands, trust_in_contents
 from .copies import Copies
-from .doubtful_numbers import reading_other_numbers
-from .engine import NO_FIT, NO_ONE_CELL, NOT_COMPUTED, NOT_FOUND, NOT_PROVEN, OTHER_NUMBER, TOO_LARGE, Uncomputed
+from .doubtful_numbers import Asked, reading_other_numbers, shows_point
+from .engine import (
+    NO_FIT,
+    NO_ONE_CELL,
+    NOT_COMPUTED,
+    NOT_FOUND,
+    NOT_PROVEN,
+    OTHER_NUMBER,
+    OTHER_SIGN,
+    TOO_LARGE,
+    Uncomputed,
+)
 from .native import READS_ANYWHERE
 from .powers import DIVISION_ERROR, may_be_too_large
 from .readers import CellPlace
@@ -68,7 +78,7 @@ class Deciding:
                 continue
             new, close, uncomputed = self._differing()
             owners = self._owners(new)
-            uncomputed |= self._untrusted(owners)
+            uncomputed |= self._of_other_sign(new) | self._untrusted(owners)
             if uncomputed:
                 self._refuse_uncomputed(uncomputed)
                 compute()
@@ -150,6 +160,17 @@ class Deciding:
             return Uncomputed(TOO_LARGE)
         return value
 
+    def _of_other_sign(self, new: NewValues) -> dict[CellPlace, Uncomputed]:
+        """The formulas with numbers in new texts, in the workbook of a program that may write these otherwise."""
+        computation = self.computation
+        if not computation.package.book.of_other_language:
+            return {}
+        return {
+            owner: Uncomputed(OTHER_SIGN)
+            for place, value in new.items()
+            if shows_point(computation.formulas[owner := computation.owner(place)], value)
+        }
+
     def _untrusted(self, owners: Places) -> dict[CellPlace, Uncomputed]:
         """The formulas with new values that are not trusted with what the cells hold that they read."""
         computation = self.computation
@@ -161,6 +182,7 @@ class Deciding:
             alike.setdefault(formulas[place].copies, []).append(place)
         unproven: set[CellPlace] = set()
         other_numbers: set[CellPlace] = set()
+        asked = Asked(engine)
         for places in alike.values():
             first = formulas[places[0]]
             doubtful = doubtful_operands(first.reading)
@@ -169,6 +191,8 @@ class Deciding:
                     place for place in places if trust_in_contents(formulas[place], engine, doubtful) is Trust.NONE
                 )
             other_numbers.update(reading_other_numbers(first, places, engine))
+            if first.reading.asked:
+                other_numbers.update(place for place in places if asked.finds_another(formulas[place]))
         found = {place: Uncomputed(NOT_PROVEN) for place in owners if place in unproven} if unproven else {}
         if other_numbers:
             found |= {place: Uncomputed(OTHER_NUMBER) for place in owners if place in other_numbers}

@@ -7,17 +7,21 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from .cells import Area
 from .contents import MOST_LOOKED_AT
+from .criteria_calls import is_no_number
 from .engine import NOT_COMPUTED, OTHER_NUMBER, Engine
+from .number_texts import LIKE_A_NUMBER, SURE_NUMBER
 from .readers import CellPlace
+from .text_calls import TAKES_TEXT
 
 if TYPE_CHECKING:
     from .sheet_formulas import FormulaCell
 
-ARITHMETIC = frozenset("+-*/^%")
 _TAKES_NUMBERS_NAMES = (
     "ABS INT ROUND ROUNDUP ROUNDDOWN TRUNC MOD SQRT EXP LN LOG LOG10 POWER SIGN CEILING FLOOR MROUND EVEN ODD QUOTIENT "
     "YEAR MONTH DAY HOUR MINUTE SECOND WEEKDAY WEEKNUM ISOWEEKNUM EDATE EOMONTH DATEDIF DAYS DAYS360 DATE TIME "
@@ -28,21 +32,21 @@ _TAKES_NUMBERS_NAMES = (
 TAKES_NUMBERS = frozenset(_TAKES_NUMBERS_NAMES.split())
 """Functions that make a number of each text that they are given."""
 MAY_BE_ANOTHER = NOT_COMPUTED[OTHER_NUMBER]
-_SURE = re.compile(
-    r"\s*[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?%?\s*"
-    r"|[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}|(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9])?(?: ?[AaPp][Mm])?"
-)
-"""Plain numbers, days that begin with the year, times of the day."""
-_LIKE_A_NUMBER = re.compile(
-    r"(?=[^0-9]*[0-9])(?:[-+0-9 \u00a0\u202f,./:()$€£¥%']|jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?"
-    r"|july?|aug(?:ust)?|sep(?:t|tember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?|am|pm)+",
-    re.IGNORECASE,
-)
+_HAS_A_FIGURE = re.compile("[0-9]")
+_LIKE_A_NUMBER, _SURE = re.compile(LIKE_A_NUMBER), re.compile(SURE_NUMBER)
+_DECIMALS = re.compile(r"[0-9][.][0-9]")
+_ENGINES_OWN = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
+"""Texts that the engine takes for numbers where a criterion asks for them."""
 
 
 def may_be_another_number(text: str) -> bool:
     """Whether programs or languages may take a text for different numbers."""
-    return _LIKE_A_NUMBER.fullmatch(text) is not None and _SURE.fullmatch(text) is None
+    return is_like_a_number(text) and _SURE.fullmatch(text) is None
+
+
+def is_like_a_number(text: str) -> bool:
+    """Whether a text may be a number to a program."""
+    return _HAS_A_FIGURE.search(text) is not None and _LIKE_A_NUMBER.fullmatch(text) is not None
 
 
 def reading_other_numbers(first: FormulaCell, places: Sequence[CellPlace], engine: Engine) -> Iterator[CellPlace]:
@@ -66,3 +70,61 @@ def reading_other_numbers(first: FormulaCell, places: Sequence[CellPlace], engin
 
 def _may_be_another(value: object) -> bool:
     return value.__class__ is str and may_be_another_number(str(value))
+
+
+def shows_point(formula: FormulaCell, value: object) -> bool:
+    """Whether a formula's value is a text with a number in it that it may have made a text of, decimals and all."""
+    if not isinstance(value, str) or _DECIMALS.search(value) is None:
+        return False
+    return any(function == "&" or function in TAKES_TEXT for function, _, _ in formula.reading.uses)
+
+
+class Asked:
+    """The texts in the sheets of a computed workbook that Excel may find where a criterion asks for a number."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._filled: dict[str, Area] = {}
+        self._rows: dict[tuple[str, int], list[int]] = {}
+        """By sheet and column: the rows that hold such a text."""
+
+    def finds_another(self, formula: FormulaCell) -> bool:
+        """Whether a formula asks cells with such a text for a number."""
+        areas = formula.copies.areas(formula.reading) if formula.reading.asked else ()
+        row = formula.cell.place[0]
+        for cells, criterion in formula.reading.asked:
+            asked, by = areas[cells], areas[criterion] if criterion is not None else None
+            if asked is None or not self._has_text(asked.sheet, asked.at(row)):
+                continue
+            if by is None:
+                return True
+            area = by.at(row)
+            value = self._engine.value(by.sheet, area.first_row, area.first_column)
+            if value.__class__ is float or (isinstance(value, str) and not is_no_number(value)):
+                return True
+        return False
+
+    def _has_text(self, sheet: str, area: Area) -> bool:
+        """Whether an area has such a text."""
+        if sheet not in self._filled:
+            self._filled[sheet] = self._engine.filled(sheet)
+        for column in range(area.first_column, min(area.last_column, self._filled[sheet].last_column) + 1):
+            rows = self._rows_of(sheet, column)
+            place = bisect_left(rows, area.first_row)
+            if place < len(rows) and rows[place] <= area.last_row:
+                return True
+        return False
+
+    def _rows_of(self, sheet: str, column: int) -> list[int]:
+        """The rows of a column that hold such a text."""
+        if (sheet, column) not in self._rows:
+            values = self._engine.block(sheet, Area(1, column, self._filled[sheet].last_row, column))
+            self._rows[sheet, column] = [
+                row for row, (value,) in enumerate(values, 1) if value.__class__ is str and _is_found(value)
+            ]
+        return self._rows[sheet, column]
+
+
+def _is_found(text: str) -> bool:
+    """Whether Excel may take a text for a number that the engine does not."""
+    return is_like_a_number(text) and _ENGINES_OWN.fullmatch(text) is None

@@ -22,7 +22,7 @@ from .engine_files import package_of
 
 _ERROR_TYPE = ironcalc.CellType.ErrorValue
 NO_FIT, NOT_FOUND, NOT_PROVEN, TOO_LARGE, OTHER_NUMBER = "#FIT!", "#REF?", "#KIND?", "#POWER?", "#TEXT?"
-NO_ONE_CELL = "#CELL?"
+NO_ONE_CELL, OTHER_SIGN = "#CELL?", "#SIGN?"
 NOT_COMPUTED = {
     "#CIRC!": "it refers to itself, directly or through other cells",
     "#N/IMPL!": "the engine does not have a part of it",
@@ -32,6 +32,7 @@ NOT_COMPUTED = {
     NOT_FOUND: "the engine does not find what a text in it names",
     TOO_LARGE: "the engine gives #DIV/0! for a power of zero and for one that is too large",
     OTHER_NUMBER: "it computes with a text that programs take for different numbers",
+    OTHER_SIGN: "it joins a number to a text, which has another sign before its decimals in some languages",
     NOT_PROVEN: "a function in it is not proven equal to Excel for what its cells hold",
 }
 """The engine's own errors, which no cell can hold, and what to say of them."""

@@ -6,11 +6,12 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from .doubtful_numbers import ARITHMETIC, MAY_BE_ANOTHER, may_be_another_number
-from .frames import Frame, Operator
+from .doubtful_numbers import MAY_BE_ANOTHER, may_be_another_number
+from .frames import Frame, Operator, Text
 from .growcells_calls import put_growcells_call
 from .native import FORCES_ARRAYS, GIVES_ONE, TAKES_ONE_CELL
 from .native_calls import put_native_call
+from .number_texts import ARITHMETIC
 from .operands import put_operand
 from .readings import Call, Reading, Use
 from .tokens import Kind, NotComputed, Token, tokens_of
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from .formulas import Reader
 
 _PREFIX = re.compile(r"^(?:_xlfn\.|_xlws\.|_xludf\.|_xll\.)+", re.IGNORECASE)
+_OF_ADD_IN = re.compile(r"_xl(?:l|udf)\.", re.IGNORECASE)
+"""Begins the name of a function that is none of Excel's own, though it may bear the name of one: [MS-XLSX] 2.2.2."""
 _CELLS = re.compile(r"(?:'(?:[^']|'')+'|[\w.]+)!\$[A-Z]{1,3}\$[0-9]+(?::\$[A-Z]{1,3}\$[0-9]+)?", re.IGNORECASE)
 
 
@@ -38,6 +41,8 @@ class Walk:
     areas: list[tuple[str, str]] = field(default_factory=list)
     operands: list[tuple[Use, int]] = field(default_factory=list)
     numbers_read: set[int] = field(default_factory=set)
+    located: set[int] = field(default_factory=set)
+    asked: list[tuple[int, int | None]] = field(default_factory=list)
     searches: list[str] = field(default_factory=list)
     undefined: str = ""
     numbers: int = 0
@@ -67,6 +72,8 @@ class Walk:
             areas=tuple(self.areas),
             operands=tuple(self.operands),
             numbers=tuple(sorted(self.numbers_read)),
+            located=frozenset(self.located),
+            asked=tuple(self.asked),
             clock=self.clock,
             random=self.random,
             anywhere=self.anywhere,
@@ -143,8 +150,10 @@ class Walk:
                 self.note_numbers(frame, index)
 
     def refuse_among_all(self, frame: Frame) -> None:
-        """Raise NotComputed where ranges are computed with in an ordinary formula, within a function of lists."""
-        if not self.arrays and not self.is_forced() and any(one.name in GIVES_ONE for one in (*self.frames, frame)):
+        """Raise NotComputed where ranges are computed with in an ordinary formula, within a function of lists or by a
+        name, which Excel computes on all of their cells."""
+        among = self.depth > 0 or any(one.name in GIVES_ONE for one in (*self.frames, frame))
+        if among and not self.arrays and not self.is_forced() and frame.name not in FORCES_ARRAYS:
             raise NotComputed(TAKES_ONE_CELL)
 
     def note_numbers(self, frame: Frame, index: int) -> None:
@@ -201,6 +210,8 @@ class Walk:
             frame.is_grow = bare in self.reader.grow
             if token.scope and not frame.is_grow:
                 raise NotComputed(f"the function {token.text[:-1]} belongs to {token.scope[:-1]}")
+            if not frame.is_grow and _OF_ADD_IN.search(token.text):
+                raise NotComputed(f"the function {bare} is one of an add-in or a macro")
             if not frame.is_grow and bare.startswith("GROW_"):
                 raise NotComputed(f"the function {bare} is not known here")
             defined = self.reader.book.names.get((None, bare))  # cells may bear the name of a function, such as month
@@ -217,7 +228,7 @@ class Walk:
             self.put("{" + frame.text(0) + "}", "a")
         elif not frame.name:
             inside, form = self.joined(frame)
-            self.put(f"({inside})", form)
+            self.put(Text(f"({inside})") if frame.is_text(0) else f"({inside})", form)
         elif frame.is_grow:
             put_growcells_call(self, frame)
         else:

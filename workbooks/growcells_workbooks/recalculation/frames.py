@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from .text_calls import shown
+from .number_texts import ARITHMETIC
+from .text_calls import read_as_number, shown
 
 _BINDS_LESS = ("=", "<>", "<", ">", "<=", ">=")
 
@@ -17,6 +18,10 @@ class Range(str):
     """A range among the pieces of an argument; ``where`` is its sheet as it stands before it."""
 
     where = ""
+
+
+class Text(str):
+    """A call that gives a text among the pieces of an argument."""
 
 
 @dataclass
@@ -37,6 +42,8 @@ class Frame:
     def text(self, index: int) -> str:
         """An argument as the engine gets it: numbers that & joins to a text rounded to what Excel shows of them."""
         pieces = self.arguments[index]
+        if not ARITHMETIC.isdisjoint(self.operators[index]):
+            pieces = [piece if not isinstance(piece, Text) else read_as_number(piece) for piece in pieces]
         if "&" not in self.operators[index]:
             return "".join(pieces)
         operands: list[str] = [""]
@@ -53,6 +60,13 @@ class Frame:
             else:
                 operands[-1] += piece
         return "".join(made[:-1])
+
+    def is_text(self, index: int) -> bool:
+        """Whether an argument gives a text, whatever its cells hold."""
+        pieces = [piece for piece in self.arguments[index] if piece.strip()]
+        operators = self.operators[index]
+        joins = "&" in operators and not any(operator in _BINDS_LESS for operator in operators)
+        return self.form(index) == "x" and (joins or (len(pieces) == 1 and isinstance(pieces[0], Text)))
 
     def form(self, index: int) -> str:
         """The form of an argument: n number, t text, l truth, e error, c cell, r range, a array, o left out, x one

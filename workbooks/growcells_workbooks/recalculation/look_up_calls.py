@@ -28,6 +28,7 @@ engine as much of the first as the second has."""
 _WITH_SIZE = 4
 _SIZES = {3: (1, "ROWS"), 4: (2, "COLUMNS")}
 """The arguments of OFFSET that are sizes: which one says where it begins, and what counts that of other cells."""
+_GIVES_REFERENCE = re.compile(r"\s*(?:CHOOSE|INDIRECT|OFFSET)\(", re.IGNORECASE)
 _MAY_BE_NEGATIVE = ("-n", "c", "x", "g", "v")
 _FIXED = re.compile(r"\$?([A-Za-z]{1,3})\$([0-9]+):\$?([A-Za-z]{1,3})\$([0-9]+)")
 _LIST = "_xlpm.growl"
@@ -112,7 +113,9 @@ def nearest(call: NativeCall) -> str | None:
 
 def of_size(call: NativeCall) -> str | None:
     """OFFSET with a size below none, which goes upwards or to the left, or one that is left out, which is that of the
-    cells that it starts from."""
+    cells that it starts from; not computed from cells that a function gives of which the engine takes the value."""
+    if call.forms[0] in "xy" and not _GIVES_REFERENCE.match(call.texts[0]):
+        return UNKNOWN
     if len(call.forms) < _WITH_SIZE:
         return None
     texts = list(call.texts)

@@ -2,6 +2,31 @@
 
 from __future__ import annotations
 
+GIVES_TEXT = frozenset(
+    [
+        "CHAR",
+        "CONCAT",
+        "CONCATENATE",
+        "FIXED",
+        "LEFT",
+        "LOWER",
+        "MID",
+        "PROPER",
+        "REPLACE",
+        "REPT",
+        "RIGHT",
+        "SUBSTITUTE",
+        "T",
+        "TEXT",
+        "TEXTJOIN",
+        "TRIM",
+        "UPPER",
+    ]
+)
+
+LOCATES = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
+"""Functions that ask for the place or the size of cells, whatever these hold."""
+
 RANDOM = frozenset(("RAND", "RANDBETWEEN", "RANDARRAY"))
 
 ANYWHERE = frozenset(("OFFSET", "INDIRECT", "CELL", "INFO", "FORMULATEXT", "ISFORMULA", "SHEET", "SHEETS"))
@@ -29,9 +54,8 @@ value of ERFC that the version of 2007 stored is off in its seventh figure."""
 CANCELS_NOTHING = frozenset(("*", "/", "^", "%", "&", "=", "<>", "<", ">", "<=", ">=", "IF", "IFERROR", "PRODUCT"))
 """Operations that take no number from another: a small result of large numbers is as exact as these."""
 
-HIDES_ERRORS = frozenset(
-    ("IFERROR", "IFNA", "ISERROR", "ISERR", "ISNA", "ERROR.TYPE", "ISNUMBER", "COUNT", "AGGREGATE")
-)
+HIDES_ERRORS = frozenset(("COUNT", "COUNTA", "AGGREGATE"))
+"""Functions of lists that leave errors out: what is not computed would be left out as well."""
 
 _GIVES_MANY_NAMES = (
     "FILTER SORT SORTBY UNIQUE SEQUENCE RANDARRAY TRANSPOSE MMULT MINVERSE MUNIT OFFSET INDIRECT HSTACK VSTACK TAKE "
@@ -72,6 +96,15 @@ MODES: dict[str, tuple[int, ...]] = {
     "YEARFRAC": (2,),
 }
 """The arguments that choose what a function does: each value of them is proven by itself."""
+
+SAME_MODES = {
+    "HLOOKUP": {"1": "TRUE", "": "FALSE"},
+    "MATCH": {"TRUE": "1", "": "0"},
+    "VLOOKUP": {"1": "TRUE", "": "FALSE"},
+    "WEEKDAY": {"1": ""},
+}
+"""Of these arguments those that mean the same as another one, or as none: Excel takes a truth for a number, and what is
+left out behind its comma for 0; Microsoft's pages."""
 
 FORCES_ARRAYS = frozenset(("SUMPRODUCT", "MMULT", "LOOKUP"))
 """Functions that compute what they enclose on arrays, in an ordinary formula too."""

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from .criteria_calls import criteria_of, is_no_number
 from .doubtful_numbers import TAKES_NUMBERS
-from .frames import Frame
+from .frames import Frame, Text
 from .look_up_calls import NEAREST, searched
 from .native import (
     ANYWHERE,
     FORCES_ARRAYS,
     GIVES_MANY,
     GIVES_ONE,
+    GIVES_TEXT,
     HIDES_ERRORS,
+    LOCATES,
     LOOKED_UP,
     MODES,
     RANDOM,
+    SAME_MODES,
     TAKES_ONE_CELL,
 )
 from .native_call import NativeCall
@@ -23,6 +27,7 @@ from .operands import names_something, put_name
 from .range_sizes import cut_ranges
 from .readings import NOW_MARK, TODAY_MARK
 from .rewriting import rewritten
+from .text_calls import read_as_number
 from .tokens import Kind, NotComputed, Token
 
 if TYPE_CHECKING:
@@ -47,18 +52,21 @@ def put_native_call(walk: Walk, frame: Frame, closing: str) -> None:
     is_nearest = searched(name, call.forms, call.texts)
     _note_arrays(walk, call)
     _note_uses(walk, frame, call, is_nearest)
+    _note_criteria(walk, frame, call)
     if name == "FORMULATEXT" and call.forms in (("t",), ("e",)):  # put in by constants.py
         walk.put(call.texts[0], "x")
         return
     if is_nearest:
         _note_search(walk, call)
-    walk.put(rewritten(call), "y" if _gives_many(call) else "x")
+    text = rewritten(call)
+    many = _gives_many(call)
+    walk.put(Text(text) if name in GIVES_TEXT and not many else text, "y" if many else "x")
 
 
 def _call(walk: Walk, frame: Frame, closing: str) -> NativeCall:
     """The call with its arguments as they were read."""
     forms = tuple([frame.form(index) for index in range(len(frame.arguments))])
-    texts = tuple([frame.text(index) for index in range(len(frame.arguments))])
+    texts = tuple([_argument(frame, index) for index in range(len(frame.arguments))])
     reader = walk.reader
     return NativeCall(
         frame.name,
@@ -70,6 +78,12 @@ def _call(walk: Walk, frame: Frame, closing: str) -> NativeCall:
         reader.book.of_macintosh,
         walk.arrays or walk.is_forced(),
     )
+
+
+def _argument(frame: Frame, index: int) -> str:
+    """An argument, not computed where it is a text that the function takes for a number and another program may not."""
+    text = frame.text(index)
+    return read_as_number(text) if frame.name in TAKES_NUMBERS and frame.is_text(index) else text
 
 
 def _note_arrays(walk: Walk, call: NativeCall) -> None:
@@ -88,9 +102,13 @@ def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> 
     number = str(len(forms)) if len(forms) <= _FORMS_TOLD_APART else "more"
     walk.uses.add((name, 0, NEAREST if is_nearest else number))
     for index, form in enumerate(forms):
-        if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l"):
-            walk.uses.add((name, index + 1, f"={call.texts[index].strip().upper()}"))
-            continue
+        if index in MODES.get(name, ()) and form in ("n", "-n", "+n", "t", "l", "o"):
+            mode = call.texts[index].strip().upper()
+            mode = SAME_MODES.get(name, {}).get(mode, mode)
+            if mode:
+                walk.uses.add((name, index + 1, f"={mode}"))
+            if mode or form != "o":
+                continue
         position = index + 1 if index < _FORMS_TOLD_APART else _FORMS_TOLD_APART - 1 + index % 2
         use = name, position, walk.in_context(form)
         walk.uses.add(use)
@@ -98,6 +116,17 @@ def _note_uses(walk: Walk, frame: Frame, call: NativeCall, is_nearest: bool) -> 
             walk.note_numbers(frame, index)
         if form in ("c", "r"):
             walk.operands.append((use, frame.areas[index][-1]))
+            if name in LOCATES:
+                walk.located.add(frame.areas[index][-1])
+
+
+def _note_criteria(walk: Walk, frame: Frame, call: NativeCall) -> None:
+    """Note the references that are asked for what may be a number, of which the engine takes no text for one."""
+    for index in criteria_of(call):
+        form = call.forms[index]
+        is_text = is_no_number(call.texts[index].strip()[1:-1]) if form == "t" else frame.is_text(index)
+        if call.forms[index - 1] in "cr" and not is_text:
+            walk.asked.append((frame.areas[index - 1][-1], frame.areas[index][-1] if form == "c" else None))
 
 
 def _note_search(walk: Walk, call: NativeCall) -> None:

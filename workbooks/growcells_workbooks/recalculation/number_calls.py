@@ -12,6 +12,8 @@ _MOST_COUNTED = 100_000
 """Up to which the engine may count, within a millisecond: ours."""
 _SMALL = re.compile(r"[0-9]{1,5}")
 """Numbers below it, as most are typed."""
+_FINDS_CELLS = re.compile(r"\s*(?:CHOOSE|INDEX|INDIRECT|OFFSET)\(", re.IGNORECASE)
+_COUNTED = "_xlpm.growcounted"
 _MAKES_LIST = re.compile(r"\s*(?:_xlfn\.)?(?:_xlws\.)?(?:UNIQUE|FILTER|SORT|SORTBY)\((?:[^()]|\([^()]*\))*\)\s*$")
 """One call of a function that makes a list of another, which has the blanks of it."""
 PAIRED = frozenset(
@@ -142,6 +144,20 @@ def of_whole_pairs(call: NativeCall) -> str | None:
     first, second = call.texts
     is_whole = f"COUNT({first})=ROWS({first})*COLUMNS({first}),COUNT({second})=ROWS({second})*COLUMNS({second})"
     return f"IF(AND({is_whole}),{of_one_length(call)},{UNKNOWN})"
+
+
+def numbers_counted(call: NativeCall) -> str | None:
+    """COUNT with the numbers of computed lists counted one by one; not computed of one computed value, nor of cells
+    that a function finds, which may be a million."""
+    if set(call.forms) <= {"c", "n", "r"}:
+        return None
+    made = [index for index, form in enumerate(call.forms) if form not in "cnr"]
+    if any(call.forms[index] not in "ay" or _FINDS_CELLS.match(call.texts[index]) for index in made):
+        return UNKNOWN
+    one = f"_xlfn.LAMBDA({_COUNTED},IF(ISNUMBER({_COUNTED}),1,0))"
+    counts = [f"SUM(_xlfn.MAP({call.texts[index]},{one}))" for index in made]
+    others = [text for index, text in enumerate(call.texts) if index not in made]
+    return f"({'+'.join([call.of(*others).text] * bool(others) + counts)})"
 
 
 def counted(call: NativeCall) -> str | None:

@@ -75,11 +75,23 @@ class Readers:
 
     def circles(self, among: Mapping[CellPlace, object]) -> list[CellPlace]:
         """The cells that read one another in circles, with those between two circles."""
-        graph = TopologicalSorter({place: [reader for reader in self.of(place) if reader in among] for place in among})
-        with contextlib.suppress(CycleError):
-            graph.prepare()
-        free: set[CellPlace] = set()
-        while ready := graph.get_ready():
-            free.update(ready)
-            graph.done(*ready)
-        return [place for place in among if place not in free]
+        readers = {place: [reader for reader in self.of(place) if reader in among] for place in among}
+        left = _behind_circles(readers)
+        read: dict[CellPlace, list[CellPlace]] = {place: [] for place in left}
+        for place in left:
+            for reader in readers[place]:
+                if reader in read:
+                    read[reader].append(place)
+        return _behind_circles(read)
+
+
+def _behind_circles(after: Mapping[CellPlace, Iterable[CellPlace]]) -> list[CellPlace]:
+    """The cells that have a circle after them, or are in one."""
+    graph = TopologicalSorter(after)
+    with contextlib.suppress(CycleError):
+        graph.prepare()
+    free: set[CellPlace] = set()
+    while ready := graph.get_ready():
+        free.update(ready)
+        graph.done(*ready)
+    return [place for place in after if place not in free]

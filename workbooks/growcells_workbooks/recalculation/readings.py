@@ -85,6 +85,10 @@ class Reading:
     """The uses whose argument is a reference and nothing else, each with the number of that."""
     numbers: tuple[int, ...] = ()
     """The references whose cells are taken for numbers one by one."""
+    located: frozenset[int] = frozenset()
+    """The references that it asks for their place or size alone: what their cells hold is not read."""
+    asked: tuple[tuple[int, int | None], ...] = ()
+    """The references that are asked for a criterion that may be a number, and that of the criterion, if it is one."""
     clock: bool = False
     random: bool = False
     anywhere: bool = False

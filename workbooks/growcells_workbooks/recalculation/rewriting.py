@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from . import criteria_calls, day_calls, look_up_calls, number_calls, text_calls
+from . import criteria_calls, day_calls, error_calls, look_up_calls, number_calls, text_calls
 from .native import COUNTS_UP
 from .native_call import NativeCall
 
@@ -25,6 +25,11 @@ class Case(NamedTuple):
 
 
 CASES = (
+    Case(
+        error_calls.PASSES_OVER,
+        error_calls.of_computed,
+        "what is not computed is an error in the engine, which these pass over in lists",
+    ),
     Case(
         day_calls.DAY_PLACES,
         day_calls.in_later_calendar,
@@ -105,6 +110,7 @@ CASES = (
         "Excel tells of a number of figures that cannot be before a text that is no number, the engine after it",
     ),
     Case(("AGGREGATE",), number_calls.aggregated, "the engine does not have it"),
+    Case(("COUNT",), number_calls.numbers_counted, "the engine counts no numbers of what a formula gives"),
     Case(("COUNTA",), number_calls.counted, "the engine leaves out blanks of a list that a function made"),
     Case(("CONVERT",), number_calls.converted, "the engine has another absolute zero, and does not know all units"),
     Case(("AVEDEV", "DEVSQ"), number_calls.of_some_numbers, "of no numbers the engine gives another error"),
@@ -120,6 +126,11 @@ CASES = (
         "the engine has an error for lists with gaps, of which Excel leaves the pairs out",
     ),
     Case(number_calls.PAIRED, number_calls.of_one_length, "the engine does not ask for lists of the same length"),
+    Case(
+        error_calls.HIDES,
+        error_calls.passed_on,
+        "what is not computed is an error in the engine, which these hide; it asks for none of the values of a list",
+    ),
     Case(COUNTS_UP, number_calls.counted_up, "the engine counts up to such a number, which may have no end"),
 )
 """All cases; where a function has several, the first one that its arguments fit is taken."""

@@ -61,8 +61,10 @@ class FormulaCell(NamedTuple):
         return self.copies.moving(self.cell.place[0])
 
     def cells_read(self) -> Iterator[tuple[str, Area]]:
-        """The sheet and the area of each reference."""
-        return areas_at(self.copies.areas(self.reading), self.cell.place[0])
+        """The sheet and the area of each reference whose cells it reads."""
+        areas, located = self.copies.areas(self.reading), self.reading.located
+        read = [area for number, area in enumerate(areas) if number not in located] if located else areas
+        return areas_at(read, self.cell.place[0])
 
     def filled_in(self, text: str, clock: tuple[str, str] = ("", "")) -> str:
         """A text of its reading as it is in its cell; ``clock`` is what NOW and TODAY give."""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from .cells import cell_name
+from .cells import MAX_COLUMNS, MAX_ROWS, cell_name
 from .sheet_formulas import Place, Sheet
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def spilling(computation: Computation) -> Iterator[str]:
 
 
 def _is_spilled(computation: Computation, sheet: Sheet, place: Place) -> bool:
-    """Whether the engine has a value in a cell that the file has none for."""
-    if computation.engine.is_empty(sheet.name, *place):
+    """Whether the engine has a value in a cell that the file has none for; beyond the last cells there is none."""
+    if place[0] > MAX_ROWS or place[1] > MAX_COLUMNS or computation.engine.is_empty(sheet.name, *place):
         return False
     return re.search(rb"""\br=["']%s["'][^<>]*>\s*<""" % cell_name(*place).encode(), sheet.data) is None

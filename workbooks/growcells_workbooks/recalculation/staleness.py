@@ -54,7 +54,13 @@ def is_accounted_for(computation: Computation, place: CellPlace) -> bool:
         value, stored = computation.engine.value(place[0], *cell.place), computation.stored(cell)
         if isinstance(value, Uncomputed):
             return False
-        if agrees(stored, value) or _is_of_language(functions, value, stored):
+        if agrees(stored, value):
+            continue
+        if isinstance(value, str) and isinstance(stored, str):
+            of_language = _is_of_language(functions, value, stored)
+        else:
+            of_language = computation.package.book.of_other_language and not functions.isdisjoint(OF_LANGUAGE)
+        if of_language:
             continue
         if not (isinstance(value, float) and isinstance(stored, float)):
             return False
@@ -63,12 +69,10 @@ def is_accounted_for(computation: Computation, place: CellPlace) -> bool:
     return True
 
 
-def _is_of_language(functions: Set[str], value: object, stored: object) -> bool:
-    """Whether a value may differ from the stored one by the language or the system of the program that stored it: a
+def _is_of_language(functions: Set[str], value: str, stored: str) -> bool:
+    """Whether a text may differ from the stored one by the language or the system of the program that stored it: a
     number in a text has a comma in some, and a point in others; its figures are the same in all, and a name of a day
     or a month that is English is none of another language."""
-    if not isinstance(value, str) or not isinstance(stored, str):
-        return not functions.isdisjoint(OF_LANGUAGE)
     if value.translate(_POINTS) == stored.translate(_POINTS):
         return True
     if not functions.isdisjoint(OF_LANGUAGE):

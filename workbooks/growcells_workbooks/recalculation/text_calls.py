@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .native_call import ALL, NativeCall
 from .number_formats import UNKNOWN, decimals_of, given_for, shows_day
+from .number_texts import DAY_AND_MONTH, DAY_OR_MONTH, LIKE_A_NUMBER, SURE_NUMBER
 
 _SHOWN = "0.00000000000000E+00"
 """15 significant digits: Excel specifications and limits, "number precision"."""
@@ -49,6 +50,11 @@ _ODD = (
     "IF(ISTEXT({value}),(LEN({value})=0)*{leaves_out},0))"
 )
 """Whether a value is joined in another way by the engine."""
+_READ = "_xlpm.growread"
+_NUMBER_READ = (
+    f'IF(ISTEXT({_READ}),IF(_xlfn.REGEXTEST({_READ},"{LIKE_A_NUMBER}"),IF(_xlfn.REGEXTEST({_READ},"{SURE_NUMBER}"),'
+    f'{_READ},IF(_xlfn.REGEXTEST({_READ},"[0-9]"),{UNKNOWN},{_READ})),{_READ}),{_READ})'
+)
 _TAKES_NUMBER = {"LEFT": (1,), "RIGHT": (1,), "MID": (1, 2), "REPT": (1,)}
 """The arguments of functions of texts that are numbers."""
 _ASCII, _CODES = 128, 256
@@ -62,6 +68,11 @@ def shown(operand: str) -> str:
     if not bare or bare.startswith('"') or bare.replace(".", "", 1).isdecimal():
         return operand
     return f'IF(ISNUMBER({bare}),VALUE(TEXT({bare},"{_SHOWN}")),{bare})'
+
+
+def read_as_number(text: str) -> str:
+    """A computed text that is taken for a number, not computed where programs take it for different ones."""
+    return f"_xlfn.LET({_READ},{text},{_NUMBER_READ})"
 
 
 def made_texts(call: NativeCall) -> str:
@@ -150,7 +161,12 @@ def code_of_macintosh(call: NativeCall) -> str | None:
 
 
 def value_of_text(call: NativeCall) -> str | None:
-    """What reads a number or a day from a text, not computed where the engine gives an error."""
+    """What reads a number or a day from a text, not computed where the engine gives an error, nor of a day and a month
+    that stand in another order in another language."""
     if len(call.forms) != 1:
         return None
-    return f"IF(AND(ISERROR({call.text}),NOT(ISERROR({call.inside}))),{UNKNOWN},{call.text})"
+    read = f"IF(AND(ISERROR({call.text}),NOT(ISERROR({call.inside}))),{UNKNOWN},{call.text})"
+    if call.forms[0] not in "tcx":
+        return read
+    order = f'IF(_xlfn.REGEXTEST({_READ},"{DAY_OR_MONTH}"),_xlfn.REGEXTEST({_READ},"{DAY_AND_MONTH}"),TRUE)'
+    return f"_xlfn.LET({_READ},{call.inside},IF(IF(ISTEXT({_READ}),{order},TRUE),{read},{UNKNOWN}))"

@@ -141,8 +141,6 @@ def _scopes(book: Book, sheet: Sheet) -> frozenset[str]:
     found = {"1904"} if book.starts_1904 else set()
     if book.shows_precision:
         found.add("as shown")
-    if book.iterates:
-        found.add("iterating")
     if sheet.name in book.filtered or b"autoFilter" in sheet.data:
         found.add("filtered")
     if book.of_other_language:
