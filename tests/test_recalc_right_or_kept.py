@@ -299,6 +299,15 @@ CASES: dict[str, Case] = {
             "C6": ("{=SUM(COUNTIF(A3:A5,_xlfn.ANCHORARRAY(A3)))}", 3),
         },
     ),
+    "all cells of an array that is kept": Case(
+        {"A4": 20.1, "A5": 30.1, "B1": 1, "B2": 2, "B3": 3},
+        {
+            "A3": ("{=ROUND(B1:B3*10.04,1)}", 10),
+            "C1": ("=SUM(_xlfn.ANCHORARRAY(A3))", 60.2),
+            "C2": ("=IFERROR(SUM(_xlfn.ANCHORARRAY(A3)),-1)", 60.2),
+            "C3": ("=COUNT(_xlfn.ANCHORARRAY(A3))", 3),
+        },
+    ),
     "whole columns": Case(
         NUMBERS,
         {

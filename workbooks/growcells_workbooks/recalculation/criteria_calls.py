@@ -25,7 +25,7 @@ CRITERIA: dict[str, tuple[int, ...]] = {
     "MINIFS": ALL[2::2],
 }
 """The arguments that are criteria; the range of each stands before it."""
-_SPILLED = "ANCHORARRAY("
+SPILLED = "ANCHORARRAY("
 """Begins a reference to all cells that an array fills."""
 _PLAIN = (
     r"^(=|<>|<=|>=|<|>)?-?([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][-+]?[0-9]+)?%?$"
@@ -90,7 +90,7 @@ def with_criteria(call: NativeCall) -> str:
     """A call with its criteria as the engine takes them for what Excel takes them for; a list of them one by one, and
     not computed with several lists."""
     many = "rhay" if call.arrays else "ay"  # of a range, an ordinary formula takes one cell
-    lists = [index for index in criteria_of(call) if call.forms[index] in many or _SPILLED in call.texts[index]]
+    lists = [index for index in criteria_of(call) if call.forms[index] in many or SPILLED in call.texts[index]]
     if len(lists) > 1:
         return UNKNOWN
     if lists:

@@ -25,6 +25,7 @@ from .cells import ErrorValue, Value, cell_name
 from .changed_inputs import beside_changed
 from .contents import MOST_LOOKED_AT, doubtful_operands, trust_in_contents
 from .copies import Copies
+from .criteria_calls import SPILLED
 from .doubtful_numbers import Asked, reading_other_numbers, shows_point
 from .engine import (
     NO_FIT,
@@ -73,7 +74,7 @@ class Deciding:
         """The values of the cells that have to change."""
         compute = self.computation.compute
         for number in range(_MOST_ROUNDS):
-            if self._keep_what_rests_on_nothing():
+            if self._keep_what_rests_on_nothing() or self._keep_what_asks_for_arrays():
                 compute()
                 continue
             new, close, uncomputed = self._differing()
@@ -117,6 +118,24 @@ class Deciding:
                 for place, origin in reached.items()
             ]
         )
+
+    def _keep_what_asks_for_arrays(self) -> bool:
+        """Leave uncomputed what asks for all cells of an array that is kept: the engine has these as single cells."""
+        computation = self.computation
+        arrays = (place for place in (*computation.refused, *computation.pinned) if self._fills_an_area(place))
+        return any(
+            [
+                computation.refuse(
+                    reader, f"it asks for what {anchor[0]}!{cell_name(*anchor[1:])} fills, which is kept"
+                )
+                for anchor in arrays
+                for reader in computation.readers.of(anchor)
+                if SPILLED in computation.formulas[reader].reading.written
+            ]
+        )
+
+    def _fills_an_area(self, place: CellPlace) -> bool:
+        return self.computation.formulas[place].cell.area is not None
 
     def _differing(self) -> tuple[NewValues, set[CellPlace], dict[CellPlace, Uncomputed]]:
         """The cells whose value in the engine is not the stored one, those of their formulas of which one may be the
