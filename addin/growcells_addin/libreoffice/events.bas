@@ -26,7 +26,8 @@ Global doubted As Boolean  ' whether something spoke against Python when LibreOf
 Sub Started(Optional event As Variant)
 	On Error GoTo Leave
 	doubted = Doubtful()
-	If doubted And WhyNot() <> FITS Then GetProcessServiceManager().remove(COMPONENT)
+	If Not doubted Then Exit Sub  ' Basic's And would ask both
+	If WhyNot() <> FITS Then GetProcessServiceManager().remove(COMPONENT)
 Leave:
 End Sub
 
