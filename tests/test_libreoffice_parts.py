@@ -20,8 +20,8 @@ import pytest
 from growcells import functions
 from growcells.cells.errors import ERROR_CODES, CellError
 from growcells_addin.bridge_files import BridgeProblem, write_new_file
-from growcells_addin.libreoffice import component, install, opening, packages, program, texts
-from growcells_addin.libreoffice.extension import build_extension, write_portable_extension
+from growcells_addin.libreoffice import component, install, opening, packages, probe, program, texts
+from growcells_addin.libreoffice.extension import EVENTS, build_extension, write_portable_extension
 from libreoffice import needed_office
 from processes import PROJECT, run_python
 
@@ -64,6 +64,22 @@ def test_the_configuration_holds_each_text() -> None:
         for argument, text in zip(function.arguments, described[1::2], strict=True):
             assert text == ("Required: " if argument.required else "") + argument.help
     assert not entries
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("COMPONENT", component.IMPLEMENTATION),
+        ("FUNCTIONS", component.SERVICE),
+        ("LOADED", component.LOADED),
+        ("OPENING", opening.OPENING_SERVICE),
+        ("EXTENSION", texts.IDENTIFIER),
+        ("FITS", probe.FITS),
+    ],
+)
+def test_basic_and_python_call_it_the_same(name: str, value: str) -> None:
+    (written,) = re.findall(rf'^Const {name} = "(.*?)"', EVENTS.read_text(encoding="utf-8"), re.MULTILINE)
+    assert written == value
 
 
 @pytest.mark.parametrize(

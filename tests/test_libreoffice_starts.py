@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook as NewBook
 from openpyxl import load_workbook
+from openpyxl.workbook.defined_name import DefinedName
 
 from growcells_addin.libreoffice import probe
 from growcells_addin.libreoffice.extension import write_portable_extension
@@ -98,6 +99,20 @@ STALE, COMPUTED = 5, 68
 """What the file holds for the dose of 34 gallons at 2 g a gallon, and what it is."""
 
 
+BOOKS = {
+    "plain": ("=A1*3", False),
+    "linked": ("=[1]Other!A1*3", False),
+    "grow": ("=GROW_DOSE(A1,2)", True),
+    "addin": ("=[1]!GROW_DOSE(A1,2)", True),
+    "named": ("=dose", True),
+    "named on its sheet": ("=own_dose", True),
+}
+"""The formula in a workbook, late in a column of others, and whether it is to be computed when it opens.
+
+LibreOffice itself loads the functions only where a cell or a name calls one; a call of an add-in file is a link to it.
+"""
+
+
 @dataclass(frozen=True)
 class Machine:
     """What the cases share."""
@@ -167,8 +182,8 @@ def lay_out_further(folder: Path) -> None:
 
 
 def write_books(folder: Path) -> None:
-    """A plain workbook, and one whose formula of ours, late in a column of others, holds a stale value."""
-    for name, formula in (("plain", "=A1*3"), ("grow", "=GROW_DOSE(A1,2)")):
+    """The workbooks, in which all values of formulas are stale."""
+    for name, (formula, _) in BOOKS.items():
         book = NewBook()
         sheet = book.active
         assert sheet is not None
@@ -176,6 +191,9 @@ def write_books(folder: Path) -> None:
         for row in range(1, 400):
             sheet.cell(row, 2).value = f"=A{row}*2"
         sheet["B300"] = formula
+        for names, own in ((book.defined_names, "dose"), (sheet.defined_names, "own_dose")):
+            if formula == f"={own}":
+                names[own] = DefinedName(own, attr_text="GROW_DOSE(Sheet!$A$1,2)")
         book.save(folder / "bare.xlsx")
         with zipfile.ZipFile(folder / "bare.xlsx") as bare, zipfile.ZipFile(folder / f"{name}.xlsx", "w") as target:
             for item in bare.infolist():
@@ -265,6 +283,32 @@ def test_no_shell_takes_libreoffice_down(machine: Machine, name: str) -> None:
                 assert book.value("B300") == (COMPUTED if computed else STALE)
             if sys.platform == "linux":
                 assert running.has_loaded("libpython") is computed
+    finally:
+        running.close()
+    assert running.exit_code == 0
+
+
+@pytest.mark.parametrize("layout", ["clean", "venv"])
+@pytest.mark.parametrize("name", BOOKS)
+def test_what_is_computed_when_it_opens(machine: Machine, name: str, layout: str) -> None:
+    """The first workbook that a LibreOffice opens, and opened again after one that calls functions."""
+    running = RunningOffice(
+        machine.office,
+        machine.folder / "user",
+        options=machine.options("user"),
+        environment=machine.environment(layout),
+        user=machine.user,
+    )
+    started = False
+    try:
+        for opened in (name, "grow", name):
+            computed = PATHS[layout] and BOOKS[opened][1]
+            started = started or computed
+            with running.open(machine.folder / f"{opened}.xlsx") as book:
+                assert book.value("B300") == (COMPUTED if computed else STALE)
+                assert book.state == {"changed": False, "undo": False}
+            if sys.platform == "linux":
+                assert running.has_loaded("libpython") is started
     finally:
         running.close()
     assert running.exit_code == 0

@@ -6,6 +6,7 @@ first call, so that a broken installation shows errors in cells and does no othe
 
 from __future__ import annotations
 
+import os
 import struct
 import sys
 from collections.abc import Callable
@@ -19,6 +20,12 @@ IMPLEMENTATION = "growcells.Component"
 INTERFACE = "growcells.XFunctions"
 PACKAGES = "packages"
 """The folder beside this file that holds growcells and what it needs."""
+
+LOADED = "GROWCELLS_LOADED"
+"""The variable of the environment that says in LibreOffice's process that it has loaded this file, as events.bas reads.
+
+LibreOffice does so once, while it reads the first formula or name that calls one of the functions.
+"""
 
 OFFICE_ERRORS = {
     "#VALUE!": 519,
@@ -136,6 +143,7 @@ def declare_component() -> object:
 
 
 if __name__ == "uno_component":  # the name under which LibreOffice's loader runs the file
+    os.environ[LOADED] = "1"
     # First, so that older copies elsewhere in LibreOffice's Python do not get in the way.
     sys.path.insert(0, str(Path(__file__).with_name(PACKAGES)))
     g_ImplementationHelper = declare_component()

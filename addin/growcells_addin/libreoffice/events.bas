@@ -12,6 +12,7 @@ Const COMPONENT = "growcells.Component"
 Const FUNCTIONS = "growcells.Functions"
 Const OPENING = "growcells.Opening"
 Const EXTENSION = "org.growcells"
+Const LOADED = "GROWCELLS_LOADED"  ' as in component.py
 Const FITS = "fits"
 Const SYSTEM_PYTHONS = "/usr/bin/python3:/bin/python3:/usr/sbin/python3:/sbin/python3:"
 Const ALL_RESULTS = 7  ' com.sun.star.sheet.FormulaResult: VALUE, STRING and ERROR
@@ -19,10 +20,14 @@ Const LOOKED_AT = 200  ' formulas for each sheet; ours
 Const LAST_COLUMN = 16383  ' of a sheet of LibreOffice 7.4 and newer, counted from 0
 Const LAST_ROW = 1048575
 
-' LibreOffice has started and opened nothing yet.
+Global doubted As Boolean  ' whether something spoke against Python when LibreOffice started
+
+' LibreOffice has started and opened nothing yet. Where nothing speaks against its Python nothing is tried.
 Sub Started(Optional event As Variant)
 	On Error GoTo Leave
-	If Not PythonFits() Then GetProcessServiceManager().remove(COMPONENT)
+	doubted = Doubtful()
+	If Not doubted Then Exit Sub  ' Basic's And would ask both
+	If WhyNot() <> FITS Then GetProcessServiceManager().remove(COMPONENT)
 Leave:
 End Sub
 
@@ -64,6 +69,11 @@ Function HoldsFunctions(model As Object) As Boolean
 	Dim sheet As New com.sun.star.table.CellRangeAddress
 	HoldsFunctions = False
 	If Not HasUnoInterfaces(model, "com.sun.star.sheet.XSpreadsheetDocument") Then Exit Function
+	' LibreOffice loads the functions as soon as it reads a formula or a name that calls one, unless they rest. What is left
+	' are calls of an add-in file, for which it starts nothing; each makes a link.
+	If Environ(LOADED) = "" And Not doubted Then
+		If Not model.ExternalDocLinks.hasElements() Then Exit Function
+	End If
 	every = Ranges(model)
 	sheet.EndColumn = LAST_COLUMN
 	sheet.EndRow = LAST_ROW
@@ -73,7 +83,11 @@ Function HoldsFunctions(model As Object) As Boolean
 	Next
 	formulas = every.queryFormulaCells(ALL_RESULTS)
 	If formulas.getCount() = 0 Then Exit Function
-	If Not MayHold(model, formulas) Then Exit Function
+	HoldsFunctions = NameHolds(model.NamedRanges)
+	For index = 0 To model.Sheets.getCount() - 1
+		If Not HoldsFunctions Then HoldsFunctions = NameHolds(model.Sheets.getByIndex(index).NamedRanges)
+	Next
+	If HoldsFunctions Or Not MayHold(model, formulas) Then Exit Function
 	search = formulas.createSearchDescriptor()
 	search.setSearchString("GROW_")
 	If IsNull(formulas.findFirst(search)) Then Exit Function
@@ -82,6 +96,16 @@ Function HoldsFunctions(model As Object) As Boolean
 	search.setSearchString("GROW_\w+\(")
 	formulas = formulas.findAll(search)
 	If Not IsNull(formulas) Then HoldsFunctions = MayHold(model, formulas)
+End Function
+
+' Whether one of these names stands for a call of a function of ours, which formulas that use it do not show.
+Function NameHolds(names As Object) As Boolean
+	Dim name As Variant
+	NameHolds = True
+	For Each name In names.getElementNames()
+		If InStr(1, names.getByName(name).getContent(), FUNCTIONS & ".", 1) > 0 Then Exit Function
+	Next
+	NameHolds = False
 End Function
 
 ' Whether one of these formulas calls a function of ours, or too many differ to tell. A search goes through each of them,
@@ -131,12 +155,6 @@ Function Resting() As Boolean
 	found = GetProcessServiceManager().createContentEnumeration(FUNCTIONS)
 	Resting = True
 	If Not IsNull(found) Then Resting = Not found.hasMoreElements()
-End Function
-
-' Whether LibreOffice can start its Python here. Where nothing speaks against it nothing is tried.
-Function PythonFits() As Boolean
-	PythonFits = True
-	If Doubtful() Then PythonFits = (WhyNot() = FITS)
 End Function
 
 ' Whether what a shell can set may lead LibreOffice's Python astray: Python's variables with which it may not start (its
