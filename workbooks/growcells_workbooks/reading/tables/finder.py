@@ -341,10 +341,12 @@ def _first_again(columns: Sequence[Column]) -> float:
 
 def _repeats(table: Table, cells: Mapping[int, LogCell]) -> bool:
     """Whether a row holds the headings of a table whose day stands above it."""
-    heads = {column.place: label_key(column.lowest) for column in table.columns}
-    if not table.context.has_date or any(column.field and column.field.name == "date" for column in table.columns):
+    if not table.context.has_date or len(cells) < 2 or not all(map(may_be_heading, cells.values())):
         return False
-    return len(cells) > 1 and all(label_key(cell.text) == heads.get(place) for place, cell in cells.items())
+    if any(column.field and column.field.name == "date" for column in table.columns):
+        return False
+    heads = {column.place: label_key(column.lowest) for column in table.columns}
+    return all(label_key(cell.text) == heads.get(place) for place, cell in cells.items())
 
 
 def _named_beside(cells: Sequence[LogCell]) -> LogCell | None:
