@@ -11,7 +11,7 @@ from ..inputs.log_cells import LogCell, cut
 from ..mapping import LogMap
 from ..model.entries import Bed, Feed, Fill, Harvest, Reading, Round, Weight, name_key
 from ..model.found import CellNote, Fate
-from ..tables.statements import Stated
+from ..tables.statements import StatedUnits
 from ..vocabulary.names import Names
 from ..vocabulary.units import Unit
 
@@ -35,7 +35,7 @@ class Builder:
     meter: Unit | None = None
     written: Mapping[str, Counter[str]] = field(default_factory=dict)
     """By quantity, the units that the headings of the log write."""
-    stated: Stated = field(default_factory=dict)
+    stated: StatedUnits = field(default_factory=dict)
     """The units that texts outside the tables give."""
     beds: dict[str, Bed] = field(default_factory=dict)
     feeds: dict[str, Feed] = field(default_factory=dict)

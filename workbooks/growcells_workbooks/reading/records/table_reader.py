@@ -99,9 +99,15 @@ class TableReader:
 
     def _stated(self, known: Field) -> Unit | None:
         """The unit that a text of the sheet, or else of the log, gives for a field."""
-        sheets = (self.table.sheet.title, "")
-        unit = next((u for sheet in sheets if (u := self.builder.stated.get((sheet, known.table, known.name)))), None)
-        return self.builder.meter if unit and unit.asks and self.builder.meter and known.name == "ec" else unit
+        keys = ((sheet, known.table, known.name) for sheet in (self.table.sheet.title, ""))
+        stated = next((found for key in keys if (found := self.builder.stated.get(key))), None)
+        if stated is None:
+            return None
+        if stated.unit.asks:
+            return self.builder.meter if self.builder.meter and known.name == "ec" else stated.unit
+        for cell in stated.cells:
+            cell.settle(Fate.READ)
+        return stated.unit
 
     def _usual(self, quantity: str) -> Unit:
         """The unit of numbers without one: that of the cell functions, unless the headings of the log write others."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 from ..columns.column import Column
 from ..inputs.log_cells import LogCell, Sheet
@@ -54,25 +55,38 @@ _METRIC = re.compile(r"\bmetric\b", re.IGNORECASE)
 _SIZES = re.compile(
     r"\b(?:sizes?|dimensions?|inside|lengths?|measure\w*|beds?|tubs?|tanks?|totes?|setup)\b", re.IGNORECASE
 )
-Stated = dict[tuple[str, str, str], Unit]
-"""Units by sheet, kind of table and field; the sheet is "" where the whole log has one."""
 
 
-def stated_units(found_on: Iterable[tuple[Sheet, Sequence[Table]]]) -> Stated:
+class Stated(NamedTuple):
+    """A unit that texts give, and their cells."""
+
+    unit: Unit
+    cells: tuple[LogCell, ...]
+
+
+StatedUnits = dict[tuple[str, str, str], Stated]
+"""By sheet, kind of table and field; the sheet is "" where the whole log has one."""
+
+
+def stated_units(found_on: Iterable[tuple[Sheet, Sequence[Table]]]) -> StatedUnits:
     """The units that texts over, under or beside the tables of a sheet give: ``Depth in cm, water in liters``."""
-    found: dict[tuple[str, str, str], set[Unit]] = {}
+    found: dict[tuple[str, str, str], list[tuple[Unit, LogCell | None]]] = {}
     for sheet, tables in found_on:
         columns = [column for table in tables for column in table.columns]
         heads = {id(cell) for column in columns if not _heads_nothing(column) for cell in column.cells}
         rows = [*sheet.rows.values(), *_beside(sheet, tables)]
         few = (row.values() for row in rows if len(row) <= MOST_TITLES)
         spare = (column.cells for column in columns if _heads_nothing(column))
-        texts = [cell.text for cells in (*few, *spare) for cell in cells if is_text(cell) and id(cell) not in heads]
-        for claim in (claim for text in (sheet.title, *texts) for claim in _statements(text)):
+        texts = [cell for cells in (*few, *spare) for cell in cells if is_text(cell) and id(cell) not in heads]
+        said: list[tuple[str, LogCell | None]] = [(sheet.title, None), *((cell.text, cell) for cell in texts)]
+        for claim, cell in ((claim, cell) for text, cell in said for claim in _statements(text)):
             assert claim.unit is not None
             for place in (sheet.title, ""):
-                found.setdefault((place, claim.field.table, claim.field.name), set()).add(claim.unit)
-    return {key: _agreed(units) for key, units in found.items()}
+                found.setdefault((place, claim.field.table, claim.field.name), []).append((claim.unit, cell))
+    return {
+        key: Stated(_agreed({unit for unit, _ in of}), tuple(cell for _, cell in of if cell is not None))
+        for key, of in found.items()
+    }
 
 
 def _agreed(units: Iterable[Unit]) -> Unit:
