@@ -142,6 +142,15 @@ class Machine:
         """A text with the folder and the path of the system in it."""
         return text.format(folder=self.folder, path="/usr/bin:/bin")
 
+    def started(
+        self, installed: str, environment: dict[str, str], display: str = "", folder: Path | None = None
+    ) -> RunningOffice:
+        """A LibreOffice with the extension installed in a way, in a window where a display is given."""
+        profile, options = self.folder / installed.replace(" ", "-"), self.options(installed)
+        return RunningOffice(
+            self.office, profile, display, options=options, environment=environment, user=self.user, folder=folder
+        )
+
     def options(self, installed: str) -> list[str]:
         """What makes LibreOffice take its extensions from the folders of the test."""
         return [
@@ -268,14 +277,7 @@ def test_the_probe_tells_what_is_in_the_way_and_how_to_start(
 @pytest.mark.parametrize("name", SHELLS)
 def test_no_shell_takes_libreoffice_down(machine: Machine, name: str) -> None:
     _, folder, cause, _ = SHELLS[name]
-    running = RunningOffice(
-        machine.office,
-        machine.folder / "user",
-        options=machine.options("user"),
-        environment=machine.shell(name),
-        user=machine.user,
-        folder=machine.folder / folder,
-    )
+    running = machine.started("user", machine.shell(name), folder=machine.folder / folder)
     try:
         for book_name in ("plain", "grow"):
             computed = cause is None and book_name == "grow"
@@ -292,13 +294,7 @@ def test_no_shell_takes_libreoffice_down(machine: Machine, name: str) -> None:
 @pytest.mark.parametrize("name", BOOKS)
 def test_what_is_computed_when_it_opens(machine: Machine, name: str, layout: str) -> None:
     """The first workbook that a LibreOffice opens, and opened again after one that calls functions."""
-    running = RunningOffice(
-        machine.office,
-        machine.folder / "user",
-        options=machine.options("user"),
-        environment=machine.environment(layout),
-        user=machine.user,
-    )
+    running = machine.started("user", machine.environment(layout))
     started = False
     try:
         for opened in (name, "grow", name):
@@ -321,14 +317,7 @@ def test_libreoffice_opens_and_saves_and_ends_well(
     machine: Machine, request: pytest.FixtureRequest, installed: str, layout: str, shown: str
 ) -> None:
     display = request.getfixturevalue("screen").display if shown == "window" else ""
-    running = RunningOffice(
-        machine.office,
-        machine.folder / installed.replace(" ", "-"),
-        display,
-        options=machine.options(installed),
-        environment=machine.environment(layout),
-        user=machine.user,
-    )
+    running = machine.started(installed, machine.environment(layout), display)
     try:
         computes = PATHS[layout] and installed != "none"
         for name in ("plain", "grow"):

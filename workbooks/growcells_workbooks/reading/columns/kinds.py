@@ -69,8 +69,11 @@ def understood(columns: Sequence[Column], context: Context, names: Names) -> Und
 
 def _is_of_others(column: Column) -> bool:
     """Whether the heading of a column, or what stands over it, is of something that is not used here."""
-    itself = is_other(column.lowest) and not all_claims(column.lowest)
-    return itself or any(map(heads_others, filter(None, column.texts[1:])))
+    return (is_other(column.lowest) and not all_claims(column.lowest)) or _stands_under_others(column)
+
+
+def _stands_under_others(column: Column) -> bool:
+    return any(map(heads_others, column.texts[1:]))
 
 
 _UNITS = frozenset({"unit", "units", "uom"})
@@ -158,8 +161,7 @@ def _as_kind(columns: list[Column], kind: str, context: Context, names: Names) -
         needed = needed[1:]
     headed = [column for column in columns if column.lowest]
     known = sum(
-        column.field is not None or is_other(column.lowest) or any(map(heads_others, filter(None, column.texts[1:])))
-        for column in headed
+        column.field is not None or is_other(column.lowest) or _stands_under_others(column) for column in headed
     )
     enough = known * 2 >= len(headed) + (kind == "feeds" and len(headed) > 3) and all(taken & names for names in needed)
     return points if enough and has_data(columns) else 0.0
@@ -228,7 +230,7 @@ def _as_other(columns: Sequence[Column]) -> Understood | None:
         return None  # labels down the side
     known = 0
     for column in fresh:
-        column.other = is_other(column.lowest) or any(map(heads_others, filter(None, column.texts[1:])))
+        column.other = is_other(column.lowest) or _stands_under_others(column)
         keys = {claim.field.name for claim in all_claims(column.lowest)}
         if column.is_mostly(Shape.NUMBER) and not column.other:
             return None

@@ -413,8 +413,12 @@ class TableReader:
 
     def _unit_right_of(self, cell: LogCell) -> LogCell | None:
         """The unit that stands right beside a value, in a column without a heading."""
-        beside = self.table.sheet.rows[cell.row].get(cell.column + 1)
-        return beside if beside is not None and beside.column > self.table.right and is_unit(beside.text) else None
+        table = self.table
+        beside = None if table.grid.turned else table.sheet.rows[cell.row].get(cell.column + 1)
+        if beside is None or beside.column <= table.right or not is_unit(beside.text):
+            return None
+        beside.settle(Fate.READ)
+        return beside
 
     @cached_property
     def _with_units(self) -> frozenset[str]:

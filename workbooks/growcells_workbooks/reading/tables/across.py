@@ -15,7 +15,7 @@ from ..vocabulary.names import Names
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.words import all_claims, is_known
 from .finder import Finder
-from .grids import Grid, Table, may_be_heading, not_taken
+from .grids import Grid, Table, may_be_heading, not_taken, outside
 
 MOST_LABELS = 100
 """Labels down the side of a table without dates: more rows than that are no table that lies across; ours."""
@@ -49,7 +49,7 @@ def _bands(sheet: Sheet, tables: Sequence[Table]) -> Iterator[tuple[dict[int, di
     for number, row, spans in not_taken(sheet, tables):
         cells = _with_days(row, *month)
         if spans:
-            cells = {c: cell for c, cell in cells.items() if not any(left <= c <= right for left, right in spans)}
+            cells = outside(spans, cells)
         if cells:
             rows.append((number, cells))
     own = {number for number, _ in rows}

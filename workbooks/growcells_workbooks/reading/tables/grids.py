@@ -143,6 +143,11 @@ def taken(tables: Iterable[Table]) -> dict[int, list[Span]]:
     return found
 
 
+def outside(spans: Sequence[Span], row: Mapping[int, LogCell]) -> dict[int, LogCell]:
+    """What of a row stands in no span of columns that tables take."""
+    return {place: cell for place, cell in row.items() if not any(left <= place <= right for left, right in spans)}
+
+
 def takes(spans: Iterable[Span], row: Mapping[int, LogCell]) -> bool:
     """Whether one of the spans of columns that tables take holds all of a row."""
     first, last = ends(row)

@@ -14,7 +14,7 @@ from ..vocabulary.names import Names, is_generic, numbered_in
 from ..vocabulary.shapes import Shape, is_text, shape_of
 from ..vocabulary.units import MOST_TEXTS
 from ..vocabulary.words import Claim, claims
-from .grids import Grid, Table, not_taken
+from .grids import Grid, Table, not_taken, outside
 
 FEWEST = 2
 """Labels with values that describe a bed together; ours."""
@@ -81,8 +81,8 @@ def _pairs(sheet: Sheet, tables: Sequence[Table]) -> Iterator[Pair]:
     """The labels of beds outside the tables that have a value to their right or, behind a colon, in their own cell."""
     for _, row, spans in not_taken(sheet, tables):
         used: set[int] = set()
-        for place, cell in row.items():
-            if place in used or not is_text(cell) or any(left <= place <= right for left, right in spans):
+        for place, cell in outside(spans, row).items():
+            if place in used or not is_text(cell):
                 continue
             if pair := _in_one(cell):
                 yield pair

@@ -12,7 +12,7 @@ from ..inputs.log_cells import LogCell, Sheet
 from ..vocabulary.shapes import is_text
 from ..vocabulary.units import MOST_TEXTS, Unit, meter_unit, unit_of
 from ..vocabulary.words import Claim, all_claims, field_of, splits
-from .grids import Table, not_taken
+from .grids import Table, not_taken, outside
 
 MOST_TITLES, LONGEST_STATEMENT = 2, 120
 """A row of texts with more cells is none of titles, a longer text says nothing of units; ours."""
@@ -106,7 +106,7 @@ def _heads_nothing(column: Column) -> bool:
 def _beside(sheet: Sheet, tables: Sequence[Table]) -> Iterator[dict[int, LogCell]]:
     """What stands in the rows of tables, left and right of them."""
     for _, row, spans in not_taken(sheet, tables):
-        yield {place: cell for place, cell in row.items() if not any(left <= place <= right for left, right in spans)}
+        yield outside(spans, row)
 
 
 @lru_cache(MOST_TEXTS)
